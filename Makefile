@@ -1,0 +1,147 @@
+# Underfoot: build, run, test. `make help` lists the targets.
+#
+# One file. Objects live in build/<flags>/ so that sanitizer builds never mix. `run` and `test` first
+# install what is missing from Debian (through sudo when not root), then call make again, since
+# pkg-config itself may be among the missing.
+
+SHELL := /bin/bash
+.DEFAULT_GOAL := all
+
+# ---------------------------------------------------------------- what Debian must provide
+PKGS_BUILD := gcc libc6-dev pkg-config libsdl2-dev libsdl2-ttf-dev libserialport-dev libsqlite3-dev \
+              libinih-dev libcairo2-dev libfontconfig-dev fonts-b612
+PKGS_TEST  := libcriterion-dev python3-scipy python3-numpy xvfb xauth sqlite3 util-linux
+
+# $(1): packages. Prints what it installs; says nothing when all is there.
+define install_missing
+	@missing=""; for p in $(1); do \
+	  dpkg-query -W -f='$${Status}' $$p 2>/dev/null | grep -q 'ok installed' || missing="$$missing $$p"; done; \
+	if [ -n "$$missing" ]; then \
+	  echo "installing from Debian:$$missing"; \
+	  as_root=""; if [ "$$(id -u)" != 0 ]; then \
+	    command -v sudo >/dev/null || { echo "not root and no sudo here: as root, run: apt-get install$$missing" >&2; exit 1; }; \
+	    as_root="sudo"; fi; \
+	  $$as_root apt-get update -qq && \
+	  DEBIAN_FRONTEND=noninteractive $$as_root apt-get install -y -qq --no-install-recommends $$missing >/dev/null || \
+	  { echo "could not install:$$missing" >&2; exit 1; }; fi
+endef
+
+# ---------------------------------------------------------------- flags
+SAN     ?=
+CC      ?= gcc
+empty   :=
+comma   := ,
+BUILD   ?= build
+FLAVOUR := $(if $(SAN),san-$(subst $(comma),-,$(SAN)),main)
+OBJ     := $(BUILD)/$(FLAVOUR)
+WARN    := -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wdouble-promotion -Wstrict-prototypes \
+           -Wmissing-prototypes -Wundef -Wvla -Wimplicit-fallthrough -Wswitch-enum -Werror
+OPT     := $(if $(SAN),-O1 -fno-omit-frame-pointer,-O2)
+# -ffp-contract=off: a replay gives the same bits whatever the processor can fuse.
+CFLAGS_ALL  = -std=c11 -g $(OPT) $(WARN) -ffp-contract=off -D_POSIX_C_SOURCE=200809L -Isrc -MMD -MP \
+              $(if $(SAN),-fsanitize=$(SAN) -fno-sanitize-recover=undefined) $(CFLAGS)
+PKG_LIBS   := sdl2 SDL2_ttf libserialport sqlite3 inih cairo fontconfig
+PKG_CFLAGS  = $(shell pkg-config --cflags $(PKG_LIBS))
+LIBS_ALL    = $(shell pkg-config --libs $(PKG_LIBS)) -lm -pthread
+LDFLAGS_ALL = $(if $(SAN),-fsanitize=$(SAN)) $(LDFLAGS)
+
+V ?=
+Q  := $(if $(V),,@)
+say = $(if $(V),,@printf '  %-5s %s\n' $(1) $(2))
+
+# ---------------------------------------------------------------- the program
+SRC      := $(sort $(wildcard src/*/*.c))
+SQL      := $(wildcard src/store/*.sql)
+OBJS     := $(SRC:src/%.c=$(OBJ)/%.o)
+BASE_OBJ := $(patsubst src/%.c,$(OBJ)/%.o,$(sort $(wildcard src/base/*.c)))
+BIN      := $(if $(SAN),$(OBJ)/underfoot,$(BUILD)/underfoot)
+
+.PHONY: all help run test deps-run deps-test check check-threads layers clean format lint install
+
+all: $(BIN) ## build the program (the libraries must be there: `make deps-run`)
+
+$(BIN): $(OBJS)
+	$(call say,LINK,$@)
+	$(Q)$(CC) $(LDFLAGS_ALL) -o $@ $(OBJS) $(LIBS_ALL)
+
+$(OBJ)/%.o: src/%.c
+	@mkdir -p $(@D)
+	$(call say,CC,$<)
+	$(Q)$(CC) $(CFLAGS_ALL) $(PKG_CFLAGS) -c -o $@ $<
+
+# ---------------------------------------------------------------- tests
+# A test file says in its first lines what it links beside base/:
+#   /* needs: gait/contact.c link/wire.c */     folders' sources, from src/
+#   /* libs: sqlite3 */                         pkg-config names
+#   /* needs: PROGRAM */                        everything but app/main.c
+TEST_SRC  := $(sort $(wildcard tests/unit/test_*.c) $(wildcard tests/chain/test_*.c) $(wildcard tests/screen/test_*.c))
+TEST_BIN  := $(TEST_SRC:tests/%.c=$(OBJ)/tests/%)
+TEST_AID  := $(sort $(wildcard tests/aid/*.c))
+TEST_PLAIN_SRC := $(sort $(wildcard tests/threads/*.c))
+TEST_PLAIN_BIN := $(TEST_PLAIN_SRC:tests/%.c=$(OBJ)/tests/%)
+needs_of   = $(shell sed -n 's|^/\* needs: \(.*\) \*/$$|\1|p' $(1))
+libs_of    = $(shell sed -n 's|^/\* libs: \(.*\) \*/$$|\1|p' $(1))
+objs_of    = $(if $(filter PROGRAM,$(call needs_of,$(1))),$(filter-out $(OBJ)/app/main.o,$(OBJS)),\
+             $(BASE_OBJ) $(patsubst %.c,$(OBJ)/%.o,$(filter %.c,$(call needs_of,$(1)))))
+aid_of     = $(patsubst tests/%.c,$(OBJ)/tests/%.o,$(TEST_AID))
+pkgs_of    = $(if $(filter PROGRAM,$(call needs_of,$(1))),$(PKG_LIBS),$(call libs_of,$(1)))
+
+define test_rule
+$(OBJ)/tests/$(1): tests/$(1).c $(call objs_of,tests/$(1).c) $(aid_of)
+	@mkdir -p $$(@D)
+	$$(call say,TEST,$$@)
+	$$(Q)$$(CC) $$(CFLAGS_ALL) -Itests $$(PKG_CFLAGS) $$(LDFLAGS_ALL) -MF $$@.d -o $$@ $$< \
+	  $(call objs_of,tests/$(1).c) $(aid_of) $(if $(call pkgs_of,tests/$(1).c),$$$$(pkg-config --libs $(call pkgs_of,tests/$(1).c))) \
+	  $(2) -lm -pthread
+endef
+$(foreach t,$(TEST_SRC:tests/%.c=%),$(eval $(call test_rule,$(t),-lcriterion)))
+$(foreach t,$(TEST_PLAIN_SRC:tests/%.c=%),$(eval $(call test_rule,$(t),)))
+
+$(OBJ)/tests/aid/%.o: tests/aid/%.c
+	@mkdir -p $(@D)
+	$(Q)$(CC) $(CFLAGS_ALL) -Itests $(PKG_CFLAGS) -c -o $@ $<
+
+layers: ## no include points rightwards
+	@tests/layers.sh
+
+check: layers $(BIN) $(TEST_BIN) $(TEST_PLAIN_BIN) ## build and run the tests of this flavour (SAN=address,undefined for sanitizers)
+	@UNDERFOOT_BIN=$(abspath $(BIN)) tests/run.sh $(TEST_BIN) $(TEST_PLAIN_BIN)
+
+check-threads: $(TEST_PLAIN_BIN) ## the plain-main thread tests alone (SAN=thread)
+	@UNDERFOOT_BIN=$(abspath $(BIN)) tests/run.sh $(TEST_PLAIN_BIN)
+
+test: deps-test ## install what is missing, build, pass the tests
+	@$(MAKE) --no-print-directory -j$$(nproc) all
+	@$(MAKE) --no-print-directory -j$$(nproc) check
+
+run: deps-run ## install what is missing, build, run the demo
+	@$(MAKE) --no-print-directory -j$$(nproc) all
+	@$(BUILD)/underfoot demo $(ARGS)
+
+deps-run: ## install what the program needs
+	$(call install_missing,$(PKGS_BUILD))
+
+deps-test: ## install what the program and its tests need
+	$(call install_missing,$(PKGS_BUILD) $(PKGS_TEST))
+
+# ---------------------------------------------------------------- care
+format: ## lay the code out by .clang-format
+	clang-format -i $(shell git ls-files 'src/*.[ch]' 'tests/*.[ch]')
+
+lint: ## cppcheck and clang-tidy
+	cppcheck --quiet --std=c11 --enable=warning,portability --inline-suppr --error-exitcode=1 -Isrc src
+	clang-tidy --quiet $(SRC) -- -std=c11 -D_POSIX_C_SOURCE=200809L -Isrc $(PKG_CFLAGS)
+
+PREFIX ?= /usr/local
+install: all ## install the program, its assets and profiles under PREFIX
+	install -Dm755 $(BIN) $(DESTDIR)$(PREFIX)/bin/underfoot
+	cd assets && find . -type f -exec install -Dm644 {} $(DESTDIR)$(PREFIX)/share/underfoot/assets/{} \;
+	cd profiles && find . -type f -exec install -Dm644 {} $(DESTDIR)$(PREFIX)/share/underfoot/profiles/{} \;
+
+clean: ## remove what was built
+	rm -rf $(BUILD)
+
+help: ## this list
+	@sed -n 's/^\([a-z-]*\):.*## \(.*\)/  make \1\t\2/p' Makefile | expand -t 24
+
+-include $(shell find $(OBJ) -name '*.d' 2>/dev/null)
