@@ -1,0 +1,19 @@
+/* commands.h - every command of the program. Each lives in app/cmd_<name>.c and stands in main.c's table.
+ *
+ * argv[0] is the command's name. Returns the exit code: 0 fine, 1 the work failed, 2 usage. Messages go
+ * to stderr, data to stdout.
+ */
+#ifndef APP_COMMANDS_H
+#define APP_COMMANDS_H
+
+#define COMMANDS_VERSION "0.1.0"
+
+int cmd_demo(int argc, char **argv);   /* the display with a simulated runner and a throw-away store */
+int cmd_live(int argc, char **argv);   /* a sensor on a port, the display, and the store */
+int cmd_replay(int argc, char **argv); /* a recording through the display */
+int cmd_steps(int argc, char **argv);  /* a recording or a force trace to a step table */
+int cmd_mimic(int argc, char **argv);  /* a simulated sensor on a pseudo-terminal */
+int cmd_ports(int argc, char **argv);  /* serial ports, one a line */
+int cmd_visits(int argc, char **argv); /* stored visits */
+
+#endif

@@ -1,0 +1,48 @@
+/* main.c - one table of commands; picks one and hands it its words. */
+#include "app/commands.h"
+
+#include <stdio.h>
+#include <string.h>
+
+struct command {
+    const char *name;
+    int (*run)(int argc, char **argv);
+    const char *summary;
+};
+
+static const struct command COMMANDS[] = {
+    { NULL, NULL, NULL },
+};
+
+static void
+print_usage(FILE *out)
+{
+    fprintf(out, "usage: underfoot COMMAND [options]\n\ncommands:\n");
+    for (const struct command *c = COMMANDS; c->name; c++)
+        fprintf(out, "  %-10s%s\n", c->name, c->summary);
+    fprintf(out, "\n`underfoot COMMAND --help` tells more of each; `underfoot --version` the version.\n"
+                 "Underfoot shows what was measured against a range that a physiotherapist set. It is not a\n"
+                 "medical device and makes no diagnosis: the treating clinician decides.\n");
+}
+
+int
+main(int argc, char **argv)
+{
+    if (argc < 2) {
+        print_usage(stderr);
+        return 2;
+    }
+    if (strcmp(argv[1], "--help") == 0 || strcmp(argv[1], "-h") == 0 || strcmp(argv[1], "help") == 0) {
+        print_usage(stdout);
+        return 0;
+    }
+    if (strcmp(argv[1], "--version") == 0) {
+        printf("underfoot %s\n", COMMANDS_VERSION);
+        return 0;
+    }
+    for (const struct command *c = COMMANDS; c->name; c++)
+        if (strcmp(argv[1], c->name) == 0)
+            return c->run(argc - 1, argv + 1);
+    fprintf(stderr, "underfoot: '%s' is no command; `underfoot --help` lists them\n", argv[1]);
+    return 2;
+}

@@ -1,0 +1,18 @@
+#include "base/log.h"
+
+#include <errno.h>
+#include <stdarg.h>
+#include <stdio.h>
+
+void
+log_note(const char *format, ...)
+{
+    const int errno_before = errno;
+    char line[1024];
+    va_list words;
+    va_start(words, format);
+    vsnprintf(line, sizeof line, format, words);
+    va_end(words);
+    fprintf(stderr, "underfoot: %s\n", line); /* one call: stdio's lock keeps the line whole */
+    errno = errno_before;
+}
