@@ -1,0 +1,223 @@
+/* store.h - the visits on disc: runners, targets, visits, blocks, steps, notes, pain, in one SQLite file.
+ *
+ * In:  step records and what belongs to a visit.   Out: the same rows again, for summaries and exports.
+ * How: one file underfoot.sqlite (mode 0600) in the data folder (mode 0700), see base/fileio.h. WAL with
+ *      synchronous=FULL: what is committed survives kill -9 and a power cut. Numbered migrations in
+ *      schema.c; a store from a newer version, of another program, or damaged is refused untouched.
+ *      Unknown is NAN here and NULL there, never 0. Codes, not names.
+ * Visits: a visit is unfinished from its first row until store_visit_end() says otherwise, so a killed
+ *      program leaves it unfinished without anyone having to notice.
+ * Threads: one thread per struct store. The writer thread opens its own; two stores on one file, or two
+ *      programs, wait for each other up to STORE_BUSY_MS.
+ * Errors: enum err, and one plain sentence in s->why. Memory: SQLite's own.
+ */
+#ifndef STORE_STORE_H
+#define STORE_STORE_H
+
+#include "base/err.h"
+#include "base/metric.h"
+#include "base/units.h"
+#include "coach/verdict.h"
+#include "gait/step.h"
+
+#include <stddef.h>
+
+#define STORE_FILE_NAME "underfoot.sqlite"
+#define STORE_BUSY_MS 5000
+#define STORE_PATH_MAX 1024
+#define STORE_CODE_MAX 32
+#define STORE_TEXT_MAX 256
+#define STORE_NOTE_MAX 2048
+
+struct sqlite3;
+struct sqlite3_stmt;
+
+struct store {
+    struct sqlite3 *db;                /* NULL when closed */
+    struct sqlite3_stmt *put_step;     /* prepared once, used for every step */
+    char path[STORE_PATH_MAX];
+    char why[ERR_WHY_MAX];             /* valid after any answer but ERR_OK */
+};
+
+enum store_open_flag {
+    STORE_READ_ONLY = 1 << 0,  /* write nothing, not even a migration */
+    STORE_MUST_EXIST = 1 << 1, /* ERR_GONE where there is no store yet, instead of making one */
+    STORE_UNCHECKED = 1 << 2,  /* leave out the page check: the second opening by one program */
+};
+
+/* A person on the belt, by code. */
+struct store_runner {
+    int64_t id;              /* 0 = not saved yet */
+    char code[STORE_CODE_MAX]; /* such as R-014; unique */
+    double body_mass_kg, leg_length_mm, foot_length_mm; /* NAN = not entered */
+    double pain_limit;       /* 0-10; NAN = the program's own limit */
+    char shoe_note[STORE_TEXT_MAX];
+    char display[STORE_TEXT_MAX]; /* display choices as key=value words; "" = as shipped */
+    int64_t created_utc_ms;  /* 0 = now, at saving */
+};
+
+struct store_target {
+    enum metric metric;
+    double low, high; /* NAN = open on that side */
+    double baseline;  /* the value it was made from; NAN = none */
+    bool is_focus;
+};
+
+/* Targets are never changed, only followed by a next version: an old visit shows the band it was run with. */
+struct store_target_set {
+    int64_t id;
+    int64_t runner_id;
+    int version;              /* 1, 2, 3 ... of this runner; given at saving */
+    int64_t created_utc_ms;   /* 0 = now, at saving */
+    char reason[STORE_TEXT_MAX]; /* "cadence +5 % of baseline", "by hand" */
+    int n;
+    struct store_target target[METRIC_COUNT];
+};
+
+enum store_weight_from {
+    STORE_WEIGHT_UNKNOWN = 0,
+    STORE_WEIGHT_ENTERED,  /* the runner's body mass */
+    STORE_WEIGHT_STANDING, /* weighed on the sensor */
+    STORE_WEIGHT_MOMENTUM, /* mean force over whole strides */
+};
+
+/* Unset text is "", unset number NAN, unset id 0: store_visit_default() gives all that. */
+struct store_visit {
+    int64_t id;                /* given by store_visit_begin() */
+    int64_t runner_id;         /* required */
+    int64_t target_set_id;     /* 0 = no targets */
+    int64_t started_utc_ms;    /* 0 = now */
+    int64_t ended_utc_ms;      /* 0 = not ended */
+    int zone_offset_min;       /* local time minus UTC; filled in when started_utc_ms is 0 */
+    char sensor_kind[16];      /* mat, cells, switches, force */
+    char sensor_name[STORE_TEXT_MAX]; /* from its hello or profile */
+    double rate_hz;
+    double belt_speed_m_s;     /* entered at the start; blocks have their own */
+    char plan[64];             /* "" = free */
+    int course_visit;          /* which visit of the plan's course; 0 = none */
+    bool is_finished;
+    int64_t n_dropped;         /* records that the ring could not hold: lost to the store */
+    int64_t n_lost_packets;
+    double body_weight_n;
+    enum store_weight_from body_weight_from;
+    char software[32];         /* program version */
+    /* filled in by reading only */
+    char runner_code[STORE_CODE_MAX];
+    int64_t n_steps;
+    double length_s;           /* end minus start; of an unfinished one: last step minus first */
+};
+
+/* What is known at the end. */
+struct store_visit_end {
+    int64_t ended_utc_ms;      /* 0 = now */
+    bool is_finished;          /* false: stopped by a failure, stays unfinished */
+    int64_t n_dropped, n_lost_packets;
+    double body_weight_n;
+    enum store_weight_from body_weight_from;
+};
+
+/* One block of the visit's plan; put again with the same index to change it. */
+struct store_block {
+    int index;                 /* 0, 1, 2 ... */
+    enum verdict_block kind;
+    struct dev_time start, end;/* end.us < start.us = still open */
+    double planned_s;          /* NAN = free */
+    double belt_speed_m_s;
+    double shown_share;        /* planned share of time with feedback, 0..1; NAN = not planned */
+};
+
+/* A step with what the coach did about it. */
+struct store_step {
+    struct step step;
+    int block;                 /* index of its block; -1 = none */
+    bool is_feedback_shown;
+};
+
+enum store_pain_when {
+    STORE_PAIN_BEFORE = 0,
+    STORE_PAIN_DURING,
+    STORE_PAIN_AFTER,
+};
+
+struct store_pain {
+    enum store_pain_when when;
+    struct dev_time at;        /* valid for STORE_PAIN_DURING */
+    double pain, effort;       /* 0-10 each; NAN = not asked */
+};
+
+/* Also the mark key: a note with the text "mark". */
+struct store_note {
+    struct dev_time at;        /* < 0 = belongs to the visit as a whole */
+    int64_t written_utc_ms;    /* 0 = now */
+    char text[STORE_NOTE_MAX];
+};
+
+/* Opens the store at path, or at the usual place when path is NULL (UNDERFOOT_DATA, then XDG), making folder
+ * and file and bringing an older one up to date. flags: enum store_open_flag bits.
+ * ERR_OS: folder, file or disc refuses, or read-only; ERR_FORMAT: damaged or no store at all; ERR_UNSUPPORTED:
+ * from a newer version; ERR_GONE: see STORE_MUST_EXIST. On refusal *s is closed, s->why says what to do, and
+ * the file is as it was. */
+enum err store_open(struct store *s, const char *path, unsigned flags);
+
+/* Accepts a store whose opening failed. */
+void store_close(struct store *s);
+
+/* Groups writes. Nothing is on disc until commit answers ERR_OK; after a refusal call rollback. */
+enum err store_begin(struct store *s);
+enum err store_commit(struct store *s);
+void store_rollback(struct store *s);
+
+/* All unset, with the code. */
+struct store_runner store_runner_default(const char *code);
+/* Inserts (r->id == 0) or updates; sets r->id. ERR_USAGE: empty code, or a code that is taken. */
+enum err store_runner_save(struct store *s, struct store_runner *r);
+/* Finds by code. ERR_GONE when there is none. */
+enum err store_runner_get(struct store *s, const char *code, struct store_runner *out);
+/* Finds by code, or makes one with nothing but its code. */
+enum err store_runner_ensure(struct store *s, const char *code, struct store_runner *out);
+/* Every runner by code; fn returns false to stop. */
+enum err store_runners(struct store *s, bool (*fn)(void *context, const struct store_runner *r), void *context);
+/* Removes the runner with all rows, overwritten on disc (secure_delete, and the write-ahead log emptied). */
+enum err store_runner_forget(struct store *s, int64_t runner_id);
+
+/* Saves as the runner's next version; sets id and version. */
+enum err store_target_set_save(struct store *s, struct store_target_set *t);
+/* By id, or with id 0 the runner's newest. ERR_GONE when there is none. */
+enum err store_target_set_get(struct store *s, int64_t id, int64_t runner_id, struct store_target_set *out);
+
+struct store_visit store_visit_default(int64_t runner_id);
+/* Writes the visit's row, unfinished; sets v->id, and started and zone when they were 0. */
+enum err store_visit_begin(struct store *s, struct store_visit *v);
+enum err store_visit_end(struct store *s, int64_t visit_id, const struct store_visit_end *end);
+/* Keeps the loss count of a running visit up to date, so that a killed one still tells it. */
+enum err store_visit_set_dropped(struct store *s, int64_t visit_id, int64_t n_dropped);
+/* ERR_GONE when there is no such visit. */
+enum err store_visit_get(struct store *s, int64_t visit_id, struct store_visit *out);
+/* Newest first; runner_id 0 = of every runner; fn returns false to stop. */
+enum err store_visits(struct store *s, int64_t runner_id, bool (*fn)(void *context, const struct store_visit *v),
+                      void *context);
+
+/* Inserts, or replaces the record with the same number: a live step gives way to the settled one, and a live
+ * one never replaces a settled one. NAN becomes NULL. */
+enum err store_step_put(struct store *s, int64_t visit_id, const struct store_step *step);
+/* In order of number. *step is borrowed for the call. */
+enum err store_steps(struct store *s, int64_t visit_id, bool (*fn)(void *context, const struct store_step *step),
+                     void *context);
+
+enum err store_block_put(struct store *s, int64_t visit_id, const struct store_block *b);
+enum err store_blocks(struct store *s, int64_t visit_id, bool (*fn)(void *context, const struct store_block *b),
+                      void *context);
+enum err store_pain_put(struct store *s, int64_t visit_id, const struct store_pain *p);
+enum err store_pains(struct store *s, int64_t visit_id, bool (*fn)(void *context, const struct store_pain *p),
+                     void *context);
+enum err store_note_put(struct store *s, int64_t visit_id, const struct store_note *n);
+enum err store_notes(struct store *s, int64_t visit_id, bool (*fn)(void *context, const struct store_note *n),
+                     void *context);
+
+/* "unknown", "entered", "standing", "momentum balance". Static storage. */
+const char *store_weight_from_name(enum store_weight_from from);
+
+/* Local time minus UTC at that moment, minutes, by the computer's time zone. */
+int store_zone_offset_min(int64_t utc_ms);
+
+#endif
