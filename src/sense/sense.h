@@ -1,0 +1,65 @@
+/* sense.h - packets to frames: the one entry of the stage.
+ *
+ * In:  packets of one board, in order of arrival.   Out: at most one calibrated frame per packet.
+ * How: the board's hello and the profile together say what the elements are; without a profile a
+ *      sensible one is made from the hello, and the frames are FRAME_RELATIVE. With a profile data
+ *      may come before any hello. A profile of another kind or size than the board is refused: no
+ *      frames, why[] says it.
+ * Lost packets: by sequence where there is one, else by the time between frames against the nominal
+ *      period (1.5 periods and more). The frame after the gap carries FRAME_GAP_BEFORE and a count.
+ *
+ * Delay: none.  Memory: the struct (large), nothing else; images in a frame are borrowed from it until
+ * the next feed.  Threads: one at a time.  Errors: counted in health.
+ */
+#ifndef SENSE_SENSE_H
+#define SENSE_SENSE_H
+
+#include "base/err.h"
+#include "link/packet.h"
+#include "sense/devclock.h"
+#include "sense/frame.h"
+#include "sense/profile.h"
+
+struct sense_health {
+    uint64_t n_frames;
+    uint64_t n_lost;        /* by sequence or by time */
+    uint64_t n_dropped;     /* repeated or late packets */
+    uint64_t n_restarts;
+    uint64_t n_mismatched;  /* data that do not fit the profile: other kind or size */
+    uint64_t n_unready;     /* data before any hello, without a profile */
+    uint64_t n_saturated;   /* frames with FRAME_SATURATED */
+    uint32_t status_code;   /* bits of the board's status packets so far (enum wire_status) */
+};
+
+struct sense {
+    struct sense_profile profile;  /* valid when is_ready */
+    bool has_profile;              /* given, not made from the hello */
+    bool is_ready;
+    bool has_hello;
+    struct packet_hello hello;
+    struct devclock clock;
+    bool has_frame;                /* one went out since start or restart */
+    struct dev_time last_time;
+    double rate_hz;                /* nominal; NAN when neither profile nor hello says */
+    uint32_t n_lost_pending;       /* lost before packets that made no frame */
+    bool is_reset_pending;
+    struct sense_health health;
+    struct frame_image image;
+    struct frame_switches switches;
+    char why[ERR_WHY_MAX];         /* empty unless profile and board do not fit */
+};
+
+/* profile: copied; NULL to take what the hello says. */
+void sense_init(struct sense *s, const struct sense_profile *profile);
+
+/* True: *out is a frame. False: the packet made none (hello, status, repeated, not fitting). */
+bool sense_feed(struct sense *s, const struct packet *p, struct frame *out);
+
+/* What frames will be: valid when s->is_ready. */
+enum frame_kind sense_kind(const struct sense *s);
+double sense_rate_hz(const struct sense *s); /* NAN when not known */
+
+/* The wire's word for the profile's kind, for wire_set_text_kind(). */
+enum packet_kind sense_packet_kind(const struct sense_profile *profile);
+
+#endif
