@@ -1,0 +1,96 @@
+/* screen.h - the runner's screen: verdicts in, large bars out. Knows nothing of packets.
+ *
+ * In:  the newest struct verdict and the host's time.   Out: pixels in a canvas, only where they changed.
+ * How: one level stripe; every bar is scaled so that its target band is that stripe. One of five scenes:
+ *
+ *      scene 1  live      bars, feet, trend, cue or gait word, ring, belt speed
+ *      scene 2  silent    time left and belt speed only
+ *      scene 3  lost      the sentence that says what and what to do; last values grey with their age
+ *      scene 4  waiting   no sensor yet: the sentence alone
+ *      scene 5  rest      paused or ended: the word, time left or steps
+ *
+ * Motion: heights and looks ease over 150 ms; a bar's look changes at most once in SCREEN_DWELL_US, so
+ *      nothing flashes above 3 Hz whatever the verdicts do (WCAG 2.3.1).
+ * Memory: in init, and when the canvas has a new size; drawing takes none.  Threads: main only.
+ * Errors: screen_init says why in s->why. A display too small for the distance is told in s->warning.
+ */
+#ifndef RUNNER_SCREEN_H
+#define RUNNER_SCREEN_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "base/err.h"
+#include "base/units.h"
+#include "coach/verdict.h"
+#include "runner/screen_layout.h"
+#include "runner/words.h"
+#include "ui/canvas.h"
+#include "ui/ease.h"
+#include "ui/theme.h"
+
+#define SCREEN_EASE_US INT64_C(150000)
+#define SCREEN_DWELL_US INT64_C(350000)
+#define SCREEN_LOOK_N 5
+#define SCREEN_WARNING_MAX 160
+
+struct screen_config {
+    const char *language;       /* "en", "de", "fr", "es", "ja"; borrowed for the call */
+    enum theme_kind theme;
+    double viewing_distance_mm; /* 2500 */
+    double diagonal_inch;       /* of the display; NAN = ask the display, else 32 */
+    const char *assets_dir;     /* NULL = look in the usual places; borrowed for the call */
+};
+
+/* What a bar shows at the moment; eased. */
+struct screen_bar {
+    struct ease top[2];        /* height above the ground line, px; [1] only when split by foot */
+    enum verdict_side side[2]; /* look in force */
+    struct host_time side_since[2];
+    struct ease look[2][SCREEN_LOOK_N]; /* red, green, blue, hollow, hatch */
+};
+
+enum screen_scene {
+    SCREEN_LIVE = 0,
+    SCREEN_SILENT,
+    SCREEN_LOST,
+    SCREEN_WAITING,
+    SCREEN_REST,
+};
+
+#define SCREEN_N_REGIONS 12
+
+struct screen {
+    struct canvas *canvas;     /* borrowed, must outlive */
+    struct screen_config config; /* pointers in it are not kept */
+    struct theme theme;
+    struct words words;
+    struct screen_layout layout;
+    uint32_t generation;       /* of the canvas when the layout was made; 0 = none yet */
+    struct verdict verdict;    /* the newest */
+    bool has_verdict;
+    enum screen_scene scene;
+    struct screen_bar bar[VERDICT_MAX_BARS];
+    uint64_t drawn[SCREEN_N_REGIONS]; /* hash of what each region shows; 0 = nothing yet */
+    char warning[SCREEN_WARNING_MAX]; /* "" or one sentence: figures too small for the distance */
+    char why[ERR_WHY_MAX];
+};
+
+/* English, dark, 2.5 m, display asked. */
+struct screen_config screen_config_default(void);
+
+/* Loads the words and makes the layout. canvas must be open and outlive s. ERR_FORMAT or ERR_OS when the
+ * language's words are missing or broken: s->why says which file. */
+enum err screen_init(struct screen *s, struct canvas *canvas, const struct screen_config *config);
+
+/* Takes the newest verdict; NULL = no news, only time passes. */
+void screen_update(struct screen *s, const struct verdict *v, struct host_time now);
+
+/* Draws what changed into the canvas and marks it dirty. Returns true when anything changed: then call
+ * canvas_present(). A false costs next to nothing. */
+bool screen_draw(struct screen *s, struct host_time now);
+
+/* Gives memory back; accepts a half-made or zeroed struct. Leaves the canvas open. */
+void screen_destroy(struct screen *s);
+
+#endif

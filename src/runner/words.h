@@ -1,0 +1,44 @@
+/* words.h - every word on the runner's screen, from assets/cues-LANGUAGE.ini.
+ *
+ * In:  one UTF-8 INI file a language.   Out: fixed strings by cue, gait, block, sensor state, metric.
+ * Where: the folder given; else $UNDERFOOT_ASSETS; ../assets and assets beside the program's own file;
+ *        ../share/underfoot/assets; /usr/share and /usr/local/share likewise.
+ * Memory: the struct.  Errors: ERR_OS (no file), ERR_FORMAT (line number in why), with one sentence.
+ */
+#ifndef RUNNER_WORDS_H
+#define RUNNER_WORDS_H
+
+#include <stddef.h>
+
+#include "base/err.h"
+#include "base/metric.h"
+#include "coach/verdict.h"
+
+#define WORDS_MAX 96
+#define WORDS_SENTENCE_MAX 160
+
+enum words_id {
+    WORDS_OFF = 0, WORDS_STANDING, WORDS_WALKING, WORDS_COUNTING, /* gait */
+    WORDS_WARM_UP, WORDS_BASELINE, WORDS_COACHED, WORDS_SILENT, WORDS_COOL_DOWN, WORDS_PAUSED, WORDS_ENDED,
+    WORDS_WAITING, WORDS_QUIET, WORDS_GONE, WORDS_GARBLED,        /* sensor: whole sentences */
+    WORDS_LEFT, WORDS_RIGHT, WORDS_BELT, WORDS_LAST_MINUTES, WORDS_AGO_S, WORDS_STEPS, WORDS_STEP_OFF,
+    WORDS_DECIMAL, /* the decimal sign */
+    WORDS_COUNT
+};
+
+struct words {
+    char language[8];
+    char cue[VERDICT_CUE_COUNT][WORDS_MAX];
+    char metric[METRIC_COUNT][WORDS_MAX]; /* label under a bar */
+    char unit[METRIC_COUNT][WORDS_MAX];   /* as said to a runner; "" = none */
+    char word[WORDS_COUNT][WORDS_SENTENCE_MAX];
+    char why[ERR_WHY_MAX];
+};
+
+/* Loads language (two letters). dir NULL = the usual places. */
+enum err words_load(struct words *w, const char *language, const char *dir);
+
+/* Finds an assets file; path gets its name. ERR_OS when it is nowhere. */
+enum err words_find(const char *file, const char *dir, char *path, size_t cap);
+
+#endif

@@ -1,0 +1,96 @@
+/* canvas.h - the picture that everything is drawn into, and the window that shows it.
+ *
+ * In:  drawing into canvas->picture, canvas_dirty() for each changed rectangle, canvas_present().
+ * Out: the changed rectangles on the display; keys and the window's events; PNG files.
+ * How: one picture in memory. With a GPU renderer the changed parts go to one texture, vsynced; without,
+ *      they go to the window's own surface. Headless there is no window and no display, only the picture:
+ *      the same, bit for bit.
+ *
+ * Memory: taken in canvas_open and when the window's size changes; none while drawing.
+ * Threads: main only (SDL's rule).  Errors: canvas_open says why in c->why.
+ */
+#ifndef UI_CANVAS_H
+#define UI_CANVAS_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "base/err.h"
+#include "ui/paint.h"
+#include "ui/text.h"
+
+#define CANVAS_MAX_DIRTY 32
+
+struct SDL_Window;
+struct SDL_Renderer;
+struct SDL_Texture;
+struct SDL_Surface;
+
+struct canvas_config {
+    const char *title;
+    bool is_headless;       /* no window at all */
+    bool is_full_screen;    /* else a window */
+    bool is_software;       /* never ask for a GPU renderer */
+    int display;            /* 0 = first */
+    int width_px, height_px; /* of the window or the headless picture; ignored in full screen */
+    const char *language;   /* two letters: picks the fallback font; borrowed for the call */
+};
+
+enum canvas_event_kind {
+    CANVAS_EVENT_NONE = 0,
+    CANVAS_EVENT_QUIT,    /* the window was closed */
+    CANVAS_EVENT_KEY,     /* key holds it */
+    CANVAS_EVENT_RESIZED, /* the picture is new and empty: draw all (screen_draw sees it by itself) */
+    CANVAS_EVENT_EXPOSED, /* shown again; the next present sends everything */
+};
+
+struct canvas_event {
+    enum canvas_event_kind kind;
+    int key; /* ASCII for printable keys (lower case), 27 Escape, 13 Return, else SDL's key code */
+};
+
+struct canvas {
+    struct paint_picture picture;
+    struct text text;
+    uint32_t generation; /* goes up when the picture is new: everything must be drawn again */
+    bool is_headless;
+    bool has_gpu;        /* present waits for the display */
+    int n_dirty;
+    struct paint_rect dirty[CANVAS_MAX_DIRTY];
+    uint64_t n_presents;
+    struct SDL_Window *window;
+    struct SDL_Renderer *renderer;
+    struct SDL_Texture *texture;
+    struct SDL_Surface *surface; /* wraps the picture */
+    char why[ERR_WHY_MAX];
+};
+
+/* Window of 1280x720 on the first display, English. */
+struct canvas_config canvas_config_default(void);
+
+/* Opens the window (or only the picture) and the fonts. On failure c->why is one sentence for the
+ * operator and c may be closed or thrown away. */
+enum err canvas_open(struct canvas *c, const struct canvas_config *config);
+
+/* Gives everything back; accepts a half-opened or zeroed struct. */
+void canvas_close(struct canvas *c);
+
+/* Marks r (cut to the picture) as changed. */
+void canvas_dirty(struct canvas *c, struct paint_rect r);
+
+/* Shows what changed since the last call. Does nothing when nothing did. */
+void canvas_present(struct canvas *c);
+
+/* The next event, or CANVAS_EVENT_NONE. Never waits. */
+struct canvas_event canvas_take_event(struct canvas *c);
+
+/* Waits for an event, at most max_ms: for frames in which nothing changed. Headless it only waits. */
+void canvas_wait(struct canvas *c, int max_ms);
+
+/* Millimetres a pixel from the display's own data; NAN when it does not say (or headless). */
+double canvas_pitch_mm(const struct canvas *c);
+
+/* Saves the picture as PNG. ERR_OS with c->why when the file can't be written. */
+enum err canvas_shot(struct canvas *c, const char *path);
+
+#endif
