@@ -80,6 +80,7 @@ struct wire_health {
     uint64_t n_malformed;     /* no packet at all: junk, bad COBS, not a line of ours, bad numbers */
     uint64_t n_too_long;      /* more bytes than any packet has, without a terminator */
     uint64_t n_unknown_type;  /* a checked packet of a type, or kind, that we do not know */
+    uint64_t n_unknown_keys;  /* keys of text hellos that we do not know */
     uint64_t n_newer_minor;   /* hellos of a newer minor version, read as far as we know them */
     uint64_t n_refused;       /* packets dropped since a hello of a newer major version */
     uint64_t n_before_hello;  /* text lines that nobody has said the meaning of yet */
@@ -110,8 +111,8 @@ struct wire_decoder {
     int n_bad_in_a_row;
     struct wire_recent recent[WIRE_RECENT];
     int recent_at;
+    uint32_t n_lost_pending;      /* lost before packets that were not given out */
     bool is_skipping;             /* too long: dropping up to the next terminator */
-    bool is_after_skip;           /* the next unit's start was lost: it is not counted twice */
     size_t len, line_start;       /* bytes in buffer; where the text line being read begins */
     uint8_t buffer[WIRE_ENCODED_MAX];
     uint8_t raw[WIRE_RAW_MAX];    /* a packet without its COBS */
@@ -142,10 +143,11 @@ struct wire_form {
     bool is_text;
     bool has_crc;      /* text: end lines with *CRC; binary always has it */
     bool is_sparse;    /* mat: runs of loaded elements, dense where that is not shorter */
-    int bits;          /* mat 8 or 12; switches 1, 8 or 16; larger counts are clipped to it */
-    int noise_counts;  /* sparse mat: elements at or below it are sent as nothing */
+    int bits;          /* mat 8 or 12; switches 1, 8, or more for 16; larger counts are clipped */
+    int noise_counts;  /* sparse mat: elements at or below it are sent as 0, but for one or two in a
+                        * row between loaded ones, which are sent as they are */
 };
-struct wire_form wire_form_default(void); /* binary, dense, 12 bits, switches 1 bit */
+struct wire_form wire_form_default(void); /* binary, dense, 12 bits */
 
 /* Puts one packet (type, sequence, t_us, and its payload or hello) into out, terminator included.
  * Returns its length in bytes, or 0 when cap is too small (WIRE_ENCODED_MAX always suffices for
@@ -156,5 +158,18 @@ size_t wire_encode(const struct packet *p, const struct wire_form *form, uint8_t
  * newline, text line, newline, 0x00, binary packet, 0x00. type: WIRE_ASK_HELLO and above. rate_hz
  * only for WIRE_SET_RATE. Returns its length; 64 bytes always suffice. */
 size_t wire_encode_ask(enum wire_type type, uint8_t sequence, double rate_hz, uint8_t *out, size_t cap);
+
+/* The board's ear: finds the host's messages in what it sends, in either tongue. */
+struct wire_ask {
+    uint8_t buffer[32];
+    size_t len;
+    bool is_skipping;
+    double rate_hz; /* valid after WIRE_SET_RATE was answered */
+};
+void wire_ask_init(struct wire_ask *a);
+
+/* One byte from the host. Returns the message's type when this byte finished one, else 0. A host that
+ * speaks both tongues is heard twice: every message may be obeyed twice. */
+int wire_ask_feed(struct wire_ask *a, uint8_t byte);
 
 #endif
