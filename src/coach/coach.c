@@ -1,0 +1,343 @@
+#include "coach/coach.h"
+
+#include "base/str.h"
+
+#include <assert.h>
+#include <math.h>
+#include <string.h>
+
+static const double UNKNOWN = (double) NAN;
+
+struct coach_config
+coach_config_default(void)
+{
+    struct coach_config c = { .focus = METRIC_COUNT,
+                              .cadence_rule = TARGET_RULE_CADENCE_UP_5,
+                              .baseline_s = 60,
+                              .belt_speed_m_s = UNKNOWN,
+                              .foot_length_mm = UNKNOWN };
+    plan_free(&c.plan);
+    return c;
+}
+
+static void
+set_bar(struct coach *c, int i, enum metric m, double low, double high, double baseline)
+{
+    c->verdict.bar[i] = (struct verdict_bar){ .metric = m,
+                                              .value = UNKNOWN,
+                                              .value_left = UNKNOWN,
+                                              .value_right = UNKNOWN,
+                                              .low = low,
+                                              .high = high,
+                                              .baseline = baseline };
+    band_init(&c->band[i], low, high);
+}
+
+/* The bars of a run without targets yet: what every sensor tells, and landing ahead until we know better. */
+static void
+set_plain_bars(struct coach *c)
+{
+    set_bar(c, 0, METRIC_CADENCE_SPM, UNKNOWN, UNKNOWN, UNKNOWN);
+    set_bar(c, 1, METRIC_CONTACT_MS, UNKNOWN, UNKNOWN, UNKNOWN);
+    set_bar(c, 2, METRIC_LANDING_AHEAD_MM, UNKNOWN, UNKNOWN, UNKNOWN);
+    c->verdict.n_bars = 3;
+    c->verdict.focus = c->config.focus == METRIC_COUNT ? METRIC_CADENCE_SPM : c->config.focus;
+}
+
+static void
+clear_trend(struct coach *c)
+{
+    c->trend_slot = -1;
+    for (int i = 0; i < VERDICT_TREND_SLOTS; i++) {
+        c->verdict.trend[i] = (float) NAN;
+        c->verdict.trend_is_silent[i] = false;
+    }
+}
+
+/* Bars, bands and focus from the targets in the configuration. */
+static void
+use_targets(struct coach *c)
+{
+    struct verdict *v = &c->verdict;
+    const enum metric focus_before = v->focus;
+    v->n_bars = c->config.n_targets;
+    v->focus = c->config.focus;
+    v->zone_low_pct = v->zone_high_pct = UNKNOWN;
+    for (int i = 0; i < c->config.n_targets; i++) {
+        const struct target *t = &c->config.target[i];
+        set_bar(c, i, t->metric, t->low, t->high, t->baseline);
+        if (v->focus == METRIC_COUNT && t->is_change)
+            v->focus = t->metric;
+        if (t->metric == METRIC_STRIKE_INDEX_PCT) {
+            v->zone_low_pct = t->low;
+            v->zone_high_pct = t->high;
+        }
+    }
+    if (v->focus == METRIC_COUNT)
+        v->focus = c->config.target[0].metric;
+    if (v->focus != focus_before)
+        clear_trend(c); /* a line of another metric says nothing */
+    c->is_third_bar_settled = true;
+}
+
+void
+coach_init(struct coach *c, const struct coach_config *config)
+{
+    assert(config->n_targets >= 0 && config->n_targets <= VERDICT_MAX_BARS);
+    memset(c, 0, sizeof *c);
+    c->config = *config;
+    c->verdict = (struct verdict){ .sensor = VERDICT_SENSOR_WAITING,
+                                   .block_left_s = UNKNOWN,
+                                   .block_length_s = UNKNOWN,
+                                   .belt_speed_m_s = config->belt_speed_m_s,
+                                   .foot_length_mm = config->foot_length_mm,
+                                   .focus = METRIC_COUNT,
+                                   .zone_low_pct = UNKNOWN,
+                                   .zone_high_pct = UNKNOWN };
+    clear_trend(c);
+    cue_init(&c->cue);
+    baseline_init(&c->baseline);
+    plan_clock_init(&c->clock);
+    if (config->n_targets > 0)
+        use_targets(c);
+    else
+        set_plain_bars(c);
+    c->is_baseline = config->n_targets == 0 && config->baseline_s > 0 && config->plan.n_blocks == 0;
+    c->verdict.is_feedback_shown = !c->is_baseline;
+    c->verdict.block = c->is_baseline ? VERDICT_BLOCK_BASELINE : VERDICT_BLOCK_FREE;
+    if (c->is_baseline)
+        c->verdict.block_left_s = c->verdict.block_length_s = config->baseline_s;
+}
+
+/* Bars: values from the rolling medians, sides by the bands, then the cue. */
+static void
+judge(struct coach *c, const struct step *s)
+{
+    struct verdict *v = &c->verdict;
+    for (int i = 0; i < v->n_bars; i++) {
+        struct verdict_bar *bar = &v->bar[i];
+        const struct rolling *r = &c->rolling[bar->metric];
+        bar->value = rolling_median(&r->both);
+        bar->value_left = rolling_median(&r->left);
+        bar->value_right = rolling_median(&r->right);
+        if (s && s->standing[bar->metric] != METRIC_MISSING)
+            bar->standing = (enum metric_standing) s->standing[bar->metric];
+        bar->side = band_feed(&c->band[i], bar->value);
+    }
+    if (v->is_feedback_shown)
+        v->cue = cue_feed(&c->cue, v->time, v->bar, c->band, v->n_bars);
+}
+
+/* Once warm, the third plain bar becomes what this sensor can tell: landing ahead, the strike index, or
+ * nothing. */
+static void
+settle_third_bar(struct coach *c)
+{
+    if (c->is_third_bar_settled || c->verdict.n_steps < 2 * ROLLING_SPAN)
+        return;
+    c->is_third_bar_settled = true;
+    if (c->rolling[METRIC_LANDING_AHEAD_MM].both.n > 0)
+        return;
+    if (c->rolling[METRIC_STRIKE_INDEX_PCT].both.n > 0)
+        set_bar(c, 2, METRIC_STRIKE_INDEX_PCT, UNKNOWN, UNKNOWN, UNKNOWN);
+    else
+        c->verdict.n_bars = 2;
+}
+
+static void
+add_landing(struct coach *c, const struct step *s)
+{
+    if (s->foot == STEP_FOOT_UNKNOWN || (isnan(s->value[METRIC_STRIKE_INDEX_PCT]) && s->zone == STEP_ZONE_UNKNOWN))
+        return;
+    const int foot = s->foot == STEP_FOOT_RIGHT;
+    struct verdict_landing *row = c->verdict.landing[foot];
+    memmove(row + 1, row, (VERDICT_N_LANDINGS - 1) * sizeof *row);
+    row[0] = (struct verdict_landing){ s->value[METRIC_STRIKE_INDEX_PCT], s->zone, s->touchdown };
+    if (c->verdict.n_landings[foot] < VERDICT_N_LANDINGS)
+        c->verdict.n_landings[foot]++;
+}
+
+static void
+reset_values(struct coach *c)
+{
+    for (int m = 0; m < METRIC_COUNT; m++)
+        rolling_reset(&c->rolling[m]);
+    cue_silence(&c->cue);
+    c->verdict.cue = VERDICT_CUE_NONE;
+    judge(c, NULL);
+}
+
+static void
+feed_values(struct coach *c, const struct step *s, struct coach_recent *seen, bool is_foot_new)
+{
+    for (int m = 0; m < METRIC_COUNT; m++) {
+        const uint64_t bit = UINT64_C(1) << m;
+        if (isnan(s->value[m]))
+            continue;
+        if (!(seen->given & bit))
+            rolling_feed(&c->rolling[m], s->foot, s->value[m]);
+        else if (is_foot_new)
+            rolling_feed_foot(&c->rolling[m], s->foot, s->value[m]);
+        seen->given |= bit;
+    }
+}
+
+static void
+feed_trend(struct coach *c)
+{
+    const double value = rolling_median(&c->rolling[c->verdict.focus].both);
+    if (c->trend_slot >= 0)
+        c->verdict.trend[c->verdict.trend_head] = (float) value;
+}
+
+void
+coach_feed_step(struct coach *c, const struct step *s)
+{
+    struct verdict *v = &c->verdict;
+    if (s->gait != STEP_GAIT_RUNNING)
+        return;
+    struct coach_recent *seen = &c->recent[s->number % COACH_N_RECENT];
+    const bool is_new = seen->number != s->number;
+    const bool is_foot_new = !is_new && !seen->has_foot && s->foot != STEP_FOOT_UNKNOWN;
+    if (is_new) {
+        if (v->n_steps > 0 && units_dev_since_us(s->touchdown, c->last_step) > COACH_PAUSE_US)
+            reset_values(c);
+        *seen = (struct coach_recent){ .number = s->number };
+        c->last_step = s->touchdown;
+        v->n_steps++;
+    }
+    feed_values(c, s, seen, is_foot_new);
+    seen->has_foot = s->foot != STEP_FOOT_UNKNOWN;
+    if (is_new || is_foot_new)
+        add_landing(c, s);
+    if (c->is_baseline && s->is_settled)
+        baseline_feed(&c->baseline, s);
+    if (!isnan(s->value[METRIC_BELT_SPEED_M_S]))
+        v->belt_speed_m_s = s->value[METRIC_BELT_SPEED_M_S];
+    if (is_new) {
+        settle_third_bar(c);
+        if (units_dev_since_us(s->toe_off, v->time) > 0)
+            v->time = s->toe_off;
+        v->arrived = v->last_value_at = s->arrived;
+        judge(c, s);
+        feed_trend(c);
+    }
+    v->serial++;
+}
+
+/* The baseline is over when it was long enough and says enough. */
+static void
+end_baseline(struct coach *c)
+{
+    struct target proposed[BASELINE_MAX_TARGETS];
+    const int n = baseline_propose(&c->baseline, c->config.cadence_rule, proposed);
+    if (n == 0)
+        return;
+    memcpy(c->config.target, proposed, (size_t) n * sizeof *proposed);
+    c->config.n_targets = n;
+    c->is_baseline = false;
+    use_targets(c);
+}
+
+static void
+feed_clock(struct coach *c, struct dev_time now, enum step_gait gait)
+{
+    struct verdict *v = &c->verdict;
+    /* The baseline is of running; a plan's blocks are of the clock, but not of an empty belt. */
+    const bool is_counting = c->is_baseline ? gait == STEP_GAIT_RUNNING
+                                            : gait != STEP_GAIT_OFF && gait != STEP_GAIT_STANDING;
+    const int64_t run_us = plan_clock_feed(&c->clock, now, is_counting);
+    if (v->block == VERDICT_BLOCK_ENDED && c->config.plan.n_blocks == 0)
+        return; /* coach_end() said so */
+    if (c->is_baseline) {
+        const double left_s = c->config.baseline_s - units_s_from_us(run_us);
+        v->block_left_s = left_s > 0 ? left_s : 0;
+        if (left_s <= 0)
+            end_baseline(c);
+        if (c->is_baseline)
+            return;
+    }
+    struct plan_now at;
+    plan_at(&c->config.plan, run_us, &at);
+    v->block = at.kind;
+    v->block_left_s = at.left_s;
+    v->block_length_s = at.length_s;
+    v->is_feedback_shown = at.is_feedback_shown;
+    if (!isnan(at.belt_speed_m_s) && isnan(v->belt_speed_m_s))
+        v->belt_speed_m_s = at.belt_speed_m_s;
+    if (!v->is_feedback_shown) {
+        cue_silence(&c->cue);
+        v->cue = VERDICT_CUE_NONE;
+    }
+}
+
+/* Opens the slots up to now; those without a step stay NAN. */
+static void
+move_trend(struct coach *c, struct dev_time now)
+{
+    struct verdict *v = &c->verdict;
+    const int64_t slot = now.us / (VERDICT_TREND_SLOT_MS * UNITS_US_PER_MS);
+    if (c->trend_slot < 0 || slot < c->trend_slot)
+        c->trend_slot = slot - 1;
+    if (slot - c->trend_slot > VERDICT_TREND_SLOTS)
+        c->trend_slot = slot - VERDICT_TREND_SLOTS;
+    for (; c->trend_slot < slot; c->trend_slot++) {
+        v->trend_head = (v->trend_head + 1) % VERDICT_TREND_SLOTS;
+        v->trend[v->trend_head] = (float) NAN;
+        v->trend_is_silent[v->trend_head] = !v->is_feedback_shown;
+    }
+}
+
+void
+coach_feed_time(struct coach *c, struct dev_time now, enum step_gait gait)
+{
+    struct verdict *v = &c->verdict;
+    if (units_dev_since_us(now, v->time) > 0)
+        v->time = now;
+    v->gait = gait;
+    if (v->n_steps > 0 && units_dev_since_us(now, c->last_step) > COACH_PAUSE_US && c->rolling[METRIC_CADENCE_SPM].both.n)
+        reset_values(c);
+    feed_clock(c, now, gait);
+    move_trend(c, now);
+    v->serial++;
+}
+
+void
+coach_set_sensor(struct coach *c, enum verdict_sensor sensor, const char *message)
+{
+    struct verdict *v = &c->verdict;
+    if (v->sensor == sensor && strcmp(v->message, message) == 0)
+        return;
+    v->sensor = sensor;
+    str_copy(v->message, sizeof v->message, message);
+    v->serial++;
+}
+
+void
+coach_end(struct coach *c)
+{
+    c->verdict.block = VERDICT_BLOCK_ENDED;
+    c->verdict.block_left_s = UNKNOWN;
+    cue_silence(&c->cue);
+    c->verdict.cue = VERDICT_CUE_NONE;
+    c->verdict.serial++;
+}
+
+void
+coach_verdict(const struct coach *c, struct verdict *out)
+{
+    *out = c->verdict;
+}
+
+bool
+coach_is_feedback_shown(const struct coach *c)
+{
+    return c->verdict.is_feedback_shown;
+}
+
+int
+coach_targets(const struct coach *c, const struct target **out)
+{
+    *out = c->config.target;
+    return c->config.n_targets;
+}

@@ -1,0 +1,122 @@
+#include "coach/target.h"
+
+#include "base/str.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+static double
+larger(double a, double b)
+{
+    return a > b ? a : b;
+}
+
+bool
+target_by_rule(enum target_rule rule, enum metric metric, double baseline, double spread, struct target *out)
+{
+    const double s = isnan(spread) ? 0 : spread;
+    double middle = 0, half = 0;
+    if (isnan(baseline) || (baseline <= 0 && rule != TARGET_RULE_HOLD))
+        return false;
+    switch (rule) {
+    case TARGET_RULE_CADENCE_UP_5:
+    case TARGET_RULE_CADENCE_UP_7_5:
+    case TARGET_RULE_CADENCE_UP_10:
+        middle = baseline * (rule == TARGET_RULE_CADENCE_UP_5     ? 1.05
+                             : rule == TARGET_RULE_CADENCE_UP_7_5 ? 1.075
+                                                                  : 1.10);
+        half = larger(0.025 * baseline, s);
+        break;
+    case TARGET_RULE_LOAD_RATE_DOWN_20:
+        middle = 0.6 * baseline;
+        half = 0.2 * baseline;
+        break;
+    case TARGET_RULE_LAND_NEARER:
+        middle = 0.90 * baseline;
+        half = larger(0.05 * baseline, s);
+        break;
+    case TARGET_RULE_NO_MORE:
+        middle = 0.875 * baseline;
+        half = 0.125 * baseline + s;
+        break;
+    case TARGET_RULE_HOLD:
+        middle = baseline;
+        half = larger(10, 2 * s);
+        break;
+    }
+    *out = (struct target){ .metric = metric,
+                            .low = middle - half,
+                            .high = middle + half,
+                            .baseline = baseline,
+                            .is_change = rule != TARGET_RULE_NO_MORE && rule != TARGET_RULE_HOLD };
+    if (rule == TARGET_RULE_HOLD) {
+        out->low = larger(out->low, 0);
+        out->high = out->high < 100 ? out->high : 100;
+    }
+    return true;
+}
+
+bool
+target_parse(const char *text, struct target *out, char *why, size_t cap)
+{
+    char name[64], low[32], high[32];
+    const char *equals = strchr(text, '=');
+    const char *colon = equals ? strchr(equals, ':') : NULL;
+    if (!colon || (size_t) (equals - text) >= sizeof name || (size_t) (colon - equals) > sizeof low) {
+        snprintf(why, cap, "target '%.60s' is not METRIC=LOW:HIGH, such as cadence_spm=170:180", text);
+        return false;
+    }
+    snprintf(name, sizeof name, "%.*s", (int) (equals - text), text);
+    snprintf(low, sizeof low, "%.*s", (int) (colon - equals - 1), equals + 1);
+    str_copy(high, sizeof high, colon + 1);
+    const enum metric metric = metric_by_name(name);
+    if (metric == METRIC_COUNT) {
+        snprintf(why, cap, "target '%.60s': there is no metric '%.40s'; take cadence_spm, contact_ms, "
+                           "landing_ahead_mm, load_rate_bw_s or strike_index_pct", text, name);
+        return false;
+    }
+    struct target t = { .metric = metric, .baseline = NAN, .is_change = true };
+    if (!str_to_double(low, &t.low) || !str_to_double(high, &t.high)) {
+        snprintf(why, cap, "target '%.60s': '%s:%s' are not two numbers", text, low, high);
+        return false;
+    }
+    if (t.low >= t.high) {
+        snprintf(why, cap, "target '%.60s': the low edge must be below the high one", text);
+        return false;
+    }
+    *out = t;
+    return true;
+}
+
+unsigned
+target_warnings(const struct target *set, int n_targets, int which, double spread)
+{
+    const struct target *t = &set[which];
+    unsigned bits = 0;
+    int n_changed = 0;
+    for (int i = 0; i < n_targets; i++)
+        n_changed += set[i].is_change;
+    if (t->is_change && n_changed > 1)
+        bits |= TARGET_WARN_MANY;
+    /* The thousandth lets the +10 % rule itself pass. */
+    if (t->metric == METRIC_CADENCE_SPM && !isnan(t->baseline) && 0.5 * (t->low + t->high) > 1.101 * t->baseline)
+        bits |= TARGET_WARN_CADENCE_FAR;
+    if (!isnan(spread) && t->high - t->low < spread)
+        bits |= TARGET_WARN_NARROW;
+    return bits;
+}
+
+const char *
+target_warning_text(enum target_warning warning)
+{
+    switch (warning) {
+    case TARGET_WARN_CADENCE_FAR:
+        return "the cadence target is more than 10 % above the baseline";
+    case TARGET_WARN_NARROW:
+        return "the band is narrower than this runner's own spread from step to step";
+    case TARGET_WARN_MANY:
+        return "more than one target asks for a change in this visit";
+    }
+    return "";
+}
