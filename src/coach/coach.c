@@ -116,10 +116,10 @@ judge(struct coach *c, const struct step *s)
     struct verdict *v = &c->verdict;
     for (int i = 0; i < v->n_bars; i++) {
         struct verdict_bar *bar = &v->bar[i];
-        const struct rolling *r = &c->rolling[bar->metric];
-        bar->value = rolling_median(&r->both);
-        bar->value_left = rolling_median(&r->left);
-        bar->value_right = rolling_median(&r->right);
+        const struct run_median *r = &c->rolling[bar->metric];
+        bar->value = run_median_of(&r->both);
+        bar->value_left = run_median_of(&r->left);
+        bar->value_right = run_median_of(&r->right);
         if (s && s->standing[bar->metric] != METRIC_MISSING)
             bar->standing = (enum metric_standing) s->standing[bar->metric];
         bar->side = band_feed(&c->band[i], bar->value);
@@ -133,7 +133,7 @@ judge(struct coach *c, const struct step *s)
 static void
 settle_third_bar(struct coach *c)
 {
-    if (c->is_third_bar_settled || c->verdict.n_steps < 2 * ROLLING_SPAN)
+    if (c->is_third_bar_settled || c->verdict.n_steps < 2 * RUN_MEDIAN_SPAN)
         return;
     c->is_third_bar_settled = true;
     if (c->rolling[METRIC_LANDING_AHEAD_MM].both.n > 0)
@@ -161,7 +161,7 @@ static void
 reset_values(struct coach *c)
 {
     for (int m = 0; m < METRIC_COUNT; m++)
-        rolling_reset(&c->rolling[m]);
+        run_median_reset(&c->rolling[m]);
     cue_silence(&c->cue);
     c->verdict.cue = VERDICT_CUE_NONE;
     judge(c, NULL);
@@ -175,9 +175,9 @@ feed_values(struct coach *c, const struct step *s, struct coach_recent *seen, bo
         if (isnan(s->value[m]))
             continue;
         if (!(seen->given & bit))
-            rolling_feed(&c->rolling[m], s->foot, s->value[m]);
+            run_median_feed(&c->rolling[m], s->foot, s->value[m]);
         else if (is_foot_new)
-            rolling_feed_foot(&c->rolling[m], s->foot, s->value[m]);
+            run_median_feed_foot(&c->rolling[m], s->foot, s->value[m]);
         seen->given |= bit;
     }
 }
@@ -185,7 +185,7 @@ feed_values(struct coach *c, const struct step *s, struct coach_recent *seen, bo
 static void
 feed_trend(struct coach *c)
 {
-    const double value = rolling_median(&c->rolling[c->verdict.focus].both);
+    const double value = run_median_of(&c->rolling[c->verdict.focus].both);
     if (c->trend_slot >= 0)
         c->verdict.trend[c->verdict.trend_head] = (float) value;
 }

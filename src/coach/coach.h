@@ -2,7 +2,7 @@
  *
  * In:  steps (live, then settled), the passing of device time, the sensor's state.
  * Out: struct verdict, complete at any moment, by coach_verdict().
- * How: running steps alone count. Each bar shows the rolling median (rolling.h), its side by band.h; one
+ * How: running steps alone count. Each bar shows the rolling median (run_median.h), its side by band.h; one
  *      cue (cue.h); the plan's clock (plan.h) says whether feedback is shown. With no target given and
  *      baseline_s > 0 the run begins with a silent baseline; when it is long enough and has enough settled
  *      steps, targets are proposed from it by rule (baseline.h) and hold from then on.
@@ -22,7 +22,7 @@
 #include "coach/baseline.h"
 #include "coach/cue.h"
 #include "coach/plan.h"
-#include "coach/rolling.h"
+#include "coach/run_median.h"
 #include "coach/target.h"
 #include "coach/verdict.h"
 
@@ -49,7 +49,7 @@ struct coach_recent {
 struct coach {
     struct coach_config config;
     struct verdict verdict; /* kept up to date by every call */
-    struct rolling rolling[METRIC_COUNT];
+    struct run_median rolling[METRIC_COUNT];
     struct band band[VERDICT_MAX_BARS];
     struct cue cue;
     struct baseline baseline;

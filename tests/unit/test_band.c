@@ -1,7 +1,7 @@
-/* needs: coach/band.c coach/cue.c coach/rolling.c */
+/* needs: coach/band.c coach/cue.c coach/run_median.c */
 #include "coach/band.h"
 #include "coach/cue.h"
-#include "coach/rolling.h"
+#include "coach/run_median.h"
 
 #include <criterion/criterion.h>
 #include <math.h>
@@ -99,36 +99,36 @@ Test(band, distance_is_in_band_widths)
 Test(band, a_noisy_runner_on_the_edge_does_not_flicker)
 {
     struct band b;
-    struct rolling r;
+    struct run_median r;
     uint32_t seed = 3;
     int n_changes = 0;
     band_init(&b, 170, 180);
-    rolling_reset(&r);
+    run_median_reset(&r);
     enum verdict_side side = VERDICT_UNKNOWN;
     for (int i = 0; i < 1700; i++) { /* ten minutes */
-        rolling_feed(&r, i % 2 ? STEP_FOOT_LEFT : STEP_FOOT_RIGHT, 170 + 3.4 * noise(&seed));
-        const enum verdict_side now = band_feed(&b, rolling_median(&r.both));
+        run_median_feed(&r, i % 2 ? STEP_FOOT_LEFT : STEP_FOOT_RIGHT, 170 + 3.4 * noise(&seed));
+        const enum verdict_side now = band_feed(&b, run_median_of(&r.both));
         n_changes += side != VERDICT_UNKNOWN && now != side;
         side = now;
     }
     cr_assert_leq(n_changes, 60, "%d changes in ten minutes", n_changes); /* one in ten seconds at worst */
 }
 
-Test(rolling, is_unknown_until_warm_and_then_the_median_of_the_last_eight)
+Test(run_median, is_unknown_until_warm_and_then_the_median_of_the_last_eight)
 {
-    struct rolling r;
-    rolling_reset(&r);
+    struct run_median r;
+    run_median_reset(&r);
     for (int i = 1; i <= 12; i++) {
-        rolling_feed(&r, i % 2 ? STEP_FOOT_LEFT : STEP_FOOT_RIGHT, i);
-        if (i < ROLLING_MIN_STEPS)
-            cr_assert(isnan(rolling_median(&r.both)));
+        run_median_feed(&r, i % 2 ? STEP_FOOT_LEFT : STEP_FOOT_RIGHT, i);
+        if (i < RUN_MEDIAN_MIN_STEPS)
+            cr_assert(isnan(run_median_of(&r.both)));
     }
-    rolling_feed(&r, STEP_FOOT_LEFT, NAN);
-    cr_assert_eq(rolling_median(&r.both), 8.5); /* 5..12 */
-    cr_assert_eq(rolling_median(&r.left), 6);   /* 1 3 5 7 9 11 */
-    cr_assert_eq(rolling_median(&r.right), 7);
-    rolling_feed(&r, STEP_FOOT_UNKNOWN, 100);
-    cr_assert_eq(rolling_median(&r.right), 7);
+    run_median_feed(&r, STEP_FOOT_LEFT, NAN);
+    cr_assert_eq(run_median_of(&r.both), 8.5); /* 5..12 */
+    cr_assert_eq(run_median_of(&r.left), 6);   /* 1 3 5 7 9 11 */
+    cr_assert_eq(run_median_of(&r.right), 7);
+    run_median_feed(&r, STEP_FOOT_UNKNOWN, 100);
+    cr_assert_eq(run_median_of(&r.right), 7);
 }
 
 static struct verdict_bar

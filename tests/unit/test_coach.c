@@ -1,4 +1,4 @@
-/* needs: coach/coach.c coach/band.c coach/baseline.c coach/cue.c coach/plan.c coach/rolling.c coach/target.c */
+/* needs: coach/coach.c coach/band.c coach/baseline.c coach/cue.c coach/plan.c coach/run_median.c coach/target.c */
 #include "coach/coach.h"
 
 #include <criterion/criterion.h>
@@ -86,7 +86,7 @@ Test(coach, counts_before_it_judges)
 {
     const struct coach_config c = with_cadence_target(170, 180);
     struct rig *r = rig_new(&c);
-    run_steps(r, ROLLING_MIN_STEPS - 1);
+    run_steps(r, RUN_MEDIAN_MIN_STEPS - 1);
     cr_assert(isnan(r->v.bar[0].value));
     cr_assert_eq(r->v.bar[0].side, VERDICT_UNKNOWN);
     cr_assert_eq(r->v.cue, VERDICT_CUE_NONE);
@@ -95,7 +95,7 @@ Test(coach, counts_before_it_judges)
     cr_assert_eq(r->v.bar[0].side, VERDICT_BELOW);
     cr_assert_eq(r->v.cue, VERDICT_CUE_QUICKER_STEPS);
     cr_assert_eq(r->v.focus, METRIC_CADENCE_SPM);
-    cr_assert_eq(r->v.n_steps, ROLLING_MIN_STEPS);
+    cr_assert_eq(r->v.n_steps, RUN_MEDIAN_MIN_STEPS);
     free(r);
 }
 
@@ -170,7 +170,7 @@ Test(coach, the_third_bar_is_what_the_sensor_can_tell)
         struct rig *r = rig_new(&c);
         r->ahead_mm = rows[i].ahead_mm;
         r->strike_pct = rows[i].strike_pct;
-        run_steps(r, 2 * ROLLING_SPAN);
+        run_steps(r, 2 * RUN_MEDIAN_SPAN);
         cr_assert_eq(r->v.n_bars, rows[i].n_bars);
         if (rows[i].n_bars == 3)
             cr_assert_eq(r->v.bar[2].metric, rows[i].third);

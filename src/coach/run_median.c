@@ -1,4 +1,4 @@
-#include "coach/rolling.h"
+#include "coach/run_median.h"
 
 #include "base/stats.h"
 
@@ -6,22 +6,22 @@
 #include <string.h>
 
 void
-rolling_reset(struct rolling *r)
+run_median_reset(struct run_median *r)
 {
     memset(r, 0, sizeof *r);
 }
 
 static void
-push(struct rolling_series *s, double value)
+push(struct run_median_series *s, double value)
 {
     s->value[s->head] = value;
-    s->head = (s->head + 1) % ROLLING_SPAN;
-    if (s->n < ROLLING_SPAN)
+    s->head = (s->head + 1) % RUN_MEDIAN_SPAN;
+    if (s->n < RUN_MEDIAN_SPAN)
         s->n++;
 }
 
 void
-rolling_feed_foot(struct rolling *r, enum step_foot foot, double value)
+run_median_feed_foot(struct run_median *r, enum step_foot foot, double value)
 {
     if (isnan(value))
         return;
@@ -32,18 +32,18 @@ rolling_feed_foot(struct rolling *r, enum step_foot foot, double value)
 }
 
 void
-rolling_feed(struct rolling *r, enum step_foot foot, double value)
+run_median_feed(struct run_median *r, enum step_foot foot, double value)
 {
     if (isnan(value))
         return;
     push(&r->both, value);
-    rolling_feed_foot(r, foot, value);
+    run_median_feed_foot(r, foot, value);
 }
 
 double
-rolling_median(const struct rolling_series *s)
+run_median_of(const struct run_median_series *s)
 {
-    if (s->n < ROLLING_MIN_STEPS)
+    if (s->n < RUN_MEDIAN_MIN_STEPS)
         return NAN;
     return stats_median_of(s->value, s->n);
 }
