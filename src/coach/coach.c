@@ -98,6 +98,7 @@ coach_init(struct coach *c, const struct coach_config *config)
     cue_init(&c->cue);
     baseline_init(&c->baseline);
     plan_clock_init(&c->clock);
+    c->block.index = -1;
     if (config->n_targets > 0)
         use_targets(c);
     else
@@ -239,6 +240,28 @@ end_baseline(struct coach *c)
     use_targets(c);
 }
 
+/* Notes which block runs. plan_index: of the plan's block; without a plan the baseline is 0 and what
+ * follows 1, or all is 0. */
+static void
+note_block(struct coach *c, struct dev_time now, int plan_index)
+{
+    const struct plan *plan = &c->config.plan;
+    const bool has_plan = plan->n_blocks > 0;
+    const bool had_baseline = c->block.index == 0 && c->block.kind == VERDICT_BLOCK_BASELINE;
+    const int index = has_plan ? plan_index : (c->block.index == 1 || (had_baseline && !c->is_baseline));
+    if (index == c->block.index)
+        return;
+    const bool is_in_plan = has_plan && plan_index < plan->n_blocks;
+    c->block = (struct coach_block){ .index = index,
+                                     .kind = c->verdict.block,
+                                     .start = now,
+                                     .planned_s = c->verdict.block_length_s,
+                                     .belt_speed_m_s = c->verdict.belt_speed_m_s,
+                                     .shown_share = is_in_plan ? plan->block[plan_index].feedback_share
+                                                    : c->is_baseline ? 0
+                                                                     : UNKNOWN };
+}
+
 static void
 feed_clock(struct coach *c, struct dev_time now, enum step_gait gait)
 {
@@ -254,8 +277,10 @@ feed_clock(struct coach *c, struct dev_time now, enum step_gait gait)
         v->block_left_s = left_s > 0 ? left_s : 0;
         if (left_s <= 0)
             end_baseline(c);
-        if (c->is_baseline)
+        if (c->is_baseline) {
+            note_block(c, now, 0);
             return;
+        }
     }
     struct plan_now at;
     plan_at(&c->config.plan, run_us, &at);
@@ -265,6 +290,7 @@ feed_clock(struct coach *c, struct dev_time now, enum step_gait gait)
     v->is_feedback_shown = at.is_feedback_shown;
     if (!isnan(at.belt_speed_m_s) && isnan(v->belt_speed_m_s))
         v->belt_speed_m_s = at.belt_speed_m_s;
+    note_block(c, now, at.index);
     if (!v->is_feedback_shown) {
         cue_silence(&c->cue);
         v->cue = VERDICT_CUE_NONE;
@@ -333,6 +359,12 @@ bool
 coach_is_feedback_shown(const struct coach *c)
 {
     return c->verdict.is_feedback_shown;
+}
+
+const struct coach_block *
+coach_block(const struct coach *c)
+{
+    return &c->block;
 }
 
 int

@@ -46,6 +46,16 @@ struct coach_recent {
     uint64_t given; /* bit per metric */
 };
 
+/* The block that runs now, as the store keeps it. */
+struct coach_block {
+    int index; /* 0, 1, 2 ... in the order run; -1 before the first frame */
+    enum verdict_block kind;
+    struct dev_time start;
+    double planned_s;      /* NAN: free */
+    double belt_speed_m_s; /* NAN: not said */
+    double shown_share;    /* planned share of time with feedback, 0..1; NAN: not planned */
+};
+
 struct coach {
     struct coach_config config;
     struct verdict verdict; /* kept up to date by every call */
@@ -56,6 +66,7 @@ struct coach {
     bool is_baseline; /* the silent baseline is still running */
     bool is_third_bar_settled;
     struct plan_clock clock;
+    struct coach_block block;
     struct dev_time last_step; /* valid when verdict.n_steps > 0 */
     int64_t trend_slot;        /* number of the newest slot; -1: none yet */
     struct coach_recent recent[COACH_N_RECENT];
@@ -84,6 +95,9 @@ void coach_verdict(const struct coach *c, struct verdict *out);
 
 /* True while feedback is shown; the share of steps in the band is kept apart by it. */
 bool coach_is_feedback_shown(const struct coach *c);
+
+/* The block of the moment, borrowed until the next feed; its index is -1 before the first frame. */
+const struct coach_block *coach_block(const struct coach *c);
 
 /* Targets in force: n of them, borrowed until the next feed. */
 int coach_targets(const struct coach *c, const struct target **out);

@@ -127,7 +127,10 @@ Test(coach, without_targets_a_silent_baseline_comes_first_and_bands_follow_from_
     cr_assert_eq(r->v.cue, VERDICT_CUE_NONE);
     cr_assert_float_eq(r->v.block_left_s, 20 - units_s_from_us(r->now_us), 0.03);
     cr_assert(isnan(r->v.bar[0].low));
+    cr_assert(coach_block(&r->coach)->index == 0 && coach_block(&r->coach)->kind == VERDICT_BLOCK_BASELINE);
     run_steps(r, 10);
+    cr_assert(coach_block(&r->coach)->index == 1 && coach_block(&r->coach)->kind == VERDICT_BLOCK_FREE);
+    cr_assert_float_eq(units_s_from_us(coach_block(&r->coach)->start.us), 20, 0.05);
     cr_assert_eq(r->v.block, VERDICT_BLOCK_FREE);
     cr_assert(r->v.is_feedback_shown);
     cr_assert_eq(r->v.n_bars, 3);
@@ -278,7 +281,9 @@ Test(coach, a_plan_withholds_feedback_and_marks_the_trend)
     struct coach_config c = with_cadence_target(170, 180);
     c.plan = (struct plan){ 2, { { VERDICT_BLOCK_COACHED, 30, 2.8, 1 }, { VERDICT_BLOCK_SILENT, 30, 2.8, 0 } } };
     struct rig *r = rig_new(&c);
+    cr_assert_eq(coach_block(&r->coach)->index, -1);
     run_steps(r, 60); /* 21.8 s */
+    cr_assert(coach_block(&r->coach)->index == 0 && coach_block(&r->coach)->shown_share == 1);
     cr_assert(r->v.is_feedback_shown && r->v.cue == VERDICT_CUE_QUICKER_STEPS);
     cr_assert(!r->v.trend_is_silent[r->v.trend_head]);
     run_steps(r, 40);
@@ -286,6 +291,8 @@ Test(coach, a_plan_withholds_feedback_and_marks_the_trend)
     cr_assert_eq(r->v.cue, VERDICT_CUE_NONE);
     cr_assert_eq(r->v.block, VERDICT_BLOCK_SILENT);
     cr_assert(r->v.trend_is_silent[r->v.trend_head]);
+    cr_assert(coach_block(&r->coach)->index == 1 && coach_block(&r->coach)->shown_share == 0);
+    cr_assert_float_eq(units_s_from_us(coach_block(&r->coach)->start.us), 30, 0.05);
     cr_assert_eq(r->v.bar[0].value, 165, "silent time is measured all the same");
     run_steps(r, 80);
     cr_assert_eq(r->v.block, VERDICT_BLOCK_ENDED);
