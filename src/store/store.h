@@ -34,7 +34,7 @@ struct sqlite3_stmt;
 
 struct store {
     struct sqlite3 *db;                /* NULL when closed */
-    struct sqlite3_stmt *put_step;     /* prepared once, used for every step */
+    struct sqlite3_stmt *put_step;     /* prepared once, used for every step; NULL before the first */
     char path[STORE_PATH_MAX];
     char why[ERR_WHY_MAX];             /* valid after any answer but ERR_OK */
 };
@@ -70,8 +70,8 @@ struct store_target_set {
     int version;              /* 1, 2, 3 ... of this runner; given at saving */
     int64_t created_utc_ms;   /* 0 = now, at saving */
     char reason[STORE_TEXT_MAX]; /* "cadence +5 % of baseline", "by hand" */
-    int n;
-    struct store_target target[METRIC_COUNT];
+    int n;                    /* <= METRIC_COUNT, no metric twice */
+    struct store_target target[METRIC_COUNT]; /* in the order of the bars */
 };
 
 enum store_weight_from {
@@ -198,7 +198,8 @@ enum err store_visits(struct store *s, int64_t runner_id, bool (*fn)(void *conte
                       void *context);
 
 /* Inserts, or replaces the record with the same number: a live step gives way to the settled one, and a live
- * one never replaces a settled one. NAN becomes NULL. */
+ * one never replaces a settled one. Block and feedback stay as they were at first: they belong to the moment of
+ * the step. NAN becomes NULL. */
 enum err store_step_put(struct store *s, int64_t visit_id, const struct store_step *step);
 /* In order of number. *step is borrowed for the call. */
 enum err store_steps(struct store *s, int64_t visit_id, bool (*fn)(void *context, const struct store_step *step),

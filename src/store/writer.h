@@ -1,10 +1,11 @@
 /* writer.h - puts a running visit's steps on disc from its own thread, so that a slow disc never delays a frame.
  *
- * In:  step records and blocks from the reader thread; pain, notes and targets from the main thread.
+ * In:  step records and blocks from the reader thread; pain and notes from the main thread.
  * Out: rows of one visit.
  * How: one ring per giving thread. Every WRITER_PERIOD_MS the thread commits all that the rings hold in one
  *      transaction; records leave the ring only after the commit, so a full disc or a busy store costs nothing
- *      until the ring itself is full. What does not fit then is counted (n_dropped) and kept in the visit's row.
+ *      until the ring itself is full. What does not fit then is counted (n_dropped) and kept in the visit's row,
+ *      as is a record that the tables refuse for good: it must not block those behind it.
  *      A killed program loses at most one period and the time of one commit.
  * Threads: which function belongs to which thread is said at each. None but start and stop waits on anything.
  * Errors: writer_start() refuses as store_open() does. Later ones (disc full) show in writer_get_status() and
@@ -26,7 +27,7 @@
 
 struct writer_status {
     uint64_t n_written; /* records committed */
-    uint64_t n_dropped; /* records that found their ring full */
+    uint64_t n_dropped; /* records that are lost: their ring was full, or the store refuses them for good */
     uint64_t n_waiting; /* records in the rings */
     enum err err;       /* of the last try; ERR_OK after one that worked */
     char why[ERR_WHY_MAX];
@@ -43,6 +44,7 @@ struct writer {
     pthread_mutex_t guard; /* of status and is_stopping */
     struct writer_status status;
     bool is_stopping;
+    uint64_t n_refused;      /* writer thread only: records that no table takes (a pain of 11) */
     uint64_t n_dropped_kept; /* writer thread only: what the visit's row says */
 };
 
@@ -59,7 +61,8 @@ bool writer_put_block(struct writer *w, const struct store_block *block);
 bool writer_put_pain(struct writer *w, const struct store_pain *pain);
 bool writer_put_note(struct writer *w, const struct store_note *note);
 
-/* Copies the counts and the last error. Any thread; waits for a copy of the same size at most. */
+/* Copies the counts and the last error. Any thread, between start and stop (after stop, w->status has them);
+ * waits for a copy of the same size at most. */
 void writer_get_status(struct writer *w, struct writer_status *out);
 
 /* Writes what is left, then the visit's end (n_dropped is filled in here), ends the thread, closes the store.

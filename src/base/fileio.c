@@ -1,0 +1,173 @@
+#include "base/fileio.h"
+
+#include <assert.h>
+#include <errno.h>
+#include <fcntl.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+static enum err
+say_os(char why[ERR_WHY_MAX], const char *what, const char *path, int number)
+{
+    snprintf(why, ERR_WHY_MAX, "%s %.300s: %s", what, path, strerror(number));
+    return ERR_OS;
+}
+
+enum err
+fileio_join(char *out, size_t cap, const char *folder, const char *name, char why[ERR_WHY_MAX])
+{
+    int n = snprintf(out, cap, "%s/%s", folder, name);
+
+    if (n < 0 || (size_t) n >= cap) {
+        snprintf(why, ERR_WHY_MAX, "the path %.300s/%.100s is too long", folder, name);
+        return ERR_USAGE;
+    }
+    return ERR_OK;
+}
+
+enum err
+fileio_data_folder(char *out, size_t cap, char why[ERR_WHY_MAX])
+{
+    const char *own = getenv("UNDERFOOT_DATA");
+    const char *xdg = getenv("XDG_DATA_HOME");
+    const char *home = getenv("HOME");
+
+    if (own != NULL && own[0] != '\0') {
+        int n = snprintf(out, cap, "%s", own);
+        if (n < 0 || (size_t) n >= cap) {
+            snprintf(why, ERR_WHY_MAX, "UNDERFOOT_DATA is too long a path");
+            return ERR_USAGE;
+        }
+        return ERR_OK;
+    }
+    if (xdg != NULL && xdg[0] == '/')
+        return fileio_join(out, cap, xdg, "underfoot", why);
+    if (home != NULL && home[0] == '/')
+        return fileio_join(out, cap, home, ".local/share/underfoot", why);
+    snprintf(why, ERR_WHY_MAX, "no place for the data: set UNDERFOOT_DATA to a folder");
+    return ERR_USAGE;
+}
+
+/* One folder. Fine when it is there. */
+static enum err
+make_one(const char *path, char why[ERR_WHY_MAX])
+{
+    struct stat st;
+
+    if (mkdir(path, 0700) == 0)
+        return ERR_OK;
+    int number = errno;
+    if (stat(path, &st) == 0) {
+        if (S_ISDIR(st.st_mode))
+            return ERR_OK;
+        number = ENOTDIR;
+    }
+    return say_os(why, "can't make the folder", path, number);
+}
+
+enum err
+fileio_make_folder(const char *path, char why[ERR_WHY_MAX])
+{
+    char part[FILEIO_PATH_MAX];
+    size_t len = strlen(path);
+
+    if (len == 0 || len >= sizeof part) {
+        snprintf(why, ERR_WHY_MAX, "can't make a folder with an empty or too long path");
+        return ERR_USAGE;
+    }
+    memcpy(part, path, len + 1);
+    for (size_t i = 1; i < len; i++) {
+        if (part[i] != '/')
+            continue;
+        part[i] = '\0';
+        enum err err = make_one(part, why);
+        part[i] = '/';
+        if (err != ERR_OK)
+            return err;
+    }
+    return make_one(part, why);
+}
+
+enum err
+fileio_aside_open(struct fileio_aside *a, const char *path, unsigned mode, char why[ERR_WHY_MAX])
+{
+    const char *slash = strrchr(path, '/');
+    int folder_len = slash == NULL ? 0 : (int) (slash - path) + 1;
+    int n;
+    int fd;
+
+    a->f = NULL;
+    n = snprintf(a->path, sizeof a->path, "%s", path);
+    if (n < 0 || (size_t) n >= sizeof a->path)
+        goto too_long;
+    n = snprintf(a->aside, sizeof a->aside, "%.*s.%s.aside-%ld", folder_len, path, path + folder_len,
+                 (long) getpid());
+    if (n < 0 || (size_t) n >= sizeof a->aside)
+        goto too_long;
+    /* A left-over of a killed process that had our id is nobody's. */
+    unlink(a->aside);
+    fd = open(a->aside, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, (mode_t) mode);
+    if (fd < 0)
+        return say_os(why, "can't write", path, errno);
+    a->f = fdopen(fd, "w");
+    if (a->f == NULL) {
+        int number = errno;
+        close(fd);
+        unlink(a->aside);
+        return say_os(why, "can't write", path, number);
+    }
+    return ERR_OK;
+too_long:
+    snprintf(why, ERR_WHY_MAX, "the path %.400s is too long", path);
+    return ERR_USAGE;
+}
+
+/* The new name itself must be on disc too. Not every file system can: then we have done what it offers. */
+static void
+sync_folder_of(const char *path)
+{
+    char folder[FILEIO_PATH_MAX];
+    const char *slash = strrchr(path, '/');
+
+    snprintf(folder, sizeof folder, "%.*s", slash == NULL ? 1 : (int) (slash - path) + 1,
+             slash == NULL ? "." : path);
+    int fd = open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+    if (fd >= 0) {
+        (void) fsync(fd);
+        close(fd);
+    }
+}
+
+enum err
+fileio_aside_commit(struct fileio_aside *a, char why[ERR_WHY_MAX])
+{
+    int number = 0;
+
+    assert(a->f != NULL);
+    errno = 0;
+    if (fflush(a->f) != 0 || ferror(a->f) || fsync(fileno(a->f)) != 0)
+        number = errno != 0 ? errno : EIO;
+    if (fclose(a->f) != 0 && number == 0)
+        number = errno;
+    a->f = NULL;
+    if (number == 0 && rename(a->aside, a->path) != 0)
+        number = errno;
+    if (number != 0) {
+        unlink(a->aside);
+        return say_os(why, "can't write", a->path, number);
+    }
+    sync_folder_of(a->path);
+    return ERR_OK;
+}
+
+void
+fileio_aside_abandon(struct fileio_aside *a)
+{
+    if (a->f == NULL)
+        return;
+    fclose(a->f);
+    a->f = NULL;
+    unlink(a->aside);
+}

@@ -1,0 +1,42 @@
+/* fileio.h - where our files live, and how to write one without ever leaving half of it.
+ *
+ * Data folder: $UNDERFOOT_DATA; else $XDG_DATA_HOME/underfoot; else $HOME/.local/share/underfoot. A relative
+ *      XDG_DATA_HOME is passed over, as the XDG base directory specification has it.
+ * Writing aside: all goes to a file beside the target (.NAME.aside-PID), which takes the target's name only
+ *      once it is whole and on disc; any failure before that leaves the target as it was.
+ * Errors: ERR_OS or ERR_USAGE, and a sentence in why.   Threads: any, one at a time per object.
+ */
+#ifndef BASE_FILEIO_H
+#define BASE_FILEIO_H
+
+#include "base/err.h"
+
+#include <stddef.h>
+#include <stdio.h>
+
+#define FILEIO_PATH_MAX 1024
+
+/* Fills out with the data folder's path; makes nothing. ERR_USAGE when no variable tells one. */
+enum err fileio_data_folder(char *out, size_t cap, char why[ERR_WHY_MAX]);
+
+/* Makes the folder and its missing parents, each with mode 0700. Fine when it is there already; one that was
+ * there keeps its mode. */
+enum err fileio_make_folder(const char *path, char why[ERR_WHY_MAX]);
+
+/* folder/name into out. ERR_USAGE when it does not fit. */
+enum err fileio_join(char *out, size_t cap, const char *folder, const char *name, char why[ERR_WHY_MAX]);
+
+struct fileio_aside {
+    FILE *f;                     /* write here; NULL when not open */
+    char path[FILEIO_PATH_MAX];  /* the target */
+    char aside[FILEIO_PATH_MAX]; /* the file that is being written */
+};
+
+/* Opens the file aside (mode: of the finished file, as 0600). */
+enum err fileio_aside_open(struct fileio_aside *a, const char *path, unsigned mode, char why[ERR_WHY_MAX]);
+/* Puts the whole file in the target's place. On failure the target is as before and the aside file is gone. */
+enum err fileio_aside_commit(struct fileio_aside *a, char why[ERR_WHY_MAX]);
+/* Drops what was written. Accepts one that is not open. */
+void fileio_aside_abandon(struct fileio_aside *a);
+
+#endif

@@ -1,0 +1,175 @@
+#include "store/sql.h"
+
+#include "base/str.h"
+
+#include <errno.h>
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+enum err
+sql_failed_with(struct store *s, const char *what, int code)
+{
+    const char *why = NULL;
+    enum err err = ERR_OS;
+
+    switch (code & 0xff) {
+    case SQLITE_FULL:
+        why = "the disc is full: make room on it";
+        break;
+    case SQLITE_READONLY:
+    case SQLITE_PERM:
+        why = "it is read-only: make the file and its folder writable, or set UNDERFOOT_DATA to another folder";
+        break;
+    case SQLITE_BUSY:
+    case SQLITE_LOCKED:
+        why = "another program keeps it busy: try again, or close the other one";
+        break;
+    case SQLITE_CORRUPT:
+    case SQLITE_NOTADB:
+        err = ERR_FORMAT;
+        why = "it is damaged: put a kept copy in its place, or move it away to begin a new one";
+        break;
+    case SQLITE_NOMEM:
+        err = ERR_MEMORY;
+        why = "out of memory";
+        break;
+    case SQLITE_CONSTRAINT:
+        err = ERR_USAGE;
+        break;
+    case SQLITE_IOERR: {
+        int number = s->db != NULL ? sqlite3_system_errno(s->db) : 0;
+        if (number == ENOSPC || number == EDQUOT)
+            why = "the disc is full: make room on it";
+        else if (number != 0)
+            why = strerror(number);
+        break;
+    }
+    default:
+        break;
+    }
+    if (why == NULL)
+        why = s->db != NULL ? sqlite3_errmsg(s->db) : sqlite3_errstr(code);
+    snprintf(s->why, sizeof s->why, "%s in the store %.250s: %.150s", what, s->path, why);
+    return err;
+}
+
+enum err
+sql_failed(struct store *s, const char *what)
+{
+    return sql_failed_with(s, what, s->db != NULL ? sqlite3_extended_errcode(s->db) : SQLITE_ERROR);
+}
+
+enum err
+sql_exec(struct store *s, const char *sql, const char *what)
+{
+    return sqlite3_exec(s->db, sql, NULL, NULL, NULL) == SQLITE_OK ? ERR_OK : sql_failed(s, what);
+}
+
+enum err
+sql_prepare(struct store *s, sqlite3_stmt **out, const char *sql, const char *what)
+{
+    *out = NULL;
+    return sqlite3_prepare_v2(s->db, sql, -1, out, NULL) == SQLITE_OK ? ERR_OK : sql_failed(s, what);
+}
+
+enum err
+sql_next(struct store *s, sqlite3_stmt *st, const char *what)
+{
+    int code = sqlite3_step(st);
+
+    if (code == SQLITE_ROW)
+        return ERR_OK;
+    return code == SQLITE_DONE ? ERR_GONE : sql_failed(s, what);
+}
+
+enum err
+sql_run(struct store *s, sqlite3_stmt *st, const char *what)
+{
+    enum err err;
+
+    do
+        err = sql_next(s, st, what);
+    while (err == ERR_OK);
+    sqlite3_finalize(st);
+    return err == ERR_GONE ? ERR_OK : err;
+}
+
+void
+sql_end(sqlite3_stmt *st)
+{
+    sqlite3_finalize(st);
+}
+
+enum err
+sql_get_int(struct store *s, const char *sql, int64_t *out, const char *what)
+{
+    sqlite3_stmt *st;
+    enum err err = sql_prepare(s, &st, sql, what);
+
+    if (err != ERR_OK)
+        return err;
+    err = sql_next(s, st, what);
+    if (err == ERR_OK)
+        *out = sqlite3_column_int64(st, 0);
+    sql_end(st);
+    return err;
+}
+
+void
+sql_bind_number(sqlite3_stmt *st, int i, double value)
+{
+    if (isnan(value))
+        sqlite3_bind_null(st, i);
+    else
+        sqlite3_bind_double(st, i, value);
+}
+
+void
+sql_bind_int(sqlite3_stmt *st, int i, int64_t value)
+{
+    sqlite3_bind_int64(st, i, value);
+}
+
+void
+sql_bind_id(sqlite3_stmt *st, int i, int64_t id)
+{
+    if (id == 0)
+        sqlite3_bind_null(st, i);
+    else
+        sqlite3_bind_int64(st, i, id);
+}
+
+void
+sql_bind_word(sqlite3_stmt *st, int i, const char *word)
+{
+    sqlite3_bind_text(st, i, word, -1, SQLITE_STATIC);
+}
+
+double
+sql_number(sqlite3_stmt *st, int column)
+{
+    if (sqlite3_column_type(st, column) == SQLITE_NULL)
+        return NAN;
+    return sqlite3_column_double(st, column);
+}
+
+int64_t
+sql_int(sqlite3_stmt *st, int column)
+{
+    return sqlite3_column_int64(st, column);
+}
+
+const char *
+sql_word(sqlite3_stmt *st, int column)
+{
+    return (const char *) sqlite3_column_text(st, column);
+}
+
+void
+sql_copy(sqlite3_stmt *st, int column, char *out, size_t cap)
+{
+    const char *text = sql_word(st, column);
+
+    str_copy(out, cap, text == NULL ? "" : text);
+}

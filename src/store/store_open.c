@@ -1,0 +1,388 @@
+/* store_open.c - opening: is it ours, whole, and not from a newer version; then settings and migrations.
+ *
+ * The order matters: the file's first 100 bytes are read as plain bytes before SQLite sees the file, since
+ * SQLite may write (recovery, checkpoint) as soon as it has a connection. Until a store is known to be good, the
+ * connection is told not to checkpoint when it closes.
+ */
+#include "store/store.h"
+
+#include "base/fileio.h"
+#include "base/str.h"
+#include "store/schema.h"
+#include "store/sql.h"
+
+#include <assert.h>
+#include <errno.h>
+#include <fcntl.h>
+#include <stdio.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+/* Larger stores skip the page check at opening: it reads all of the file. */
+#define CHECK_MAX_BYTES (INT64_C(32) << 20)
+
+#define HEADER_LEN 100 /* SQLite file format: magic at 0, user_version at 60, application_id at 68, big-endian */
+
+static enum err
+refuse(struct store *s, enum err err, const char *sentence)
+{
+    snprintf(s->why, sizeof s->why, "the store %.250s %.200s", s->path, sentence);
+    return err;
+}
+
+static enum err
+refuse_newer(struct store *s)
+{
+    return refuse(s, ERR_UNSUPPORTED, "is from a newer version of this program: nothing was changed; use that version");
+}
+
+static enum err
+refuse_foreign(struct store *s)
+{
+    return refuse(s, ERR_FORMAT, "belongs to another program: nothing was changed; set UNDERFOOT_DATA to another folder");
+}
+
+static enum err
+refuse_damaged(struct store *s)
+{
+    return refuse(s, ERR_FORMAT,
+                  "is damaged or no store at all: nothing was changed; put a kept copy in its place or move it away");
+}
+
+static enum err
+refuse_read_only(struct store *s)
+{
+    return refuse(s, ERR_OS,
+                  "is read-only: make the file and its folder writable, or set UNDERFOOT_DATA to another folder");
+}
+
+static uint32_t
+big_endian_32(const unsigned char *p)
+{
+    return (uint32_t) p[0] << 24 | (uint32_t) p[1] << 16 | (uint32_t) p[2] << 8 | p[3];
+}
+
+/* Judges by the plain bytes. ERR_OK also for an empty file, and where a fresh store's header may still be in the
+ * write-ahead log (both numbers 0): SQLite is asked again later. */
+static enum err
+judge_header(struct store *s, int64_t *size)
+{
+    unsigned char header[HEADER_LEN];
+    struct stat st;
+    int fd = open(s->path, O_RDONLY | O_CLOEXEC);
+
+    if (fd < 0 || fstat(fd, &st) != 0) {
+        int number = errno;
+        if (fd >= 0)
+            close(fd);
+        snprintf(s->why, sizeof s->why, "can't read the store %.250s: %s", s->path, strerror(number));
+        return ERR_OS;
+    }
+    if (!S_ISREG(st.st_mode)) {
+        close(fd);
+        return refuse(s, ERR_FORMAT, "is no file: move it away, or set UNDERFOOT_DATA to another folder");
+    }
+    *size = (int64_t) st.st_size;
+    ssize_t n = *size == 0 ? 0 : pread(fd, header, sizeof header, 0);
+    close(fd);
+    if (*size == 0)
+        return ERR_OK;
+    if (n != (ssize_t) sizeof header || memcmp(header, "SQLite format 3", 16) != 0)
+        return refuse_damaged(s);
+    uint32_t id = big_endian_32(header + 68);
+    if (id != 0 && id != SCHEMA_APPLICATION_ID)
+        return refuse_foreign(s);
+    if (id == SCHEMA_APPLICATION_ID && big_endian_32(header + 60) > SCHEMA_VERSION)
+        return refuse_newer(s);
+    return ERR_OK;
+}
+
+/* Makes folder and empty file when there is nothing yet. */
+static enum err
+make_place(struct store *s, unsigned flags)
+{
+    char folder[STORE_PATH_MAX];
+    struct stat st;
+
+    if (stat(s->path, &st) == 0)
+        return ERR_OK;
+    /* ENOTDIR and the like are told better by the attempt to make the folder. */
+    if ((flags & (STORE_READ_ONLY | STORE_MUST_EXIST)) != 0)
+        return refuse(s, ERR_GONE, "does not exist yet");
+    str_copy(folder, sizeof folder, s->path);
+    char *slash = strrchr(folder, '/');
+    if (slash != NULL && slash != folder) {
+        *slash = '\0';
+        enum err err = fileio_make_folder(folder, s->why);
+        if (err != ERR_OK)
+            return err;
+    }
+    int fd = open(s->path, O_RDWR | O_CREAT | O_CLOEXEC, 0600);
+    if (fd < 0) {
+        snprintf(s->why, sizeof s->why, "can't make the store %.250s: %s", s->path, strerror(errno));
+        return ERR_OS;
+    }
+    close(fd);
+    return ERR_OK;
+}
+
+/* WAL needs two more files beside the store, so the folder must be writable too. */
+static bool
+folder_is_writable(const struct store *s)
+{
+    char folder[STORE_PATH_MAX];
+
+    str_copy(folder, sizeof folder, s->path);
+    char *slash = strrchr(folder, '/');
+    if (slash == NULL)
+        str_copy(folder, sizeof folder, ".");
+    else
+        slash[slash == folder ? 1 : 0] = '\0';
+    return access(folder, W_OK) == 0;
+}
+
+/* As a URI: a store in a folder that can't be written to has no place for its WAL index, and is read as immutable,
+ * which is safe as long as nobody else can write it either. */
+static enum err
+connect_db(struct store *s, unsigned flags)
+{
+    char uri[3 * STORE_PATH_MAX + 32] = "file:";
+    bool is_immutable = (flags & STORE_READ_ONLY) != 0 && !folder_is_writable(s);
+    size_t n = strlen(uri);
+
+    for (const char *p = s->path; *p != '\0'; p++) {
+        if (strchr("%?#", *p) != NULL)
+            n += (size_t) snprintf(uri + n, sizeof uri - n, "%%%02X", (unsigned) (unsigned char) *p);
+        else
+            uri[n++] = *p;
+    }
+    uri[n] = '\0';
+    str_append(uri, sizeof uri, is_immutable ? "?immutable=1" : "");
+    int code = sqlite3_open_v2(uri, &s->db,
+                               ((flags & STORE_READ_ONLY) != 0 ? SQLITE_OPEN_READONLY : SQLITE_OPEN_READWRITE) |
+                                   SQLITE_OPEN_URI | SQLITE_OPEN_NOMUTEX,
+                               NULL);
+    if (code != SQLITE_OK)
+        return sql_failed_with(s, "can't open", code);
+    sqlite3_extended_result_codes(s->db, 1);
+    sqlite3_busy_timeout(s->db, STORE_BUSY_MS);
+    sqlite3_db_config(s->db, SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, 1, (int *) NULL);
+    if ((flags & STORE_READ_ONLY) == 0 && (sqlite3_db_readonly(s->db, "main") == 1 || !folder_is_writable(s)))
+        return refuse_read_only(s);
+    return ERR_OK;
+}
+
+/* Asks SQLite itself what the store is. */
+static enum err
+judge_content(struct store *s, unsigned flags, int64_t size, int64_t *version)
+{
+    int64_t id = 0, n_tables = 0;
+    enum err err = sql_get_int(s, "PRAGMA application_id", &id, "can't read");
+
+    if (err == ERR_OK)
+        err = sql_get_int(s, "PRAGMA user_version", version, "can't read");
+    if (err == ERR_OK)
+        err = sql_get_int(s, "SELECT count(*) FROM sqlite_schema", &n_tables, "can't read");
+    if (err == ERR_FORMAT)
+        return refuse_damaged(s);
+    if (err != ERR_OK)
+        return err;
+    if (id != SCHEMA_APPLICATION_ID && (id != 0 || *version != 0 || n_tables != 0))
+        return refuse_foreign(s);
+    if (*version > SCHEMA_VERSION)
+        return refuse_newer(s);
+    if (*version < SCHEMA_VERSION && (flags & STORE_READ_ONLY) != 0)
+        return refuse(s, ERR_UNSUPPORTED, "is from an older version and can't be brought up to date read-only");
+    if ((flags & STORE_UNCHECKED) != 0 || size > CHECK_MAX_BYTES)
+        return ERR_OK;
+    sqlite3_stmt *st;
+    err = sql_prepare(s, &st, "PRAGMA quick_check(1)", "can't check");
+    if (err == ERR_OK) {
+        err = sql_next(s, st, "can't check");
+        if (err == ERR_OK && strcmp(sql_word(st, 0), "ok") != 0)
+            err = ERR_FORMAT;
+        sql_end(st);
+    }
+    return err == ERR_FORMAT ? refuse_damaged(s) : err;
+}
+
+static enum err
+has_metric_column(struct store *s, enum metric m, bool *has)
+{
+    sqlite3_stmt *st;
+    enum err err = sql_prepare(s, &st, "SELECT 1 FROM pragma_table_info('step') WHERE name = ?1", "can't read");
+
+    if (err != ERR_OK)
+        return err;
+    sql_bind_word(st, 1, metric_info(m)->name);
+    err = sql_next(s, st, "can't read");
+    *has = err == ERR_OK;
+    sql_end(st);
+    return err == ERR_GONE ? ERR_OK : err;
+}
+
+static enum err
+is_up_to_date(struct store *s, int64_t version, bool *is)
+{
+    *is = version == SCHEMA_VERSION;
+    for (int m = 0; *is && m < METRIC_COUNT; m++) {
+        enum err err = has_metric_column(s, (enum metric) m, is);
+        if (err != ERR_OK)
+            return err;
+    }
+    return ERR_OK;
+}
+
+static enum err
+add_metric_columns(struct store *s)
+{
+    for (int m = 0; m < METRIC_COUNT; m++) {
+        bool has;
+        char sql[128];
+        enum err err = has_metric_column(s, (enum metric) m, &has);
+        if (err == ERR_OK && !has) {
+            snprintf(sql, sizeof sql, "ALTER TABLE step ADD COLUMN %s REAL", metric_info((enum metric) m)->name);
+            err = sql_exec(s, sql, "can't add a column");
+        }
+        if (err != ERR_OK)
+            return err;
+    }
+    return ERR_OK;
+}
+
+/* Inside a write transaction. Reads the version again: another program may have been faster. */
+static enum err
+migrate_locked(struct store *s)
+{
+    int64_t version = 0;
+    char sql[96];
+    enum err err = sql_get_int(s, "PRAGMA user_version", &version, "can't read");
+
+    if (err == ERR_OK && version > SCHEMA_VERSION)
+        return refuse_newer(s);
+    for (; err == ERR_OK && version < SCHEMA_VERSION; version++)
+        for (const char *const *p = SCHEMA_MIGRATION[version]; *p != NULL && err == ERR_OK; p++)
+            err = sql_exec(s, *p, "can't bring the tables up to date");
+    if (err == ERR_OK)
+        err = add_metric_columns(s);
+    if (err != ERR_OK)
+        return err;
+    snprintf(sql, sizeof sql, "PRAGMA application_id = %d; PRAGMA user_version = %d", SCHEMA_APPLICATION_ID,
+             SCHEMA_VERSION);
+    return sql_exec(s, sql, "can't bring the tables up to date");
+}
+
+static enum err
+migrate(struct store *s)
+{
+    enum err err = store_begin(s);
+
+    if (err != ERR_OK)
+        return err;
+    err = migrate_locked(s);
+    if (err == ERR_OK)
+        err = store_commit(s);
+    if (err != ERR_OK) {
+        store_rollback(s);
+        return err;
+    }
+    /* So that the version stands in the file's own first page, where judge_header() looks. A reader elsewhere may
+     * keep it from happening now: then a later checkpoint does it. */
+    (void) sqlite3_wal_checkpoint_v2(s->db, "main", SQLITE_CHECKPOINT_TRUNCATE, NULL, NULL);
+    return ERR_OK;
+}
+
+static enum err
+set_up(struct store *s, unsigned flags, int64_t version)
+{
+    bool is_current;
+    enum err err = sql_exec(s, "PRAGMA foreign_keys = ON; PRAGMA secure_delete = ON; PRAGMA synchronous = FULL",
+                            "can't set up");
+
+    if (err != ERR_OK || (flags & STORE_READ_ONLY) != 0)
+        return err;
+    err = sql_exec(s, "PRAGMA journal_mode = WAL", "can't set up");
+    if (err == ERR_OK)
+        err = is_up_to_date(s, version, &is_current);
+    if (err == ERR_OK && !is_current)
+        err = migrate(s);
+    if (err != ERR_OK)
+        return err;
+    sqlite3_db_config(s->db, SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, 0, (int *) NULL);
+    /* Whatever mode a copied file came with. Not ours to change? Then its owner has decided. */
+    (void) chmod(s->path, 0600);
+    return ERR_OK;
+}
+
+static enum err
+find_path(struct store *s, const char *path)
+{
+    char folder[STORE_PATH_MAX];
+    enum err err;
+
+    if (path != NULL) {
+        if (str_copy(s->path, sizeof s->path, path))
+            return ERR_OK;
+        snprintf(s->why, sizeof s->why, "the store's path %.250s... is too long", path);
+        return ERR_USAGE;
+    }
+    err = fileio_data_folder(folder, sizeof folder, s->why);
+    return err != ERR_OK ? err : fileio_join(s->path, sizeof s->path, folder, STORE_FILE_NAME, s->why);
+}
+
+enum err
+store_open(struct store *s, const char *path, unsigned flags)
+{
+    int64_t size = 0, version = 0;
+    enum err err;
+
+    memset(s, 0, sizeof *s);
+    err = find_path(s, path);
+    if (err == ERR_OK)
+        err = make_place(s, flags);
+    if (err == ERR_OK)
+        err = judge_header(s, &size);
+    if (err == ERR_OK)
+        err = connect_db(s, flags);
+    if (err == ERR_OK)
+        err = judge_content(s, flags, size, &version);
+    if (err == ERR_OK)
+        err = set_up(s, flags, version);
+    if (err != ERR_OK)
+        store_close(s);
+    return err;
+}
+
+void
+store_close(struct store *s)
+{
+    sqlite3_finalize(s->put_step);
+    s->put_step = NULL;
+    /* Every other statement is ended where it was made. */
+    int code = sqlite3_close(s->db);
+    assert(code == SQLITE_OK);
+    (void) code;
+    s->db = NULL;
+}
+
+enum err
+store_begin(struct store *s)
+{
+    /* IMMEDIATE: waits for the other writer here, where busy_timeout helps, and not in mid-transaction. */
+    return sql_exec(s, "BEGIN IMMEDIATE", "can't begin to write");
+}
+
+enum err
+store_commit(struct store *s)
+{
+    return sql_exec(s, "COMMIT", "can't save");
+}
+
+void
+store_rollback(struct store *s)
+{
+    /* SQLite has done it by itself after some errors: then there is nothing left to undo. */
+    if (sqlite3_get_autocommit(s->db) == 0)
+        (void) sqlite3_exec(s->db, "ROLLBACK", NULL, NULL, NULL);
+}

@@ -1,0 +1,143 @@
+/* store_rest.c - what else belongs to a visit: blocks, pain and effort, notes. */
+#include "store/store.h"
+
+#include "base/monotime.h"
+#include "store/sql.h"
+#include "store/words.h"
+
+#include <math.h>
+#include <string.h>
+
+enum err
+store_block_put(struct store *s, int64_t visit_id, const struct store_block *b)
+{
+    sqlite3_stmt *st;
+    enum err err = sql_prepare(s, &st,
+                               "INSERT OR REPLACE INTO block (visit_id, number, kind, start_us, end_us, planned_s,"
+                               " belt_speed_m_s, shown_share) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
+                               "can't save a block");
+
+    if (err != ERR_OK)
+        return err;
+    sql_bind_int(st, 1, visit_id);
+    sql_bind_int(st, 2, b->index);
+    sql_bind_word(st, 3, words_block(b->kind));
+    sql_bind_int(st, 4, b->start.us);
+    if (b->end.us < b->start.us)
+        sql_bind_word(st, 5, NULL);
+    else
+        sql_bind_int(st, 5, b->end.us);
+    sql_bind_number(st, 6, b->planned_s);
+    sql_bind_number(st, 7, b->belt_speed_m_s);
+    sql_bind_number(st, 8, b->shown_share);
+    return sql_run(s, st, "can't save a block");
+}
+
+enum err
+store_blocks(struct store *s, int64_t visit_id, bool (*fn)(void *context, const struct store_block *b), void *context)
+{
+    sqlite3_stmt *st;
+    enum err err = sql_prepare(s, &st,
+                               "SELECT number, kind, start_us, coalesce(end_us, start_us - 1), planned_s,"
+                               " belt_speed_m_s, shown_share FROM block WHERE visit_id = ?1 ORDER BY number",
+                               "can't read the blocks");
+
+    if (err != ERR_OK)
+        return err;
+    sql_bind_int(st, 1, visit_id);
+    while ((err = sql_next(s, st, "can't read the blocks")) == ERR_OK) {
+        struct store_block b = { .index = (int) sql_int(st, 0),
+                                 .kind = words_block_from(sql_word(st, 1)),
+                                 .start = { sql_int(st, 2) },
+                                 .end = { sql_int(st, 3) },
+                                 .planned_s = sql_number(st, 4),
+                                 .belt_speed_m_s = sql_number(st, 5),
+                                 .shown_share = sql_number(st, 6) };
+        if (!fn(context, &b))
+            break;
+    }
+    sql_end(st);
+    return err == ERR_GONE ? ERR_OK : err;
+}
+
+enum err
+store_pain_put(struct store *s, int64_t visit_id, const struct store_pain *p)
+{
+    sqlite3_stmt *st;
+    enum err err =
+        sql_prepare(s, &st, "INSERT INTO pain (visit_id, asked, at_us, pain, effort) VALUES (?1, ?2, ?3, ?4, ?5)",
+                    "can't save the pain");
+
+    if (err != ERR_OK)
+        return err;
+    sql_bind_int(st, 1, visit_id);
+    sql_bind_word(st, 2, words_pain_when(p->when));
+    if (p->when == STORE_PAIN_DURING)
+        sql_bind_int(st, 3, p->at.us);
+    sql_bind_number(st, 4, p->pain);
+    sql_bind_number(st, 5, p->effort);
+    return sql_run(s, st, "can't save the pain");
+}
+
+enum err
+store_pains(struct store *s, int64_t visit_id, bool (*fn)(void *context, const struct store_pain *p), void *context)
+{
+    sqlite3_stmt *st;
+    enum err err = sql_prepare(s, &st, "SELECT asked, at_us, pain, effort FROM pain WHERE visit_id = ?1 ORDER BY id",
+                               "can't read the pain");
+
+    if (err != ERR_OK)
+        return err;
+    sql_bind_int(st, 1, visit_id);
+    while ((err = sql_next(s, st, "can't read the pain")) == ERR_OK) {
+        struct store_pain p = { .when = words_pain_when_from(sql_word(st, 0)),
+                                .at = { sql_int(st, 1) },
+                                .pain = sql_number(st, 2),
+                                .effort = sql_number(st, 3) };
+        if (!fn(context, &p))
+            break;
+    }
+    sql_end(st);
+    return err == ERR_GONE ? ERR_OK : err;
+}
+
+enum err
+store_note_put(struct store *s, int64_t visit_id, const struct store_note *n)
+{
+    sqlite3_stmt *st;
+    enum err err = sql_prepare(s, &st, "INSERT INTO note (visit_id, at_us, written_utc_ms, text) VALUES (?1, ?2, ?3, ?4)",
+                               "can't save the note");
+
+    if (err != ERR_OK)
+        return err;
+    sql_bind_int(st, 1, visit_id);
+    if (n->at.us >= 0)
+        sql_bind_int(st, 2, n->at.us);
+    sql_bind_int(st, 3, n->written_utc_ms != 0 ? n->written_utc_ms : monotime_wall_us() / 1000);
+    sql_bind_word(st, 4, n->text);
+    return sql_run(s, st, "can't save the note");
+}
+
+enum err
+store_notes(struct store *s, int64_t visit_id, bool (*fn)(void *context, const struct store_note *n), void *context)
+{
+    struct store_note n;
+    sqlite3_stmt *st;
+    enum err err =
+        sql_prepare(s, &st, "SELECT coalesce(at_us, -1), written_utc_ms, text FROM note WHERE visit_id = ?1 ORDER BY id",
+                    "can't read the notes");
+
+    if (err != ERR_OK)
+        return err;
+    sql_bind_int(st, 1, visit_id);
+    while ((err = sql_next(s, st, "can't read the notes")) == ERR_OK) {
+        memset(&n, 0, sizeof n);
+        n.at.us = sql_int(st, 0);
+        n.written_utc_ms = sql_int(st, 1);
+        sql_copy(st, 2, n.text, sizeof n.text);
+        if (!fn(context, &n))
+            break;
+    }
+    sql_end(st);
+    return err == ERR_GONE ? ERR_OK : err;
+}

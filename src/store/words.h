@@ -1,0 +1,43 @@
+/* words.h - the words for the step's and the visit's kinds, as they stand in the store, the tables and the
+ * exports. One table each; unknown has no word in files (NULL, empty), and "-" for people.
+ *
+ * Every function gives static storage, and NULL for the unknown kind. The _from functions give the unknown kind
+ * (0) for a word that is not in the table, and for NULL.
+ */
+#ifndef STORE_WORDS_H
+#define STORE_WORDS_H
+
+#include "coach/verdict.h"
+#include "gait/step.h"
+#include "store/store.h"
+
+#include <stdio.h>
+
+const char *words_foot(enum step_foot foot); /* left, right */
+enum step_foot words_foot_from(const char *word);
+
+const char *words_gait(enum step_gait gait); /* off, standing, walking, running */
+enum step_gait words_gait_from(const char *word);
+
+const char *words_zone(enum step_zone zone); /* rear, mid, fore */
+enum step_zone words_zone_from(const char *word);
+
+const char *words_block(enum verdict_block kind); /* free, warm_up ... ; never NULL for a kind of the enum */
+enum verdict_block words_block_from(const char *word);
+
+const char *words_pain_when(enum store_pain_when when); /* before, during, after */
+enum store_pain_when words_pain_when_from(const char *word);
+
+const char *words_weight_from(enum store_weight_from from);
+enum store_weight_from words_weight_from_from(const char *word);
+
+/* The word of flag bit i (1 << i), 0 <= i < STEP_N_FLAGS: first, last, gap, ... side_guess. */
+const char *words_flag(int i);
+
+/* Bytes that hold every flag's word at once. */
+#define WORDS_FLAGS_MAX 160
+
+/* Writes the words of all set flags, joined by `;`, into out. "" for none. */
+void words_flags(uint32_t flags, char out[WORDS_FLAGS_MAX]);
+
+#endif
