@@ -47,10 +47,11 @@ struct source {
     char why[ERR_WHY_MAX];      /* after a refusal or SOURCE_GONE; also a note on a recording's cut tail */
     struct port *port;          /* one of these three, by kind */
     int fd;
+    bool is_file;               /* fd: a plain file, which ends and cannot be written to */
     struct replay *replay;
 };
 
-/* Opens path, or finds a board with "auto". On failure the source is closed, why[] says what, which
+/* Opens path, or finds a board with "auto", and asks a live device for its hello and to start. On failure the source is closed, why[] says what, which
  * and what to do. ERR_GONE: no such port or file. ERR_OS: may not be opened. ERR_FORMAT: not what it
  * should be. */
 enum err source_open(struct source *s, const char *path, const struct source_config *c);
@@ -67,6 +68,12 @@ enum err source_write(struct source *s, const uint8_t *bytes, size_t len);
 bool source_is_live(const struct source *s);
 
 void source_close(struct source *s); /* twice is allowed; keeps why[] */
+
+struct wire_health;
+
+/* Why a source that is open gives no packets, by what its decoder has seen: silent, or garbage (a wrong
+ * baud rate, another device). One sentence into why; false, and an empty why, when packets came. */
+bool source_complaint(const struct source *s, const struct wire_health *seen, char why[ERR_WHY_MAX]);
 
 /* One serial port of this computer and what it said when asked. */
 struct source_found {

@@ -1,0 +1,315 @@
+#include "link/source.h"
+#include "base/monotime.h"
+#include "base/str.h"
+#include "link/fdsource.h"
+#include "link/port.h"
+#include "link/replay.h"
+#include "link/wire.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+struct source_config
+source_config_default(void)
+{
+    return (struct source_config){ .baud = WIRE_BAUD_DEFAULT, .pace_ratio = 0, .hello_wait_ms = 3000 };
+}
+
+/* Asks for the hello and for data. Refusals do not matter here: the reader finds a lost port itself. */
+static void
+ask(struct source *s)
+{
+    uint8_t message[128];
+    size_t n = wire_encode_ask(WIRE_START, 0, 0, message, sizeof message);
+    n += wire_encode_ask(WIRE_ASK_HELLO, 1, 0, message + n, sizeof message - n);
+    (void) source_write(s, message, n);
+}
+
+static enum err
+open_recording(struct source *s, const char *path, const struct source_config *c)
+{
+    s->replay = malloc(sizeof *s->replay);
+    if (s->replay == NULL) {
+        snprintf(s->why, sizeof s->why, "no memory to open %s", path);
+        return ERR_MEMORY;
+    }
+    enum err err = replay_open(s->replay, path, c->pace_ratio);
+    if (err != ERR_OK) {
+        str_copy(s->why, sizeof s->why, s->replay->why);
+        free(s->replay);
+        s->replay = NULL;
+        return err;
+    }
+    s->kind = SOURCE_REPLAY;
+    return ERR_OK;
+}
+
+static enum err
+open_port(struct source *s, const char *path, const struct source_config *c)
+{
+    enum err err = port_open(&s->port, path, c->baud, s->why);
+    if (err == ERR_OK)
+        s->kind = SOURCE_PORT;
+    return err;
+}
+
+static void
+start_empty(struct source *s)
+{
+    memset(s, 0, sizeof *s);
+    s->fd = -1;
+}
+
+/* ------------------------------------------------------------------ asking every port */
+
+struct probe {
+    struct source source;
+    struct wire_decoder decoder;
+};
+
+/* Reads what a port has, without waiting. True when its hello has come. */
+static bool
+probe_hears_hello(struct probe *p, struct source_found *found)
+{
+    uint8_t buf[512];
+    struct host_time arrived;
+    int n = source_read(&p->source, buf, sizeof buf, 0, &arrived);
+    if (n < 0) {
+        str_copy(found->why, sizeof found->why, p->source.why);
+        source_close(&p->source);
+        return false;
+    }
+    for (size_t used = 0; used < (size_t) n;) {
+        used += wire_feed(&p->decoder, buf + used, (size_t) n - used, arrived);
+        const struct packet *packet = wire_take(&p->decoder);
+        if (packet != NULL && packet->type == PACKET_HELLO) {
+            found->has_hello = true;
+            found->hello = packet->hello;
+            return true;
+        }
+    }
+    return false;
+}
+
+static void
+open_all(struct probe *probes, struct source_found *found, int n, const struct source_config *c)
+{
+    for (int i = 0; i < n; i++) {
+        struct probe *p = &probes[i];
+        start_empty(&p->source);
+        wire_init(&p->decoder);
+        if (found[i].why[0] != 0)
+            continue;
+        str_copy(p->source.path, sizeof p->source.path, found[i].path);
+        if (open_port(&p->source, found[i].path, c) == ERR_OK)
+            ask(&p->source);
+        else
+            str_copy(found[i].why, sizeof found[i].why, p->source.why);
+    }
+}
+
+/* Listens to all that are open until each has said hello, or the first when only one is wanted, or the
+ * time is up. Returns the index of the first hello, -1 without one. */
+static int
+listen_to_all(struct probe *probes, struct source_found *found, int n, const struct source_config *c, bool wants_one)
+{
+    int64_t start_us = monotime_now().us;
+    int64_t end_us = start_us + c->hello_wait_ms * UNITS_US_PER_MS;
+    int64_t ask_us = start_us + c->hello_wait_ms * UNITS_US_PER_MS / 2;
+    int first = -1;
+    bool is_waiting = true, has_asked_again = false;
+    while (is_waiting && monotime_now().us < end_us) {
+        /* A board that restarts when its port is opened misses the first question. */
+        bool asks_again = !has_asked_again && monotime_now().us >= ask_us;
+        has_asked_again |= asks_again;
+        is_waiting = false;
+        for (int i = 0; i < n; i++) {
+            if (probes[i].source.kind == SOURCE_NONE || found[i].has_hello)
+                continue;
+            if (asks_again)
+                ask(&probes[i].source);
+            if (probe_hears_hello(&probes[i], &found[i])) {
+                first = first < 0 ? i : first;
+                if (wants_one)
+                    return first;
+            }
+            is_waiting |= !found[i].has_hello && probes[i].source.kind != SOURCE_NONE;
+        }
+        if (is_waiting)
+            monotime_sleep_us(5 * UNITS_US_PER_MS);
+    }
+    return first;
+}
+
+/* Lists, asks, explains. keep: where the first port that said hello goes, still open; NULL: none. */
+static int
+probe_all(struct source_found *found, int max, const struct source_config *c, struct source *keep)
+{
+    struct port_listed listed[SOURCE_FOUND_MAX];
+    int n = port_list(listed, max < SOURCE_FOUND_MAX ? max : SOURCE_FOUND_MAX);
+    struct probe *probes = n > 0 ? calloc((size_t) n, sizeof *probes) : NULL;
+    for (int i = 0; i < n; i++) {
+        memset(&found[i], 0, sizeof found[i]);
+        str_copy(found[i].path, sizeof found[i].path, listed[i].path);
+        str_copy(found[i].description, sizeof found[i].description, listed[i].description);
+        if (listed[i].is_console)
+            snprintf(found[i].why, sizeof found[i].why, "%s is the system's console: not asked", found[i].path);
+        else if (probes == NULL)
+            snprintf(found[i].why, sizeof found[i].why, "no memory to ask %s", found[i].path);
+    }
+    if (probes == NULL)
+        return n;
+    open_all(probes, found, n, c);
+    int first = listen_to_all(probes, found, n, c, keep != NULL);
+    for (int i = 0; i < n; i++) {
+        struct probe *p = &probes[i];
+        if (!found[i].has_hello && p->source.kind != SOURCE_NONE)
+            source_complaint(&p->source, &p->decoder.health, found[i].why);
+        if (!found[i].has_hello && wire_refusal(&p->decoder) != NULL)
+            snprintf(found[i].why, sizeof found[i].why, "%s: %s", found[i].path, wire_refusal(&p->decoder));
+        if (keep != NULL && i == first)
+            *keep = p->source;
+        else
+            source_close(&p->source);
+    }
+    free(probes);
+    return n;
+}
+
+int
+source_probe(struct source_found *found, int max, const struct source_config *c)
+{
+    return probe_all(found, max, c, NULL);
+}
+
+static enum err
+open_any(struct source *s, const struct source_config *c)
+{
+    struct source_found *found = calloc(SOURCE_FOUND_MAX, sizeof *found);
+    if (found == NULL) {
+        snprintf(s->why, sizeof s->why, "no memory to look for a sensor");
+        return ERR_MEMORY;
+    }
+    int n = probe_all(found, SOURCE_FOUND_MAX, c, s);
+    if (s->kind == SOURCE_NONE) {
+        snprintf(s->why, sizeof s->why, n == 0 ? "no serial port on this computer: plug the sensor in"
+                                               : "none of %d serial ports said hello: ", n);
+        for (int i = 0; i < n; i++) {
+            if (i > 0)
+                str_append(s->why, sizeof s->why, "; ");
+            str_append(s->why, sizeof s->why, found[i].why[0] != 0 ? found[i].why : found[i].path);
+        }
+    }
+    free(found);
+    return s->kind == SOURCE_NONE ? ERR_GONE : ERR_OK;
+}
+
+/* ------------------------------------------------------------------ one source */
+
+enum err
+source_open(struct source *s, const char *path, const struct source_config *c)
+{
+    enum err err;
+    start_empty(s);
+    if (strcmp(path, "auto") == 0) {
+        err = open_any(s, c);
+    } else if (!str_copy(s->path, sizeof s->path, path)) {
+        snprintf(s->why, sizeof s->why, "the path is longer than %d characters", SOURCE_PATH_MAX - 1);
+        return ERR_USAGE;
+    } else if (port_is_device(path)) {
+        err = open_port(s, path, c);
+    } else if (replay_is_recording(path)) {
+        err = open_recording(s, path, c);
+    } else {
+        err = fdsource_open(&s->fd, &s->is_file, path, s->why);
+        if (err == ERR_OK)
+            s->kind = SOURCE_FD;
+    }
+    if (err == ERR_OK)
+        ask(s);
+    return err;
+}
+
+int
+source_read(struct source *s, uint8_t *buf, size_t cap, int timeout_ms, struct host_time *arrived)
+{
+    int n = SOURCE_GONE;
+    switch (s->kind) {
+    case SOURCE_PORT:
+        n = port_read(s->port, buf, cap, timeout_ms, s->why);
+        break;
+    case SOURCE_FD:
+        n = fdsource_read(s->fd, s->is_file, s->path, buf, cap, timeout_ms, s->why);
+        break;
+    case SOURCE_REPLAY:
+        n = replay_read(s->replay, buf, cap, timeout_ms, arrived);
+        if (n < 0 && s->replay->is_cut)
+            str_copy(s->why, sizeof s->why, s->replay->why);
+        return n;
+    case SOURCE_NONE:
+        snprintf(s->why, sizeof s->why, "no source is open");
+        break;
+    }
+    *arrived = monotime_now();
+    return n;
+}
+
+enum err
+source_write(struct source *s, const uint8_t *bytes, size_t len)
+{
+    switch (s->kind) {
+    case SOURCE_PORT:
+        return port_write(s->port, bytes, len, s->why);
+    case SOURCE_FD:
+        return fdsource_write(s->fd, s->path, bytes, len, s->why);
+    case SOURCE_REPLAY:
+        return ERR_OK;
+    case SOURCE_NONE:
+        break;
+    }
+    return ERR_GONE;
+}
+
+bool
+source_is_live(const struct source *s)
+{
+    return s->kind == SOURCE_PORT || (s->kind == SOURCE_FD && !s->is_file) ||
+           (s->kind == SOURCE_REPLAY && s->replay->pace_ratio > 0);
+}
+
+bool
+source_complaint(const struct source *s, const struct wire_health *seen, char why[ERR_WHY_MAX])
+{
+    why[0] = 0;
+    if (seen->n_packets > 0)
+        return false;
+    if (seen->n_bytes == 0)
+        snprintf(why, ERR_WHY_MAX, "%s sends nothing: is the sensor powered, and is it the right port?", s->path);
+    else if (seen->n_before_hello > 0)
+        snprintf(why, ERR_WHY_MAX, "%s sends data but never says what it is: restart the board, or name its profile",
+                 s->path);
+    else if (seen->n_refused > 0)
+        snprintf(why, ERR_WHY_MAX, "%s speaks a newer wire format than this program knows: update the program",
+                 s->path);
+    else
+        snprintf(why, ERR_WHY_MAX,
+                 "%s sends bytes that are no sensor's: check the baud rate and that it is the right device", s->path);
+    return true;
+}
+
+void
+source_close(struct source *s)
+{
+    port_close(s->port);
+    if (s->kind == SOURCE_FD && s->fd >= 0)
+        close(s->fd);
+    if (s->replay != NULL)
+        replay_close(s->replay);
+    free(s->replay);
+    s->port = NULL;
+    s->replay = NULL;
+    s->fd = -1;
+    s->kind = SOURCE_NONE;
+}
