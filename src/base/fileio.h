@@ -34,7 +34,8 @@ struct fileio_aside {
 
 /* Opens the file aside (mode: of the finished file, as 0600). */
 enum err fileio_aside_open(struct fileio_aside *a, const char *path, unsigned mode, char why[ERR_WHY_MAX]);
-/* Puts the whole file in the target's place. On failure the target is as before and the aside file is gone. */
+/* Puts the whole file in the target's place. On failure the target is as before and the aside file is gone.
+ */
 enum err fileio_aside_commit(struct fileio_aside *a, char why[ERR_WHY_MAX]);
 /* Drops what was written. Accepts one that is not open. */
 void fileio_aside_abandon(struct fileio_aside *a);

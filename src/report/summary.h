@@ -1,15 +1,14 @@
 /* summary.h - the figures of a visit, or of any list of steps.
  *
  * In:  step records, each once or twice (live, then settled: the settled one counts).   Out: struct summary.
- * How: counts go over every step. Figures of the metrics go over the steps of the main gait (the gait that most
- *      steps have) and those whose gait is unknown, each over the values that are there.
- *      sd: sample (n - 1). Median: mean of the middle two when n is even.
- *      Asymmetry: symmetry index SI = (R - L) / (0.5 (R + L)) * 100 % of the feet's means; right larger is
- *      positive; NAN when a side is missing, either mean is below 0, or both are 0.
- *      Source: Robinson RO, Herzog W, Nigg BM 1987, J Manipulative Physiol Ther 10:172-176.
- *      In-band share: steps whose value lies within the target, apart for feedback shown and withheld: the
- *      second is the measure of carry-over.
- * Memory: summary_maker grows as steps come; not for the live path.   Threads: one at a time.
+ * How: counts go over every step. Figures of the metrics go over the steps of the main gait (the gait that
+ * most steps have) and those whose gait is unknown, each over the values that are there. sd: sample (n - 1).
+ * Median: mean of the middle two when n is even. Asymmetry: symmetry index SI = (R - L) / (0.5 (R + L)) * 100
+ * % of the feet's means; right larger is positive; NAN when a side is missing, either mean is below 0, or
+ * both are 0. Not worked out of metrics that are differences or asymmetries themselves. Source: Robinson RO,
+ * Herzog W, Nigg BM 1987, J Manipulative Physiol Ther 10:172-176. In-band share: steps whose value lies
+ * within the target, apart for feedback shown and withheld: the second is the measure of carry-over. Memory:
+ * summary_maker grows as steps come; not for the live path.   Threads: one at a time.
  */
 #ifndef REPORT_SUMMARY_H
 #define REPORT_SUMMARY_H
@@ -27,27 +26,27 @@ struct summary_stat {
 /* Shares of steps in the band. */
 struct summary_band {
     bool has_target;
-    double low, high;            /* NAN = open on that side */
-    int n_shown, n_shown_in;     /* steps with a value while feedback was shown */
+    double low, high;        /* NAN = open on that side */
+    int n_shown, n_shown_in; /* steps with a value while feedback was shown */
     int n_withheld, n_withheld_in;
     double shown_pct, withheld_pct; /* NAN without such steps */
 };
 
 struct summary_metric {
     struct summary_stat all, left, right;
-    int n_estimated;             /* how many of all.n are estimated, not measured */
+    int n_estimated; /* how many of all.n are estimated, not measured */
     double asymmetry_pct;
     struct summary_band band;
 };
 
 struct summary {
     int n_steps;
-    int n_by_gait[5];            /* by enum step_gait */
-    int n_by_zone[4];            /* by enum step_zone */
-    int n_by_foot[3];            /* by enum step_foot */
-    int n_unsettled;             /* came only live: the end was cut */
-    enum step_gait gait;         /* the main gait; STEP_GAIT_UNKNOWN without steps */
-    double duration_s;           /* first touchdown to last toe-off; NAN without steps */
+    int n_by_gait[5];    /* by enum step_gait */
+    int n_by_zone[4];    /* by enum step_zone */
+    int n_by_foot[3];    /* by enum step_foot */
+    int n_unsettled;     /* came only live: the end was cut */
+    enum step_gait gait; /* the main gait; STEP_GAIT_UNKNOWN without steps */
+    double duration_s;   /* first touchdown to last toe-off; NAN without steps */
     double body_weight_n;
     enum store_weight_from body_weight_from;
     double rate_hz;
@@ -56,9 +55,9 @@ struct summary {
 
 /* What the steps don't say themselves. */
 struct summary_config {
-    double body_weight_n;        /* NAN = the last known one of the steps */
+    double body_weight_n; /* NAN = the last known one of the steps */
     enum store_weight_from body_weight_from;
-    double rate_hz;              /* NAN = not known */
+    double rate_hz;                         /* NAN = not known */
     const struct store_target_set *targets; /* NULL = none; borrowed for the call */
 };
 
@@ -91,8 +90,9 @@ enum err summary_of_visit(struct store *s, int64_t visit_id, struct store_visit 
 /* report/summary_text.c: plain text, aligned, a dash for what is missing. v NULL = no visit around it. */
 void summary_print(FILE *f, const struct summary *s, const struct store_visit *v);
 
-/* report/json.c: one JSON object and a newline: steps, gait, body_weight_n, body_weight_from, rate_hz, then per
- * metric {n, mean, sd, median, asymmetry_pct}; with v also "visit": {...} and the in-band shares. */
+/* report/summary_json.c: one JSON object and a newline: steps, gait, body_weight_n, body_weight_from,
+ * rate_hz, then per metric {n, mean, sd, median, asymmetry_pct}; with v also "visit": {...} and the in-band
+ * shares. */
 void summary_print_json(FILE *f, const struct summary *s, const struct store_visit *v);
 
 #endif

@@ -2,8 +2,9 @@
 
 #include <stddef.h>
 
-/* Rules of all tables: STRICT; times of day in UTC milliseconds, times of a visit in the sensor's microseconds;
- * words, not numbers, for kinds (words.c); NULL for unknown, never 0; what belongs to a runner goes with it. */
+/* Rules of all tables: STRICT; times of day in UTC milliseconds, times of a visit in the sensor's
+ * microseconds; words, not numbers, for kinds (words.c); NULL for unknown, never 0; what belongs to a runner
+ * goes with it. */
 
 static const char *const MIGRATION_1[] = {
     "CREATE TABLE runner ("

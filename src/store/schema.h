@@ -1,9 +1,9 @@
 /* schema.h - the store's tables, as numbered migrations.
  *
- * Migration i (1, 2, ...) turns a store of user_version i - 1 into one of user_version i. A migration that has
- * been released is never edited: write the next one. The metric columns of `step` are the exception: each name of
- * METRIC_LIST that the table lacks is added as a REAL column at opening (store_open.c), so that a new metric
- * is one line in base/metric.h.
+ * Migration i (1, 2, ...) turns a store of user_version i - 1 into one of user_version i. A migration that
+ * has been released is never edited: write the next one. The metric columns of `step` are the exception: each
+ * name of METRIC_LIST that the table lacks is added as a REAL column at opening (store_open.c), so that a new
+ * metric is one line in base/metric.h.
  */
 #ifndef STORE_SCHEMA_H
 #define STORE_SCHEMA_H

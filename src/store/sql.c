@@ -19,7 +19,8 @@ sql_failed_with(struct store *s, const char *what, int code)
         break;
     case SQLITE_READONLY:
     case SQLITE_PERM:
-        why = "it is read-only: make the file and its folder writable, or set UNDERFOOT_DATA to another folder";
+        why =
+            "it is read-only: make the file and its folder writable, or set UNDERFOOT_DATA to another folder";
         break;
     case SQLITE_BUSY:
     case SQLITE_LOCKED:

@@ -1,8 +1,8 @@
-/* sql.h - inside store/ only: what its files share about SQLite. Every answer of SQLite becomes an enum err and a
- * sentence for the operator here.
+/* sql.h - inside store/ only: what its files share about SQLite. Every answer of SQLite becomes an enum err
+ * and a sentence for the operator here.
  *
- * A statement is prepared, bound by position from 1, and either run once (sql_run) or walked (sql_next); both end
- * it with sql_end. A failed bind shows at the run.
+ * A statement is prepared, bound by position from 1, and either run once (sql_run) or walked (sql_next); both
+ * end it with sql_end. A failed bind shows at the run.
  */
 #ifndef STORE_SQL_H
 #define STORE_SQL_H
@@ -33,12 +33,12 @@ enum err sql_get_int(struct store *s, const char *sql, int64_t *out, const char 
 /* Binds; NAN, "" (sql_bind_word: NULL) and 0 (sql_bind_id) become NULL where the name says so. */
 void sql_bind_number(sqlite3_stmt *st, int i, double value); /* NAN -> NULL */
 void sql_bind_int(sqlite3_stmt *st, int i, int64_t value);
-void sql_bind_id(sqlite3_stmt *st, int i, int64_t id);          /* 0 -> NULL */
+void sql_bind_id(sqlite3_stmt *st, int i, int64_t id);         /* 0 -> NULL */
 void sql_bind_word(sqlite3_stmt *st, int i, const char *word); /* NULL -> NULL; borrowed until the run */
 
-double sql_number(sqlite3_stmt *st, int column);   /* NULL -> NAN */
-int64_t sql_int(sqlite3_stmt *st, int column);     /* NULL -> 0 */
-const char *sql_word(sqlite3_stmt *st, int column);/* NULL -> NULL; until the next row */
+double sql_number(sqlite3_stmt *st, int column);                    /* NULL -> NAN */
+int64_t sql_int(sqlite3_stmt *st, int column);                      /* NULL -> 0 */
+const char *sql_word(sqlite3_stmt *st, int column);                 /* NULL -> NULL; until the next row */
 void sql_copy(sqlite3_stmt *st, int column, char *out, size_t cap); /* NULL -> "" */
 
 #endif

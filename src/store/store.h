@@ -23,20 +23,20 @@
 #include <stddef.h>
 
 #define STORE_FILE_NAME "underfoot.sqlite"
-#define STORE_BUSY_MS 5000
-#define STORE_PATH_MAX 1024
-#define STORE_CODE_MAX 32
-#define STORE_TEXT_MAX 256
-#define STORE_NOTE_MAX 2048
+#define STORE_BUSY_MS   5000
+#define STORE_PATH_MAX  1024
+#define STORE_CODE_MAX  32
+#define STORE_TEXT_MAX  256
+#define STORE_NOTE_MAX  2048
 
 struct sqlite3;
 struct sqlite3_stmt;
 
 struct store {
-    struct sqlite3 *db;                /* NULL when closed */
-    struct sqlite3_stmt *put_step;     /* prepared once, used for every step; NULL before the first */
+    struct sqlite3 *db;            /* NULL when closed */
+    struct sqlite3_stmt *put_step; /* prepared once, used for every step; NULL before the first */
     char path[STORE_PATH_MAX];
-    char why[ERR_WHY_MAX];             /* valid after any answer but ERR_OK */
+    char why[ERR_WHY_MAX]; /* valid after any answer but ERR_OK */
 };
 
 enum store_open_flag {
@@ -47,13 +47,13 @@ enum store_open_flag {
 
 /* A person on the belt, by code. */
 struct store_runner {
-    int64_t id;              /* 0 = not saved yet */
-    char code[STORE_CODE_MAX]; /* such as R-014; unique */
+    int64_t id;                                         /* 0 = not saved yet */
+    char code[STORE_CODE_MAX];                          /* such as R-014; unique */
     double body_mass_kg, leg_length_mm, foot_length_mm; /* NAN = not entered */
-    double pain_limit;       /* 0-10; NAN = the program's own limit */
+    double pain_limit;                                  /* 0-10; NAN = the program's own limit */
     char shoe_note[STORE_TEXT_MAX];
     char display[STORE_TEXT_MAX]; /* display choices as key=value words; "" = as shipped */
-    int64_t created_utc_ms;  /* 0 = now, at saving */
+    int64_t created_utc_ms;       /* 0 = now, at saving */
 };
 
 struct store_target {
@@ -67,10 +67,10 @@ struct store_target {
 struct store_target_set {
     int64_t id;
     int64_t runner_id;
-    int version;              /* 1, 2, 3 ... of this runner; given at saving */
-    int64_t created_utc_ms;   /* 0 = now, at saving */
-    char reason[STORE_TEXT_MAX]; /* "cadence +5 % of baseline", "by hand" */
-    int n;                    /* <= METRIC_COUNT, no metric twice */
+    int version;                              /* 1, 2, 3 ... of this runner; given at saving */
+    int64_t created_utc_ms;                   /* 0 = now, at saving */
+    char reason[STORE_TEXT_MAX];              /* "cadence +5 % of baseline", "by hand" */
+    int n;                                    /* <= METRIC_COUNT, no metric twice */
     struct store_target target[METRIC_COUNT]; /* in the order of the bars */
 };
 
@@ -83,34 +83,34 @@ enum store_weight_from {
 
 /* Unset text is "", unset number NAN, unset id 0: store_visit_default() gives all that. */
 struct store_visit {
-    int64_t id;                /* given by store_visit_begin() */
-    int64_t runner_id;         /* required */
-    int64_t target_set_id;     /* 0 = no targets */
-    int64_t started_utc_ms;    /* 0 = now */
-    int64_t ended_utc_ms;      /* 0 = not ended */
-    int zone_offset_min;       /* local time minus UTC; filled in when started_utc_ms is 0 */
-    char sensor_kind[16];      /* mat, cells, switches, force */
+    int64_t id;                       /* given by store_visit_begin() */
+    int64_t runner_id;                /* required */
+    int64_t target_set_id;            /* 0 = no targets */
+    int64_t started_utc_ms;           /* 0 = now */
+    int64_t ended_utc_ms;             /* 0 = not ended */
+    int zone_offset_min;              /* local time minus UTC; filled in when started_utc_ms is 0 */
+    char sensor_kind[16];             /* mat, cells, switches, force */
     char sensor_name[STORE_TEXT_MAX]; /* from its hello or profile */
     double rate_hz;
-    double belt_speed_m_s;     /* entered at the start; blocks have their own */
-    char plan[64];             /* "" = free */
-    int course_visit;          /* which visit of the plan's course; 0 = none */
+    double belt_speed_m_s; /* entered at the start; blocks have their own */
+    char plan[64];         /* "" = free */
+    int course_visit;      /* which visit of the plan's course; 0 = none */
     bool is_finished;
-    int64_t n_dropped;         /* records that the ring could not hold: lost to the store */
+    int64_t n_dropped; /* records that the ring could not hold: lost to the store */
     int64_t n_lost_packets;
     double body_weight_n;
     enum store_weight_from body_weight_from;
-    char software[32];         /* program version */
+    char software[32]; /* program version */
     /* filled in by reading only */
     char runner_code[STORE_CODE_MAX];
     int64_t n_steps;
-    double length_s;           /* end minus start; of an unfinished one: last step minus first */
+    double length_s; /* end minus start; of an unfinished one: last step minus first */
 };
 
 /* What is known at the end. */
 struct store_visit_end {
-    int64_t ended_utc_ms;      /* 0 = now */
-    bool is_finished;          /* false: stopped by a failure, stays unfinished */
+    int64_t ended_utc_ms; /* 0 = now */
+    bool is_finished;     /* false: stopped by a failure, stays unfinished */
     int64_t n_dropped, n_lost_packets;
     double body_weight_n;
     enum store_weight_from body_weight_from;
@@ -118,18 +118,18 @@ struct store_visit_end {
 
 /* One block of the visit's plan; put again with the same index to change it. */
 struct store_block {
-    int index;                 /* 0, 1, 2 ... */
+    int index; /* 0, 1, 2 ... */
     enum verdict_block kind;
-    struct dev_time start, end;/* end.us < start.us = still open */
-    double planned_s;          /* NAN = free */
+    struct dev_time start, end; /* end.us < start.us = still open */
+    double planned_s;           /* NAN = free */
     double belt_speed_m_s;
-    double shown_share;        /* planned share of time with feedback, 0..1; NAN = not planned */
+    double shown_share; /* planned share of time with feedback, 0..1; NAN = not planned */
 };
 
 /* A step with what the coach did about it. */
 struct store_step {
     struct step step;
-    int block;                 /* index of its block; -1 = none */
+    int block; /* index of its block; -1 = none */
     bool is_feedback_shown;
 };
 
@@ -141,22 +141,22 @@ enum store_pain_when {
 
 struct store_pain {
     enum store_pain_when when;
-    struct dev_time at;        /* valid for STORE_PAIN_DURING */
-    double pain, effort;       /* 0-10 each; NAN = not asked */
+    struct dev_time at;  /* valid for STORE_PAIN_DURING */
+    double pain, effort; /* 0-10 each; NAN = not asked */
 };
 
 /* Also the mark key: a note with the text "mark". */
 struct store_note {
-    struct dev_time at;        /* < 0 = belongs to the visit as a whole */
-    int64_t written_utc_ms;    /* 0 = now */
+    struct dev_time at;     /* < 0 = belongs to the visit as a whole */
+    int64_t written_utc_ms; /* 0 = now */
     char text[STORE_NOTE_MAX];
 };
 
 /* Opens the store at path, or at the usual place when path is NULL (UNDERFOOT_DATA, then XDG), making folder
  * and file and bringing an older one up to date. flags: enum store_open_flag bits.
- * ERR_OS: folder, file or disc refuses, or read-only; ERR_FORMAT: damaged or no store at all; ERR_UNSUPPORTED:
- * from a newer version; ERR_GONE: see STORE_MUST_EXIST. On refusal *s is closed, s->why says what to do, and
- * the file is as it was. */
+ * ERR_OS: folder, file or disc refuses, or read-only; ERR_FORMAT: damaged or no store at all;
+ * ERR_UNSUPPORTED: from a newer version; ERR_GONE: see STORE_MUST_EXIST. On refusal *s is closed, s->why says
+ * what to do, and the file is as it was. */
 enum err store_open(struct store *s, const char *path, unsigned flags);
 
 /* Accepts a store whose opening failed. */
@@ -176,7 +176,8 @@ enum err store_runner_get(struct store *s, const char *code, struct store_runner
 /* Finds by code, or makes one with nothing but its code. */
 enum err store_runner_ensure(struct store *s, const char *code, struct store_runner *out);
 /* Every runner by code; fn returns false to stop. */
-enum err store_runners(struct store *s, bool (*fn)(void *context, const struct store_runner *r), void *context);
+enum err store_runners(struct store *s, bool (*fn)(void *context, const struct store_runner *r),
+                       void *context);
 /* Removes the runner with all rows, overwritten on disc (secure_delete, and the write-ahead log emptied). */
 enum err store_runner_forget(struct store *s, int64_t runner_id);
 
@@ -194,20 +195,20 @@ enum err store_visit_set_dropped(struct store *s, int64_t visit_id, int64_t n_dr
 /* ERR_GONE when there is no such visit. */
 enum err store_visit_get(struct store *s, int64_t visit_id, struct store_visit *out);
 /* Newest first; runner_id 0 = of every runner; fn returns false to stop. */
-enum err store_visits(struct store *s, int64_t runner_id, bool (*fn)(void *context, const struct store_visit *v),
-                      void *context);
+enum err store_visits(struct store *s, int64_t runner_id,
+                      bool (*fn)(void *context, const struct store_visit *v), void *context);
 
 /* Inserts, or replaces the record with the same number: a live step gives way to the settled one, and a live
- * one never replaces a settled one. Block and feedback stay as they were at first: they belong to the moment of
- * the step. NAN becomes NULL. */
+ * one never replaces a settled one. Block and feedback stay as they were at first: they belong to the moment
+ * of the step. NAN becomes NULL. */
 enum err store_step_put(struct store *s, int64_t visit_id, const struct store_step *step);
 /* In order of number. *step is borrowed for the call. */
-enum err store_steps(struct store *s, int64_t visit_id, bool (*fn)(void *context, const struct store_step *step),
-                     void *context);
+enum err store_steps(struct store *s, int64_t visit_id,
+                     bool (*fn)(void *context, const struct store_step *step), void *context);
 
 enum err store_block_put(struct store *s, int64_t visit_id, const struct store_block *b);
-enum err store_blocks(struct store *s, int64_t visit_id, bool (*fn)(void *context, const struct store_block *b),
-                      void *context);
+enum err store_blocks(struct store *s, int64_t visit_id,
+                      bool (*fn)(void *context, const struct store_block *b), void *context);
 enum err store_pain_put(struct store *s, int64_t visit_id, const struct store_pain *p);
 enum err store_pains(struct store *s, int64_t visit_id, bool (*fn)(void *context, const struct store_pain *p),
                      void *context);

@@ -1,8 +1,8 @@
 /* store_open.c - opening: is it ours, whole, and not from a newer version; then settings and migrations.
  *
  * The order matters: the file's first 100 bytes are read as plain bytes before SQLite sees the file, since
- * SQLite may write (recovery, checkpoint) as soon as it has a connection. Until a store is known to be good, the
- * connection is told not to checkpoint when it closes.
+ * SQLite may write (recovery, checkpoint) as soon as it has a connection. Until a store is known to be good,
+ * the connection is told not to checkpoint when it closes.
  */
 #include "store/store.h"
 
@@ -22,7 +22,8 @@
 /* Larger stores skip the page check at opening: it reads all of the file. */
 #define CHECK_MAX_BYTES (INT64_C(32) << 20)
 
-#define HEADER_LEN 100 /* SQLite file format: magic at 0, user_version at 60, application_id at 68, big-endian */
+#define HEADER_LEN                                                                                           \
+    100 /* SQLite file format: magic at 0, user_version at 60, application_id at 68, big-endian */
 
 static enum err
 refuse(struct store *s, enum err err, const char *sentence)
@@ -34,27 +35,31 @@ refuse(struct store *s, enum err err, const char *sentence)
 static enum err
 refuse_newer(struct store *s)
 {
-    return refuse(s, ERR_UNSUPPORTED, "is from a newer version of this program: nothing was changed; use that version");
+    return refuse(s, ERR_UNSUPPORTED,
+                  "is from a newer version of this program: nothing was changed; use that version");
 }
 
 static enum err
 refuse_foreign(struct store *s)
 {
-    return refuse(s, ERR_FORMAT, "belongs to another program: nothing was changed; set UNDERFOOT_DATA to another folder");
+    return refuse(s, ERR_FORMAT,
+                  "belongs to another program: nothing was changed; set UNDERFOOT_DATA to another folder");
 }
 
 static enum err
 refuse_damaged(struct store *s)
 {
-    return refuse(s, ERR_FORMAT,
-                  "is damaged or no store at all: nothing was changed; put a kept copy in its place or move it away");
+    return refuse(
+        s, ERR_FORMAT,
+        "is damaged or no store at all: nothing was changed; put a kept copy in its place or move it away");
 }
 
 static enum err
 refuse_read_only(struct store *s)
 {
-    return refuse(s, ERR_OS,
-                  "is read-only: make the file and its folder writable, or set UNDERFOOT_DATA to another folder");
+    return refuse(
+        s, ERR_OS,
+        "is read-only: make the file and its folder writable, or set UNDERFOOT_DATA to another folder");
 }
 
 static uint32_t
@@ -63,8 +68,8 @@ big_endian_32(const unsigned char *p)
     return (uint32_t) p[0] << 24 | (uint32_t) p[1] << 16 | (uint32_t) p[2] << 8 | p[3];
 }
 
-/* Judges by the plain bytes. ERR_OK also for an empty file, and where a fresh store's header may still be in the
- * write-ahead log (both numbers 0): SQLite is asked again later. */
+/* Judges by the plain bytes. ERR_OK also for an empty file, and where a fresh store's header may still be in
+ * the write-ahead log (both numbers 0): SQLite is asked again later. */
 static enum err
 judge_header(struct store *s, int64_t *size)
 {
@@ -142,8 +147,8 @@ folder_is_writable(const struct store *s)
     return access(folder, W_OK) == 0;
 }
 
-/* As a URI: a store in a folder that can't be written to has no place for its WAL index, and is read as immutable,
- * which is safe as long as nobody else can write it either. */
+/* As a URI: a store in a folder that can't be written to has no place for its WAL index, and is read as
+ * immutable, which is safe as long as nobody else can write it either. */
 static enum err
 connect_db(struct store *s, unsigned flags)
 {
@@ -159,10 +164,11 @@ connect_db(struct store *s, unsigned flags)
     }
     uri[n] = '\0';
     str_append(uri, sizeof uri, is_immutable ? "?immutable=1" : "");
-    int code = sqlite3_open_v2(uri, &s->db,
-                               ((flags & STORE_READ_ONLY) != 0 ? SQLITE_OPEN_READONLY : SQLITE_OPEN_READWRITE) |
-                                   SQLITE_OPEN_URI | SQLITE_OPEN_NOMUTEX,
-                               NULL);
+    int code =
+        sqlite3_open_v2(uri, &s->db,
+                        ((flags & STORE_READ_ONLY) != 0 ? SQLITE_OPEN_READONLY : SQLITE_OPEN_READWRITE) |
+                            SQLITE_OPEN_URI | SQLITE_OPEN_NOMUTEX,
+                        NULL);
     if (code != SQLITE_OK)
         return sql_failed_with(s, "can't open", code);
     sqlite3_extended_result_codes(s->db, 1);
@@ -193,7 +199,8 @@ judge_content(struct store *s, unsigned flags, int64_t size, int64_t *version)
     if (*version > SCHEMA_VERSION)
         return refuse_newer(s);
     if (*version < SCHEMA_VERSION && (flags & STORE_READ_ONLY) != 0)
-        return refuse(s, ERR_UNSUPPORTED, "is from an older version and can't be brought up to date read-only");
+        return refuse(s, ERR_UNSUPPORTED,
+                      "is from an older version and can't be brought up to date read-only");
     if ((flags & STORE_UNCHECKED) != 0 || size > CHECK_MAX_BYTES)
         return ERR_OK;
     sqlite3_stmt *st;
@@ -211,7 +218,8 @@ static enum err
 has_metric_column(struct store *s, enum metric m, bool *has)
 {
     sqlite3_stmt *st;
-    enum err err = sql_prepare(s, &st, "SELECT 1 FROM pragma_table_info('step') WHERE name = ?1", "can't read");
+    enum err err =
+        sql_prepare(s, &st, "SELECT 1 FROM pragma_table_info('step') WHERE name = ?1", "can't read");
 
     if (err != ERR_OK)
         return err;
@@ -242,7 +250,8 @@ add_metric_columns(struct store *s)
         char sql[128];
         enum err err = has_metric_column(s, (enum metric) m, &has);
         if (err == ERR_OK && !has) {
-            snprintf(sql, sizeof sql, "ALTER TABLE step ADD COLUMN %s REAL", metric_info((enum metric) m)->name);
+            snprintf(sql, sizeof sql, "ALTER TABLE step ADD COLUMN %s REAL",
+                     metric_info((enum metric) m)->name);
             err = sql_exec(s, sql, "can't add a column");
         }
         if (err != ERR_OK)
@@ -287,8 +296,8 @@ migrate(struct store *s)
         store_rollback(s);
         return err;
     }
-    /* So that the version stands in the file's own first page, where judge_header() looks. A reader elsewhere may
-     * keep it from happening now: then a later checkpoint does it. */
+    /* So that the version stands in the file's own first page, where judge_header() looks. A reader elsewhere
+     * may keep it from happening now: then a later checkpoint does it. */
     (void) sqlite3_wal_checkpoint_v2(s->db, "main", SQLITE_CHECKPOINT_TRUNCATE, NULL, NULL);
     return ERR_OK;
 }
@@ -297,8 +306,8 @@ static enum err
 set_up(struct store *s, unsigned flags, int64_t version)
 {
     bool is_current;
-    enum err err = sql_exec(s, "PRAGMA foreign_keys = ON; PRAGMA secure_delete = ON; PRAGMA synchronous = FULL",
-                            "can't set up");
+    enum err err = sql_exec(
+        s, "PRAGMA foreign_keys = ON; PRAGMA secure_delete = ON; PRAGMA synchronous = FULL", "can't set up");
 
     if (err != ERR_OK || (flags & STORE_READ_ONLY) != 0)
         return err;

@@ -12,10 +12,11 @@ enum err
 store_block_put(struct store *s, int64_t visit_id, const struct store_block *b)
 {
     sqlite3_stmt *st;
-    enum err err = sql_prepare(s, &st,
-                               "INSERT OR REPLACE INTO block (visit_id, number, kind, start_us, end_us, planned_s,"
-                               " belt_speed_m_s, shown_share) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
-                               "can't save a block");
+    enum err err =
+        sql_prepare(s, &st,
+                    "INSERT OR REPLACE INTO block (visit_id, number, kind, start_us, end_us, planned_s,"
+                    " belt_speed_m_s, shown_share) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
+                    "can't save a block");
 
     if (err != ERR_OK)
         return err;
@@ -34,7 +35,8 @@ store_block_put(struct store *s, int64_t visit_id, const struct store_block *b)
 }
 
 enum err
-store_blocks(struct store *s, int64_t visit_id, bool (*fn)(void *context, const struct store_block *b), void *context)
+store_blocks(struct store *s, int64_t visit_id, bool (*fn)(void *context, const struct store_block *b),
+             void *context)
 {
     sqlite3_stmt *st;
     enum err err = sql_prepare(s, &st,
@@ -64,9 +66,9 @@ enum err
 store_pain_put(struct store *s, int64_t visit_id, const struct store_pain *p)
 {
     sqlite3_stmt *st;
-    enum err err =
-        sql_prepare(s, &st, "INSERT INTO pain (visit_id, asked, at_us, pain, effort) VALUES (?1, ?2, ?3, ?4, ?5)",
-                    "can't save the pain");
+    enum err err = sql_prepare(
+        s, &st, "INSERT INTO pain (visit_id, asked, at_us, pain, effort) VALUES (?1, ?2, ?3, ?4, ?5)",
+        "can't save the pain");
 
     if (err != ERR_OK)
         return err;
@@ -80,11 +82,13 @@ store_pain_put(struct store *s, int64_t visit_id, const struct store_pain *p)
 }
 
 enum err
-store_pains(struct store *s, int64_t visit_id, bool (*fn)(void *context, const struct store_pain *p), void *context)
+store_pains(struct store *s, int64_t visit_id, bool (*fn)(void *context, const struct store_pain *p),
+            void *context)
 {
     sqlite3_stmt *st;
-    enum err err = sql_prepare(s, &st, "SELECT asked, at_us, pain, effort FROM pain WHERE visit_id = ?1 ORDER BY id",
-                               "can't read the pain");
+    enum err err =
+        sql_prepare(s, &st, "SELECT asked, at_us, pain, effort FROM pain WHERE visit_id = ?1 ORDER BY id",
+                    "can't read the pain");
 
     if (err != ERR_OK)
         return err;
@@ -105,8 +109,9 @@ enum err
 store_note_put(struct store *s, int64_t visit_id, const struct store_note *n)
 {
     sqlite3_stmt *st;
-    enum err err = sql_prepare(s, &st, "INSERT INTO note (visit_id, at_us, written_utc_ms, text) VALUES (?1, ?2, ?3, ?4)",
-                               "can't save the note");
+    enum err err = sql_prepare(
+        s, &st, "INSERT INTO note (visit_id, at_us, written_utc_ms, text) VALUES (?1, ?2, ?3, ?4)",
+        "can't save the note");
 
     if (err != ERR_OK)
         return err;
@@ -119,13 +124,14 @@ store_note_put(struct store *s, int64_t visit_id, const struct store_note *n)
 }
 
 enum err
-store_notes(struct store *s, int64_t visit_id, bool (*fn)(void *context, const struct store_note *n), void *context)
+store_notes(struct store *s, int64_t visit_id, bool (*fn)(void *context, const struct store_note *n),
+            void *context)
 {
     struct store_note n;
     sqlite3_stmt *st;
-    enum err err =
-        sql_prepare(s, &st, "SELECT coalesce(at_us, -1), written_utc_ms, text FROM note WHERE visit_id = ?1 ORDER BY id",
-                    "can't read the notes");
+    enum err err = sql_prepare(
+        s, &st, "SELECT coalesce(at_us, -1), written_utc_ms, text FROM note WHERE visit_id = ?1 ORDER BY id",
+        "can't read the notes");
 
     if (err != ERR_OK)
         return err;

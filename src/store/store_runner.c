@@ -9,13 +9,15 @@
 #include <stdio.h>
 #include <string.h>
 
-#define RUNNER_COLUMNS \
+#define RUNNER_COLUMNS                                                                                       \
     "id, code, body_mass_kg, leg_length_mm, foot_length_mm, pain_limit, shoe_note, display, created_utc_ms"
 
 struct store_runner
 store_runner_default(const char *code)
 {
-    struct store_runner r = { .body_mass_kg = NAN, .leg_length_mm = NAN, .foot_length_mm = NAN, .pain_limit = NAN };
+    struct store_runner r = {
+        .body_mass_kg = NAN, .leg_length_mm = NAN, .foot_length_mm = NAN, .pain_limit = NAN
+    };
 
     str_copy(r.code, sizeof r.code, code);
     return r;
@@ -173,11 +175,12 @@ static enum err
 insert_target_set(struct store *s, struct store_target_set *t)
 {
     sqlite3_stmt *st;
-    enum err err = sql_prepare(s, &st,
-                               "INSERT INTO target_set (runner_id, version, created_utc_ms, reason) SELECT ?1,"
-                               " 1 + coalesce(max(version), 0), ?2, ?3 FROM target_set WHERE runner_id = ?1"
-                               " RETURNING id, version",
-                               "can't save the targets");
+    enum err err =
+        sql_prepare(s, &st,
+                    "INSERT INTO target_set (runner_id, version, created_utc_ms, reason) SELECT ?1,"
+                    " 1 + coalesce(max(version), 0), ?2, ?3 FROM target_set WHERE runner_id = ?1"
+                    " RETURNING id, version",
+                    "can't save the targets");
 
     if (err != ERR_OK)
         return err;
@@ -198,10 +201,11 @@ static enum err
 insert_target(struct store *s, int64_t set_id, int rank, const struct store_target *t)
 {
     sqlite3_stmt *st;
-    enum err err = sql_prepare(s, &st,
-                               "INSERT INTO target (target_set_id, metric, low, high, baseline, is_focus, rank)"
-                               " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
-                               "can't save the targets");
+    enum err err =
+        sql_prepare(s, &st,
+                    "INSERT INTO target (target_set_id, metric, low, high, baseline, is_focus, rank)"
+                    " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
+                    "can't save the targets");
 
     if (err != ERR_OK)
         return err;
@@ -239,10 +243,11 @@ static enum err
 read_targets(struct store *s, struct store_target_set *out)
 {
     sqlite3_stmt *st;
-    enum err err = sql_prepare(s, &st,
-                               "SELECT metric, low, high, baseline, is_focus FROM target WHERE target_set_id = ?1"
-                               " ORDER BY rank",
-                               "can't read the targets");
+    enum err err =
+        sql_prepare(s, &st,
+                    "SELECT metric, low, high, baseline, is_focus FROM target WHERE target_set_id = ?1"
+                    " ORDER BY rank",
+                    "can't read the targets");
 
     if (err != ERR_OK)
         return err;

@@ -10,8 +10,8 @@
 #include <string.h>
 
 /* The columns before the metrics', in the order of bind_step() and read_step(). */
-#define FIXED_COLUMNS                                                                              \
-    "visit_id, number, is_settled, foot, gait, zone, flags, touchdown_us, toe_off_us, cop_fwd_mm," \
+#define FIXED_COLUMNS                                                                                        \
+    "visit_id, number, is_settled, foot, gait, zone, flags, touchdown_us, toe_off_us, cop_fwd_mm,"           \
     " cop_right_mm, body_weight_n, feedback_shown, block, estimated"
 enum { N_FIXED = 15, SQL_MAX = 8192, ESTIMATED_MAX = 1024 };
 
@@ -27,9 +27,9 @@ append(char sql[SQL_MAX], const char *before, const char *name, const char *afte
 static enum err
 prepare_put(struct store *s)
 {
-    static const char *const REPLACED[] = { "is_settled", "foot",       "gait",       "zone",         "flags",
-                                            "touchdown_us", "toe_off_us", "cop_fwd_mm", "cop_right_mm",
-                                            "body_weight_n", "estimated" };
+    static const char *const REPLACED[] = { "is_settled",   "foot",          "gait",       "zone",
+                                            "flags",        "touchdown_us",  "toe_off_us", "cop_fwd_mm",
+                                            "cop_right_mm", "body_weight_n", "estimated" };
     char sql[SQL_MAX] = "INSERT INTO step (" FIXED_COLUMNS;
 
     for (int m = 0; m < METRIC_COUNT; m++)
@@ -140,7 +140,8 @@ read_step(sqlite3_stmt *st, struct store_step *out)
 }
 
 enum err
-store_steps(struct store *s, int64_t visit_id, bool (*fn)(void *context, const struct store_step *step), void *context)
+store_steps(struct store *s, int64_t visit_id, bool (*fn)(void *context, const struct store_step *step),
+            void *context)
 {
     char sql[SQL_MAX] = "SELECT " FIXED_COLUMNS;
     struct store_step step;

@@ -40,7 +40,8 @@ day_number(int64_t year, int64_t month, int64_t day)
 static int64_t
 minute_number(const struct tm *t)
 {
-    return (day_number(t->tm_year + INT64_C(1900), t->tm_mon + INT64_C(1), t->tm_mday) * 24 + t->tm_hour) * 60 +
+    return (day_number(t->tm_year + INT64_C(1900), t->tm_mon + INT64_C(1), t->tm_mday) * 24 + t->tm_hour) *
+               60 +
            t->tm_min;
 }
 
@@ -133,11 +134,12 @@ enum err
 store_visit_end(struct store *s, int64_t visit_id, const struct store_visit_end *end)
 {
     sqlite3_stmt *st;
-    enum err err = sql_prepare(s, &st,
-                               "UPDATE visit SET ended_utc_ms = ?2, state = ?3, n_dropped = ?4, n_lost_packets = ?5,"
-                               " body_weight_n = coalesce(?6, body_weight_n),"
-                               " body_weight_from = coalesce(?7, body_weight_from) WHERE id = ?1",
-                               "can't end the visit");
+    enum err err =
+        sql_prepare(s, &st,
+                    "UPDATE visit SET ended_utc_ms = ?2, state = ?3, n_dropped = ?4, n_lost_packets = ?5,"
+                    " body_weight_n = coalesce(?6, body_weight_n),"
+                    " body_weight_from = coalesce(?7, body_weight_from) WHERE id = ?1",
+                    "can't end the visit");
 
     if (err != ERR_OK)
         return err;
@@ -155,7 +157,8 @@ enum err
 store_visit_set_dropped(struct store *s, int64_t visit_id, int64_t n_dropped)
 {
     sqlite3_stmt *st;
-    enum err err = sql_prepare(s, &st, "UPDATE visit SET n_dropped = ?2 WHERE id = ?1", "can't save the visit");
+    enum err err =
+        sql_prepare(s, &st, "UPDATE visit SET n_dropped = ?2 WHERE id = ?1", "can't save the visit");
 
     if (err != ERR_OK)
         return err;
@@ -164,13 +167,14 @@ store_visit_set_dropped(struct store *s, int64_t visit_id, int64_t n_dropped)
     return sql_run(s, st, "can't save the visit");
 }
 
-#define VISIT_SELECT                                                                                            \
-    "SELECT v.id, v.runner_id, v.target_set_id, v.started_utc_ms, v.ended_utc_ms, v.zone_offset_min, v.rate_hz," \
-    " v.belt_speed_m_s, v.plan, v.course_visit, v.state = 'finished', v.n_dropped, v.n_lost_packets,"           \
-    " v.body_weight_n, v.body_weight_from, v.software, r.code, n.kind, n.name,"                                 \
-    " (SELECT count(*) FROM step WHERE visit_id = v.id),"                                                       \
-    " (SELECT max(toe_off_us, touchdown_us) FROM step WHERE visit_id = v.id ORDER BY number DESC LIMIT 1)"      \
-    " - (SELECT touchdown_us FROM step WHERE visit_id = v.id ORDER BY number LIMIT 1)"                          \
+#define VISIT_SELECT                                                                                         \
+    "SELECT v.id, v.runner_id, v.target_set_id, v.started_utc_ms, v.ended_utc_ms, v.zone_offset_min, "       \
+    "v.rate_hz,"                                                                                             \
+    " v.belt_speed_m_s, v.plan, v.course_visit, v.state = 'finished', v.n_dropped, v.n_lost_packets,"        \
+    " v.body_weight_n, v.body_weight_from, v.software, r.code, n.kind, n.name,"                              \
+    " (SELECT count(*) FROM step WHERE visit_id = v.id),"                                                    \
+    " (SELECT max(toe_off_us, touchdown_us) FROM step WHERE visit_id = v.id ORDER BY number DESC LIMIT 1)"   \
+    " - (SELECT touchdown_us FROM step WHERE visit_id = v.id ORDER BY number LIMIT 1)"                       \
     " FROM visit v JOIN runner r ON r.id = v.runner_id LEFT JOIN sensor n ON n.id = v.sensor_id"
 
 static void
@@ -216,7 +220,8 @@ store_visit_get(struct store *s, int64_t visit_id, struct store_visit *out)
     if (err == ERR_OK)
         read_visit(st, out);
     else if (err == ERR_GONE)
-        snprintf(s->why, sizeof s->why, "there is no visit %lld: see `underfoot visits`", (long long) visit_id);
+        snprintf(s->why, sizeof s->why, "there is no visit %lld: see `underfoot visits`",
+                 (long long) visit_id);
     sql_end(st);
     return err;
 }

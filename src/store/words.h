@@ -1,8 +1,8 @@
 /* words.h - the words for the step's and the visit's kinds, as they stand in the store, the tables and the
  * exports. One table each; unknown has no word in files (NULL, empty), and "-" for people.
  *
- * Every function gives static storage, and NULL for the unknown kind. The _from functions give the unknown kind
- * (0) for a word that is not in the table, and for NULL.
+ * Every function gives static storage, and NULL for the unknown kind. The _from functions give the unknown
+ * kind (0) for a word that is not in the table, and for NULL.
  */
 #ifndef STORE_WORDS_H
 #define STORE_WORDS_H

@@ -54,7 +54,8 @@ pass_refused(enum err err, uint64_t *n_refused)
     return ERR_OK;
 }
 
-/* Puts the first n items of each ring, and a changed loss count, into one transaction. The items stay in the rings. */
+/* Puts the first n items of each ring, and a changed loss count, into one transaction. The items stay in the
+ * rings. */
 static enum err
 save_all(struct writer *w, size_t n_reader, size_t n_main, uint64_t n_full, uint64_t *n_refused)
 {
@@ -95,7 +96,8 @@ set_status(struct writer *w, uint64_t n_new, enum err err)
     pthread_mutex_unlock(&w->guard);
 }
 
-/* One commit of all that waits now. ERR_USAGE when some of it was refused for good, and the rest is on disc. */
+/* One commit of all that waits now. ERR_USAGE when some of it was refused for good, and the rest is on disc.
+ */
 static enum err
 write_batch(struct writer *w)
 {
@@ -172,7 +174,8 @@ writer_start(struct writer *w, const char *path, int64_t visit_id)
         goto close_store;
     }
     ring_init(&w->from_reader, w->memory, sizeof(struct reader_item), WRITER_N_STEPS);
-    ring_init(&w->from_main, (unsigned char *) w->memory + reader_len, sizeof(struct main_item), WRITER_N_MARKS);
+    ring_init(&w->from_main, (unsigned char *) w->memory + reader_len, sizeof(struct main_item),
+              WRITER_N_MARKS);
     if (pipe(w->wake) != 0) {
         err = fail_start(w, ERR_OS, strerror(errno));
         goto free_memory;

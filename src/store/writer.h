@@ -1,15 +1,15 @@
-/* writer.h - puts a running visit's steps on disc from its own thread, so that a slow disc never delays a frame.
+/* writer.h - puts a running visit's steps on disc from its own thread, so that a slow disc never delays a
+ * frame.
  *
  * In:  step records and blocks from the reader thread; pain and notes from the main thread.
  * Out: rows of one visit.
  * How: one ring per giving thread. Every WRITER_PERIOD_MS the thread commits all that the rings hold in one
- *      transaction; records leave the ring only after the commit, so a full disc or a busy store costs nothing
- *      until the ring itself is full. What does not fit then is counted (n_dropped) and kept in the visit's row,
- *      as is a record that the tables refuse for good: it must not block those behind it.
- *      A killed program loses at most one period and the time of one commit.
- * Threads: which function belongs to which thread is said at each. None but start and stop waits on anything.
- * Errors: writer_start() refuses as store_open() does. Later ones (disc full) show in writer_get_status() and
- *      are tried again each period.
+ *      transaction; records leave the ring only after the commit, so a full disc or a busy store costs
+ * nothing until the ring itself is full. What does not fit then is counted (n_dropped) and kept in the
+ * visit's row, as is a record that the tables refuse for good: it must not block those behind it. A killed
+ * program loses at most one period and the time of one commit. Threads: which function belongs to which
+ * thread is said at each. None but start and stop waits on anything. Errors: writer_start() refuses as
+ * store_open() does. Later ones (disc full) show in writer_get_status() and are tried again each period.
  * Memory: the rings, taken in start and given back in stop.
  */
 #ifndef STORE_WRITER_H
@@ -22,8 +22,8 @@
 #include <pthread.h>
 
 #define WRITER_PERIOD_MS 400
-#define WRITER_N_STEPS 1024 /* over two minutes at 200 steps a minute, each step twice */
-#define WRITER_N_MARKS 64
+#define WRITER_N_STEPS   1024 /* over two minutes at 200 steps a minute, each step twice */
+#define WRITER_N_MARKS   64
 
 struct writer_status {
     uint64_t n_written; /* records committed */
@@ -34,11 +34,11 @@ struct writer_status {
 };
 
 struct writer {
-    struct store store;    /* the writer thread's own */
+    struct store store; /* the writer thread's own */
     int64_t visit_id;
     struct ring from_reader, from_main;
-    void *memory;          /* of both rings */
-    int wake[2];           /* pipe: a byte ends the wait */
+    void *memory; /* of both rings */
+    int wake[2];  /* pipe: a byte ends the wait */
     pthread_t thread;
     bool is_running;
     pthread_mutex_t guard; /* of status and is_stopping */
@@ -67,8 +67,8 @@ void writer_get_status(struct writer *w, struct writer_status *out);
 
 /* Writes what is left, then the visit's end (n_dropped is filled in here), ends the thread, closes the store.
  * end NULL leaves the visit unfinished. Gives the last error: ERR_OK means that every record that was not
- * counted as dropped is on disc; else w->status.why says why. Call after the reader thread has ended. Accepts a
- * writer that never started, when zeroed. Main thread. */
+ * counted as dropped is on disc; else w->status.why says why. Call after the reader thread has ended. Accepts
+ * a writer that never started, when zeroed. Main thread. */
 enum err writer_stop(struct writer *w, const struct store_visit_end *end);
 
 #endif
