@@ -1,0 +1,205 @@
+#include "sim/board.h"
+
+#include <assert.h>
+#include <math.h>
+#include <string.h>
+
+static int
+mat_full_counts(const struct board_config *c)
+{
+    return c->form.bits == 8 ? 255 : 4095;
+}
+
+double
+board_mat_gain_n(const struct board_config *c)
+{
+    double area_mm2 = c->layout.pitch_fwd_mm * c->layout.pitch_right_mm;
+    return BOARD_MAT_FULL_KPA * 1e-3 * area_mm2 / mat_full_counts(c);
+}
+
+struct board_config
+board_config_default(enum frame_kind kind)
+{
+    struct board_config c = { .layout = sensor_layout_default(kind), .form = wire_form_default(),
+                              .hello_every_s = 5, .faults = faults_config_default() };
+    switch (kind) {
+    case FRAME_KIND_MAT:
+        c.rate_hz = 200;
+        c.form.is_sparse = true;
+        c.form.noise_counts = 8;
+        c.faults.noise_counts = 2;
+        break;
+    case FRAME_KIND_SWITCHES:
+        c.rate_hz = 500;
+        c.form.bits = 16;
+        c.faults.noise_counts = 1.5;
+        break;
+    case FRAME_KIND_CELLS:
+    case FRAME_KIND_FORCE:
+        c.layout.kind = FRAME_KIND_CELLS;
+        c.rate_hz = 1000;
+        c.faults.noise_counts = 20;
+        c.faults.vibration_n = 6;
+        c.faults.seam_bump_n = 12;
+        break;
+    }
+    return c;
+}
+
+static void
+make_hello(struct board *b)
+{
+    static const char zone_letter[] = { [FRAME_ZONE_HEEL] = 'H', [FRAME_ZONE_FORE] = 'F', [FRAME_ZONE_MID] = 'M',
+                                        [FRAME_ZONE_TOE] = 'T' };
+    const struct sensor_layout *l = &b->config.layout;
+    struct packet_hello *h = &b->hello.hello;
+    b->hello.type = PACKET_HELLO;
+    b->hello.has_sequence = true;
+    h->version_major = WIRE_VERSION_MAJOR;
+    h->version_minor = WIRE_VERSION_MINOR;
+    h->rate_hz = b->config.rate_hz;
+    if (l->kind == FRAME_KIND_MAT) {
+        h->kind = PACKET_KIND_MAT;
+        h->n_rows = l->n_rows;
+        h->n_cols = l->n_cols;
+        h->pitch_fwd_mm = l->pitch_fwd_mm;
+        h->pitch_right_mm = l->pitch_right_mm;
+        h->full_scale_counts = mat_full_counts(&b->config);
+    } else if (l->kind == FRAME_KIND_SWITCHES) {
+        h->kind = PACKET_KIND_SWITCHES;
+        h->n_channels = l->n_zones;
+        h->is_binary_switches = b->config.is_binary_switches;
+        h->full_scale_counts = h->is_binary_switches ? 1 : BOARD_SWITCH_FULL;
+        for (int z = 0; z < l->n_zones; z++) {
+            h->zone_name[z][0] = l->is_right[z] ? 'R' : 'L';
+            h->zone_name[z][1] = zone_letter[l->zone[z]];
+            h->zone_name[z][2] = 0;
+        }
+    } else {
+        h->kind = PACKET_KIND_CELLS;
+        h->n_channels = l->n_cells;
+        h->full_scale_counts = BOARD_CELL_FULL;
+    }
+}
+
+void
+board_init(struct board *b, const struct board_config *c, struct runner *runner)
+{
+    assert(c->rate_hz > 0 && c->layout.n_zones <= FAULTS_MAX_ZONES && c->layout.n_cells <= PACKET_MAX_CELLS);
+    memset(b, 0, sizeof *b);
+    b->config = *c;
+    b->runner = runner;
+    b->is_started = b->owes_hello = true;
+    if (b->config.faults.saturation_counts == 0)
+        b->config.faults.saturation_counts = c->layout.kind == FRAME_KIND_MAT        ? mat_full_counts(c)
+                                             : c->layout.kind == FRAME_KIND_SWITCHES ? BOARD_SWITCH_FULL
+                                                                                     : BOARD_CELL_FULL;
+    if (b->config.layout.kind == FRAME_KIND_SWITCHES && c->is_binary_switches)
+        b->config.form.bits = 1;
+    faults_init(&b->faults, &b->config.faults);
+    wire_ask_init(&b->ask);
+    make_hello(b);
+}
+
+void
+board_hear(struct board *b, const uint8_t *bytes, size_t len)
+{
+    for (size_t i = 0; i < len; i++) {
+        switch (wire_ask_feed(&b->ask, bytes[i])) {
+        case WIRE_ASK_HELLO:
+            b->owes_hello = true;
+            break;
+        case WIRE_START:
+            b->is_started = true;
+            break;
+        case WIRE_STOP:
+            b->is_started = false;
+            break;
+        default: /* the rate is wired into the board: its hello keeps saying which */
+            break;
+        }
+    }
+}
+
+static void
+scan(struct board *b)
+{
+    struct packet *p = &b->packet;
+    const struct sensor_layout *l = &b->config.layout;
+    p->has_sequence = true;
+    if (l->kind == FRAME_KIND_MAT) {
+        double gain_n = board_mat_gain_n(&b->config);
+        p->type = PACKET_MAT;
+        p->n_rows = l->n_rows;
+        p->n_cols = l->n_cols;
+        p->n_values = l->n_rows * l->n_cols;
+        for (int i = 0; i < p->n_values; i++) {
+            int32_t counts = faults_count(&b->faults, i, (double) b->image.load_n[i] / gain_n, b->t_s);
+            p->mat_counts[i] = (uint16_t) (counts < 0 ? 0 : counts);
+        }
+    } else if (l->kind == FRAME_KIND_SWITCHES) {
+        p->type = PACKET_SWITCHES;
+        p->n_values = l->n_zones;
+        for (int z = 0; z < l->n_zones; z++) {
+            bool is_down = faults_switch(&b->faults, z, b->switches.is_down[z], b->t_s);
+            int32_t counts = faults_count(&b->faults, z, b->switches.load[z] * BOARD_SWITCH_FULL, b->t_s);
+            p->channel_counts[z] = b->config.is_binary_switches ? is_down : counts < 0 ? 0 : counts;
+        }
+    } else {
+        double load_n[SENSOR_MAX_CELLS], deck_n = faults_deck_n(&b->faults, b->t_s, b->now.belt_travel_mm);
+        double force_n = b->now.force_n;
+        p->type = PACKET_CELLS;
+        p->n_values = l->n_cells;
+        sensor_cell_loads(l, force_n, force_n > 0 ? b->now.cop_fwd_mm : 0, force_n > 0 ? b->now.cop_right_mm : 0,
+                          load_n);
+        for (int c = 0; c < l->n_cells; c++)
+            p->channel_counts[c] = faults_count(
+                &b->faults, c, BOARD_CELL_OFFSET + (load_n[c] + deck_n / l->n_cells) / BOARD_CELL_GAIN, b->t_s);
+    }
+}
+
+/* Puts one packet behind those already in b->bytes, as often as the cable delivers it. */
+static size_t
+put_on_wire(struct board *b, struct packet *p, size_t at)
+{
+    p->sequence = b->sequence++;
+    p->t_us = faults_clock_us(&b->faults, b->t_s);
+    b->n_packets++;
+    size_t len = 0;
+    for (int times = faults_arrivals(&b->faults); times > 0; times--) {
+        size_t one = wire_encode(p, &b->config.form, b->bytes + at + len, sizeof b->bytes - at - len);
+        assert(one > 0);
+        faults_damage(&b->faults, b->bytes + at + len, one);
+        len += one;
+        b->n_sent++;
+    }
+    return len;
+}
+
+size_t
+board_step(struct board *b, const uint8_t **bytes)
+{
+    size_t len = 0;
+    b->t_s = (double) b->n_samples++ / b->config.rate_hz;
+    runner_now(b->runner, b->t_s, &b->now);
+    sensor_frame(&b->config.layout, &b->now, 0, &b->image, &b->switches, &b->ideal);
+    *bytes = b->bytes;
+    if (faults_is_resetting(&b->faults, b->t_s)) {
+        b->was_resetting = true;
+        return 0;
+    }
+    if (b->was_resetting) {
+        b->was_resetting = false;
+        b->owes_hello = true;
+        b->sequence = 0;
+    }
+    if (b->owes_hello || b->t_s - b->hello_s >= b->config.hello_every_s) {
+        b->owes_hello = false;
+        b->hello_s = b->t_s;
+        len = put_on_wire(b, &b->hello, 0);
+    }
+    if (!b->is_started)
+        return len;
+    scan(b);
+    return len + put_on_wire(b, &b->packet, len);
+}

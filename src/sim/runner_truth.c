@@ -1,0 +1,119 @@
+#include "sim/runner_truth.h"
+
+#include <math.h>
+
+#define WHOLE_FOOT_SHARE 0.8
+
+static double
+node_time_s(const struct runner_contact *c, double node)
+{
+    return node * c->law.contact_s / RUNNER_N_NODES;
+}
+
+/* Lowest point of the mass centre: a parabola through the lowest node and its neighbours. */
+static void
+lowest_point(const struct runner_contact *c, double *drop_mm, double *low_s)
+{
+    int low = 1;
+    for (int i = 1; i < RUNNER_N_NODES; i++)
+        if (c->com_up_mm[i] < c->com_up_mm[low])
+            low = i;
+    double before = c->com_up_mm[low - 1], here = c->com_up_mm[low], after = c->com_up_mm[low + 1];
+    double bend = before - 2 * here + after;
+    double shift = bend > 0 ? 0.5 * (before - after) / bend : 0;
+    *low_s = node_time_s(c, low + shift);
+    *drop_mm = c->com_up_mm[0] - (here - 0.25 * (before - after) * shift);
+}
+
+static enum step_zone
+zone_of(double strike_index_pct)
+{
+    if (strike_index_pct < 100.0 / 3)
+        return STEP_ZONE_REAR;
+    return strike_index_pct <= 200.0 / 3 ? STEP_ZONE_MID : STEP_ZONE_FORE;
+}
+
+static double
+com_fwd_at_mm(const struct runner_contact *c, double t_s)
+{
+    double node = t_s / c->law.contact_s * RUNNER_N_NODES;
+    int i = (int) fmax(0, fmin(RUNNER_N_NODES - 1, floor(node)));
+    return c->com_fwd_mm[i] + (node - i) * (c->com_fwd_mm[i + 1] - c->com_fwd_mm[i]);
+}
+
+static void
+fill_loads(const struct runner *r, const struct runner_contact *c, struct runner_truth *t)
+{
+    double weight_n = r->config.style.mass_kg * UNITS_GRAVITY_M_S2;
+    struct force_law_features f = force_law_features(&c->law, t->threshold_n);
+    t->down_s = c->start_s + f.down_s;
+    t->up_s = c->start_s + f.up_s;
+    t->contact_ms = (f.up_s - f.down_s) * 1e3;
+    t->peak_force_bw = f.peak_n / weight_n;
+    t->has_transient = f.has_transient;
+    t->transient_bw = f.transient_n / weight_n;
+    t->transient_ms = (f.transient_s - f.down_s) * 1e3;
+    t->transient_dip_bw = f.dip_n / weight_n;
+    t->load_rate_bw_s = f.load_rate_n_s / weight_n;
+    t->load_rate_max_bw_s = f.load_rate_max_n_s / weight_n;
+    t->impulse_bw_s = force_law_impulse(&c->law) / weight_n;
+    t->com_drop_mm = t->com_travel_mm = t->com_low_ms = t->transient_lead_ms = NAN;
+    if (c->gait == STEP_GAIT_RUNNING) {
+        double low_s;
+        lowest_point(c, &t->com_drop_mm, &low_s);
+        t->com_low_ms = (low_s - f.down_s) * 1e3;
+        t->com_travel_mm = t->com_drop_mm + r->last_rise_mm;
+        t->transient_lead_ms = (low_s - f.transient_s) * 1e3;
+    }
+    double load_s = f.has_transient ? f.transient_s : f.peak_s;
+    double from_share, to_share, cop_mm, right_mm;
+    foot_extent(c->strike_share, load_s / c->law.contact_s, &from_share, &to_share);
+    t->whole_foot_at_load = to_share - from_share >= WHOLE_FOOT_SHARE;
+    foot_axis_point(&c->place, foot_cop_share(c->strike_share, load_s / c->law.contact_s), &cop_mm, &right_mm);
+    cop_mm -= runner_belt_travel_mm(r, c->start_s + load_s) - c->belt_start_mm;
+    t->ahead_at_load_mm = cop_mm - com_fwd_at_mm(c, load_s);
+}
+
+void
+runner_truth_open(struct runner *r, const struct runner_contact *c, double ahead_mm)
+{
+    struct runner_truth *t = &r->truth[r->n_truths % RUNNER_N_TRUTHS];
+    double middle_fwd_mm;
+    t->number = (uint32_t) r->n_truths + 1;
+    t->foot = c->place.is_right ? STEP_FOOT_RIGHT : STEP_FOOT_LEFT;
+    t->gait = c->gait;
+    t->touchdown_s = c->start_s;
+    t->toe_off_s = c->start_s + c->law.contact_s;
+    t->threshold_n = r->config.truth_threshold_n;
+    t->contact_zero_ms = c->law.contact_s * 1e3;
+    fill_loads(r, c, t);
+    t->strike_index_pct = c->strike_share * 100;
+    t->zone = zone_of(t->strike_index_pct);
+    t->landing_ahead_mm = ahead_mm;
+    foot_axis_point(&c->place, c->strike_share, &t->cop_fwd_mm, &t->cop_right_mm);
+    foot_axis_point(&c->place, 0.5, &middle_fwd_mm, &t->cop_right_mm);
+    t->step_width_mm = (t->cop_right_mm - r->last_cop_right_mm) * (c->place.is_right ? 1 : -1);
+    t->toe_out_deg = c->place.toe_out_deg;
+    t->belt_speed_m_s = runner_belt_speed_m_s(r, c->start_s + c->law.contact_s / 2);
+    r->last_cop_right_mm = t->cop_right_mm;
+    r->has_open_truth = true;
+}
+
+void
+runner_truth_close(struct runner *r, const struct runner_contact *next)
+{
+    if (!r->has_open_truth)
+        return;
+    struct runner_truth *t = &r->truth[r->n_truths % RUNNER_N_TRUTHS];
+    t->next_touchdown_s = t->next_down_s = NAN;
+    if (next) {
+        t->next_touchdown_s = next->start_s;
+        t->next_down_s = next->start_s + force_law_features(&next->law, t->threshold_n).down_s;
+    }
+    t->step_time_s = t->next_down_s - t->down_s;
+    t->cadence_spm = 60 / t->step_time_s;
+    t->flight_ms = (t->next_down_s - t->up_s) * 1e3;
+    t->duty_factor = t->contact_ms * 1e-3 / (2 * t->step_time_s);
+    r->has_open_truth = false;
+    r->n_truths++;
+}
