@@ -69,7 +69,10 @@ struct screen {
     uint32_t generation;       /* of the canvas when the layout was made; 0 = none yet */
     struct verdict verdict;    /* the newest */
     bool has_verdict;
-    enum screen_scene scene;
+    bool bars_changed;         /* since the layout was made */
+    bool was_drawn;
+    enum screen_scene scene;   /* in force; changes at most once in SCREEN_DWELL_US */
+    struct host_time scene_since;
     struct screen_bar bar[VERDICT_MAX_BARS];
     uint64_t drawn[SCREEN_N_REGIONS]; /* hash of what each region shows; 0 = nothing yet */
     char warning[SCREEN_WARNING_MAX]; /* "" or one sentence: figures too small for the distance */

@@ -2,7 +2,7 @@
  *
  * In:  one UTF-8 INI file a language.   Out: fixed strings by cue, gait, block, sensor state, metric.
  * Where: the folder given; else $UNDERFOOT_ASSETS; ../assets and assets beside the program's own file;
- *        ../share/underfoot/assets; /usr/share and /usr/local/share likewise.
+ *        ../share/underfoot/assets; /usr/share and /usr/local/share likewise; last, assets in the working folder.
  * Memory: the struct.  Errors: ERR_OS (no file), ERR_FORMAT (line number in why), with one sentence.
  */
 #ifndef RUNNER_WORDS_H

@@ -1,0 +1,308 @@
+#include "runner/screen.h"
+
+#include <assert.h>
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "runner/figure.h"
+#include "runner/screen_parts.h"
+#include "ui/bar.h"
+
+/* A value this old is not live, whatever the sensor's state says: ten slow steps. */
+#define SCREEN_STALE_US INT64_C(4000000)
+#define SCREEN_DEFAULT_DIAGONAL_INCH 32.0
+/* A height to measure the font's proportions at. */
+#define SCREEN_MEASURE_PX 100
+
+struct screen_config
+screen_config_default(void)
+{
+    return (struct screen_config) {
+        .language = "en", .theme = THEME_DARK, .viewing_distance_mm = 2500.0, .diagonal_inch = NAN
+    };
+}
+
+enum err
+screen_init(struct screen *s, struct canvas *canvas, const struct screen_config *config)
+{
+    memset(s, 0, sizeof *s);
+    assert(canvas != NULL && canvas->picture.pixel != NULL);
+    assert(config->viewing_distance_mm > 0.0);
+    s->canvas = canvas;
+    s->config = *config;
+    s->config.language = NULL;
+    s->config.assets_dir = NULL;
+    s->theme = theme_of(config->theme);
+    s->scene = SCREEN_WAITING;
+    enum err e = words_load(&s->words, config->language, config->assets_dir);
+    if (e != ERR_OK)
+        snprintf(s->why, sizeof s->why, "%s", s->words.why);
+    return e;
+}
+
+void
+screen_destroy(struct screen *s)
+{
+    s->canvas = NULL; /* all else lives in the struct */
+}
+
+/* ---------------------------------------------------------------- layout and type */
+
+/* The size at which each of n texts fits width_px, at most want_px. */
+static int
+screen_fit(struct screen *s, int want_px, enum text_weight w, const char *utf8, int width_px)
+{
+    return text_fit_px(&s->canvas->text, want_px, 8, w, utf8, width_px);
+}
+
+static void
+screen_fit_type(struct screen *s)
+{
+    struct screen_layout *l = &s->layout;
+    for (int i = 1; i < VERDICT_CUE_COUNT; i++)
+        l->cue_type_px = screen_fit(s, l->cue_type_px, TEXT_BOLD, s->words.cue[i], l->cue.w_px);
+    for (int i = WORDS_OFF; i <= WORDS_COUNTING; i++)
+        l->cue_type_px = screen_fit(s, l->cue_type_px, TEXT_BOLD, s->words.word[i], l->cue.w_px);
+    for (int i = 0; i < s->verdict.n_bars; i++) {
+        char label[2 * WORDS_MAX + 8];
+        snprintf(label, sizeof label, "%s  \xE2\x89\x88 %s", s->words.metric[s->verdict.bar[i].metric],
+                 s->words.unit[s->verdict.bar[i].metric]);
+        l->label_type_px = screen_fit(s, l->label_type_px, TEXT_REGULAR, label, l->label[i].w_px);
+    }
+    for (int i = WORDS_LEFT; i <= WORDS_RIGHT; i++)
+        l->label_type_px = screen_fit(s, l->label_type_px, TEXT_REGULAR, s->words.word[i], l->foot_label[0].w_px);
+    for (int i = WORDS_WARM_UP; i <= WORDS_COOL_DOWN; i++)
+        l->status_type_px = screen_fit(s, l->status_type_px, TEXT_REGULAR, s->words.word[i], l->status.w_px);
+    l->ring_type_px = screen_fit(s, l->ring_type_px, TEXT_BOLD, "88:88", l->status.w_px);
+}
+
+/* Every sign that may come, at its size, so that drawing takes no memory. */
+static void
+screen_preload(struct screen *s)
+{
+    const char *figures = "0123456789.,:\xE2\x80\x93\xE2\x88\x92";
+    const struct screen_layout *l = &s->layout;
+    struct text *t = &s->canvas->text;
+    int figure_px[] = { l->figure_type_px, l->figure_type_px * 7 / 10, l->ring_type_px };
+    for (size_t i = 0; i < sizeof figure_px / sizeof figure_px[0]; i++)
+        text_preload(t, figure_px[i], TEXT_BOLD, figures);
+    for (int i = 1; i < VERDICT_CUE_COUNT; i++)
+        text_preload(t, l->cue_type_px, TEXT_BOLD, s->words.cue[i]);
+    for (int i = WORDS_OFF; i <= WORDS_COUNTING; i++)
+        text_preload(t, l->cue_type_px, TEXT_REGULAR, s->words.word[i]);
+    text_preload(t, l->label_type_px, TEXT_REGULAR, "\xE2\x89\x88/");
+    for (int i = 0; i < s->verdict.n_bars; i++) {
+        text_preload(t, l->label_type_px, TEXT_REGULAR, s->words.metric[s->verdict.bar[i].metric]);
+        text_preload(t, l->label_type_px, TEXT_REGULAR, s->words.unit[s->verdict.bar[i].metric]);
+    }
+    for (int i = WORDS_WARM_UP; i <= WORDS_COOL_DOWN; i++)
+        text_preload(t, l->status_type_px, TEXT_REGULAR, s->words.word[i]);
+    text_preload(t, l->status_type_px, TEXT_REGULAR, "0123456789.,m/s \xE2\x80\x93");
+}
+
+static void
+screen_make_layout(struct screen *s)
+{
+    struct canvas *c = s->canvas;
+    text_reset(&c->text);
+    double pitch = isnan(s->config.diagonal_inch)
+                       ? canvas_pitch_mm(c)
+                       : screen_pitch_mm(c->picture.width_px, c->picture.height_px, s->config.diagonal_inch);
+    if (isnan(pitch))
+        pitch = screen_pitch_mm(c->picture.width_px, c->picture.height_px, SCREEN_DEFAULT_DIAGONAL_INCH);
+    double digit = text_digit_height_px(&c->text, SCREEN_MEASURE_PX, TEXT_BOLD);
+    double advance = text_width_px(&c->text, SCREEN_MEASURE_PX, TEXT_BOLD, "8");
+    struct screen_geometry g = {
+        .width_px = c->picture.width_px,
+        .height_px = c->picture.height_px,
+        .n_bars = s->verdict.n_bars,
+        .pitch_mm = pitch,
+        .viewing_distance_mm = s->config.viewing_distance_mm,
+        .digit_height_ratio = digit > 0 ? digit / SCREEN_MEASURE_PX : 0.70,
+        .digit_advance_ratio = advance > 0 ? advance / SCREEN_MEASURE_PX : 0.67,
+    };
+    screen_layout(&s->layout, &g);
+    screen_fit_type(s);
+    screen_preload(s);
+    s->generation = c->generation;
+    s->warning[0] = '\0';
+    if (!s->layout.figure_is_tall_enough)
+        snprintf(s->warning, sizeof s->warning,
+                 "Figures are %.0f mm tall, %.0f mm are needed at %.1f m: fewer bars, a larger display or a "
+                 "shorter distance",
+                 s->layout.figure_height_px * pitch, s->layout.figure_want_px * pitch,
+                 s->config.viewing_distance_mm / 1000.0);
+}
+
+/* ---------------------------------------------------------------- what is shown */
+
+bool
+screen_has_target(const struct verdict_bar *b)
+{
+    return !isnan(b->low) || !isnan(b->high);
+}
+
+bool
+screen_is_split(const struct verdict *v, int bar)
+{
+    bool is_focus = v->focus == METRIC_ASYM_STEP_TIME_PCT || v->focus == METRIC_ASYM_CONTACT_PCT ||
+                    v->focus == METRIC_ASYM_LOAD_RATE_PCT;
+    return is_focus && !isnan(v->bar[bar].value_left) && !isnan(v->bar[bar].value_right);
+}
+
+bool
+screen_is_stale(const struct screen *s, struct host_time now)
+{
+    const struct verdict *v = &s->verdict;
+    bool is_old = v->last_value_at.us > 0 && units_host_since_us(now, v->last_value_at) > SCREEN_STALE_US;
+    return s->scene == SCREEN_LOST || is_old || (v->gait != STEP_GAIT_RUNNING && v->gait != STEP_GAIT_UNKNOWN);
+}
+
+const char *
+screen_sentence(const struct screen *s)
+{
+    const struct verdict *v = &s->verdict;
+    if (s->has_verdict && v->message[0] != '\0' && strcmp(s->words.language, "en") == 0)
+        return v->message;
+    switch (v->sensor) {
+    case VERDICT_SENSOR_QUIET:
+        return s->words.word[WORDS_QUIET];
+    case VERDICT_SENSOR_GONE:
+        return s->words.word[WORDS_GONE];
+    case VERDICT_SENSOR_GARBLED:
+        return s->words.word[WORDS_GARBLED];
+    case VERDICT_SENSOR_WAITING:
+    case VERDICT_SENSOR_LIVE:
+        break;
+    }
+    return s->words.word[WORDS_WAITING];
+}
+
+void
+screen_fill_in(char *text, size_t cap, const char *words, const char *value)
+{
+    const char *at = strstr(words, "%s");
+    if (at == NULL)
+        snprintf(text, cap, "%s", words);
+    else
+        snprintf(text, cap, "%.*s%s%s", (int) (at - words), words, value, at + 2);
+}
+
+static enum screen_scene
+screen_scene_of(const struct screen *s)
+{
+    const struct verdict *v = &s->verdict;
+    if (!s->has_verdict)
+        return SCREEN_WAITING;
+    if (v->block == VERDICT_BLOCK_PAUSED || v->block == VERDICT_BLOCK_ENDED)
+        return SCREEN_REST;
+    if (v->sensor == VERDICT_SENSOR_WAITING)
+        return SCREEN_WAITING;
+    if (v->sensor != VERDICT_SENSOR_LIVE) /* in silence no value may show, not even an old one */
+        return v->is_feedback_shown ? SCREEN_LOST : SCREEN_WAITING;
+    return v->is_feedback_shown ? SCREEN_LIVE : SCREEN_SILENT;
+}
+
+/* enum verdict_side and enum theme_side stand in the same order (asserted in the tests). */
+static enum verdict_side
+screen_side_of(const struct screen *s, int bar, int half, bool is_stale)
+{
+    const struct verdict_bar *b = &s->verdict.bar[bar];
+    if (is_stale || !screen_has_target(b) || isnan(b->value))
+        return VERDICT_UNKNOWN;
+    if (!screen_is_split(&s->verdict, bar))
+        return b->side;
+    double value = half == 0 ? b->value_left : b->value_right;
+    if (value < b->low)
+        return VERDICT_BELOW;
+    return value > b->high ? VERDICT_ABOVE : VERDICT_IN;
+}
+
+static void
+screen_advance_look(struct screen_bar *bar, int half, enum verdict_side side, const struct theme *t,
+                    struct host_time now, bool is_first)
+{
+    const struct theme_look *look = &t->look[(enum theme_side) side];
+    const double goal[SCREEN_LOOK_N] = { look->rgb >> 16 & 0xFF, look->rgb >> 8 & 0xFF, look->rgb & 0xFF,
+                                         look->hollow, look->hatch };
+    if (is_first || (bar->side[half] != side && units_host_since_us(now, bar->side_since[half]) >= SCREEN_DWELL_US)) {
+        bar->side[half] = side;
+        bar->side_since[half] = now;
+        for (int i = 0; i < SCREEN_LOOK_N; i++) {
+            if (is_first)
+                ease_set(&bar->look[half][i], goal[i]);
+            else
+                ease_go(&bar->look[half][i], goal[i], SCREEN_EASE_US, now);
+        }
+    }
+}
+
+static void
+screen_advance_bar(struct screen *s, int i, struct host_time now, bool is_first)
+{
+    const struct verdict_bar *b = &s->verdict.bar[i];
+    const struct screen_layout *l = &s->layout;
+    struct screen_bar *bar = &s->bar[i];
+    double ground = l->bars.y_px + l->bars.h_px, room = l->bars.h_px;
+    struct bar_scale scale = { 0.2 * room, ground - (l->stripe.y_px + l->stripe.h_px), ground - l->stripe.y_px, room };
+    double low = b->low, high = b->high;
+    bool is_split = screen_is_split(&s->verdict, i), is_stale = screen_is_stale(s, now);
+    if (!screen_has_target(b))
+        figure_range(b->metric, &low, &high);
+    for (int half = 0; half < 2; half++) {
+        double value = !is_split ? b->value : half == 0 ? b->value_left : b->value_right;
+        double height = bar_height_px(&scale, low, high, value);
+        height = isnan(height) ? 0.0 : height;
+        if (is_first)
+            ease_set(&bar->top[half], height);
+        else
+            ease_go(&bar->top[half], height, SCREEN_EASE_US, now);
+        screen_advance_look(bar, half, screen_side_of(s, i, half, is_stale), &s->theme, now, is_first);
+    }
+}
+
+/* A new layout when the canvas or the set of bars is another; true when made. */
+static bool
+screen_refresh_layout(struct screen *s)
+{
+    if (s->generation == s->canvas->generation && !s->bars_changed)
+        return false;
+    screen_make_layout(s);
+    s->bars_changed = false;
+    return true;
+}
+
+void
+screen_update(struct screen *s, const struct verdict *v, struct host_time now)
+{
+    if (v != NULL) {
+        assert(v->n_bars >= 0 && v->n_bars <= VERDICT_MAX_BARS);
+        bool is_same = s->has_verdict && v->n_bars == s->verdict.n_bars;
+        for (int i = 0; is_same && i < v->n_bars; i++)
+            is_same = v->bar[i].metric == s->verdict.bar[i].metric;
+        s->bars_changed = s->bars_changed || !is_same;
+        s->verdict = *v;
+        s->has_verdict = true;
+    }
+    bool is_first = screen_refresh_layout(s);
+    if (is_first)
+        memset(s->drawn, 0, sizeof s->drawn);
+    enum screen_scene scene = screen_scene_of(s);
+    if (scene != s->scene && (!s->was_drawn || units_host_since_us(now, s->scene_since) >= SCREEN_DWELL_US)) {
+        is_first = is_first || s->scene != SCREEN_LOST; /* nothing glides in from another scene */
+        s->scene = scene;
+        s->scene_since = now;
+        memset(s->drawn, 0, sizeof s->drawn);
+    }
+    for (int i = 0; i < s->verdict.n_bars; i++)
+        screen_advance_bar(s, i, now, is_first);
+}
+
+bool
+screen_draw(struct screen *s, struct host_time now)
+{
+    screen_update(s, NULL, now);
+    s->was_drawn = true;
+    return screen_draw_regions(s, now);
+}

@@ -1,0 +1,169 @@
+#include "runner/screen_layout.h"
+
+#include <assert.h>
+#include <math.h>
+
+/* All in units of u: 1/1080 of a 16:9 picture's height. */
+#define LAYOUT_MARGIN 40.0
+#define LAYOUT_HEADER 170.0
+#define LAYOUT_GAP 28.0
+#define LAYOUT_LABEL 58.0
+#define LAYOUT_TREND 190.0
+#define LAYOUT_TREND_LABEL 46.0
+#define LAYOUT_SIDE 440.0      /* width of the right column in wide pictures */
+#define LAYOUT_STRIPE_LOW 0.54 /* of the bar's room, above the ground line */
+#define LAYOUT_STRIPE_HIGH 0.80
+
+#define LAYOUT_DEFAULT_DIAGONAL_INCH 32.0
+#define LAYOUT_MM_PER_INCH 25.4
+
+double
+screen_height_mm(double angle_deg, double distance_mm)
+{
+    return 2.0 * distance_mm * tan(angle_deg * 3.14159265358979323846 / 180.0 / 2.0);
+}
+
+double
+screen_pitch_mm(int width_px, int height_px, double diagonal_inch)
+{
+    return diagonal_inch * LAYOUT_MM_PER_INCH / hypot(width_px, height_px);
+}
+
+static int
+layout_px(double x)
+{
+    return (int) lround(x);
+}
+
+/* A rectangle from edges, so that neighbours share their rounding. */
+static struct paint_rect
+layout_rect(double x0, double y0, double x1, double y1)
+{
+    int left = layout_px(x0), top = layout_px(y0);
+    return (struct paint_rect) { left, top, layout_px(x1) - left, layout_px(y1) - top };
+}
+
+/* How tall the figures get: what the eye needs or a little more, as far as the columns let them. */
+static void
+layout_figures(struct screen_layout *l, const struct screen_geometry *g, double column_px, double u)
+{
+    double pitch = isnan(g->pitch_mm) ? screen_pitch_mm(g->width_px, g->height_px, LAYOUT_DEFAULT_DIAGONAL_INCH)
+                                      : g->pitch_mm;
+    l->figure_want_px = screen_height_mm(SCREEN_FIGURE_DEG, g->viewing_distance_mm) / pitch;
+    double by_width = column_px / SCREEN_FIGURE_GLYPHS / g->digit_advance_ratio * g->digit_height_ratio;
+    double by_height = 0.17 * g->height_px;
+    double height = fmin(fmax(l->figure_want_px * 1.02, 108.0 * u), fmin(by_width, by_height));
+    l->figure_type_px = (int) ceil(height / g->digit_height_ratio);
+    if (l->figure_type_px * g->digit_height_ratio > fmin(by_width, by_height))
+        l->figure_type_px--;
+    l->figure_height_px = l->figure_type_px * g->digit_height_ratio;
+    l->figure_is_tall_enough = l->figure_height_px >= l->figure_want_px;
+}
+
+/* Columns from the bars' top to the ground line, figures and labels below it. */
+static void
+layout_columns(struct screen_layout *l, double u, double x0, double x1, double top, double ground)
+{
+    double step = (x1 - x0) / l->n_bars, room = ground - top;
+    double figure_y = ground + 28.0 * u, label_y = figure_y + l->figure_height_px + 14.0 * u;
+    l->bars = layout_rect(x0, top, x1, ground);
+    l->stripe = layout_rect(x0, ground - LAYOUT_STRIPE_HIGH * room, x1, ground - LAYOUT_STRIPE_LOW * room);
+    for (int i = 0; i < l->n_bars; i++) {
+        double left = x0 + i * step, right = left + step, bar = fmin(0.66 * step, 330.0 * u);
+        double middle = (left + right) / 2;
+        l->column[i] = layout_rect(left, top, right, label_y + LAYOUT_LABEL * u);
+        l->bar[i] = layout_rect(middle - bar / 2, top, middle + bar / 2, ground);
+        l->figure[i] = layout_rect(left + 4 * u, figure_y, right - 4 * u, figure_y + ceil(l->figure_height_px));
+        l->label[i] = layout_rect(left + 6 * u, label_y, right - 6 * u, label_y + LAYOUT_LABEL * u);
+    }
+}
+
+/* Two soles side by side, as large as the room lets them be, their labels below. */
+static void
+layout_feet(struct screen_layout *l, double u, double x0, double y0, double x1, double y1)
+{
+    const double width_ratio = 0.44; /* foot.h: FOOT_WIDTH_RATIO */
+    double gap = 46.0 * u, label = LAYOUT_LABEL * u;
+    double length = fmin(y1 - y0 - label - 6 * u, ((x1 - x0) - gap) / 2 / width_ratio);
+    double width = length * width_ratio, middle = (x0 + x1) / 2;
+    double top = y0 + ((y1 - y0) - label - 6 * u - length) / 2;
+    l->feet = layout_rect(x0, y0, x1, y1);
+    l->foot[0] = layout_rect(middle - gap / 2 - width, top, middle - gap / 2, top + length);
+    l->foot[1] = layout_rect(middle + gap / 2, top, middle + gap / 2 + width, top + length);
+    for (int i = 0; i < 2; i++) {
+        double left = i == 0 ? x0 : middle, right = i == 0 ? middle : x1;
+        l->foot_label[i] = layout_rect(left, y1 - label, right, y1);
+    }
+}
+
+static void
+layout_trend(struct screen_layout *l, double u, double x0, double y0, double x1, double y1)
+{
+    double plot = y0 + LAYOUT_TREND_LABEL * u, room = y1 - plot;
+    l->trend = layout_rect(x0, y0, x1, y1);
+    l->trend_label = layout_rect(x0, y0, x1, plot);
+    l->trend_plot = layout_rect(x0, plot, x1, y1);
+    l->trend_stripe = layout_rect(x0, plot + 0.33 * room, x1, plot + 0.67 * room);
+}
+
+static void
+layout_wide(struct screen_layout *l, const struct screen_geometry *g, double u)
+{
+    double m = LAYOUT_MARGIN * u, w = g->width_px, h = g->height_px, gap = LAYOUT_GAP * u;
+    double side = fmin(LAYOUT_SIDE * u, 0.3 * w), x1 = w - m - side - 1.5 * gap, header = m + LAYOUT_HEADER * u;
+    double trend_y = h - m - LAYOUT_TREND * u;
+    layout_figures(l, g, (x1 - m) / l->n_bars, u);
+    double below = (28.0 + 14.0 + LAYOUT_LABEL) * u + ceil(l->figure_height_px) + 0.6 * gap;
+    layout_columns(l, u, m, x1, header + gap, trend_y - below);
+    layout_feet(l, u, w - m - side, header + gap, w - m, trend_y - 0.6 * gap);
+    layout_trend(l, u, m, trend_y, w - m, h - m);
+    double ring = LAYOUT_HEADER * u - 8 * u;
+    l->cue = layout_rect(m, m, x1, header);
+    l->message = layout_rect(m, m, w - m, header);
+    l->ring = layout_rect(w - m - side, m, w - m - side + ring, m + ring);
+    l->status = layout_rect(w - m - side + ring + 24 * u, m, w - m, header);
+}
+
+static void
+layout_tall(struct screen_layout *l, const struct screen_geometry *g, double u)
+{
+    double m = LAYOUT_MARGIN * u, w = g->width_px, h = g->height_px, gap = LAYOUT_GAP * u;
+    double status_y = m + LAYOUT_HEADER * u, cue_y = status_y + gap, header = cue_y + 130.0 * u;
+    double trend_y = h - m - LAYOUT_TREND * u;
+    layout_figures(l, g, (w - 2 * m) / l->n_bars, u);
+    double below = (28.0 + 14.0 + LAYOUT_LABEL) * u + ceil(l->figure_height_px) + gap;
+    double rest = trend_y - gap - (header + gap) - below; /* bars and feet share it */
+    double ground = header + gap + 0.54 * rest;
+    layout_columns(l, u, m, w - m, header + gap, ground);
+    layout_feet(l, u, m, ground + below, w - m, trend_y - gap);
+    layout_trend(l, u, m, trend_y, w - m, h - m);
+    double ring = LAYOUT_HEADER * u - 8 * u;
+    l->cue = layout_rect(m, cue_y, w - m, header);
+    l->message = layout_rect(m, m, w - m, header);
+    l->ring = layout_rect(m, m, m + ring, m + ring);
+    l->status = layout_rect(m + ring + 24 * u, m, w - m, status_y);
+}
+
+void
+screen_layout(struct screen_layout *l, const struct screen_geometry *g)
+{
+    assert(g->width_px >= 320 && g->height_px >= 240);
+    assert(g->n_bars >= 0 && g->n_bars <= VERDICT_MAX_BARS);
+    *l = (struct screen_layout) { .is_tall = g->height_px > g->width_px };
+    l->n_bars = g->n_bars == 0 ? 3 : g->n_bars;
+    double u = l->is_tall ? fmin(g->width_px / 1080.0, g->height_px / 1500.0)
+                          : fmin(g->width_px / 1920.0, g->height_px / 1080.0);
+    l->whole = (struct paint_rect) { 0, 0, g->width_px, g->height_px };
+    l->line_px = fmax(1.0, 3.0 * u);
+    if (l->is_tall)
+        layout_tall(l, g, u);
+    else
+        layout_wide(l, g, u);
+    double m = 2 * LAYOUT_MARGIN * u;
+    l->centre = layout_rect(m, m, g->width_px - m, g->height_px - m);
+    l->cue_type_px = layout_px(128.0 * u);
+    l->label_type_px = layout_px(46.0 * u);
+    l->status_type_px = layout_px(42.0 * u);
+    l->ring_type_px = layout_px(92.0 * u);
+    l->message_type_px = layout_px(64.0 * u);
+}

@@ -1,0 +1,292 @@
+#include "ui/canvas.h"
+
+#include <assert.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <SDL.h>
+
+#include "ui/shot.h"
+
+struct canvas_config
+canvas_config_default(void)
+{
+    return (struct canvas_config) {
+        .title = "Underfoot", .width_px = 1280, .height_px = 720, .language = "en"
+    };
+}
+
+/* ---------------------------------------------------------------- the picture */
+
+static void
+canvas_free_picture(struct canvas *c)
+{
+    if (c->texture != NULL)
+        SDL_DestroyTexture(c->texture);
+    if (c->surface != NULL)
+        SDL_FreeSurface(c->surface);
+    c->texture = NULL;
+    c->surface = NULL;
+    free(c->picture.pixel);
+    free(c->picture.scratch);
+    c->picture.pixel = NULL;
+    c->picture.scratch = NULL;
+}
+
+/* Makes an empty picture of that size, and what carries it to the window. */
+static enum err
+canvas_make_picture(struct canvas *c, int width_px, int height_px)
+{
+    canvas_free_picture(c);
+    size_t n = (size_t) width_px * (size_t) height_px;
+    c->picture.pixel = calloc(n, sizeof *c->picture.pixel);
+    c->picture.scratch = calloc(n, 1);
+    if (c->picture.pixel == NULL || c->picture.scratch == NULL) {
+        snprintf(c->why, sizeof c->why, "No memory left for a picture of %d x %d", width_px, height_px);
+        return ERR_MEMORY;
+    }
+    c->picture.width_px = width_px;
+    c->picture.height_px = height_px;
+    paint_set_clip(&c->picture, (struct paint_rect) { 0, 0, width_px, height_px });
+    c->generation++;
+    c->n_dirty = 0;
+    if (c->is_headless)
+        return ERR_OK;
+    c->surface = SDL_CreateRGBSurfaceWithFormatFrom(c->picture.pixel, width_px, height_px, 32, width_px * 4,
+                                                    SDL_PIXELFORMAT_ARGB8888);
+    if (c->surface != NULL)
+        SDL_SetSurfaceBlendMode(c->surface, SDL_BLENDMODE_NONE);
+    if (c->has_gpu)
+        c->texture = SDL_CreateTexture(c->renderer, SDL_PIXELFORMAT_ARGB8888, SDL_TEXTUREACCESS_STREAMING, width_px,
+                                       height_px);
+    if (c->surface == NULL || (c->has_gpu && c->texture == NULL)) {
+        snprintf(c->why, sizeof c->why, "The window has no picture: %s", SDL_GetError());
+        return ERR_OS;
+    }
+    return ERR_OK;
+}
+
+static void
+canvas_window_size(const struct canvas *c, int *width_px, int *height_px)
+{
+    if (c->has_gpu) {
+        SDL_GetRendererOutputSize(c->renderer, width_px, height_px);
+        return;
+    }
+    SDL_Surface *s = SDL_GetWindowSurface(c->window);
+    *width_px = s != NULL ? s->w : 0;
+    *height_px = s != NULL ? s->h : 0;
+}
+
+/* ---------------------------------------------------------------- open and close */
+
+/* A GPU renderer with vsync, or none: SDL's own software renderer would only copy once more. */
+static void
+canvas_find_renderer(struct canvas *c, bool is_software)
+{
+    const char *driver = SDL_GetCurrentVideoDriver();
+    bool is_dummy = driver != NULL && (strcmp(driver, "dummy") == 0 || strcmp(driver, "offscreen") == 0);
+    if (is_software || is_dummy)
+        return;
+    c->renderer = SDL_CreateRenderer(c->window, -1, SDL_RENDERER_ACCELERATED | SDL_RENDERER_PRESENTVSYNC);
+    SDL_RendererInfo info;
+    if (c->renderer != NULL && SDL_GetRendererInfo(c->renderer, &info) == 0 &&
+        !(info.flags & SDL_RENDERER_SOFTWARE)) {
+        c->has_gpu = true;
+        return;
+    }
+    if (c->renderer != NULL)
+        SDL_DestroyRenderer(c->renderer);
+    c->renderer = NULL;
+}
+
+static enum err
+canvas_open_window(struct canvas *c, const struct canvas_config *config)
+{
+    if (SDL_InitSubSystem(SDL_INIT_VIDEO) != 0) {
+        snprintf(c->why, sizeof c->why, "No display: %s. Run with --headless, or start a graphical session",
+                 SDL_GetError());
+        return ERR_OS;
+    }
+    int n = SDL_GetNumVideoDisplays();
+    if (config->display < 0 || config->display >= n) {
+        snprintf(c->why, sizeof c->why, "Display %d does not exist: this computer has %d, counted from 0",
+                 config->display, n);
+        return ERR_USAGE;
+    }
+    uint32_t flags = SDL_WINDOW_ALLOW_HIGHDPI;
+    flags |= config->is_full_screen ? SDL_WINDOW_FULLSCREEN_DESKTOP : SDL_WINDOW_RESIZABLE;
+    int at = (int) SDL_WINDOWPOS_CENTERED_DISPLAY((unsigned) config->display);
+    c->window = SDL_CreateWindow(config->title, at, at, config->width_px, config->height_px, flags);
+    if (c->window == NULL) {
+        snprintf(c->why, sizeof c->why, "The window can't be opened: %s", SDL_GetError());
+        return ERR_OS;
+    }
+    SDL_SetWindowMinimumSize(c->window, 640, 360);
+    if (config->is_full_screen)
+        SDL_ShowCursor(SDL_DISABLE);
+    canvas_find_renderer(c, config->is_software);
+    int width = 0, height = 0;
+    canvas_window_size(c, &width, &height);
+    if (width <= 0 || height <= 0) {
+        snprintf(c->why, sizeof c->why, "The window has no picture: %s", SDL_GetError());
+        return ERR_OS;
+    }
+    return canvas_make_picture(c, width, height);
+}
+
+enum err
+canvas_open(struct canvas *c, const struct canvas_config *config)
+{
+    memset(c, 0, sizeof *c);
+    c->is_headless = config->is_headless;
+    enum err e = text_open(&c->text, config->language);
+    if (e != ERR_OK) {
+        snprintf(c->why, sizeof c->why, "%s", c->text.why);
+        return e;
+    }
+    assert(config->is_full_screen || (config->width_px > 0 && config->height_px > 0));
+    if (config->is_headless)
+        return canvas_make_picture(c, config->width_px, config->height_px);
+    return canvas_open_window(c, config);
+}
+
+void
+canvas_close(struct canvas *c)
+{
+    canvas_free_picture(c);
+    if (c->renderer != NULL)
+        SDL_DestroyRenderer(c->renderer);
+    if (c->window != NULL)
+        SDL_DestroyWindow(c->window);
+    c->renderer = NULL;
+    c->window = NULL;
+    text_close(&c->text);
+    if (!c->is_headless && SDL_WasInit(SDL_INIT_VIDEO))
+        SDL_QuitSubSystem(SDL_INIT_VIDEO);
+    c->is_headless = true; /* a second close does nothing */
+}
+
+/* ---------------------------------------------------------------- present */
+
+void
+canvas_dirty(struct canvas *c, struct paint_rect r)
+{
+    r = paint_intersect(r, (struct paint_rect) { 0, 0, c->picture.width_px, c->picture.height_px });
+    if (r.w_px == 0 || r.h_px == 0)
+        return;
+    if (c->n_dirty == CANVAS_MAX_DIRTY) { /* too many: send everything */
+        c->dirty[0] = (struct paint_rect) { 0, 0, c->picture.width_px, c->picture.height_px };
+        c->n_dirty = 1;
+        return;
+    }
+    c->dirty[c->n_dirty++] = r;
+}
+
+static void
+canvas_present_gpu(struct canvas *c)
+{
+    for (int i = 0; i < c->n_dirty; i++) {
+        struct paint_rect d = c->dirty[i];
+        SDL_Rect r = { d.x_px, d.y_px, d.w_px, d.h_px };
+        const uint32_t *from = c->picture.pixel + (size_t) d.y_px * (size_t) c->picture.width_px + d.x_px;
+        SDL_UpdateTexture(c->texture, &r, from, c->picture.width_px * 4);
+    }
+    SDL_RenderCopy(c->renderer, c->texture, NULL, NULL);
+    SDL_RenderPresent(c->renderer);
+}
+
+static void
+canvas_present_window(struct canvas *c)
+{
+    SDL_Surface *to = SDL_GetWindowSurface(c->window);
+    if (to == NULL)
+        return;
+    SDL_Rect sent[CANVAS_MAX_DIRTY];
+    for (int i = 0; i < c->n_dirty; i++) {
+        struct paint_rect d = c->dirty[i];
+        sent[i] = (SDL_Rect) { d.x_px, d.y_px, d.w_px, d.h_px };
+        SDL_Rect at = sent[i];
+        SDL_BlitSurface(c->surface, &sent[i], to, &at);
+    }
+    SDL_UpdateWindowSurfaceRects(c->window, sent, c->n_dirty);
+}
+
+void
+canvas_present(struct canvas *c)
+{
+    if (c->n_dirty == 0)
+        return;
+    if (c->has_gpu)
+        canvas_present_gpu(c);
+    else if (!c->is_headless)
+        canvas_present_window(c);
+    c->n_dirty = 0;
+    c->n_presents++;
+}
+
+/* ---------------------------------------------------------------- events */
+
+static enum canvas_event_kind
+canvas_window_event(struct canvas *c, const SDL_WindowEvent *e)
+{
+    if (e->event == SDL_WINDOWEVENT_CLOSE)
+        return CANVAS_EVENT_QUIT;
+    if (e->event == SDL_WINDOWEVENT_EXPOSED) {
+        canvas_dirty(c, (struct paint_rect) { 0, 0, c->picture.width_px, c->picture.height_px });
+        return CANVAS_EVENT_EXPOSED;
+    }
+    if (e->event != SDL_WINDOWEVENT_SIZE_CHANGED)
+        return CANVAS_EVENT_NONE;
+    int width = 0, height = 0;
+    canvas_window_size(c, &width, &height);
+    bool is_same = width == c->picture.width_px && height == c->picture.height_px;
+    if (width <= 0 || height <= 0 || is_same)
+        return CANVAS_EVENT_NONE;
+    return canvas_make_picture(c, width, height) == ERR_OK ? CANVAS_EVENT_RESIZED : CANVAS_EVENT_QUIT;
+}
+
+struct canvas_event
+canvas_take_event(struct canvas *c)
+{
+    struct canvas_event out = { CANVAS_EVENT_NONE, 0 };
+    SDL_Event e;
+    while (!c->is_headless && out.kind == CANVAS_EVENT_NONE && SDL_PollEvent(&e)) {
+        if (e.type == SDL_QUIT)
+            out.kind = CANVAS_EVENT_QUIT;
+        else if (e.type == SDL_KEYDOWN)
+            out = (struct canvas_event) { CANVAS_EVENT_KEY, e.key.keysym.sym };
+        else if (e.type == SDL_WINDOWEVENT)
+            out.kind = canvas_window_event(c, &e.window);
+    }
+    return out;
+}
+
+void
+canvas_wait(struct canvas *c, int max_ms)
+{
+    if (c->is_headless)
+        SDL_Delay((uint32_t) max_ms);
+    else
+        SDL_WaitEventTimeout(NULL, max_ms);
+}
+
+double
+canvas_pitch_mm(const struct canvas *c)
+{
+    float diagonal_dpi = 0, horizontal = 0, vertical = 0;
+    if (c->is_headless || c->window == NULL)
+        return NAN;
+    int display = SDL_GetWindowDisplayIndex(c->window);
+    if (display < 0 || SDL_GetDisplayDPI(display, &diagonal_dpi, &horizontal, &vertical) != 0 || diagonal_dpi < 20.0f)
+        return NAN;
+    return 25.4 / (double) diagonal_dpi;
+}
+
+enum err
+canvas_shot(struct canvas *c, const char *path)
+{
+    return shot_save(&c->picture, path, c->why, sizeof c->why);
+}

@@ -1,0 +1,16 @@
+/* shot.h - a picture as a PNG file, through cairo.
+ *
+ * Memory: freed before return.  Errors: ERR_OS with one sentence in why.
+ */
+#ifndef UI_SHOT_H
+#define UI_SHOT_H
+
+#include <stddef.h>
+
+#include "base/err.h"
+#include "ui/paint.h"
+
+/* Writes p to path, replacing what is there. why: cap bytes for the sentence. */
+enum err shot_save(const struct paint_picture *p, const char *path, char *why, size_t cap);
+
+#endif
