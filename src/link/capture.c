@@ -92,8 +92,9 @@ capture_write(struct capture *c, const uint8_t *bytes, size_t len, struct host_t
 {
     assert(c->fd >= 0);
     if (!c->has_start) {
+        /* The first chunk is at 1: an arrival of 0 would mean that nobody's clock was read. */
         c->has_start = true;
-        c->start = arrived;
+        c->start.us = arrived.us - 1;
     }
     uint64_t t_us = (uint64_t) units_host_since_us(arrived, c->start);
     while (len > 0 && !c->has_failed) {

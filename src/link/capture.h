@@ -7,7 +7,7 @@
  *      \n                             an empty line ends the text
  *      chunk: 0xC5, 0x00, len u16, t_us i64, len bytes, CRC-16 of all before it u16; little-endian
  *
- * t_us counts from the recording's start on the host's clock. A chunk goes out in one write, appended,
+ * t_us counts on the host's clock; the first chunk is at 1. A chunk goes out in one write, appended,
  * so a killed program leaves whole chunks and at most one cut one, which replay tolerates and tells.
  * An existing file is never overwritten.
  *
@@ -38,7 +38,7 @@ struct capture {
     int fd;                 /* -1 when closed */
     bool has_failed;
     bool has_start;
-    struct host_time start; /* of the first chunk */
+    struct host_time start; /* 1 us before the first chunk */
     uint64_t n_bytes;       /* of the device, so far */
     char path[256];
     char why[ERR_WHY_MAX];

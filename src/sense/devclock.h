@@ -6,13 +6,14 @@
  *      case 2   wrapped past 2^32            unwrapped                     (test: wrap)
  *      case 3   the same again               repeated: to be dropped       (test: repeated)
  *      case 4   a little earlier             late: to be dropped           (test: late)
- *      case 5   far earlier, or far ahead    the board restarted or its    (test: restart)
- *               of what the host's clock     clock jumped: the time line goes on from the last
- *               allows                       instant, plus what the host's clock says went by
+ *      case 5   far earlier; more than 10 s  the board restarted or its    (test: restart)
+ *               off what the host's clock    clock jumped: the time line goes on from the last
+ *               says; or DEVCLOCK_MAX_LATE   instant, plus what the host's clock says went by
+ *               late ones in a row
  *
- * "A little" is DEVCLOCK_LATE_US. An outage longer than half the counter (35.8 min) cannot be told
- * from a restart and is taken for one. Where all arrivals are equal (0: from a file), host time plays
- * no part, and a forward jump of more than DEVCLOCK_JUMP_US is a restart.
+ * "A little" is DEVCLOCK_LATE_US. The 10 s leave room for a computer that was too busy to read. Where
+ * all arrivals are 0 (a plain file), the host's clock plays no part, and a forward jump of more than
+ * DEVCLOCK_JUMP_US is a restart.
  *
  * Memory: the struct.  Threads: one at a time.  Errors: none; counted.
  */
@@ -23,6 +24,9 @@
 
 #define DEVCLOCK_LATE_US INT64_C(2000000)
 #define DEVCLOCK_JUMP_US INT64_C(600000000)
+#define DEVCLOCK_HOST_SLACK_US INT64_C(10000000)
+#define DEVCLOCK_RESTART_MIN_US INT64_C(1000) /* the time line never stands still */
+#define DEVCLOCK_MAX_LATE 8
 
 enum devclock_seen {
     DEVCLOCK_FIRST,
@@ -38,6 +42,7 @@ struct devclock {
     struct dev_time last;
     struct host_time last_arrived;
     int n_wraps, n_repeated, n_late, n_restarts;
+    int n_late_in_a_row;
 };
 
 void devclock_init(struct devclock *c);

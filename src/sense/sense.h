@@ -5,8 +5,9 @@
  *      sensible one is made from the hello, and the frames are FRAME_RELATIVE. With a profile data
  *      may come before any hello. A profile of another kind or size than the board is refused: no
  *      frames, why[] says it.
- * Lost packets: by sequence where there is one, else by the time between frames against the nominal
- *      period (1.5 periods and more). The frame after the gap carries FRAME_GAP_BEFORE and a count.
+ * Lost frames: counted by the time between frames (interval.h), since a sequence also counts hellos; a
+ *      sequence without a gap excuses an uneven clock. The frame after the gap carries FRAME_GAP_BEFORE
+ *      and the count.
  *
  * Delay: none.  Memory: the struct (large), nothing else; images in a frame are borrowed from it until
  * the next feed.  Threads: one at a time.  Errors: counted in health.
@@ -18,11 +19,12 @@
 #include "link/packet.h"
 #include "sense/devclock.h"
 #include "sense/frame.h"
+#include "sense/interval.h"
 #include "sense/profile.h"
 
 struct sense_health {
     uint64_t n_frames;
-    uint64_t n_lost;        /* by sequence or by time */
+    uint64_t n_lost;        /* frames */
     uint64_t n_dropped;     /* repeated or late packets */
     uint64_t n_restarts;
     uint64_t n_mismatched;  /* data that do not fit the profile: other kind or size */
@@ -38,11 +40,11 @@ struct sense {
     bool has_hello;
     struct packet_hello hello;
     struct devclock clock;
-    bool has_frame;                /* one went out since start or restart */
+    struct interval interval;
+    bool has_frame;                /* one went out */
     struct dev_time last_time;
     double rate_hz;                /* nominal; NAN when neither profile nor hello says */
-    uint32_t n_lost_pending;       /* lost before packets that made no frame */
-    bool is_reset_pending;
+    uint32_t n_lost_pending;       /* lost by sequence before packets that made no frame */
     struct sense_health health;
     struct frame_image image;
     struct frame_switches switches;

@@ -1,0 +1,344 @@
+/* profile.c - INI file to struct sense_profile. Every refusal names file, line and reason. */
+#include "sense/profile.h"
+#include "base/str.h"
+#include "sense/profile_parts.h"
+
+#include <errno.h>
+#include <ini.h>
+#include <math.h>
+#include <stddef.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define LINE_MAX_CHARS 198 /* inih reads lines of up to 200 bytes */
+
+enum key_type {
+    KEY_NUMBER,
+    KEY_WHOLE,
+    KEY_NAME, /* text of the sensor */
+    KEY_KIND,
+    KEY_PITCH, /* both pitches at once */
+    KEY_DEAD,
+    KEY_ZONE_NAME,
+    KEY_ZONE_FOOT,
+    KEY_ZONE_PART,
+};
+
+/* One key that a section may have. Sections "cell" and "zone" are numbered: offset is of number 1. */
+struct key {
+    const char *section, *name;
+    enum key_type type;
+    size_t offset;
+    double min, max;
+};
+
+#define AT(field) offsetof(struct sense_profile, field)
+#define ANY       1e9
+
+static const struct key keys[] = {
+    { "sensor", "name", KEY_NAME, 0, 0, 0 },
+    { "sensor", "kind", KEY_KIND, 0, 0, 0 },
+    { "sensor", "rate_hz", KEY_NUMBER, AT(rate_hz), 1, 100000 },
+    { "sensor", "full_scale_counts", KEY_NUMBER, AT(saturation_counts), 1, 2147483647 },
+    { "sensor", "min_cop_n", KEY_NUMBER, AT(min_cop_n), 0, 10000 },
+    { "mat", "rows", KEY_WHOLE, AT(n_rows), 1, PACKET_MAX_ROWS },
+    { "mat", "cols", KEY_WHOLE, AT(n_cols), 1, PACKET_MAX_COLS },
+    { "mat", "pitch_mm", KEY_PITCH, 0, 1, 100 },
+    { "mat", "pitch_fwd_mm", KEY_NUMBER, AT(pitch_fwd_mm), 1, 100 },
+    { "mat", "pitch_right_mm", KEY_NUMBER, AT(pitch_right_mm), 1, 100 },
+    { "mat", "origin_fwd_mm", KEY_NUMBER, AT(origin_fwd_mm), -10000, 10000 },
+    { "mat", "origin_right_mm", KEY_NUMBER, AT(origin_right_mm), -10000, 10000 },
+    { "mat", "gain_n_per_count", KEY_NUMBER, AT(gain_n_per_count), 1e-9, 1e6 },
+    { "mat", "offset_counts", KEY_NUMBER, AT(offset_counts), 0, 65535 },
+    { "mat", "noise_counts", KEY_NUMBER, AT(noise_counts), 0, 65535 },
+    { "mat", "dead", KEY_DEAD, 0, 0, 0 },
+    { "cell", "fwd_mm", KEY_NUMBER, AT(cell[0].fwd_mm), -10000, 10000 },
+    { "cell", "right_mm", KEY_NUMBER, AT(cell[0].right_mm), -10000, 10000 },
+    { "cell", "gain_n_per_count", KEY_NUMBER, AT(cell[0].gain_n_per_count), -1e6, 1e6 },
+    { "cell", "offset_counts", KEY_NUMBER, AT(cell[0].offset_counts), -2147483648.0, 2147483647 },
+    { "switches", "on_ratio", KEY_NUMBER, AT(on_ratio), 0.01, 1 },
+    { "switches", "off_ratio", KEY_NUMBER, AT(off_ratio), 0.01, 1 },
+    { "zone", "name", KEY_ZONE_NAME, 0, 0, 0 },
+    { "zone", "foot", KEY_ZONE_FOOT, 0, 0, 0 },
+    { "zone", "zone", KEY_ZONE_PART, 0, 0, 0 },
+    { "zone", "offset_counts", KEY_NUMBER, AT(zone[0].offset_counts), 0, 65535 },
+    { "zone", "full_counts", KEY_NUMBER, AT(zone[0].full_counts), 1, 65535 },
+};
+#define N_KEYS (sizeof keys / sizeof keys[0])
+
+struct loader {
+    struct sense_profile *p;
+    const char *path;
+    char *why;
+    FILE *f;
+    int line;
+    int first_bad_line;        /* 0: none yet; why says it */
+    bool has_kind;
+    unsigned seen[N_KEYS];     /* a bit for each number of a numbered section, bit 0 for the others */
+    bool has_foot[FRAME_MAX_ZONES], has_part[FRAME_MAX_ZONES];
+};
+
+static int
+refuse(struct loader *l, const char *reason, const char *what)
+{
+    if (l->first_bad_line == 0) {
+        l->first_bad_line = l->line;
+        snprintf(l->why, ERR_WHY_MAX, "%.240s:%d: %s%s%.100s", l->path, l->line, reason, what[0] != 0 ? ": " : "", what);
+    }
+    return 0;
+}
+
+/* fgets for inih that counts the lines and refuses what inih would cut in two. */
+static char *
+read_line(char *out, int cap, void *user)
+{
+    struct loader *l = user;
+    if (fgets(out, cap, l->f) == NULL)
+        return NULL;
+    l->line++;
+    size_t n = strlen(out);
+    if (n > LINE_MAX_CHARS && out[n - 1] != '\n') {
+        refuse(l, "the line is longer than 198 characters", "");
+        return NULL;
+    }
+    return out;
+}
+
+static int
+read_number(struct loader *l, const struct key *key, int number, const char *value)
+{
+    double v;
+    if (!str_to_double(value, &v))
+        return refuse(l, "not a number", value);
+    if (v < key->min || v > key->max) {
+        char reason[128];
+        snprintf(reason, sizeof reason, "%s must be %g to %g, not", key->name, key->min, key->max);
+        return refuse(l, reason, value);
+    }
+    char *base = (char *) l->p + key->offset;
+    if (strcmp(key->section, "cell") == 0)
+        base += (size_t) number * sizeof(struct profile_cell);
+    else if (strcmp(key->section, "zone") == 0)
+        base += (size_t) number * sizeof(struct profile_zone);
+    if (key->type == KEY_PITCH) {
+        l->p->pitch_fwd_mm = l->p->pitch_right_mm = v;
+    } else if (key->type == KEY_WHOLE) {
+        if (v != floor(v))
+            return refuse(l, "not a whole number", value);
+        int whole = (int) v;
+        memcpy(base, &whole, sizeof whole);
+    } else {
+        memcpy(base, &v, sizeof v);
+    }
+    return 1;
+}
+
+static int
+read_kind(struct loader *l, const char *value)
+{
+    l->has_kind = true;
+    if (strcmp(value, "mat") == 0)
+        l->p->kind = FRAME_KIND_MAT;
+    else if (strcmp(value, "cells") == 0)
+        l->p->kind = FRAME_KIND_CELLS;
+    else if (strcmp(value, "switches") == 0)
+        l->p->kind = FRAME_KIND_SWITCHES;
+    else
+        return refuse(l, "kind must be mat, cells or switches, not", value);
+    return 1;
+}
+
+/* Elements as row:column, with spaces between; may stand on several lines. Needs rows and cols before. */
+static int
+read_dead(struct loader *l, const char *value)
+{
+    if (l->p->n_rows == 0 || l->p->n_cols == 0)
+        return refuse(l, "rows and cols must stand before dead", "");
+    const char *at = value;
+    while (*at != 0) {
+        char *end;
+        long row = strtol(at, &end, 10);
+        if (end == at || *end != ':')
+            return refuse(l, "dead elements are written row:column, not", at);
+        at = end + 1;
+        long col = strtol(at, &end, 10);
+        if (end == at || (*end != 0 && *end != ' '))
+            return refuse(l, "dead elements are written row:column, not", at);
+        if (row < 0 || row >= l->p->n_rows || col < 0 || col >= l->p->n_cols)
+            return refuse(l, "the mat has no such element", value);
+        if (l->p->n_dead == PROFILE_MAX_DEAD)
+            return refuse(l, "more dead elements than a usable mat has", "");
+        l->p->dead[l->p->n_dead++] = (uint16_t) (row * l->p->n_cols + col);
+        for (at = end; *at == ' '; at++)
+            ;
+    }
+    return 1;
+}
+
+static int
+read_zone(struct loader *l, const struct key *key, int number, const char *value)
+{
+    static const char *const parts[] = { "heel", "fore", "mid", "toe" }; /* order of enum frame_zone */
+    struct profile_zone *z = &l->p->zone[number], by_name;
+    if (key->type == KEY_ZONE_NAME) {
+        if (!str_copy(z->name, sizeof z->name, value) || value[0] == 0)
+            return refuse(l, "a zone's name has 1 to 3 letters, not", value);
+        if (profile_zone_from_name(&by_name, value)) {
+            if (!l->has_foot[number])
+                z->is_right = by_name.is_right;
+            if (!l->has_part[number])
+                z->zone = by_name.zone;
+            l->has_foot[number] = l->has_part[number] = true;
+        }
+        return 1;
+    }
+    if (key->type == KEY_ZONE_FOOT) {
+        l->has_foot[number] = true;
+        z->is_right = strcmp(value, "right") == 0;
+        return z->is_right || strcmp(value, "left") == 0 ? 1 : refuse(l, "foot must be left or right, not", value);
+    }
+    l->has_part[number] = true;
+    for (int i = 0; i < 4; i++) {
+        if (strcmp(value, parts[i]) == 0) {
+            z->zone = (enum frame_zone) i;
+            return 1;
+        }
+    }
+    return refuse(l, "zone must be heel, fore, mid or toe, not", value);
+}
+
+static int
+read_value(struct loader *l, const struct key *key, int number, const char *value)
+{
+    switch (key->type) {
+    case KEY_NAME:
+        return str_copy(l->p->name, sizeof l->p->name, value) ? 1 : refuse(l, "the name is too long", value);
+    case KEY_KIND:
+        return read_kind(l, value);
+    case KEY_DEAD:
+        return read_dead(l, value);
+    case KEY_ZONE_NAME:
+    case KEY_ZONE_FOOT:
+    case KEY_ZONE_PART:
+        return read_zone(l, key, number, value);
+    case KEY_NUMBER:
+    case KEY_WHOLE:
+    case KEY_PITCH:
+        break;
+    }
+    return read_number(l, key, number, value);
+}
+
+/* Splits "cell 3" into "cell" and 2. Plain sections are number 0. False for a number out of range. */
+static bool
+split_section(const char *section, char base[16], int *number)
+{
+    const char *space = strchr(section, ' ');
+    size_t n = space != NULL ? (size_t) (space - section) : strlen(section);
+    int64_t v = 1;
+    if (n >= 16)
+        return false;
+    memcpy(base, section, n);
+    base[n] = 0;
+    bool is_numbered = strcmp(base, "cell") == 0 || strcmp(base, "zone") == 0;
+    if (is_numbered != (space != NULL) || (is_numbered && !str_to_i64(space + 1, &v)))
+        return false;
+    *number = (int) v - 1;
+    return v >= 1 && v <= PACKET_MAX_CELLS;
+}
+
+static int
+on_key(void *user, const char *section, const char *name, const char *value)
+{
+    struct loader *l = user;
+    char base[16];
+    int number = 0;
+    if (!split_section(section, base, &number))
+        return refuse(l, "no such section; there are sensor, mat, cell 1 to 8, switches, zone 1 to 8, but not", section);
+    bool is_section = false;
+    for (size_t i = 0; i < N_KEYS; i++) {
+        if (strcmp(keys[i].section, base) != 0)
+            continue;
+        is_section = true;
+        if (strcmp(keys[i].name, name) != 0)
+            continue;
+        if (keys[i].type != KEY_DEAD && (l->seen[i] >> number & 1) != 0)
+            return refuse(l, "given twice", name);
+        l->seen[i] |= 1U << number;
+        if (strcmp(base, "cell") == 0 && number >= l->p->n_cells)
+            l->p->n_cells = number + 1;
+        if (strcmp(base, "zone") == 0 && number >= l->p->n_zones)
+            l->p->n_zones = number + 1;
+        return read_value(l, &keys[i], number, value);
+    }
+    return is_section ? refuse(l, "no such key in this section", name) : refuse(l, "no such section", section);
+}
+
+/* What the whole file must say, by kind. */
+static int
+check_whole(struct loader *l)
+{
+    struct sense_profile *p = l->p;
+    if (!l->has_kind)
+        return refuse(l, "the profile ends without [sensor] kind", "");
+    if (p->kind == FRAME_KIND_MAT) {
+        if (p->n_rows == 0 || p->n_cols == 0 || !(p->pitch_fwd_mm > 0) || !(p->pitch_right_mm > 0))
+            return refuse(l, "the profile ends without [mat] rows, cols and pitch_mm", "");
+        if (p->n_rows * p->n_cols > FRAME_MAX_ELEMENTS)
+            return refuse(l, "rows times cols may not be more than 8192", "");
+    } else if (p->kind == FRAME_KIND_CELLS) {
+        if (p->n_cells < 3)
+            return refuse(l, "the profile ends with fewer than three cells: [cell 1], [cell 2], [cell 3]", "");
+        for (int i = 0; i < p->n_cells; i++) {
+            char which[16];
+            snprintf(which, sizeof which, "cell %d", i + 1);
+            if (isnan(p->cell[i].fwd_mm) || isnan(p->cell[i].right_mm))
+                return refuse(l, "the profile ends without fwd_mm and right_mm of", which);
+            if (p->cell[i].gain_n_per_count == 0.0)
+                return refuse(l, "a gain of 0 measures nothing", which);
+        }
+    } else {
+        if (p->n_zones < 1)
+            return refuse(l, "the profile ends without a zone: [zone 1]", "");
+        for (int i = 0; i < p->n_zones; i++)
+            if (p->zone[i].name[0] == 0 || !l->has_foot[i] || !l->has_part[i])
+                return refuse(l, "each zone wants a name, a foot and a zone; missing for zone", p->zone[i].name);
+        if (p->off_ratio > p->on_ratio)
+            return refuse(l, "off_ratio may not be above on_ratio", "");
+        for (int i = 0; i < p->n_zones; i++)
+            if (p->zone[i].offset_counts >= p->zone[i].full_counts)
+                return refuse(l, "full_counts must be above offset_counts; not so for zone", p->zone[i].name);
+    }
+    return 1;
+}
+
+enum err
+profile_load(struct sense_profile *p, const char *path, char why[ERR_WHY_MAX])
+{
+    struct loader l = { .p = p, .path = path, .why = why };
+    why[0] = 0;
+    profile_clear(p);
+    l.f = fopen(path, "r");
+    if (l.f == NULL) {
+        int os_error = errno;
+        snprintf(why, ERR_WHY_MAX, "the sensor profile %.300s cannot be opened: %s", path, strerror(os_error));
+        return os_error == ENOENT ? ERR_GONE : ERR_OS;
+    }
+    int bad_line = ini_parse_stream(read_line, &l, on_key, &l);
+    bool has_read_error = ferror(l.f) != 0;
+    fclose(l.f);
+    if (has_read_error) {
+        snprintf(why, ERR_WHY_MAX, "the sensor profile %.300s cannot be read", path);
+        return ERR_OS;
+    }
+    /* A line that is neither key nor section never reaches on_key: inih only gives its number. */
+    if (bad_line > 0 && (l.first_bad_line == 0 || bad_line < l.first_bad_line)) {
+        l.first_bad_line = bad_line;
+        snprintf(why, ERR_WHY_MAX, "%.300s:%d: not a [section], a key = value, or a ; remark", path, bad_line);
+    }
+    if (l.first_bad_line != 0)
+        return ERR_FORMAT;
+    profile_fill_defaults(p);
+    return check_whole(&l) ? ERR_OK : ERR_FORMAT;
+}
