@@ -1,0 +1,288 @@
+/* cmd_steps.c - `underfoot steps FILE`: a force trace or a recording to a step table or a summary.
+ *
+ * A trace is read twice: the first pass finds body weight by the momentum balance over all whole strides, the
+ * second measures with it, so that every row rests on the same weight. With --mass once is enough.
+ */
+#include "app/commands.h"
+#include "app/options.h"
+#include "app/pipeline.h"
+#include "base/err.h"
+#include "gait/engine.h"
+#include "link/replay.h"
+#include "link/source.h"
+#include "report/csv.h"
+#include "report/summary.h"
+#include "sense/forcefile.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define RATE_MIN_HZ 20
+#define RATE_MAX_HZ 4000
+
+struct steps_job {
+    const char *path;
+    double rate_hz, mass_kg, speed_m_s, foot_mm, leg_mm, threshold_n;
+    bool wants_summary;
+    struct engine *engine;         /* owned */
+    struct summary_maker maker;
+    double weight_n, measured_rate_hz;
+    enum store_weight_from weight_from;
+    enum step_gait gait_seen;      /* strongest state seen: tells a walk from an empty belt */
+    bool is_any_load;
+};
+
+static enum err
+keep_steps(struct steps_job *j)
+{
+    struct step s;
+    enum err e = ERR_OK;
+    while (e == ERR_OK && engine_take(j->engine, &s))
+        if (s.is_settled)
+            e = summary_maker_feed_step(&j->maker, &s);
+    return e;
+}
+
+static void
+see_gait(struct steps_job *j, enum step_gait gait)
+{
+    if (gait == STEP_GAIT_OFF || gait == STEP_GAIT_UNKNOWN)
+        return;
+    if (gait > j->gait_seen || j->gait_seen == STEP_GAIT_UNKNOWN)
+        j->gait_seen = gait;
+}
+
+/* One pass over the trace. weight_n: NAN on the first. */
+static enum err
+pass_over_trace(struct steps_job *j, double weight_n, bool keeps_steps)
+{
+    struct forcefile file;
+    struct frame frame;
+    enum err e = forcefile_open(&file, j->path, j->rate_hz);
+    if (e != ERR_OK) {
+        fprintf(stderr, "underfoot steps: %s\n", file.why);
+        return e;
+    }
+    struct engine_config config = engine_config_default(FRAME_KIND_FORCE);
+    config.rate_hz = j->rate_hz;
+    config.body_mass_kg = j->mass_kg;
+    config.body_weight_n = weight_n;
+    config.belt_speed_m_s = j->speed_m_s;
+    config.foot_length_mm = j->foot_mm;
+    config.leg_length_mm = j->leg_mm;
+    config.threshold_n = j->threshold_n;
+    engine_init(j->engine, &config);
+    int got;
+    while ((got = forcefile_next(&file, &frame)) > 0 && e == ERR_OK) {
+        engine_feed(j->engine, &frame);
+        see_gait(j, engine_gait(j->engine));
+        j->is_any_load = j->is_any_load || contact_is_down(&j->engine->detector[0]);
+        if (keeps_steps)
+            e = keep_steps(j);
+    }
+    if (got < 0) {
+        fprintf(stderr, "underfoot steps: %s\n", file.why);
+        e = ERR_FORMAT;
+    }
+    j->measured_rate_hz = forcefile_rate_hz(&file);
+    forcefile_close(&file);
+    if (e != ERR_OK)
+        return e;
+    engine_finish(j->engine);
+    return keeps_steps ? keep_steps(j) : ERR_OK;
+}
+
+static enum err
+check_rate(const struct steps_job *j)
+{
+    double rate_hz = j->measured_rate_hz;
+    if (isnan(rate_hz) || (rate_hz >= RATE_MIN_HZ && rate_hz <= RATE_MAX_HZ))
+        return ERR_OK;
+    fprintf(stderr, "underfoot steps: %s: column t gives %.6g samples a second, want %d to %d: is t in seconds?\n",
+            j->path, rate_hz, RATE_MIN_HZ, RATE_MAX_HZ);
+    return ERR_FORMAT;
+}
+
+static enum err
+read_trace(struct steps_job *j)
+{
+    double weight_n = NAN;
+    j->weight_from = STORE_WEIGHT_ENTERED;
+    if (isnan(j->mass_kg)) {
+        enum err e = pass_over_trace(j, NAN, false);
+        if (e == ERR_OK)
+            e = check_rate(j);
+        if (e != ERR_OK)
+            return e;
+        weight_n = engine_momentum_weight_n(j->engine);
+        j->weight_from = isnan(weight_n) ? STORE_WEIGHT_UNKNOWN : STORE_WEIGHT_MOMENTUM;
+    }
+    enum err e = pass_over_trace(j, weight_n, true);
+    if (e == ERR_OK)
+        e = check_rate(j);
+    enum engine_weight_source from;
+    j->weight_n = engine_body_weight_n(j->engine, &from);
+    return e;
+}
+
+/* A recording goes through the whole live path: bytes, packets, frames, steps. */
+static enum err
+read_recording(struct steps_job *j)
+{
+    static struct replay replay; /* large, and one a process */
+    struct pipeline *p = malloc(sizeof *p);
+    enum err e = p != NULL ? replay_open(&replay, j->path, 0) : ERR_MEMORY;
+    if (e != ERR_OK) {
+        fprintf(stderr, "underfoot steps: %s\n", p != NULL ? replay.why : "out of memory");
+        free(p);
+        return e;
+    }
+    struct pipeline_config config = pipeline_config_default();
+    config.body_mass_kg = j->mass_kg;
+    config.belt_speed_m_s = j->speed_m_s;
+    config.foot_length_mm = j->foot_mm;
+    config.leg_length_mm = j->leg_mm;
+    pipeline_init(p, &config);
+    uint8_t bytes[4096];
+    struct host_time arrived;
+    struct store_step step;
+    int got = 1;
+    for (bool is_over = false; !is_over && e == ERR_OK;) {
+        got = replay_read(&replay, bytes, sizeof bytes, 0, &arrived);
+        is_over = got < 0;
+        size_t used = 0;
+        do {
+            if (got > 0)
+                used += pipeline_feed(p, bytes + used, (size_t) got - used, arrived);
+            if (is_over)
+                pipeline_finish(p);
+            while (e == ERR_OK && pipeline_take_step(p, &step))
+                if (step.step.is_settled)
+                    e = summary_maker_feed(&j->maker, &step);
+        } while (got > 0 && used < (size_t) got && e == ERR_OK);
+        if (p->has_engine)
+            see_gait(j, engine_gait(&p->engine));
+    }
+    if (*replay.why != '\0')
+        fprintf(stderr, "underfoot steps: %s\n", replay.why);
+    j->is_any_load = p->has_engine;
+    if (p->has_engine) {
+        enum engine_weight_source from;
+        j->weight_n = engine_body_weight_n(&p->engine, &from);
+        j->weight_from = from == ENGINE_WEIGHT_MOMENTUM ? STORE_WEIGHT_MOMENTUM : STORE_WEIGHT_ENTERED;
+        j->measured_rate_hz = 1e6 / p->engine.period_us;
+    } else if (pipeline_refusal(p) != NULL) {
+        fprintf(stderr, "underfoot steps: %s: %s\n", j->path, pipeline_refusal(p));
+        e = ERR_FORMAT;
+    }
+    replay_close(&replay);
+    free(p);
+    return e;
+}
+
+static enum err
+print_result(struct steps_job *j)
+{
+    if (j->wants_summary) {
+        struct summary_config config = summary_config_default();
+        struct summary summary;
+        config.body_weight_n = j->weight_n;
+        config.body_weight_from = j->weight_from;
+        config.rate_hz = j->measured_rate_hz;
+        enum err e = summary_make(&j->maker, &config, &summary);
+        if (e != ERR_OK)
+            return e;
+        if (summary.n_steps == 0)
+            summary.gait = j->gait_seen;
+        summary_print_json(stdout, &summary, NULL);
+    } else {
+        report_csv_header(stdout);
+        for (size_t i = 0; i < j->maker.n; i++)
+            report_csv_step(stdout, &j->maker.steps[i].step, 0);
+    }
+    return fflush(stdout) == 0 && !ferror(stdout) ? ERR_OK : ERR_OS;
+}
+
+/* No step is not always a fault: a walk is a walk. Nothing on the sensor at all is one. */
+static enum err
+tell_empty(const struct steps_job *j)
+{
+    if (j->maker.n > 0)
+        return ERR_OK;
+    switch (j->gait_seen) {
+    case STEP_GAIT_WALKING:
+        fprintf(stderr, "underfoot steps: %s: walking, no running step: the load never leaves the sensor\n", j->path);
+        return ERR_OK;
+    case STEP_GAIT_STANDING:
+        fprintf(stderr, "underfoot steps: %s: standing, no step\n", j->path);
+        return ERR_OK;
+    case STEP_GAIT_UNKNOWN:
+    case STEP_GAIT_OFF:
+    case STEP_GAIT_RUNNING:
+        break;
+    }
+    fprintf(stderr, "underfoot steps: %s: no foot contact found%s: is fz in newtons, up positive, and long enough to "
+                    "hold three contacts?\n",
+            j->path, j->is_any_load ? " that belongs to a run" : "");
+    return ERR_FORMAT;
+}
+
+static enum err
+run_job(struct steps_job *j)
+{
+    bool is_recording = replay_is_recording(j->path);
+    j->engine = malloc(sizeof *j->engine);
+    if (j->engine == NULL) {
+        fprintf(stderr, "underfoot steps: out of memory\n");
+        return ERR_MEMORY;
+    }
+    enum err e = is_recording ? read_recording(j) : read_trace(j);
+    if (e == ERR_OK)
+        e = tell_empty(j);
+    if (e == ERR_OK) {
+        e = print_result(j);
+        if (e != ERR_OK)
+            fprintf(stderr, "underfoot steps: the table could not be written: is the disc full?\n");
+    }
+    free(j->engine);
+    return e;
+}
+
+int
+cmd_steps(int argc, char **argv)
+{
+    struct steps_job j = { .rate_hz = NAN, .mass_kg = NAN, .speed_m_s = NAN, .foot_mm = NAN, .leg_mm = NAN,
+                           .threshold_n = NAN, .weight_n = NAN, .measured_rate_hz = NAN };
+    const struct option_row rows[] = {
+        { "rate", OPTION_NUMBER, "HZ", "samples a second of a trace; without it column t tells", NULL, NULL, &j.rate_hz,
+          RATE_MIN_HZ, RATE_MAX_HZ },
+        { "mass", OPTION_NUMBER, "KG", "body mass; without it body weight comes from the momentum balance", NULL, NULL,
+          &j.mass_kg, 20, 250 },
+        { "speed", OPTION_NUMBER, "M_S", "belt speed, metres a second", NULL, NULL, &j.speed_m_s, 0.3, 12 },
+        { "foot", OPTION_NUMBER, "MM", "foot length; the strike index of a plate or of cells needs it", NULL, NULL,
+          &j.foot_mm, 120, 400 },
+        { "leg", OPTION_NUMBER, "MM", "leg length, for leg stiffness", NULL, NULL, &j.leg_mm, 400, 1400 },
+        { "threshold", OPTION_NUMBER, "N", "contact threshold; default 50, more on a noisy sensor", NULL, NULL,
+          &j.threshold_n, 5, 300 },
+        { "summary", OPTION_FLAG, NULL, "one JSON object instead of the table", &j.wants_summary, NULL, NULL, 0, 0 },
+    };
+    const struct options_spec spec = {
+        .command = "steps",
+        .positional = "FILE",
+        .summary = "Measures every step of a force trace (CSV with a header row; columns fz, and copx, copy, t where "
+                   "there are any) or of a recording, and prints a step table as CSV.",
+        .rows = rows,
+        .n_rows = (int) (sizeof rows / sizeof *rows),
+    };
+    int n = options_parse(&spec, argc, argv, &j.path, 1);
+    if (n < 0)
+        return n == OPTIONS_HELP ? 0 : 2;
+    if (n != 1)
+        return options_refuse(&spec, "which file? Give one CSV trace or recording");
+    summary_maker_init(&j.maker);
+    enum err e = run_job(&j);
+    summary_maker_destroy(&j.maker);
+    return e == ERR_OK ? 0 : e == ERR_USAGE ? 2 : 1;
+}

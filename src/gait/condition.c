@@ -1,0 +1,139 @@
+#include "gait/condition.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static int
+compare_double(const void *a, const void *b)
+{
+    double x = *(const double *) a, y = *(const double *) b;
+    return (x > y) - (x < y);
+}
+
+/* Raw forces of [from, to], thinned to fit; returns how many. */
+static int
+collect(const struct trace *t, double from_us, double to_us, double *scratch)
+{
+    uint64_t first = trace_find(t, from_us), end = trace_find(t, to_us);
+    uint64_t stride = (end - first) / CONDITION_SCRATCH + 1;
+    int n = 0;
+    for (uint64_t i = first; i < end && n < CONDITION_SCRATCH; i += stride)
+        scratch[n++] = trace_at(t, i)->force_n;
+    return n;
+}
+
+static double
+quantile(const double *sorted, int n, double q)
+{
+    double at = q * (n - 1);
+    int i = (int) at;
+    return i + 1 < n ? sorted[i] + (at - i) * (sorted[i + 1] - sorted[i]) : sorted[n - 1];
+}
+
+struct condition_floor
+condition_flight_zero(const struct trace *t, double toe_off_us, double touchdown_us, double *scratch)
+{
+    struct condition_floor f = { NAN, NAN };
+    double start_us = fmax(toe_off_us, touchdown_us - 300000);
+    double length_us = touchdown_us - start_us;
+    int n = collect(t, start_us + 0.35 * length_us, start_us + 0.85 * length_us, scratch);
+    if (n < 4)
+        return f;
+    qsort(scratch, (size_t) n, sizeof *scratch, compare_double);
+    f.zero_n = quantile(scratch, n, 0.5);
+    f.spread_n = 0.5 * (quantile(scratch, n, 0.84) - quantile(scratch, n, 0.16));
+    return f;
+}
+
+struct condition_floor
+condition_find_floor(const struct trace *t, double from_us, double to_us, double *scratch)
+{
+    struct condition_floor f = { NAN, NAN };
+    int n = collect(t, from_us, to_us, scratch);
+    if (n < 32)
+        return f;
+    double sum = 0;
+    for (int i = 0; i < n; i++)
+        sum += scratch[i];
+    qsort(scratch, (size_t) n, sizeof *scratch, compare_double);
+    double floor_n = quantile(scratch, n, 0.08), peak_n = quantile(scratch, n, 0.98);
+    double mean_n = sum / n;
+    if (floor_n > CONDITION_FLOOR_SHARE * mean_n || peak_n - floor_n < 100 + fabs(floor_n))
+        return f;
+    /* The floor's own samples: those in the lowest tenth of the range. Their median is the zero. */
+    double top_n = floor_n + 0.05 * (peak_n - floor_n);
+    int n_floor = 0;
+    while (n_floor < n && scratch[n_floor] <= top_n)
+        n_floor++;
+    f.zero_n = quantile(scratch, n_floor, 0.5);
+    f.spread_n = 0.5 * (quantile(scratch, n_floor, 0.84) - quantile(scratch, n_floor, 0.16));
+    return f;
+}
+
+struct biquad {
+    double b0, b1, b2, a1, a2;
+};
+
+/* 2nd-order Butterworth by the bilinear transform with pre-warping. */
+static struct biquad
+butterworth(double rate_hz, double cutoff_hz)
+{
+    double k = tan(3.14159265358979323846 * cutoff_hz / rate_hz);
+    double norm = 1 / (1 + sqrt(2.0) * k + k * k);
+    return (struct biquad) {
+        .b0 = k * k * norm,
+        .b1 = 2 * k * k * norm,
+        .b2 = k * k * norm,
+        .a1 = 2 * (k * k - 1) * norm,
+        .a2 = (1 - sqrt(2.0) * k + k * k) * norm,
+    };
+}
+
+/* One pass; starts settled on the first value, so that a flat beginning stays flat. */
+static void
+run(const struct biquad *q, double *value, int n, int step)
+{
+    double *v = step > 0 ? value : value + n - 1;
+    double x1 = *v, x2 = *v, y1 = *v, y2 = *v;
+    for (int i = 0; i < n; i++, v += step) {
+        double y = q->b0 * *v + q->b1 * x1 + q->b2 * x2 - q->a1 * y1 - q->a2 * y2;
+        x2 = x1;
+        x1 = *v;
+        y2 = y1;
+        y1 = y;
+        *v = y;
+    }
+}
+
+void
+condition_lowpass(double *value, int n, double rate_hz, double cutoff_hz)
+{
+    if (!(rate_hz >= CONDITION_MIN_RATE_HZ))
+        return;
+    struct biquad q = butterworth(rate_hz, cutoff_hz);
+    run(&q, value, n, +1);
+    run(&q, value, n, -1);
+}
+
+int
+condition_resample(const struct trace *t, const struct trace_zero *z, double start_us, double period_us,
+                   double *value, int n)
+{
+    uint64_t i = trace_find(t, start_us);
+    for (int k = 0; k < n; k++) {
+        double at_us = start_us + k * period_us;
+        while (i < t->n_fed && trace_at(t, i)->time_us < at_us - 1e-6)
+            i++;
+        if (i == t->n_fed)
+            return k;
+        const struct trace_sample *b = trace_at(t, i);
+        double force_n = b->force_n;
+        if (b->time_us > at_us + 1e-6 && i > 0 && trace_has(t, i - 1)) {
+            const struct trace_sample *a = trace_at(t, i - 1);
+            force_n = a->force_n + (at_us - a->time_us) / (b->time_us - a->time_us) * (b->force_n - a->force_n);
+        }
+        value[k] = force_n - trace_zero_at(z, at_us);
+    }
+    return n;
+}

@@ -1,0 +1,50 @@
+/* condition.h - what is done to a force before it is measured: the sensor's zero, and the low-pass.
+ *
+ * Zero. A force plate or deck drifts; with nobody on it, in every flight phase, it shows its zero. The
+ *      median of the middle of each flight is that flight's zero (a median: spikes do not move it); under
+ *      a contact the zero is the straight line between the flights on both sides. Contacts themselves are
+ *      never fitted. Baseline subtraction: facts G (Cavagna group: the unloaded platform is recorded and
+ *      subtracted).
+ * Filter. Force-curve metrics (peak, loading rate, transient) are read from a zero-lag low-pass: a
+ *      2nd-order Butterworth run forwards and backwards (net 4th order), 50 Hz: "4th-order zero-lag 50 Hz"
+ *      is common practice on instrumented treadmills (facts E). Each pass has its -3 dB point at 50 Hz, so
+ *      the pair is -6 dB there; the cut-off is not corrected for the second pass, as most of the literature
+ *      does not say it is. Contact edges and integrals use the unfiltered force.
+ *      Below CONDITION_MIN_RATE_HZ there is nothing to filter and the samples are used as they are.
+ * Lag: none in the result; the window must reach past toe-off, so it runs when the step is complete.
+ */
+#ifndef GAIT_CONDITION_H
+#define GAIT_CONDITION_H
+
+#include "gait/trace.h"
+
+#define CONDITION_CUTOFF_HZ 50.0
+#define CONDITION_MIN_RATE_HZ 125.0
+#define CONDITION_SCRATCH 2048
+
+struct condition_floor {
+    double zero_n;   /* NAN: cannot be told from this window */
+    double spread_n; /* half the 16-84 % range: the noise's standard deviation if it is normal */
+};
+
+/* Zero of the flight between a toe-off and a touchdown, from its middle (35-85 % of it, at most the last
+ * 300 ms). scratch: CONDITION_SCRATCH doubles, the caller's. NAN with fewer than 4 samples. */
+struct condition_floor condition_flight_zero(const struct trace *t, double toe_off_us, double touchdown_us,
+                                             double *scratch);
+
+/* Finds a zero where none is known: a window of some strides of running shows its zero as a floor that it
+ * keeps returning to. Refuses (NAN) when the floor is more than CONDITION_FLOOR_SHARE of the mean, since then it
+ * may be the valley of a walk, or somebody standing. */
+#define CONDITION_FLOOR_SHARE 0.35
+struct condition_floor condition_find_floor(const struct trace *t, double from_us, double to_us,
+                                            double *scratch);
+
+/* Zero-lag Butterworth low-pass in place over n equally spaced values; see the header. n >= 2. */
+void condition_lowpass(double *value, int n, double rate_hz, double cutoff_hz);
+
+/* Samples of the trace, less zero, at n equally spaced times from start_us; lost ones are bridged by a straight
+ * line. Returns how many could be filled before the trace ended. */
+int condition_resample(const struct trace *t, const struct trace_zero *z, double start_us, double period_us,
+                       double *value, int n);
+
+#endif

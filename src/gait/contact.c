@@ -1,0 +1,171 @@
+#include "gait/contact.h"
+
+#include <math.h>
+#include <string.h>
+
+struct contact_config
+contact_config_default(double on_n, double sample_us)
+{
+    return (struct contact_config) {
+        .on_n = on_n,
+        .sure_n = 3 * on_n,
+        .sample_us = sample_us,
+        .bridge_us = fmax(5000, 2.5 * sample_us),
+        .hold_us = fmax(20000, 2.5 * sample_us),
+        .drop_hold_us = 60000,
+        .drop_share = 0.5,
+        .min_contact_us = 40000,
+        .max_contact_us = 600000,
+    };
+}
+
+void
+contact_init(struct contact_detector *d, const struct contact_config *c)
+{
+    memset(d, 0, sizeof *d);
+    d->config = *c;
+}
+
+void
+contact_reset(struct contact_detector *d)
+{
+    struct contact_config c = d->config;
+    contact_init(d, &c);
+}
+
+void
+contact_set_threshold(struct contact_detector *d, double on_n)
+{
+    d->config.on_n = on_n;
+    d->config.sure_n = 3 * on_n;
+}
+
+bool
+contact_is_down(const struct contact_detector *d)
+{
+    return d->state == CONTACT_IS_DOWN || d->state == CONTACT_IS_FALLING;
+}
+
+/* Starts a contact whose upward crossing lies before this sample. */
+static void
+begin(struct contact_detector *d, double time_us, double load_n)
+{
+    d->state = CONTACT_IS_RISING;
+    d->on_us = time_us;
+    d->peak_n = load_n;
+    d->is_cut = d->is_bridged = d->is_announced = d->is_too_long = d->reached_sure = false;
+}
+
+static struct contact_event
+event_of(const struct contact_detector *d, enum contact_event_kind kind)
+{
+    return (struct contact_event) {
+        .kind = kind,
+        .sure_first = d->sure_first,
+        .sure_last = d->sure_last,
+        .is_cut = d->is_cut,
+        .is_bridged = d->is_bridged,
+        .was_too_long = d->is_too_long,
+    };
+}
+
+/* Above on_n. */
+static struct contact_event
+feed_loaded(struct contact_detector *d, uint64_t index, double time_us, double load_n)
+{
+    const struct contact_config *c = &d->config;
+    switch (d->state) {
+    case CONTACT_IS_UP:
+        begin(d, time_us, load_n);
+        break;
+    case CONTACT_IS_RISING_DROPPED: /* case 3 */
+        d->state = CONTACT_IS_RISING;
+        break;
+    case CONTACT_IS_FALLING:
+        if (load_n >= c->sure_n || time_us - d->off_us <= c->bridge_us) { /* case 4, or a wobble on the edge */
+            d->is_bridged = d->is_bridged || load_n >= c->sure_n;
+            d->state = CONTACT_IS_DOWN;
+        }
+        break; /* else case 5: stay falling */
+    case CONTACT_IS_RISING:
+    case CONTACT_IS_DOWN:
+        break;
+    }
+    if (load_n > d->peak_n)
+        d->peak_n = load_n;
+    if (load_n >= c->sure_n) {
+        d->sure_first = d->reached_sure ? d->sure_first : index;
+        d->sure_last = index;
+        d->reached_sure = true;
+    }
+    if (d->state == CONTACT_IS_RISING && d->reached_sure)
+        d->state = CONTACT_IS_DOWN;
+    if (d->state != CONTACT_IS_DOWN)
+        return event_of(d, CONTACT_NOTHING);
+    d->before_off_n = load_n;
+    if (!d->is_cut && !d->is_announced && time_us - d->on_us >= c->min_contact_us) {
+        d->is_announced = true;
+        return event_of(d, CONTACT_DOWN);
+    }
+    if (!d->is_too_long && time_us - d->on_us > c->max_contact_us) { /* case 8 */
+        d->is_too_long = true;
+        return event_of(d, CONTACT_TOO_LONG);
+    }
+    return event_of(d, CONTACT_NOTHING);
+}
+
+/* Below on_n. */
+static struct contact_event
+feed_unloaded(struct contact_detector *d, double time_us)
+{
+    const struct contact_config *c = &d->config;
+    switch (d->state) {
+    case CONTACT_IS_UP:
+        break;
+    case CONTACT_IS_RISING:
+        d->state = CONTACT_IS_RISING_DROPPED;
+        d->dropped_us = d->previous_us;
+        break;
+    case CONTACT_IS_RISING_DROPPED:
+        if (time_us - d->dropped_us > c->bridge_us) /* case 2 */
+            d->state = CONTACT_IS_UP;
+        break;
+    case CONTACT_IS_DOWN:
+        d->off_us = time_us;
+        d->state = CONTACT_IS_FALLING;
+        break;
+    case CONTACT_IS_FALLING: {
+        bool is_drop = d->before_off_n > c->drop_share * d->peak_n;
+        if (time_us - d->off_us < (is_drop ? c->drop_hold_us : c->hold_us))
+            break;
+        d->state = CONTACT_IS_UP;
+        if (d->is_cut || d->is_announced || d->is_too_long)
+            return event_of(d, CONTACT_UP);
+        return event_of(d, CONTACT_TAP); /* case 6 */
+    }
+    }
+    return event_of(d, CONTACT_NOTHING);
+}
+
+struct contact_event
+contact_feed(struct contact_detector *d, uint64_t index, double time_us, double load_n)
+{
+    if (!d->has_sample && load_n >= d->config.on_n) { /* case 7 */
+        begin(d, time_us, load_n);
+        d->is_cut = true;
+    }
+    d->has_sample = true;
+    struct contact_event e = load_n >= d->config.on_n ? feed_loaded(d, index, time_us, load_n)
+                                                      : feed_unloaded(d, time_us);
+    d->previous_us = time_us;
+    return e;
+}
+
+struct contact_event
+contact_finish(struct contact_detector *d)
+{
+    bool is_ending = d->state == CONTACT_IS_FALLING && (d->is_cut || d->is_announced || d->is_too_long);
+    if (is_ending)
+        d->state = CONTACT_IS_UP;
+    return event_of(d, is_ending ? CONTACT_UP : CONTACT_NOTHING);
+}

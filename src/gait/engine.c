@@ -1,0 +1,393 @@
+#include "gait/engine.h"
+
+#include "gait/sequence.h"
+
+#include <math.h>
+#include <string.h>
+
+/* A share of an uncalibrated sensor's recent peak that stands for ENGINE_THRESHOLD_N: 50 N of 2.4 body weights. */
+#define RELATIVE_SHARE 0.03
+#define RELATIVE_FADE_US 5e6
+#define NOISE_FACTOR 5.0
+#define ZERO_EVERY_US 500000.0
+#define FLOOR_WINDOW_US 2000000.0
+#define OFF_AFTER_US 1500000.0
+#define STANDING_AFTER_US 1500000.0
+/* Swing of the load, as a share of its mean, that tells a walk from standing. */
+#define WALK_SWING 0.12
+#define PERIOD_SPAN 64
+
+struct engine_config
+engine_config_default(enum frame_kind kind)
+{
+    return (struct engine_config) {
+        .kind = kind,
+        .rate_hz = NAN,
+        .body_mass_kg = NAN,
+        .body_weight_n = NAN,
+        .belt_speed_m_s = NAN,
+        .foot_length_mm = NAN,
+        .leg_length_mm = NAN,
+        .threshold_n = NAN,
+    };
+}
+
+static double
+threshold_n(const struct engine *e)
+{
+    if (e->config.kind == FRAME_KIND_SWITCHES)
+        return 0.5;
+    if (e->is_relative)
+        return fmax(1e-6, RELATIVE_SHARE * e->peak_recent_n);
+    if (!isnan(e->config.threshold_n))
+        return e->config.threshold_n;
+    double noise_n = isnan(e->noise_n) ? 0 : NOISE_FACTOR * e->noise_n;
+    return fmin(2 * ENGINE_THRESHOLD_N, fmax(ENGINE_THRESHOLD_N, noise_n));
+}
+
+/* (Re)sets what depends on rate and threshold; contacts under way go on. */
+static void
+configure_detectors(struct engine *e)
+{
+    for (int i = 0; i < e->n_channels; i++) {
+        struct contact_config c = contact_config_default(threshold_n(e), e->period_us);
+        if (e->config.kind == FRAME_KIND_SWITCHES)
+            c.sure_n = c.on_n;
+        e->detector[i].config = c;
+    }
+}
+
+void
+engine_init(struct engine *e, const struct engine_config *c)
+{
+    memset(e, 0, sizeof *e);
+    e->config = *c;
+    e->n_channels = c->kind == FRAME_KIND_SWITCHES ? 2 : 1;
+    e->period_us = isnan(c->rate_hz) ? 1000 : 1e6 / c->rate_hz;
+    stats_init(&e->periods, PERIOD_SPAN);
+    stats_init(&e->step_us, 16);
+    rolling_init(&e->rolling_live);
+    rolling_init(&e->rolling_settled);
+    footside_init(&e->side);
+    e->last_us = e->last_live_us = e->overlap_us = e->standing_since_us = e->zero_checked_us = NAN;
+    e->noise_n = e->health.noise_n = NAN;
+    for (int i = 0; i < 2; i++) {
+        trace_init(&e->trace[i]);
+        e->last_up_us[i] = e->zone[i].heel_us = e->zone[i].fore_us = NAN;
+        footprint_reset(&e->print[i]);
+        struct contact_config k = contact_config_default(ENGINE_THRESHOLD_N, e->period_us);
+        contact_init(&e->detector[i], &k);
+    }
+    configure_detectors(e);
+}
+
+/* ------------------------------------------------------------------ time */
+
+static void
+learn_period(struct engine *e, double dt_us)
+{
+    if (!isnan(e->config.rate_hz))
+        return;
+    stats_feed(&e->periods, dt_us);
+    if (e->health.n_frames > 2 * PERIOD_SPAN && e->health.n_frames % 512 != 0)
+        return;
+    double period_us = stats_median(&e->periods);
+    if (fabs(period_us / e->period_us - 1) > 0.01) {
+        e->period_us = period_us;
+        configure_detectors(e);
+    }
+}
+
+/* Nothing before a break joins what comes after it. */
+static void
+break_data(struct engine *e)
+{
+    sequence_close(e);
+    for (int i = 0; i < e->n_channels; i++) {
+        contact_reset(&e->detector[i]);
+        e->last_up_us[i] = NAN;
+        e->zone[i].heel_us = e->zone[i].fore_us = NAN;
+    }
+    footprint_reset(&e->print[0]);
+    footprint_reset(&e->print[1]);
+}
+
+/* False: the frame can't be used. */
+static bool
+take_time(struct engine *e, const struct frame *f)
+{
+    double now_us = (double) f->time.us;
+    if (f->flags & FRAME_CLOCK_RESET) {
+        break_data(e);
+        for (int i = 0; i < 2; i++)
+            trace_init(&e->trace[i]);
+        e->last_us = e->last_live_us = e->overlap_us = e->standing_since_us = e->zero_checked_us = NAN;
+        e->n_contacts = e->run_first = e->next_live = e->next_settle = 0;
+    } else if (!isnan(e->last_us)) {
+        double dt_us = now_us - e->last_us;
+        if (dt_us <= 0)
+            return false;
+        if (f->flags & FRAME_GAP_BEFORE || dt_us > 1.6 * e->period_us)
+            e->health.n_gaps += e->health.n_frames > PERIOD_SPAN;
+        else
+            learn_period(e, dt_us);
+        if (e->health.n_frames <= 2)
+            learn_period(e, dt_us);
+        if (dt_us > fmax(ENGINE_LOST_US, 4 * e->period_us))
+            break_data(e);
+    }
+    e->last_us = now_us;
+    return true;
+}
+
+/* ------------------------------------------------------------------ force */
+
+static void
+handle(struct engine *e, int channel, const struct contact_event *ev)
+{
+    switch (ev->kind) {
+    case CONTACT_DOWN:
+        sequence_down(e, channel, ev);
+        break;
+    case CONTACT_UP:
+        sequence_up(e, channel, ev);
+        e->print_now = 1 - e->print_now;
+        footprint_reset(&e->print[e->print_now]);
+        break;
+    case CONTACT_TOO_LONG:
+        sequence_too_long(e, channel);
+        break;
+    case CONTACT_TAP:
+        e->health.n_taps++;
+        break;
+    case CONTACT_NOTHING:
+        break;
+    }
+}
+
+/* The zero where no flight shows it: nobody on for a while, or an offset so large that nothing ever falls below
+ * the threshold. */
+static void
+check_zero(struct engine *e)
+{
+    if (isnan(e->zero_checked_us))
+        e->zero_checked_us = e->last_us;
+    if (e->last_us - e->zero_checked_us < ZERO_EVERY_US)
+        return;
+    e->zero_checked_us = e->last_us;
+    const struct contact_detector *d = &e->detector[0];
+    if (d->state == CONTACT_IS_UP && !e->is_run_open && !(e->last_us - e->last_up_us[0] < 2 * ZERO_EVERY_US)) {
+        struct condition_floor f = condition_flight_zero(&e->trace[0], e->last_us - ZERO_EVERY_US, e->last_us, e->scratch);
+        if (f.spread_n < d->config.on_n / 3 && fabs(f.zero_n - e->zero_n) < d->config.on_n) {
+            e->zero_n = f.zero_n;
+            e->noise_n = f.spread_n;
+        }
+    } else if (d->state != CONTACT_IS_UP && e->last_us - d->on_us > FLOOR_WINDOW_US) {
+        struct condition_floor f = condition_find_floor(&e->trace[0], e->last_us - FLOOR_WINDOW_US, e->last_us, e->scratch);
+        if (fabs(f.zero_n - e->zero_n) > 0.3 * d->config.on_n) {
+            e->zero_n = f.zero_n;
+            e->noise_n = f.spread_n;
+            contact_reset(&e->detector[0]);
+        }
+    }
+}
+
+static void
+feed_force(struct engine *e, const struct frame *f)
+{
+    struct trace_sample s = {
+        .time_us = (double) f->time.us,
+        .force_n = f->force_n,
+        .cop_fwd_mm = f->cop_fwd_mm,
+        .cop_right_mm = f->cop_right_mm,
+        .flags = f->flags,
+    };
+    uint64_t index = trace_feed(&e->trace[0], &s);
+    double load_n = f->force_n - e->zero_n;
+    e->is_relative = f->flags & FRAME_RELATIVE;
+    e->peak_recent_n = fmax(e->peak_recent_n * (1 - e->period_us / RELATIVE_FADE_US), load_n);
+    double on_n = threshold_n(e);
+    if (e->detector[0].state == CONTACT_IS_UP || e->is_relative)
+        contact_set_threshold(&e->detector[0], on_n);
+    if (f->image != NULL) {
+        if (e->detector[0].state == CONTACT_IS_UP && e->print[e->print_now].n > 0)
+            footprint_reset(&e->print[e->print_now]);
+        if (load_n >= 0.5 * on_n)
+            footprint_feed(&e->print[e->print_now], f);
+    }
+    struct contact_event ev = contact_feed(&e->detector[0], index, s.time_us, load_n);
+    handle(e, 0, &ev);
+    check_zero(e);
+}
+
+/* ------------------------------------------------------------------ switches */
+
+static void
+watch_zone(struct zone_watch *w, enum frame_zone zone, double edge_us)
+{
+    double *first = zone == FRAME_ZONE_HEEL ? &w->heel_us : &w->fore_us;
+    if (isnan(*first))
+        *first = edge_us;
+}
+
+static void
+feed_switches(struct engine *e, const struct frame *f, double before_us)
+{
+    /* A switch that is down now and was not in the frame before closed halfway between them. */
+    double edge_us = isnan(before_us) ? (double) f->time.us : 0.5 * (before_us + (double) f->time.us);
+    for (int channel = 0; channel < 2; channel++) {
+        bool is_down = false;
+        if (e->detector[channel].state == CONTACT_IS_UP)
+            e->zone[channel].heel_us = e->zone[channel].fore_us = NAN;
+        for (int z = 0; z < f->switches->n_zones; z++)
+            if (f->switches->is_right[z] == (channel == 1) && f->switches->is_down[z]) {
+                is_down = true;
+                watch_zone(&e->zone[channel], f->switches->zone[z], edge_us);
+            }
+        struct trace_sample s = { (double) f->time.us, is_down ? 1 : 0, NAN, NAN, f->flags };
+        uint64_t index = trace_feed(&e->trace[channel], &s);
+        struct contact_event ev = contact_feed(&e->detector[channel], index, s.time_us, s.force_n);
+        handle(e, channel, &ev);
+    }
+    if (contact_is_down(&e->detector[0]) && contact_is_down(&e->detector[1]))
+        e->overlap_us = (double) f->time.us;
+}
+
+/* ------------------------------------------------------------------ gait state */
+
+/* Whether the load of the last while swings as a walk does. */
+static bool
+load_swings(const struct engine *e)
+{
+    double low_n = INFINITY, high_n = -INFINITY, sum = 0;
+    int n = 0;
+    const struct trace *t = &e->trace[0];
+    for (uint64_t i = trace_find(t, e->last_us - STANDING_AFTER_US); i < t->n_fed; i++) {
+        double force_n = trace_at(t, i)->force_n - e->zero_n;
+        low_n = fmin(low_n, force_n);
+        high_n = fmax(high_n, force_n);
+        sum += force_n;
+        n++;
+    }
+    return n > 0 && high_n - low_n > 2 * WALK_SWING * sum / n;
+}
+
+static void
+update_gait(struct engine *e)
+{
+    bool is_down = false;
+    double up_us = -INFINITY;
+    for (int i = 0; i < e->n_channels; i++) {
+        is_down = is_down || e->detector[i].state != CONTACT_IS_UP;
+        if (!isnan(e->last_up_us[i]))
+            up_us = fmax(up_us, e->last_up_us[i]);
+    }
+    if (e->is_run_open && e->gait == STEP_GAIT_RUNNING)
+        return;
+    if (!is_down) {
+        if (e->last_us - up_us > OFF_AFTER_US)
+            e->gait = STEP_GAIT_OFF;
+        return;
+    }
+    if (e->n_channels == 2) {
+        bool both_down = contact_is_down(&e->detector[0]) && contact_is_down(&e->detector[1]);
+        if (!both_down)
+            e->standing_since_us = NAN;
+        else if (isnan(e->standing_since_us))
+            e->standing_since_us = e->last_us;
+        if (e->last_us - e->standing_since_us > STANDING_AFTER_US)
+            e->gait = STEP_GAIT_STANDING;
+        else if (e->last_us - e->overlap_us < STANDING_AFTER_US)
+            e->gait = STEP_GAIT_WALKING;
+        return;
+    }
+    /* One load: it must have been on for the whole window before its swing says anything; look now and then. */
+    if (e->last_us - e->detector[0].on_us > STANDING_AFTER_US && e->zero_checked_us == e->last_us)
+        e->gait = load_swings(e) ? STEP_GAIT_WALKING : STEP_GAIT_STANDING;
+}
+
+/* ------------------------------------------------------------------ the object */
+
+void
+engine_feed(struct engine *e, const struct frame *f)
+{
+    double before_us = e->last_us;
+    bool is_bad = f->kind == FRAME_KIND_SWITCHES ? f->switches == NULL : !isfinite(f->force_n);
+    if (is_bad || (f->kind == FRAME_KIND_SWITCHES) != (e->n_channels == 2) || !take_time(e, f)) {
+        e->health.n_rejected++;
+        return;
+    }
+    e->health.n_frames++;
+    e->arrived = f->arrived;
+    if (e->n_channels == 2)
+        feed_switches(e, f, before_us);
+    else
+        feed_force(e, f);
+    if (e->is_run_open) { /* nothing follows: the run is over */
+        const struct engine_contact *c = &e->contact[(e->n_contacts - 1) % ENGINE_CONTACTS];
+        bool is_touching = e->detector[0].state != CONTACT_IS_UP || (e->n_channels == 2 && e->detector[1].state != CONTACT_IS_UP);
+        if (e->last_us - c->toe_off_us > ENGINE_MAX_FLIGHT_US + (is_touching ? e->detector[0].config.min_contact_us : 0))
+            sequence_close(e);
+    }
+    update_gait(e);
+}
+
+bool
+engine_take(struct engine *e, struct step *out)
+{
+    if (e->queue_tail == e->queue_head)
+        return false;
+    *out = e->queue[e->queue_tail++ % ENGINE_QUEUE];
+    return true;
+}
+
+void
+engine_finish(struct engine *e)
+{
+    for (int i = 0; i < e->n_channels; i++) {
+        struct contact_event ev = contact_finish(&e->detector[i]);
+        handle(e, i, &ev);
+    }
+    sequence_close(e);
+}
+
+enum step_gait
+engine_gait(const struct engine *e)
+{
+    return e->gait;
+}
+
+void
+engine_set_belt_speed(struct engine *e, double m_s)
+{
+    e->config.belt_speed_m_s = m_s;
+}
+
+double
+engine_momentum_weight_n(const struct engine *e)
+{
+    return mass_centre_weight_n(&e->weight_sum);
+}
+
+double
+engine_body_weight_n(const struct engine *e, enum engine_weight_source *from)
+{
+    double momentum_n = engine_momentum_weight_n(e);
+    *from = ENGINE_WEIGHT_GIVEN;
+    if (!isnan(e->config.body_weight_n))
+        return e->config.body_weight_n;
+    *from = ENGINE_WEIGHT_MASS;
+    if (!isnan(e->config.body_mass_kg) && !e->is_relative)
+        return e->config.body_mass_kg * UNITS_GRAVITY_M_S2;
+    *from = isnan(momentum_n) ? ENGINE_WEIGHT_UNKNOWN : ENGINE_WEIGHT_MOMENTUM;
+    return momentum_n;
+}
+
+struct engine_health
+engine_health(const struct engine *e)
+{
+    struct engine_health h = e->health;
+    h.zero_n = e->zero_n;
+    h.noise_n = e->noise_n;
+    return h;
+}

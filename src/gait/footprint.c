@@ -1,0 +1,162 @@
+#include "gait/footprint.h"
+
+#include <math.h>
+#include <string.h>
+
+/* A row counts as part of the print above this share of the frame's load. */
+#define ROW_SHARE 0.01
+/* The part of the contact in which the front edge stands on the belt: forefoot down, toes not yet lifting. */
+#define SLOPE_FROM 0.45
+#define SLOPE_TO 0.90
+
+void
+footprint_reset(struct footprint *p)
+{
+    p->n = 0;
+    p->is_too_long = false;
+    p->w = p->wx = p->wy = p->wt = p->wxx = p->wxy = p->wyy = p->wxt = p->wyt = p->wtt = 0;
+}
+
+static double
+row_load(const struct frame_image *m, int row)
+{
+    double sum = 0;
+    for (int c = 0; c < m->n_cols; c++)
+        sum += (double) m->load_n[row * m->n_cols + c];
+    return sum;
+}
+
+/* Outer edge of the outermost loaded row: how much of the row is covered shows in its load against the next one. */
+static double
+edge_mm(const struct frame_image *m, const double *row, int from, int step, double level_n)
+{
+    int r = from;
+    while (r >= 0 && r < m->n_rows && row[r] <= level_n)
+        r += step;
+    if (r < 0 || r >= m->n_rows)
+        return NAN;
+    int inner = r + step;
+    double share = inner >= 0 && inner < m->n_rows && row[inner] > 0 ? fmin(1, row[r] / row[inner]) : 1;
+    return m->origin_fwd_mm + r * m->pitch_fwd_mm - step * m->pitch_fwd_mm * (share - 0.5);
+}
+
+void
+footprint_feed(struct footprint *p, const struct frame *f)
+{
+    const struct frame_image *m = f->image;
+    if (!(f->force_n > 0) || isnan(f->cop_fwd_mm))
+        return;
+    if (p->n == FOOTPRINT_FRAMES) {
+        p->is_too_long = true;
+        return;
+    }
+    double row[128];
+    int n_rows = m->n_rows < 128 ? m->n_rows : 128;
+    double t_s = p->n > 0 ? ((double) f->time.us - p->edge[0].time_us) * 1e-6 : 0;
+    for (int r = 0; r < n_rows; r++) {
+        row[r] = row_load(m, r);
+        if (!(row[r] > 0))
+            continue;
+        double x = m->origin_fwd_mm + r * m->pitch_fwd_mm;
+        for (int c = 0; c < m->n_cols; c++) {
+            double w = (double) m->load_n[r * m->n_cols + c];
+            double y = m->origin_right_mm + c * m->pitch_right_mm;
+            p->wy += w * y;
+            p->wxy += w * x * y;
+            p->wyy += w * y * y;
+            p->wyt += w * y * t_s;
+        }
+        p->w += row[r];
+        p->wx += row[r] * x;
+        p->wt += row[r] * t_s;
+        p->wxx += row[r] * x * x;
+        p->wxt += row[r] * x * t_s;
+        p->wtt += row[r] * t_s * t_s;
+    }
+    double level_n = ROW_SHARE * f->force_n;
+    struct footprint_edge *e = &p->edge[p->n++];
+    e->time_us = (double) f->time.us;
+    e->front_mm = (float) edge_mm(m, row, n_rows - 1, -1, level_n);
+    e->rear_mm = (float) edge_mm(m, row, 0, +1, level_n);
+    e->cop_fwd_mm = (float) f->cop_fwd_mm;
+    e->force_n = (float) f->force_n;
+}
+
+/* Least-squares slope of the front edge against time, mm/us; NAN with too few frames. */
+static double
+front_slope(const struct footprint *p, double from_us, double to_us)
+{
+    double n = 0, st = 0, sx = 0, stt = 0, stx = 0;
+    for (int i = 0; i < p->n; i++) {
+        const struct footprint_edge *e = &p->edge[i];
+        if (e->time_us < from_us || e->time_us > to_us || isnan(e->front_mm))
+            continue;
+        double t = e->time_us - from_us, x = (double) e->front_mm;
+        n += 1;
+        st += t;
+        sx += x;
+        stt += t * t;
+        stx += t * x;
+    }
+    double det = n * stt - st * st;
+    return n >= 5 && det > 0 ? (n * stx - st * sx) / det : (double) NAN;
+}
+
+/* Angle of the principal axis of the summed print, carried back at speed_mm_s. */
+static double
+axis_deg(const struct footprint *p, double speed_mm_s)
+{
+    double v = speed_mm_s;
+    double mx = (p->wx + v * p->wt) / p->w, my = p->wy / p->w;
+    double xx = (p->wxx + 2 * v * p->wxt + v * v * p->wtt) / p->w - mx * mx;
+    double xy = (p->wxy + v * p->wyt) / p->w - mx * my;
+    double yy = p->wyy / p->w - my * my;
+    return 0.5 * atan2(2 * xy, xx - yy) * 180 / 3.14159265358979323846;
+}
+
+struct footprint_result
+footprint_read(const struct footprint *p, double touchdown_us, double toe_off_us, double speed_m_s,
+               double foot_mm)
+{
+    struct footprint_result r = { false, NAN, NAN, NAN, NAN, NAN };
+    if (p->n < FOOTPRINT_MIN_FRAMES || p->is_too_long)
+        return r;
+    double contact_us = toe_off_us - touchdown_us;
+    double slope = front_slope(p, touchdown_us + SLOPE_FROM * contact_us, touchdown_us + SLOPE_TO * contact_us);
+    if (slope < 0)
+        r.belt_speed_m_s = -slope * 1e3;
+    double speed = isnan(speed_m_s) ? r.belt_speed_m_s : speed_m_s;
+    r.is_valid = true;
+    if (isnan(speed))
+        return r;
+    double speed_mm_us = speed * 1e-3;
+    for (int i = 0; i < p->n; i++) {
+        const struct footprint_edge *e = &p->edge[i];
+        double carried_mm = speed_mm_us * (e->time_us - touchdown_us);
+        if (isnan(e->front_mm) || isnan(e->rear_mm))
+            continue;
+        if (!((double) e->front_mm + carried_mm <= r.toe_fwd_mm))
+            r.toe_fwd_mm = (double) e->front_mm + carried_mm;
+        if (!((double) e->rear_mm + carried_mm >= r.heel_fwd_mm))
+            r.heel_fwd_mm = (double) e->rear_mm + carried_mm;
+    }
+    r.length_mm = r.toe_fwd_mm - r.heel_fwd_mm;
+    if (foot_mm > r.length_mm) { /* the heel never came down */
+        r.heel_fwd_mm = r.toe_fwd_mm - foot_mm;
+        r.length_mm = foot_mm;
+    }
+    r.axis_deg = axis_deg(p, speed * 1e3);
+    return r;
+}
+
+double
+footprint_cover(const struct footprint *p, double time_us, double foot_mm)
+{
+    const struct footprint_edge *best = NULL;
+    for (int i = 0; i < p->n; i++)
+        if (best == NULL || fabs(p->edge[i].time_us - time_us) < fabs(best->time_us - time_us))
+            best = &p->edge[i];
+    if (best == NULL || isnan(best->front_mm) || isnan(best->rear_mm) || !(foot_mm > 0))
+        return NAN;
+    return ((double) best->front_mm - (double) best->rear_mm) / foot_mm;
+}

@@ -1,0 +1,57 @@
+/* footprint.h - reads one contact from a mat's images: belt speed, foot outline, axis, strike index.
+ *
+ * Belt speed: once the forefoot is down, the front edge of the print rides with the belt until the toes lift,
+ *      so a straight line through the edge's place against time has the belt's speed as its (negative) slope.
+ * Outline: every row's edge is carried back to the moment of touchdown at that speed; the print's heel and
+ *      toe are its rearmost and foremost edge there. A foot that never puts its heel down shows a print
+ *      shorter than the foot: then the entered foot length, if any, is laid back from the toe.
+ * Axis: principal axis of the load summed over the whole contact in the belt's frame (second moments).
+ * Strike index: COP at first reliable load, in the belt's frame, from heel (0) to toe (100 %) of the print
+ *      (Cavanagh & Lafortune 1980, facts A).
+ * Whole foot at load: the outline covers at least 80 % of the foot's length at the loading peak.
+ * All sums are kept so that the speed need not be known before the contact is over.
+ * Memory: the struct; contacts longer than FOOTPRINT_FRAMES frames are not read.  Pure.
+ */
+#ifndef GAIT_FOOTPRINT_H
+#define GAIT_FOOTPRINT_H
+
+#include "sense/frame.h"
+
+#define FOOTPRINT_FRAMES 640
+#define FOOTPRINT_MIN_FRAMES 8
+#define FOOTPRINT_WHOLE_SHARE 0.8
+
+struct footprint_edge {
+    double time_us;
+    float front_mm, rear_mm, cop_fwd_mm, force_n;
+};
+
+struct footprint {
+    struct footprint_edge edge[FOOTPRINT_FRAMES];
+    int n;
+    bool is_too_long;
+    /* Sums over the contact of load w at (fwd x, right y), at time T after the first frame, s. */
+    double w, wx, wy, wt, wxx, wxy, wyy, wxt, wyt, wtt;
+};
+
+struct footprint_result {
+    bool is_valid;
+    double belt_speed_m_s;  /* of this contact alone; NAN when the edge was not seen long enough */
+    double heel_fwd_mm, toe_fwd_mm; /* laboratory frame at touchdown; NAN without a speed */
+    double length_mm;       /* toe - heel */
+    double axis_deg;        /* of the print to the belt, positive = toes to the right; NAN when not known */
+};
+
+void footprint_reset(struct footprint *p);
+
+/* Adds a frame of the present contact. Precondition: f->image. */
+void footprint_feed(struct footprint *p, const struct frame *f);
+
+/* speed_m_s: to use for the outline; NAN = the contact's own. foot_mm: entered length or NAN. */
+struct footprint_result footprint_read(const struct footprint *p, double touchdown_us, double toe_off_us,
+                                       double speed_m_s, double foot_mm);
+
+/* Share of foot_mm that the outline covers at a time; NAN when there is no frame near it. */
+double footprint_cover(const struct footprint *p, double time_us, double foot_mm);
+
+#endif

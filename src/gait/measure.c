@@ -1,0 +1,318 @@
+#include "gait/measure.h"
+
+#include "gait/springmass.h"
+#include "gait/strike.h"
+
+#include <math.h>
+
+/* Margin of samples around a contact, so that the filter starts and ends in flight. */
+#define MARGIN_US 40000.0
+/* A hole in the data at an edge longer than this leaves the edge unknown. */
+#define EDGE_GAP_US 9000.0
+#define UNSTEADY_MM_S 150.0
+
+static void
+put(struct step *s, enum metric m, double v, enum metric_standing standing)
+{
+    s->value[m] = v;
+    s->standing[m] = (uint8_t) (isnan(v) ? METRIC_MISSING : standing);
+}
+
+/* Measured, unless the sampling is too slow for this metric. */
+static void
+put_measured(const struct engine *e, struct step *s, enum metric m, double v)
+{
+    bool is_slow = e->period_us > 1.02e6 / measure_min_rate_hz(m);
+    if (is_slow && !isnan(v))
+        s->flags |= STEP_FLAG_LOW_RATE;
+    put(s, m, v, is_slow ? METRIC_ESTIMATED : METRIC_MEASURED);
+}
+
+double
+measure_min_rate_hz(enum metric m)
+{
+    switch ((int) m) {
+    case METRIC_LOAD_RATE_BW_S:
+    case METRIC_LOAD_RATE_MAX_BW_S:
+    case METRIC_IMPACT_TRANSIENT:
+    case METRIC_TRANSIENT_BW:
+    case METRIC_TRANSIENT_MS:
+    case METRIC_TRANSIENT_LEAD_MS:
+        return 240;
+    case METRIC_PEAK_FORCE_BW:
+        return 120;
+    case METRIC_CONTACT_MS:
+    case METRIC_FLIGHT_MS:
+    case METRIC_DUTY_FACTOR:
+        return 95;
+    default:
+        return 40;
+    }
+}
+
+/* ------------------------------------------------------------------ at toe-off */
+
+static bool
+is_force(const struct engine *e)
+{
+    return e->config.kind != FRAME_KIND_SWITCHES;
+}
+
+/* Force-weighted mean COP to the right over [from, to]. */
+static double
+mean_right_mm(const struct trace *t, const struct trace_zero *z, double from_us, double to_us, double min_n)
+{
+    double sum = 0, moment = 0;
+    for (uint64_t i = trace_find(t, from_us); i < t->n_fed; i++) {
+        const struct trace_sample *s = trace_at(t, i);
+        if (s->time_us > to_us)
+            break;
+        double force_n = s->force_n - trace_zero_at(z, s->time_us);
+        if (force_n < min_n || isnan(s->cop_right_mm))
+            continue;
+        sum += force_n;
+        moment += force_n * s->cop_right_mm;
+    }
+    return sum > 0 ? moment / sum : (double) NAN;
+}
+
+/* The low-passed force curve, read. */
+static struct loading
+read_loading(struct engine *e, const struct engine_contact *c)
+{
+    double period_us = e->period_us;
+    double start_us = c->touchdown_us - MARGIN_US;
+    int n = (int) ((c->toe_off_us - c->touchdown_us + 2 * MARGIN_US) / period_us) + 1;
+    if (n > CONDITION_SCRATCH) { /* faster than anything we know of: thin it out */
+        period_us *= (double) n / CONDITION_SCRATCH;
+        n = CONDITION_SCRATCH;
+    }
+    n = condition_resample(&e->trace[0], &c->zero, start_us, period_us, e->scratch, n);
+    if (n < 8)
+        return (struct loading) { NAN, NAN, false, NAN, NAN, NAN, NAN };
+    condition_lowpass(e->scratch, n, 1e6 / period_us, CONDITION_CUTOFF_HZ);
+    return loading_measure(e->scratch, n, start_us, period_us, c->touchdown_us, c->toe_off_us);
+}
+
+void
+measure_contact(struct engine *e, struct engine_contact *c)
+{
+    if (!is_force(e))
+        return;
+    const struct trace *t = &e->trace[0];
+    double contact_us = c->toe_off_us - c->touchdown_us;
+    c->loading = read_loading(e, c);
+    c->early_right_mm = mean_right_mm(t, &c->zero, c->touchdown_us + FOOTSIDE_FROM_SHARE * contact_us,
+                                      c->touchdown_us + FOOTSIDE_TO_SHARE * contact_us, c->on_n);
+    c->mean_right_mm = mean_right_mm(t, &c->zero, c->touchdown_us, c->toe_off_us, c->on_n);
+    double peak_n = c->loading.peak_n;
+    c->landing_fwd_mm = strike_landing_fwd_mm(t, &c->zero, c->touchdown_us, e->config.belt_speed_m_s);
+    c->front_fwd_mm = strike_front_fwd_mm(t, &c->zero, c->touchdown_us, c->toe_off_us, e->config.belt_speed_m_s,
+                                          STRIKE_FRONT_SHARE * peak_n, e->scratch);
+    double load_us = c->loading.has_transient ? c->loading.transient_us : c->loading.peak_us;
+    c->load_fwd_mm = strike_cop_fwd_mm(t, c->touchdown_us + load_us);
+    if (e->config.kind == FRAME_KIND_MAT)
+        c->print = footprint_read(&e->print[1 - e->print_now], c->touchdown_us, c->toe_off_us, e->config.belt_speed_m_s,
+                                  e->config.foot_length_mm);
+}
+
+/* ------------------------------------------------------------------ when the next touchdown is known */
+
+static void
+measure_times(struct engine *e, struct engine_contact *c)
+{
+    struct step *s = &c->step;
+    double contact_ms = (c->toe_off_us - c->touchdown_us) * 1e-3;
+    bool is_edge_lost = c->touchdown_gap_us > fmax(EDGE_GAP_US, 1.5 * e->period_us) ||
+                        c->toe_off_gap_us > fmax(EDGE_GAP_US, 1.5 * e->period_us);
+    double step_s = (c->next_touchdown_us - c->touchdown_us) * 1e-6;
+    double flight_ms = (c->next_touchdown_us - c->toe_off_us) * 1e-3;
+    put_measured(e, s, METRIC_CONTACT_MS, is_edge_lost ? (double) NAN : contact_ms);
+    put_measured(e, s, METRIC_FLIGHT_MS, is_edge_lost ? (double) NAN : flight_ms);
+    put_measured(e, s, METRIC_STEP_TIME_S, step_s);
+    put_measured(e, s, METRIC_CADENCE_SPM, 60 / step_s);
+    /* The stride that the contact belongs to: its own step and the one before, or after when it is the first. */
+    double stride_s = step_s + (c->is_linked ? c->step_before_us * 1e-6 : step_s);
+    put_measured(e, s, METRIC_DUTY_FACTOR, contact_ms * 1e-3 / stride_s);
+    if (isnan(step_s))
+        s->flags |= STEP_FLAG_LAST;
+    if (!c->is_linked)
+        s->flags |= STEP_FLAG_FIRST;
+}
+
+static void
+measure_force_curve(struct engine *e, struct engine_contact *c)
+{
+    struct step *s = &c->step;
+    const struct loading *l = &c->loading;
+    bool is_spoilt = c->flags & STEP_FLAG_SATURATED;
+    put_measured(e, s, METRIC_IMPACT_TRANSIENT, isnan(l->peak_n) || is_spoilt ? (double) NAN : (l->has_transient ? 1 : 0));
+    put_measured(e, s, METRIC_TRANSIENT_MS, is_spoilt ? (double) NAN : l->transient_us * 1e-3);
+    put_measured(e, s, METRIC_COM_DROP_MM, c->vertical.drop_mm);
+    put_measured(e, s, METRIC_COM_LOW_MS, c->vertical.low_us * 1e-3);
+    put_measured(e, s, METRIC_TRANSIENT_LEAD_MS, (c->vertical.low_us - l->transient_us) * 1e-3);
+}
+
+/* Switches see times only: half-sine estimates. */
+static void
+measure_half_sine(struct engine *e, struct engine_contact *c)
+{
+    struct step *s = &c->step;
+    double tc_s = (c->toe_off_us - c->touchdown_us) * 1e-6;
+    double after_s = (c->next_touchdown_us - c->toe_off_us) * 1e-6;
+    double tf_s = isnan(c->flight_before_us) ? after_s : 0.5 * (after_s + c->flight_before_us * 1e-6);
+    double drop_mm = springmass_drop_mm(tc_s, tf_s);
+    double peak_bw = springmass_peak_bw(tc_s, tf_s);
+    double peak_n = peak_bw * e->config.body_mass_kg * UNITS_GRAVITY_M_S2;
+    put(s, METRIC_PEAK_FORCE_BW, peak_bw, METRIC_ESTIMATED);
+    put(s, METRIC_COM_DROP_MM, drop_mm, METRIC_ESTIMATED);
+    put(s, METRIC_COM_LOW_MS, isnan(drop_mm) ? (double) NAN : tc_s * 500, METRIC_ESTIMATED);
+    put(s, METRIC_STIFFNESS_KN_M, springmass_vertical_kn_m(peak_n, drop_mm), METRIC_ESTIMATED);
+    put(s, METRIC_LEG_STIFFNESS_KN_M,
+        springmass_leg_kn_m(peak_n, drop_mm, e->config.leg_length_mm, e->config.belt_speed_m_s, tc_s),
+        METRIC_ESTIMATED);
+    /* The foot rides with the belt; at mid-stance it is under the body: half the contact's belt travel. */
+    put(s, METRIC_LANDING_AHEAD_MM, 1e3 * e->config.belt_speed_m_s * tc_s / 2, METRIC_ESTIMATED);
+    put(s, METRIC_HEEL_TO_FORE_MS, c->zone_lag_us * 1e-3, METRIC_MEASURED);
+    s->zone = strike_zone_from_lag(c->zone_lag_us);
+}
+
+static void
+measure_strike(struct engine *e, struct engine_contact *c)
+{
+    struct step *s = &c->step;
+    double foot_mm = e->config.foot_length_mm, index_pct = NAN;
+    enum metric_standing standing = METRIC_ESTIMATED;
+    if (c->print.is_valid && c->print.length_mm > 0) {
+        index_pct = strike_index_pct(c->landing_fwd_mm, c->print.heel_fwd_mm, c->print.length_mm);
+        standing = METRIC_MEASURED;
+    } else if (e->config.kind != FRAME_KIND_MAT) {
+        index_pct = strike_index_from_front_pct(c->front_fwd_mm - c->landing_fwd_mm, foot_mm);
+    }
+    put(s, METRIC_STRIKE_INDEX_PCT, index_pct, standing);
+    s->zone = strike_zone(index_pct);
+}
+
+static void
+measure_print(struct engine *e, struct engine_contact *c)
+{
+    struct step *s = &c->step;
+    double foot_mm = isnan(e->config.foot_length_mm) ? c->print.length_mm : e->config.foot_length_mm;
+    double load_us = c->loading.has_transient ? c->loading.transient_us : c->loading.peak_us;
+    double cover = footprint_cover(&e->print[1 - e->print_now], c->touchdown_us + load_us, foot_mm);
+    put(s, METRIC_WHOLE_FOOT_AT_LOAD, isnan(cover) ? (double) NAN : (cover >= FOOTPRINT_WHOLE_SHARE ? 1 : 0),
+        METRIC_MEASURED);
+}
+
+/* Lateral distance from the foot before; mean COP of each contact. */
+void
+measure_width(const struct engine *e, struct engine_contact *c)
+{
+    if (!c->is_linked || c->serial == 0 || c->step.foot == STEP_FOOT_UNKNOWN)
+        return;
+    const struct engine_contact *before = &e->contact[(c->serial - 1) % ENGINE_CONTACTS];
+    double right_mm = c->mean_right_mm - before->mean_right_mm;
+    put(&c->step, METRIC_STEP_WIDTH_MM, c->step.foot == STEP_FOOT_RIGHT ? right_mm : -right_mm, METRIC_MEASURED);
+}
+
+void
+measure_step(struct engine *e, struct engine_contact *c)
+{
+    struct step *s = &c->step;
+    s->touchdown = (struct dev_time) { llround(c->touchdown_us) };
+    s->toe_off = (struct dev_time) { llround(c->toe_off_us) };
+    s->cop_fwd_mm = c->landing_fwd_mm;
+    s->cop_right_mm = c->mean_right_mm;
+    s->flags |= c->flags;
+    s->gait = STEP_GAIT_RUNNING;
+    measure_times(e, c);
+    if (is_force(e)) {
+        measure_force_curve(e, c);
+        measure_strike(e, c);
+        measure_width(e, c);
+        measure_weight(e, c);
+    } else {
+        measure_half_sine(e, c);
+    }
+    if (c->print.is_valid) {
+        measure_print(e, c);
+        put(s, METRIC_BELT_SPEED_M_S, c->print.belt_speed_m_s, METRIC_MEASURED);
+    } else {
+        put(s, METRIC_BELT_SPEED_M_S, e->config.belt_speed_m_s, METRIC_ESTIMATED); /* entered, not seen */
+    }
+}
+
+/* ------------------------------------------------------------------ weight and place */
+
+void
+measure_weight(struct engine *e, struct engine_contact *c)
+{
+    struct step *s = &c->step;
+    enum engine_weight_source from;
+    double weight_n = engine_body_weight_n(e, &from);
+    s->body_weight_n = weight_n;
+    s->flags &= ~(uint32_t) STEP_FLAG_NO_WEIGHT;
+    if (isnan(weight_n))
+        s->flags |= STEP_FLAG_NO_WEIGHT;
+    bool is_spoilt = c->flags & STEP_FLAG_SATURATED;
+    const struct loading *l = &c->loading;
+    double scale = is_spoilt ? (double) NAN : 1 / weight_n;
+    put_measured(e, s, METRIC_PEAK_FORCE_BW, l->peak_n * scale);
+    put_measured(e, s, METRIC_LOAD_RATE_BW_S, l->rate_n_s * scale);
+    put_measured(e, s, METRIC_LOAD_RATE_MAX_BW_S, l->rate_max_n_s * scale);
+    put_measured(e, s, METRIC_TRANSIENT_BW, l->transient_n * scale);
+    /* An uncalibrated sensor knows forces in body weights only; newtons then need the runner's mass. */
+    double peak_n = l->peak_n;
+    if (s->flags & STEP_FLAG_RELATIVE)
+        peak_n = l->peak_n / engine_momentum_weight_n(e) * e->config.body_mass_kg * UNITS_GRAVITY_M_S2;
+    double contact_s = (c->toe_off_us - c->touchdown_us) * 1e-6;
+    put_measured(e, s, METRIC_STIFFNESS_KN_M, springmass_vertical_kn_m(peak_n, c->vertical.drop_mm));
+    put_measured(e, s, METRIC_LEG_STIFFNESS_KN_M,
+                 springmass_leg_kn_m(peak_n, c->vertical.drop_mm, e->config.leg_length_mm,
+                                     e->config.belt_speed_m_s, contact_s));
+}
+
+double
+measure_mass_centre_fwd_mm(const struct engine *e, uint64_t contact, uint64_t first, uint64_t end, int n_steps,
+                           double *drift_mm_s)
+{
+    *drift_mm_s = NAN;
+    int before = (int) (contact - first < (uint64_t) n_steps ? contact - first : (uint64_t) n_steps);
+    int after = (int) (end - contact < (uint64_t) n_steps ? end - contact : (uint64_t) n_steps);
+    int half = before < after ? before : after;
+    uint64_t from = contact - (uint64_t) half, to = contact + (uint64_t) half;
+    if (half == 0) { /* the run's first or last: the one stride there is */
+        if (end - first < 2)
+            return NAN;
+        from = contact == first ? contact : end - 2;
+        to = from + 2;
+    }
+    struct mass_centre_sum sum = { 0 }, early = { 0 }, late = { 0 };
+    for (uint64_t k = from; k < to; k++) {
+        const struct engine_contact *c = &e->contact[k % ENGINE_CONTACTS];
+        mass_centre_add(&sum, &c->sum);
+        if (to - from >= 4 && k < from + 2)
+            mass_centre_add(&early, &c->sum);
+        if (to - from >= 4 && k >= to - 2)
+            mass_centre_add(&late, &c->sum);
+    }
+    if (to - from >= 4)
+        *drift_mm_s = (mass_centre_fwd_mm(&late) - mass_centre_fwd_mm(&early)) /
+                      (sum.duration_s - 0.5 * (early.duration_s + late.duration_s));
+    return mass_centre_fwd_mm(&sum);
+}
+
+void
+measure_place(struct engine *e, struct engine_contact *c, double com_fwd_mm, double drift_mm_s)
+{
+    struct step *s = &c->step;
+    if (!is_force(e))
+        return;
+    if (fabs(drift_mm_s) > UNSTEADY_MM_S)
+        s->flags |= STEP_FLAG_UNSTEADY;
+    if (s->flags & (STEP_FLAG_UNSTEADY | STEP_FLAG_EDGE))
+        com_fwd_mm = NAN;
+    c->com_fwd_mm = com_fwd_mm;
+    put(s, METRIC_LANDING_AHEAD_MM, c->landing_fwd_mm - com_fwd_mm, METRIC_ESTIMATED);
+    put(s, METRIC_AHEAD_AT_LOAD_MM, c->load_fwd_mm - com_fwd_mm, METRIC_ESTIMATED);
+}

@@ -1,0 +1,107 @@
+#include "gait/strike.h"
+
+#include "gait/condition.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* Below this a plate's COP is offset and vibration. */
+#define COP_MIN_N 50.0
+
+enum step_zone
+strike_zone(double index_pct)
+{
+    if (isnan(index_pct))
+        return STEP_ZONE_UNKNOWN;
+    if (index_pct < 100.0 / 3)
+        return STEP_ZONE_REAR;
+    return index_pct > 200.0 / 3 ? STEP_ZONE_FORE : STEP_ZONE_MID;
+}
+
+enum step_zone
+strike_zone_from_lag(double lag_us)
+{
+    if (isnan(lag_us))
+        return STEP_ZONE_UNKNOWN;
+    if (fabs(lag_us) <= STRIKE_TOGETHER_US)
+        return STEP_ZONE_MID;
+    return lag_us > 0 ? STEP_ZONE_REAR : STEP_ZONE_FORE;
+}
+
+double
+strike_index_pct(double landing_fwd_mm, double heel_fwd_mm, double length_mm)
+{
+    return length_mm > 0 ? 100 * (landing_fwd_mm - heel_fwd_mm) / length_mm : (double) NAN;
+}
+
+double
+strike_index_from_front_pct(double from_front_mm, double foot_mm)
+{
+    return foot_mm > 0 ? 100 * (STRIKE_FRONT_AT - from_front_mm / foot_mm) : (double) NAN;
+}
+
+double
+strike_landing_fwd_mm(const struct trace *t, const struct trace_zero *z, double touchdown_us, double speed_m_s)
+{
+    double speed_mm_us = isnan(speed_m_s) ? 0 : speed_m_s * 1e-3;
+    double peak_n = 0, sum = 0, moment = 0;
+    for (int pass = 0; pass < 2; pass++) {
+        /* On an uncalibrated sensor newtons mean nothing: then a fifth of what is reached in the window. */
+        double level_n = fmin(COP_MIN_N, 0.2 * peak_n);
+        for (uint64_t i = trace_find(t, touchdown_us); i < t->n_fed; i++) {
+            const struct trace_sample *s = trace_at(t, i);
+            if (s->time_us > touchdown_us + STRIKE_LANDING_US)
+                break;
+            double force_n = s->force_n - trace_zero_at(z, s->time_us);
+            if (pass == 0)
+                peak_n = fmax(peak_n, force_n);
+            if (pass == 0 || force_n < level_n || isnan(s->cop_fwd_mm))
+                continue;
+            sum += force_n;
+            moment += force_n * (s->cop_fwd_mm + speed_mm_us * (s->time_us - touchdown_us));
+        }
+    }
+    return sum > 0 ? moment / sum : (double) NAN;
+}
+
+static int
+compare_double(const void *a, const void *b)
+{
+    double x = *(const double *) a, y = *(const double *) b;
+    return (x > y) - (x < y);
+}
+
+double
+strike_front_fwd_mm(const struct trace *t, const struct trace_zero *z, double touchdown_us, double toe_off_us,
+                    double speed_m_s, double min_n, double *scratch)
+{
+    int n = 0;
+    if (isnan(speed_m_s))
+        return NAN;
+    for (uint64_t i = trace_find(t, touchdown_us); i < t->n_fed && n < CONDITION_SCRATCH; i++) {
+        const struct trace_sample *s = trace_at(t, i);
+        if (s->time_us > toe_off_us)
+            break;
+        if (s->force_n - trace_zero_at(z, s->time_us) >= min_n && !isnan(s->cop_fwd_mm))
+            scratch[n++] = s->cop_fwd_mm + speed_m_s * 1e-3 * (s->time_us - touchdown_us);
+    }
+    if (n < 5)
+        return NAN;
+    qsort(scratch, (size_t) n, sizeof *scratch, compare_double);
+    double at = 0.95 * (n - 1);
+    int i = (int) at;
+    return i + 1 < n ? scratch[i] + (at - i) * (scratch[i + 1] - scratch[i]) : scratch[n - 1];
+}
+
+double
+strike_cop_fwd_mm(const struct trace *t, double time_us)
+{
+    uint64_t i = trace_find(t, time_us);
+    if (i == 0 || i >= t->n_fed || !trace_has(t, i - 1))
+        return NAN;
+    const struct trace_sample *a = trace_at(t, i - 1), *b = trace_at(t, i);
+    if (!(b->time_us > a->time_us))
+        return b->cop_fwd_mm;
+    double share = (time_us - a->time_us) / (b->time_us - a->time_us);
+    return a->cop_fwd_mm + share * (b->cop_fwd_mm - a->cop_fwd_mm);
+}
