@@ -11,6 +11,12 @@ struct command {
 };
 
 static const struct command COMMANDS[] = {
+    { "demo", cmd_demo, "the runner's screen with a simulated runner; nothing is kept" },
+    { "live", cmd_live, "a sensor on a port, the runner's screen, and the store" },
+    { "replay", cmd_replay, "a recording through the runner's screen, or to text" },
+    { "steps", cmd_steps, "a recording or a force trace to a step table" },
+    { "mimic", cmd_mimic, "a simulated sensor on a pseudo-terminal" },
+    { "visits", cmd_visits, "stored visits: list, show" },
     { NULL, NULL, NULL },
 };
 

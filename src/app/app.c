@@ -1,0 +1,195 @@
+#include "app/app.h"
+
+#include "app/reader.h"
+#include "app/stop.h"
+#include "base/log.h"
+#include "base/monotime.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+#define HEADLESS_TURN_US (20 * UNITS_US_PER_MS)
+
+/* All that a run owns; on the heap, since the pipeline is large. */
+struct app {
+    const struct app_config *config;
+    struct session session;
+    struct reader reader;
+    struct visit visit;
+    struct show show;
+    struct verdict verdict;
+    bool is_shot_taken, is_shot_lost;
+};
+
+struct app_config
+app_config_default(void)
+{
+    return (struct app_config){ .source = source_config_default(),
+                                .session = { .pipeline = pipeline_config_default() },
+                                .visit = { .rate_hz = (double) NAN,
+                                           .belt_speed_m_s = (double) NAN,
+                                           .body_mass_kg = (double) NAN,
+                                           .foot_length_mm = (double) NAN,
+                                           .leg_length_mm = (double) NAN,
+                                           .focus = METRIC_COUNT },
+                                .show = show_config_default(),
+                                .shot_at_s = (double) NAN,
+                                .seconds = (double) INFINITY };
+}
+
+static int
+exit_code(enum err err)
+{
+    return err == ERR_OK ? 0 : err == ERR_USAGE ? 2 : 1;
+}
+
+static void
+put_step(void *context, const struct store_step *step)
+{
+    visit_put_step(&((struct app *) context)->visit, step);
+}
+
+static void
+put_block(void *context, const struct coach_block *block, struct dev_time now)
+{
+    visit_put_block(&((struct app *) context)->visit, block, now);
+}
+
+static enum err
+begin_visit(struct app *a)
+{
+    struct visit_config visit = a->config->visit;
+    visit.sensor_kind = pipeline_kind_name(&a->session.pipeline);
+    visit.sensor_name = a->reader.source.path;
+    visit.rate_hz = sense_rate_hz(&a->session.pipeline.sense);
+    stop_block_signals(true); /* inherited by the writer thread */
+    const enum err err = visit_begin(&a->visit, &visit);
+    stop_block_signals(false);
+    if (err != ERR_OK)
+        log_note("%s", a->visit.why);
+    return err;
+}
+
+/* Everything that may be refused. Says why itself. */
+static enum err
+app_open(struct app *a)
+{
+    const struct app_config *c = a->config;
+    struct session_config session = c->session;
+    if (c->is_stored) {
+        session.on_step = put_step;
+        session.on_block = put_block;
+        session.context = a;
+    }
+    session_init(&a->session, &session);
+    session_hold(&a->session);
+    enum err err = reader_open(&a->reader, c->path, &c->source, &a->session);
+    if (err == ERR_OK && c->record_path) {
+        err = session_record(&a->session, c->record_path);
+        if (err != ERR_OK) {
+            log_note("%s", a->session.capture.why);
+            return err;
+        }
+    }
+    if (err == ERR_OK)
+        err = reader_wait_ready(&a->reader, APP_READY_MS);
+    if (err != ERR_OK) {
+        log_note("%s", a->reader.source.why);
+        return err;
+    }
+    if (c->has_screen || c->shot_path) {
+        struct show_config show = c->show;
+        if (!c->has_screen)
+            show.place = SHOW_HEADLESS;
+        err = show_open(&a->show, &show);
+        if (err != ERR_OK) {
+            log_note("%s", a->show.why);
+            return err;
+        }
+    }
+    return c->is_stored ? begin_visit(a) : ERR_OK;
+}
+
+static void
+take_shot(struct app *a, struct host_time now)
+{
+    if (a->is_shot_taken || !a->config->shot_path)
+        return;
+    a->is_shot_taken = true;
+    if (!a->config->has_screen)
+        show_settle(&a->show, &a->verdict, now);
+    if (show_shot(&a->show, a->config->shot_path) != ERR_OK) {
+        log_note("%s", a->show.why);
+        a->is_shot_lost = true;
+    }
+}
+
+/* The main thread's loop, until something ends the run. */
+static void
+app_loop(struct app *a)
+{
+    const struct app_config *c = a->config;
+    const struct host_time begun = monotime_now();
+    bool is_going_on = true;
+    while (is_going_on) {
+        const struct host_time now = monotime_now();
+        const double run_s = units_s_from_us(units_host_since_us(now, begun));
+        const bool is_news = session_take_verdict(&a->session, &a->verdict);
+        if (is_news && c->on_verdict)
+            c->on_verdict(c->on_verdict_context, &a->verdict);
+        is_going_on = !stop_is_asked() && run_s < c->seconds && !atomic_load(&a->reader.has_ended);
+        if (c->has_screen)
+            is_going_on = show_turn(&a->show, is_news ? &a->verdict : NULL, now) && is_going_on;
+        else
+            monotime_sleep_us(HEADLESS_TURN_US);
+        if (run_s >= c->shot_at_s)
+            take_shot(a, now);
+    }
+    take_shot(a, monotime_now());
+}
+
+static enum err
+app_work(struct app *a)
+{
+    enum err err = app_open(a);
+    if (err == ERR_OK) {
+        session_release(&a->session);
+        stop_block_signals(true);
+        err = reader_start(&a->reader);
+        stop_block_signals(false);
+        if (err != ERR_OK)
+            log_note("%s", a->reader.source.why);
+        else
+            app_loop(a);
+        if (a->is_shot_lost)
+            err = ERR_OS;
+    }
+    const bool has_run = a->reader.is_running;
+    reader_stop(&a->reader);
+    if (!has_run)
+        session_finish(&a->session); /* still held: closes the recording alone */
+    if (!a->visit.is_open)
+        return err;
+    const enum err end = visit_end(&a->visit, &a->session.pipeline);
+    if (end == ERR_OK && visit_print_summary(&a->visit, stdout) == ERR_OK)
+        return err;
+    log_note("%s", a->visit.why);
+    return end == ERR_OK ? ERR_OS : end;
+}
+
+int
+app_run(const struct app_config *c)
+{
+    struct app *a = calloc(1, sizeof *a);
+    if (!a) {
+        log_note("no memory left for a session");
+        return 1;
+    }
+    a->config = c;
+    stop_catch_signals();
+    const enum err err = app_work(a);
+    show_close(&a->show);
+    free(a);
+    return exit_code(err);
+}

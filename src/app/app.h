@@ -1,0 +1,41 @@
+/* app.h - a live session from its opening to its summary: which threads there are, in what order they start
+ * and stop.
+ *
+ *      open    source -> recording -> first frame seen -> screen -> store
+ *      run     reader thread | writer thread | main: screen, signals, time
+ *      stop    reader -> recording -> writer -> summary -> screen
+ *
+ * Everything that can be refused is refused before the first thread starts, with one line on stderr.
+ */
+#ifndef APP_APP_H
+#define APP_APP_H
+
+#include "app/session.h"
+#include "app/show.h"
+#include "app/visit.h"
+#include "link/source.h"
+
+#define APP_READY_MS 6000
+
+struct app_config {
+    const char *path;            /* port, recording or file */
+    struct source_config source;
+    struct session_config session; /* with is_stored its on_step and on_block are set by app */
+    const char *record_path;     /* NULL: not recorded */
+    bool is_stored;
+    struct visit_config visit;   /* sensor and rate are filled in */
+    bool has_screen;
+    struct show_config show;
+    const char *shot_path;       /* NULL: no picture */
+    double shot_at_s;            /* NAN: at the end */
+    double seconds;              /* INFINITY: until stopped */
+    void (*on_verdict)(void *context, const struct verdict *v); /* main thread; NULL: none */
+    void *on_verdict_context;
+};
+
+struct app_config app_config_default(void);
+
+/* Runs it. Returns the exit code: 0 fine, 1 the work failed, 2 the operator's words are off. */
+int app_run(const struct app_config *c);
+
+#endif

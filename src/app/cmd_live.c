@@ -1,0 +1,120 @@
+/* cmd_live.c - `underfoot live`: a sensor on a port, the runner's screen, and the store. */
+#include "app/app.h"
+#include "app/commands.h"
+#include "app/run_words.h"
+#include "base/log.h"
+#include "base/str.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+#define RUNNER_DEFAULT "R-000"
+
+struct live_words {
+    struct run_words run;
+    const char *port, *runner, *record, *store;
+    double baud;
+};
+
+/* Figures that the command line leaves open come from the runner's row. */
+static void
+fill_from_runner(struct app_config *c)
+{
+    struct store_runner runner;
+    struct pipeline_config *p = &c->session.pipeline;
+    if (!visit_known_runner(c->visit.store_path, c->visit.runner_code, &runner))
+        return;
+    if (isnan(p->body_mass_kg))
+        p->body_mass_kg = runner.body_mass_kg;
+    if (isnan(p->foot_length_mm))
+        p->foot_length_mm = runner.foot_length_mm;
+    if (isnan(p->leg_length_mm))
+        p->leg_length_mm = runner.leg_length_mm;
+}
+
+static void
+fill_visit(const struct live_words *w, struct app_config *c)
+{
+    const struct pipeline_config *p = &c->session.pipeline;
+    c->visit.body_mass_kg = w->run.mass_kg;
+    c->visit.foot_length_mm = w->run.foot_mm;
+    c->visit.leg_length_mm = w->run.leg_mm;
+    c->visit.belt_speed_m_s = w->run.speed_m_s;
+    c->visit.n_targets = p->coach.n_targets;
+    c->visit.targets = p->coach.target;
+    c->visit.focus = p->coach.focus;
+}
+
+static void
+say_what_comes(const struct coach_config *coach)
+{
+    for (int i = 0; i < coach->n_targets; i++)
+        for (unsigned bit = 1; bit <= TARGET_WARN_MANY; bit <<= 1)
+            if (target_warnings(coach->target, coach->n_targets, i, (double) NAN) & bit)
+                log_note("mind: %s: %s", metric_info(coach->target[i].metric)->name,
+                         target_warning_text((enum target_warning) bit));
+    if (coach->n_targets == 0 && coach->baseline_s > 0)
+        log_note("no target given: %.0f s of running without feedback come first, then targets are proposed from "
+                 "them",
+                 coach->baseline_s);
+}
+
+static int
+run(const struct live_words *w, const struct options_spec *spec, struct sense_profile *profile)
+{
+    struct app_config c = app_config_default();
+    char store_path[STORE_PATH_MAX];
+    const int refused = run_words_apply(&w->run, spec, profile, &c);
+    if (refused)
+        return refused;
+    if (w->store) {
+        if (snprintf(store_path, sizeof store_path, "%s/%s", w->store, STORE_FILE_NAME) >= (int) sizeof store_path)
+            return options_refuse(spec, "--store '%.40s...' is too long a path", w->store);
+        c.visit.store_path = store_path;
+    }
+    c.path = w->port;
+    c.source.baud = (int) w->baud;
+    c.source.pace_ratio = 1; /* a recording given as the port goes as it was */
+    c.record_path = w->record;
+    c.is_stored = true;
+    c.visit.runner_code = w->runner;
+    fill_from_runner(&c);
+    fill_visit(w, &c);
+    say_what_comes(&c.session.pipeline.coach);
+    return app_run(&c);
+}
+
+int
+cmd_live(int argc, char **argv)
+{
+    static const char summary[] =
+        "Reads a sensor, shows the runner's screen, and keeps every step. Ctrl-C, q, Escape or closing the window\n"
+        "ends the visit with a summary on stdout. An unplugged sensor is taken up again when it is back.\n"
+        "Not a medical device: it shows what was measured against a range that a physiotherapist set.";
+    struct live_words w = { .port = "auto", .runner = RUNNER_DEFAULT, .baud = WIRE_BAUD_DEFAULT };
+    const struct option_row own[] = {
+        { "port", OPTION_TEXT, "PORT", "serial port, pseudo-terminal or recording; auto: find it (auto)", NULL,
+          &w.port, NULL, 0, 0 },
+        { "runner", OPTION_TEXT, "CODE", "whose visit this is (" RUNNER_DEFAULT ")", NULL, &w.runner, NULL, 0, 0 },
+        { "record", OPTION_TEXT, "FILE", "keep the sensor's raw bytes for underfoot replay", NULL, &w.record, NULL, 0,
+          0 },
+        { "store", OPTION_TEXT, "DIR", "folder of the store (the user's data folder)", NULL, &w.store, NULL, 0, 0 },
+        { "profile", OPTION_TEXT, "FILE", "sensor profile (what the board says of itself)", NULL, &w.run.profile_path,
+          NULL, 0, 0 },
+        { "baud", OPTION_NUMBER, "N", "line speed of a serial port (115200)", NULL, NULL, &w.baud, 300, 12e6 },
+    };
+    run_words_init(&w.run, own, (int) (sizeof own / sizeof *own));
+    const struct options_spec spec = { "live", NULL, summary, w.run.rows, w.run.n_rows };
+    const int n = options_parse(&spec, argc, argv, NULL, 0);
+    if (n < 0)
+        return n == OPTIONS_HELP ? 0 : 2;
+    struct sense_profile *profile = malloc(sizeof *profile);
+    if (!profile) {
+        log_note("no memory left for a sensor profile");
+        return 1;
+    }
+    const int code = run(&w, &spec, profile);
+    free(profile);
+    return code;
+}

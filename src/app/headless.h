@@ -1,0 +1,21 @@
+/* headless.h - the demo without a display: the whole chain in virtual time, as fast as the computer goes.
+ *
+ * mimic -> bytes -> session -> writer, and a picture at the wanted moment. No pseudo-terminal and no clock:
+ * the sensor's time is the time of arrival. The step records are those of a live run.
+ */
+#ifndef APP_HEADLESS_H
+#define APP_HEADLESS_H
+
+#include "app/app.h"
+#include "app/mimic.h"
+
+struct headless_config {
+    const struct app_config *app; /* path, source and seconds are not used */
+    struct mimic_config mimic;    /* its seconds end the run */
+    const char *summary_path;     /* the visit's summary goes there as well as to stdout */
+};
+
+/* Returns the exit code. */
+int headless_run(const struct headless_config *c);
+
+#endif

@@ -1,0 +1,147 @@
+#include "app/reader.h"
+
+#include "app/stop.h"
+#include "base/log.h"
+#include "base/monotime.h"
+
+#include <inttypes.h>
+#include <stdio.h>
+#include <string.h>
+
+static void
+ask_hello(struct reader *r, struct host_time now)
+{
+    uint8_t bytes[64];
+    const size_t len = wire_encode_ask(WIRE_ASK_HELLO, 0, 0, bytes, sizeof bytes);
+    source_write(&r->source, bytes, len);
+    r->asked = now;
+}
+
+enum err
+reader_open(struct reader *r, const char *path, const struct source_config *config, struct session *session)
+{
+    memset(r, 0, sizeof *r);
+    r->config = *config;
+    r->session = session;
+    const enum err err = source_open(&r->source, path, config);
+    if (err == ERR_OK && source_is_live(&r->source))
+        ask_hello(r, monotime_now());
+    return err;
+}
+
+static void
+say_unready(struct reader *r, int timeout_ms)
+{
+    const struct pipeline *p = &r->session->pipeline;
+    const struct wire_health *h = &p->wire.health;
+    char *why = r->source.why;
+    char path[SOURCE_PATH_MAX];
+    snprintf(path, sizeof path, "%s", r->source.path);
+    if (pipeline_refusal(p))
+        snprintf(why, ERR_WHY_MAX, "%s: %s", path, pipeline_refusal(p));
+    else if (h->n_bytes == 0)
+        snprintf(why, ERR_WHY_MAX, "%s: nothing came within %d s; check that the sensor is switched on and plugged in",
+                 path, timeout_ms / 1000);
+    else if (h->n_packets == 0)
+        snprintf(why, ERR_WHY_MAX,
+                 "%s: %" PRIu64 " bytes came, but nothing that can be read; check --baud, and that this is a sensor "
+                 "that speaks Underfoot's wire format",
+                 path, h->n_bytes);
+    else
+        snprintf(why, ERR_WHY_MAX, "%s: the sensor answers, but sends no measurements; switch it off and on", path);
+}
+
+enum err
+reader_wait_ready(struct reader *r, int timeout_ms)
+{
+    uint8_t bytes[READER_FIRST_LEN]; /* small, so that the first frame is not followed by many steps */
+    const bool is_live = source_is_live(&r->source);
+    const struct host_time begun = monotime_now();
+    while (!pipeline_is_ready(&r->session->pipeline)) {
+        const struct host_time now = monotime_now();
+        if (stop_is_asked() || (is_live && units_host_since_us(now, begun) > timeout_ms * UNITS_US_PER_MS))
+            break;
+        if (is_live && units_host_since_us(now, r->asked) > READER_ASK_MS * UNITS_US_PER_MS)
+            ask_hello(r, now);
+        struct host_time arrived;
+        const int n = source_read(&r->source, bytes, sizeof bytes, READER_WAIT_MS, &arrived);
+        if (n > 0)
+            session_feed(r->session, bytes, (size_t) n, arrived);
+        else if (n < 0) {
+            if (n == SOURCE_ENDED)
+                snprintf(r->source.why, sizeof r->source.why, "%s: no sensor data in it", r->source.path);
+            return n == SOURCE_ENDED ? ERR_FORMAT : ERR_GONE;
+        }
+    }
+    if (pipeline_is_ready(&r->session->pipeline))
+        return ERR_OK;
+    say_unready(r, timeout_ms);
+    return r->session->pipeline.wire.health.n_bytes ? ERR_FORMAT : ERR_GONE;
+}
+
+/* Waits for the path to come back. False when asked to stop first. */
+static bool
+open_again(struct reader *r)
+{
+    char path[SOURCE_PATH_MAX];
+    memcpy(path, r->source.path, sizeof path);
+    log_note("%s; waiting for it to come back", r->source.why);
+    session_set_gone(r->session, "The sensor is unplugged. Plug it in again: it is taken up by itself.");
+    source_close(&r->source);
+    while (!atomic_load(&r->is_stopping)) {
+        monotime_sleep_us(READER_RETRY_MS * UNITS_US_PER_MS);
+        if (source_open(&r->source, path, &r->config) == ERR_OK) {
+            log_note("%s is back", path);
+            ask_hello(r, monotime_now());
+            return true;
+        }
+        memcpy(r->source.path, path, sizeof path);
+    }
+    return false;
+}
+
+static void *
+reader_run(void *context)
+{
+    struct reader *r = context;
+    uint8_t bytes[READER_BUFFER_LEN];
+    const bool is_live = source_is_live(&r->source);
+    while (!atomic_load(&r->is_stopping)) {
+        struct host_time arrived;
+        const int n = source_read(&r->source, bytes, sizeof bytes, READER_WAIT_MS, &arrived);
+        if (n > 0)
+            session_feed(r->session, bytes, (size_t) n, arrived);
+        else if (n == 0) {
+            const struct host_time now = monotime_now();
+            session_tick(r->session, now);
+            if (is_live && units_host_since_us(now, r->asked) > READER_ASK_MS * UNITS_US_PER_MS)
+                ask_hello(r, now); /* a board that was reset waits to be asked */
+        } else if (n == SOURCE_ENDED || !open_again(r))
+            break;
+    }
+    session_finish(r->session);
+    atomic_store(&r->has_ended, true);
+    return NULL;
+}
+
+enum err
+reader_start(struct reader *r)
+{
+    const int refused = pthread_create(&r->thread, NULL, reader_run, r);
+    if (refused) {
+        snprintf(r->source.why, sizeof r->source.why, "no reading thread: %s", strerror(refused));
+        return ERR_OS;
+    }
+    r->is_running = true;
+    return ERR_OK;
+}
+
+void
+reader_stop(struct reader *r)
+{
+    atomic_store(&r->is_stopping, true);
+    if (r->is_running)
+        pthread_join(r->thread, NULL);
+    r->is_running = false;
+    source_close(&r->source);
+}

@@ -1,0 +1,33 @@
+/* run_words.h - the options that live, demo and replay share: the body, the targets, the screen, the picture.
+ *
+ * One table for the three, so that they read and explain them alike.
+ */
+#ifndef APP_RUN_WORDS_H
+#define APP_RUN_WORDS_H
+
+#include "app/app.h"
+#include "app/options.h"
+
+#define RUN_WORDS_N_ROWS 14
+#define RUN_WORDS_MAX_ROWS 32
+
+struct run_words {
+    bool is_window, is_headless;
+    const char *size, *language, *shot, *profile_path;
+    double display, shot_at_s, seconds;
+    double mass_kg, speed_m_s, foot_mm, leg_mm, baseline_s;
+    const char *target[VERDICT_MAX_BARS];
+    struct option_row rows[RUN_WORDS_MAX_ROWS]; /* the command's own, then the shared ones */
+    int n_rows;
+};
+
+/* Sets defaults (unknown, until stopped, full screen) and builds the table: n own rows (copied), then the
+ * shared ones. w must stay where it is until the options are read. */
+void run_words_init(struct run_words *w, const struct option_row *own, int n_own);
+
+/* Puts what was read into c. Returns 0, or 2 after one line on stderr. The profile is loaded into *profile,
+ * which must outlive the session's start. Without a display it says so in one line and runs headless. */
+int run_words_apply(const struct run_words *w, const struct options_spec *spec, struct sense_profile *profile,
+                    struct app_config *c);
+
+#endif

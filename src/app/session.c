@@ -1,0 +1,199 @@
+#include "app/session.h"
+
+#include "app/commands.h"
+#include "base/log.h"
+#include "base/monotime.h"
+#include "base/str.h"
+
+#include <math.h>
+#include <stddef.h>
+#include <stdio.h>
+#include <string.h>
+#include <time.h>
+
+#define N_NOTES 16
+#define NOTE_MAX 256
+
+/* The figures that the step records depend on: written into a recording, read back for a replay. */
+static const struct {
+    const char *name;
+    size_t offset; /* of a double in struct pipeline_config */
+} FIGURES[] = {
+    { "body_mass_kg", offsetof(struct pipeline_config, body_mass_kg) },
+    { "belt_speed_m_s", offsetof(struct pipeline_config, belt_speed_m_s) },
+    { "foot_length_mm", offsetof(struct pipeline_config, foot_length_mm) },
+    { "leg_length_mm", offsetof(struct pipeline_config, leg_length_mm) },
+    { "baseline_s", offsetof(struct pipeline_config, coach.baseline_s) },
+};
+#define N_FIGURES (sizeof FIGURES / sizeof *FIGURES)
+
+static double *
+figure_of(struct pipeline_config *c, size_t i)
+{
+    return (double *) (void *) ((char *) c + FIGURES[i].offset);
+}
+
+void
+session_init(struct session *s, const struct session_config *config)
+{
+    memset(s, 0, sizeof *s);
+    s->config = *config;
+    s->block = -1;
+    pipeline_init(&s->pipeline, &config->pipeline);
+    mailbox_init(&s->mailbox, s->slots, sizeof s->slots[0]);
+}
+
+static void
+format_targets(const struct coach_config *c, char *out, size_t cap)
+{
+    out[0] = '\0';
+    for (int i = 0; i < c->n_targets; i++) {
+        char word[96];
+        snprintf(word, sizeof word, "%s%s=%.17g:%.17g", i ? " " : "", metric_info(c->target[i].metric)->name,
+                 c->target[i].low, c->target[i].high);
+        str_append(out, cap, word);
+    }
+}
+
+enum err
+session_record(struct session *s, const char *path)
+{
+    struct capture_note notes[N_NOTES];
+    char values[N_NOTES][NOTE_MAX];
+    int n = 0;
+    const time_t now = (time_t) (monotime_wall_us() / UNITS_US_PER_S);
+    struct tm utc;
+    gmtime_r(&now, &utc);
+    strftime(values[n], NOTE_MAX, "%Y-%m-%dT%H:%M:%SZ", &utc);
+    notes[n] = (struct capture_note){ "made", values[n] };
+    n++;
+    notes[n++] = (struct capture_note){ "program", "underfoot " COMMANDS_VERSION };
+    for (size_t i = 0; i < N_FIGURES; i++) {
+        const double figure = *figure_of(&s->config.pipeline, i);
+        if (isnan(figure))
+            continue;
+        snprintf(values[n], NOTE_MAX, "%.17g", figure);
+        notes[n] = (struct capture_note){ FIGURES[i].name, values[n] };
+        n++;
+    }
+    if (s->config.profile_path)
+        notes[n++] = (struct capture_note){ "profile", s->config.profile_path };
+    format_targets(&s->config.pipeline.coach, values[n], NOTE_MAX);
+    if (values[n][0]) {
+        notes[n] = (struct capture_note){ "targets", values[n] };
+        n++;
+    }
+    const enum err err = capture_open(&s->capture, path, notes, n);
+    s->is_recording = err == ERR_OK;
+    return err;
+}
+
+void
+session_config_from_notes(struct session_config *c,
+                          bool (*note)(const void *context, const char *name, char *out, size_t cap),
+                          const void *context)
+{
+    char text[NOTE_MAX];
+    for (size_t i = 0; i < N_FIGURES; i++) {
+        double *figure = figure_of(&c->pipeline, i);
+        const bool is_open = isnan(*figure) || figure == &c->pipeline.coach.baseline_s;
+        if (is_open && note(context, FIGURES[i].name, text, sizeof text))
+            str_to_double(text, figure);
+    }
+    struct coach_config *coach = &c->pipeline.coach;
+    if (coach->n_targets > 0 || !note(context, "targets", text, sizeof text))
+        return;
+    char *rest = text, *word;
+    while ((word = strtok_r(rest, " ", &rest)) && coach->n_targets < VERDICT_MAX_BARS) {
+        char why[ERR_WHY_MAX];
+        if (target_parse(word, &coach->target[coach->n_targets], why, sizeof why))
+            coach->n_targets++;
+        else
+            log_note("the recording's %s", why);
+    }
+}
+
+void
+session_hold(struct session *s)
+{
+    s->is_held = true;
+}
+
+static void
+publish(struct session *s)
+{
+    pipeline_verdict(&s->pipeline, &s->verdict);
+    if (s->verdict.serial == s->serial)
+        return;
+    s->serial = s->verdict.serial;
+    mailbox_put(&s->mailbox, &s->verdict);
+}
+
+static void
+pass_steps(struct session *s)
+{
+    if (s->is_held)
+        return;
+    const struct coach_block *block = coach_block(&s->pipeline.coach);
+    if (block->index != s->block) {
+        s->block = block->index;
+        if (s->config.on_block)
+            s->config.on_block(s->config.context, block, block->start);
+    }
+    struct store_step step;
+    while (pipeline_take_step(&s->pipeline, &step))
+        if (s->config.on_step)
+            s->config.on_step(s->config.context, &step);
+}
+
+void
+session_release(struct session *s)
+{
+    s->is_held = false;
+    pass_steps(s);
+}
+
+void
+session_feed(struct session *s, const uint8_t *bytes, size_t len, struct host_time arrived)
+{
+    if (s->is_recording && capture_write(&s->capture, bytes, len, arrived) != ERR_OK) {
+        log_note("%s (the visit goes on without it)", s->capture.why);
+        s->is_recording = false;
+    }
+    for (size_t n_used = 0; n_used < len;) {
+        n_used += pipeline_feed(&s->pipeline, bytes + n_used, len - n_used, arrived);
+        pass_steps(s);
+    }
+    publish(s);
+}
+
+void
+session_tick(struct session *s, struct host_time now)
+{
+    pipeline_tick(&s->pipeline, now);
+    publish(s);
+}
+
+void
+session_set_gone(struct session *s, const char *message)
+{
+    pipeline_set_gone(&s->pipeline, message);
+    publish(s);
+}
+
+void
+session_finish(struct session *s)
+{
+    pipeline_finish(&s->pipeline);
+    pass_steps(s);
+    publish(s);
+    if (s->is_recording && capture_close(&s->capture) != ERR_OK)
+        log_note("%s", s->capture.why);
+    s->is_recording = false;
+}
+
+bool
+session_take_verdict(struct session *s, struct verdict *out)
+{
+    return mailbox_take(&s->mailbox, out);
+}

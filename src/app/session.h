@@ -1,0 +1,66 @@
+/* session.h - one run of the pipeline with what hangs on it: the recording before it, steps and verdicts after.
+ *
+ * In:  bytes as read from a source, by the one thread that reads.   Out: the recording file, each step record
+ *      to a function of the caller's, the newest verdict into a mailbox for the screen.
+ * Threads: all by the reading thread, but session_take_verdict() by the thread that draws.
+ * Memory: large; static or on the heap at start. Nothing is allocated while it runs.
+ */
+#ifndef APP_SESSION_H
+#define APP_SESSION_H
+
+#include "app/pipeline.h"
+#include "base/mailbox.h"
+#include "link/capture.h"
+
+struct session_config {
+    struct pipeline_config pipeline;
+    const char *profile_path; /* of pipeline.profile, for the recording's notes; NULL: none */
+    void (*on_step)(void *context, const struct store_step *step);        /* must never wait; NULL: none */
+    void (*on_block)(void *context, const struct coach_block *block, struct dev_time now); /* a new one began */
+    void *context;
+};
+
+struct session {
+    struct session_config config;
+    struct pipeline pipeline;
+    struct capture capture;
+    bool is_recording;
+    bool is_held;             /* steps and blocks wait inside until session_release() */
+    int block;                /* index of the last one told */
+    uint64_t serial;          /* of the last verdict put */
+    struct verdict verdict;   /* scratch of the reading thread */
+    struct mailbox mailbox;
+    struct verdict slots[MAILBOX_N_BUFFERS];
+};
+
+void session_init(struct session *s, const struct session_config *config);
+
+/* Holds steps and blocks back until their taker is there; PIPELINE_N_STEPS of them fit. */
+void session_hold(struct session *s);
+void session_release(struct session *s);
+
+/* Starts the recording; notes hold what a replay needs to come out the same. enum err; s->capture.why. */
+enum err session_record(struct session *s, const char *path);
+
+/* Reading thread. Bytes that arrived together. */
+void session_feed(struct session *s, const uint8_t *bytes, size_t len, struct host_time arrived);
+
+/* Reading thread. Nothing came for a while. */
+void session_tick(struct session *s, struct host_time now);
+
+/* Reading thread. The source is gone; sentence for the screen. */
+void session_set_gone(struct session *s, const char *message);
+
+/* Reading thread, or after it has ended: settles what is open, closes the recording. */
+void session_finish(struct session *s);
+
+/* Drawing thread: the newest verdict, if there is one since the last call. */
+bool session_take_verdict(struct session *s, struct verdict *out);
+
+/* Fills what a recording says of how it was made, where the configuration leaves it open (NAN, no targets).
+ * note(context, name, out, cap) gives a provenance value. */
+void session_config_from_notes(struct session_config *c,
+                               bool (*note)(const void *context, const char *name, char *out, size_t cap),
+                               const void *context);
+
+#endif

@@ -1,0 +1,136 @@
+#include "app/show.h"
+
+#include "base/log.h"
+#include "base/str.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define FRAME_MS 16     /* without a GPU nothing else paces the loop */
+#define IDLE_MS 8       /* nothing changed: how long to wait for an event */
+#define SETTLE_FRAMES 90
+
+struct show_config
+show_config_default(void)
+{
+    return (struct show_config){ .width_px = 1280, .height_px = 720, .language = "en" };
+}
+
+static bool
+is_set(const char *variable)
+{
+    const char *value = getenv(variable);
+    return value && value[0];
+}
+
+bool
+show_has_display(void)
+{
+    return is_set("DISPLAY") || is_set("WAYLAND_DISPLAY") || is_set("SDL_VIDEODRIVER");
+}
+
+bool
+show_parse_size(const char *text, int *width_px, int *height_px)
+{
+    char first[16];
+    int64_t w, h;
+    const char *x = strchr(text, 'x');
+    if (!x || (size_t) (x - text) >= sizeof first)
+        return false;
+    snprintf(first, sizeof first, "%.*s", (int) (x - text), text);
+    if (!str_to_i64(first, &w) || !str_to_i64(x + 1, &h) || w < 320 || w > 7680 || h < 240 || h > 4320)
+        return false;
+    *width_px = (int) w;
+    *height_px = (int) h;
+    return true;
+}
+
+enum err
+show_open(struct show *s, const struct show_config *c)
+{
+    memset(s, 0, sizeof *s);
+    struct canvas_config canvas = canvas_config_default();
+    canvas.is_headless = c->place == SHOW_HEADLESS;
+    canvas.is_full_screen = c->place == SHOW_FULL_SCREEN;
+    canvas.display = c->display;
+    canvas.width_px = c->width_px;
+    canvas.height_px = c->height_px;
+    canvas.language = c->language;
+    enum err err = canvas_open(&s->canvas, &canvas);
+    if (err != ERR_OK) {
+        str_copy(s->why, sizeof s->why, s->canvas.why);
+        canvas_close(&s->canvas);
+        return err;
+    }
+    struct screen_config screen = screen_config_default();
+    screen.language = c->language;
+    err = screen_init(&s->screen, &s->canvas, &screen);
+    if (err != ERR_OK) {
+        str_copy(s->why, sizeof s->why, s->screen.why);
+        screen_destroy(&s->screen);
+        canvas_close(&s->canvas);
+        return err;
+    }
+    if (s->screen.warning[0] && c->place != SHOW_HEADLESS)
+        log_note("%s", s->screen.warning);
+    s->is_open = true;
+    return ERR_OK;
+}
+
+static bool
+take_events(struct show *s)
+{
+    for (;;) {
+        const struct canvas_event e = canvas_take_event(&s->canvas);
+        if (e.kind == CANVAS_EVENT_NONE)
+            return true;
+        if (e.kind == CANVAS_EVENT_QUIT || (e.kind == CANVAS_EVENT_KEY && (e.key == 27 || e.key == 'q')))
+            return false;
+    }
+}
+
+bool
+show_turn(struct show *s, const struct verdict *news, struct host_time now)
+{
+    if (!take_events(s))
+        return false;
+    screen_update(&s->screen, news, now);
+    const bool has_changed = screen_draw(&s->screen, now);
+    canvas_present(&s->canvas); /* also what an uncovered window asked for */
+    if (!has_changed)
+        canvas_wait(&s->canvas, IDLE_MS);
+    else if (!s->canvas.has_gpu)
+        canvas_wait(&s->canvas, FRAME_MS);
+    return true;
+}
+
+void
+show_settle(struct show *s, const struct verdict *news, struct host_time now)
+{
+    for (int i = SETTLE_FRAMES; i >= 0; i--) {
+        const struct host_time then = { now.us - i * FRAME_MS * UNITS_US_PER_MS };
+        screen_update(&s->screen, i == SETTLE_FRAMES ? news : NULL, then);
+        if (screen_draw(&s->screen, then))
+            canvas_present(&s->canvas);
+    }
+}
+
+enum err
+show_shot(struct show *s, const char *path)
+{
+    const enum err err = canvas_shot(&s->canvas, path);
+    if (err != ERR_OK)
+        str_copy(s->why, sizeof s->why, s->canvas.why);
+    return err;
+}
+
+void
+show_close(struct show *s)
+{
+    if (!s->is_open)
+        return;
+    screen_destroy(&s->screen);
+    canvas_close(&s->canvas);
+    s->is_open = false;
+}

@@ -1,0 +1,54 @@
+/* show.h - the runner's screen in its window, or in memory for a picture.
+ *
+ * Threads: main only.   Errors: show_open() with a sentence in s->why.
+ */
+#ifndef APP_SHOW_H
+#define APP_SHOW_H
+
+#include "runner/screen.h"
+#include "ui/canvas.h"
+
+enum show_place {
+    SHOW_FULL_SCREEN = 0,
+    SHOW_WINDOW,
+    SHOW_HEADLESS, /* a picture in memory: for --shot */
+};
+
+struct show_config {
+    enum show_place place;
+    int display;             /* 0 = first */
+    int width_px, height_px; /* window or picture */
+    const char *language;
+};
+
+struct show {
+    struct canvas canvas;
+    struct screen screen;
+    struct verdict verdict; /* the newest */
+    bool is_open;
+    char why[ERR_WHY_MAX];
+};
+
+struct show_config show_config_default(void);
+
+/* True when there is a display to open a window on. */
+bool show_has_display(void);
+
+/* "1280x720"; false when it is not a size from 320x240 to 7680x4320. */
+bool show_parse_size(const char *text, int *width_px, int *height_px);
+
+enum err show_open(struct show *s, const struct show_config *c);
+
+/* One turn: news (NULL: none), events, drawing; waits for the display or at most one frame. False when the
+ * runner's screen was closed (window closed, Escape or q). */
+bool show_turn(struct show *s, const struct verdict *news, struct host_time now);
+
+/* Draws as it will look once all motion has come to rest; for pictures without a window. */
+void show_settle(struct show *s, const struct verdict *news, struct host_time now);
+
+/* Writes the picture as PNG. */
+enum err show_shot(struct show *s, const char *path);
+
+void show_close(struct show *s); /* also one that never opened, when zeroed */
+
+#endif

@@ -1,0 +1,175 @@
+#include "app/visit.h"
+
+#include "app/commands.h"
+#include "base/log.h"
+#include "base/str.h"
+#include "report/summary.h"
+
+#include <math.h>
+#include <string.h>
+
+bool
+visit_known_runner(const char *store_path, const char *code, struct store_runner *out)
+{
+    struct store s;
+    if (store_open(&s, store_path, STORE_READ_ONLY | STORE_MUST_EXIST) != ERR_OK)
+        return false; /* whatever is wrong with it, visit_begin() says so */
+    const bool is_known = store_runner_get(&s, code, out) == ERR_OK;
+    store_close(&s);
+    return is_known;
+}
+
+static bool
+set_if_known(double *to, double from)
+{
+    if (isnan(from) || *to == from)
+        return false;
+    *to = from;
+    return true;
+}
+
+/* The runner's row, made or brought up to date with what the command line says. */
+static enum err
+save_runner(struct store *s, const struct visit_config *c, struct store_runner *runner)
+{
+    enum err err = store_runner_ensure(s, c->runner_code, runner);
+    if (err != ERR_OK)
+        return err;
+    bool is_changed = set_if_known(&runner->body_mass_kg, c->body_mass_kg);
+    is_changed |= set_if_known(&runner->foot_length_mm, c->foot_length_mm);
+    is_changed |= set_if_known(&runner->leg_length_mm, c->leg_length_mm);
+    return is_changed ? store_runner_save(s, runner) : ERR_OK;
+}
+
+static enum err
+save_targets(struct store *s, const struct visit_config *c, int64_t runner_id, int64_t *id)
+{
+    struct store_target_set set = { .runner_id = runner_id, .reason = "by hand", .n = c->n_targets };
+    for (int i = 0; i < c->n_targets; i++) {
+        const struct target *t = &c->targets[i];
+        set.target[i] = (struct store_target){ t->metric, t->low, t->high, t->baseline, t->metric == c->focus };
+    }
+    const enum err err = store_target_set_save(s, &set);
+    *id = set.id;
+    return err;
+}
+
+static enum err
+begin_rows(struct visit *v, struct store *s, const struct visit_config *c)
+{
+    struct store_runner runner;
+    enum err err = store_begin(s);
+    if (err == ERR_OK)
+        err = save_runner(s, c, &runner);
+    if (err != ERR_OK)
+        return err;
+    v->row = store_visit_default(runner.id);
+    if (c->n_targets > 0)
+        err = save_targets(s, c, runner.id, &v->row.target_set_id);
+    if (err != ERR_OK)
+        return err;
+    str_copy(v->row.sensor_kind, sizeof v->row.sensor_kind, c->sensor_kind);
+    str_copy(v->row.sensor_name, sizeof v->row.sensor_name, c->sensor_name);
+    str_copy(v->row.software, sizeof v->row.software, "underfoot " COMMANDS_VERSION);
+    v->row.rate_hz = c->rate_hz;
+    v->row.belt_speed_m_s = c->belt_speed_m_s;
+    err = store_visit_begin(s, &v->row);
+    return err == ERR_OK ? store_commit(s) : err;
+}
+
+enum err
+visit_begin(struct visit *v, const struct visit_config *c)
+{
+    memset(v, 0, sizeof *v);
+    v->store_path = c->store_path;
+    struct store s;
+    enum err err = store_open(&s, c->store_path, 0);
+    if (err != ERR_OK) {
+        str_copy(v->why, sizeof v->why, s.why);
+        return err;
+    }
+    err = begin_rows(v, &s, c);
+    if (err != ERR_OK) {
+        str_copy(v->why, sizeof v->why, s.why);
+        store_rollback(&s);
+    }
+    store_close(&s);
+    if (err != ERR_OK)
+        return err;
+    err = writer_start(&v->writer, c->store_path, v->row.id);
+    if (err != ERR_OK)
+        str_copy(v->why, sizeof v->why, v->writer.status.why);
+    v->is_open = err == ERR_OK;
+    return err;
+}
+
+void
+visit_put_step(struct visit *v, const struct store_step *step)
+{
+    writer_put_step(&v->writer, step); /* false is counted there, and told at the end */
+}
+
+void
+visit_put_block(struct visit *v, const struct coach_block *block, struct dev_time now)
+{
+    if (v->has_block) {
+        v->block.end = now;
+        writer_put_block(&v->writer, &v->block);
+    }
+    v->has_block = true;
+    v->block = (struct store_block){ .index = block->index,
+                                     .kind = block->kind,
+                                     .start = block->start,
+                                     .end = { block->start.us - 1 },
+                                     .planned_s = block->planned_s,
+                                     .belt_speed_m_s = block->belt_speed_m_s,
+                                     .shown_share = block->shown_share };
+    writer_put_block(&v->writer, &v->block);
+}
+
+enum err
+visit_end(struct visit *v, const struct pipeline *p)
+{
+    if (!v->is_open)
+        return ERR_OK;
+    if (v->has_block) {
+        v->block.end = p->coach.verdict.time;
+        writer_put_block(&v->writer, &v->block);
+    }
+    enum engine_weight_source from = ENGINE_WEIGHT_UNKNOWN;
+    const double weight_n = pipeline_is_ready(p) ? engine_body_weight_n(&p->engine, &from) : (double) NAN;
+    const struct store_visit_end end = {
+        .is_finished = true,
+        .n_lost_packets = (int64_t) (p->wire.health.n_lost > p->sense.health.n_lost ? p->wire.health.n_lost
+                                                                                   : p->sense.health.n_lost),
+        .body_weight_n = weight_n,
+        .body_weight_from = from == ENGINE_WEIGHT_MOMENTUM ? STORE_WEIGHT_MOMENTUM
+                            : from == ENGINE_WEIGHT_UNKNOWN ? STORE_WEIGHT_UNKNOWN
+                                                            : STORE_WEIGHT_ENTERED,
+    };
+    const enum err err = writer_stop(&v->writer, &end);
+    v->is_open = false;
+    if (err != ERR_OK)
+        str_copy(v->why, sizeof v->why, v->writer.status.why);
+    if (v->writer.status.n_dropped > 0)
+        log_note("%llu step records could not be kept: the disc was too slow",
+                 (unsigned long long) v->writer.status.n_dropped);
+    return err;
+}
+
+enum err
+visit_print_summary(struct visit *v, FILE *f)
+{
+    struct store s;
+    struct summary summary;
+    struct store_visit row;
+    enum err err = store_open(&s, v->store_path, STORE_READ_ONLY | STORE_UNCHECKED);
+    if (err == ERR_OK)
+        err = summary_of_visit(&s, v->row.id, &row, &summary);
+    if (err == ERR_OK)
+        summary_print(f, &summary, &row);
+    else
+        str_copy(v->why, sizeof v->why, s.why);
+    store_close(&s);
+    return err;
+}
