@@ -51,6 +51,7 @@ store_zone_offset_min(int64_t utc_ms)
     time_t at = (time_t) (utc_ms / 1000);
     struct tm local, utc;
 
+    tzset(); /* localtime_r() need not look at the zone again by itself */
     if (localtime_r(&at, &local) == NULL || gmtime_r(&at, &utc) == NULL)
         return 0;
     return (int) (minute_number(&local) - minute_number(&utc));

@@ -1,0 +1,521 @@
+/* needs: store/schema.c store/sql.c store/words.c store/store_open.c store/store_runner.c */
+/* needs: store/store_visit.c store/store_step.c store/store_rest.c */
+/* libs: sqlite3 */
+#include "store/schema.h"
+#include "store/store.h"
+
+#include "aid/store_file.h"
+#include "aid/store_rig.h"
+
+#include <criterion/criterion.h>
+#include <sqlite3.h>
+#include <unistd.h>
+
+static struct store_rig rig;
+static struct store store;
+
+static void
+make_rig(void)
+{
+    cr_assert_eq(store_rig_make(&rig), 0);
+}
+
+static void
+remove_rig(void)
+{
+    store_rig_remove(&rig);
+}
+
+TestSuite(store, .init = make_rig, .fini = remove_rig);
+
+static void
+open_store(void)
+{
+    enum err err = store_open(&store, rig.path, 0);
+
+    cr_assert_eq(err, ERR_OK, "%s", store.why);
+}
+
+static int64_t
+begin_visit(void)
+{
+    struct store_runner runner;
+
+    cr_assert_eq(store_runner_ensure(&store, "R-014", &runner), ERR_OK, "%s", store.why);
+    struct store_visit v = store_visit_default(runner.id);
+    cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", store.why);
+    return v.id;
+}
+
+static void
+put_step(int64_t visit, uint32_t number, bool is_settled)
+{
+    struct store_step s = store_rig_step(number, is_settled);
+
+    cr_assert_eq(store_step_put(&store, visit, &s), ERR_OK, "%s", store.why);
+}
+
+struct collected {
+    int n;
+    struct store_step step[64];
+};
+
+static bool
+collect(void *context, const struct store_step *s)
+{
+    struct collected *c = context;
+
+    c->step[c->n++] = *s;
+    return c->n < 64;
+}
+
+Test(store, a_new_store_is_private_and_ours)
+{
+    struct stat st;
+    char folder[96];
+
+    open_store();
+    snprintf(folder, sizeof folder, "%s/data", rig.folder);
+    cr_assert_eq(stat(folder, &st), 0);
+    cr_assert_eq(st.st_mode & 0777, 0700);
+    cr_assert_eq(stat(rig.path, &st), 0);
+    cr_assert_eq(st.st_mode & 0777, 0600);
+    store_close(&store);
+    cr_assert_eq(store_file_int(rig.path, "PRAGMA user_version"), SCHEMA_VERSION);
+    cr_assert_eq(store_file_int(rig.path, "PRAGMA application_id"), SCHEMA_APPLICATION_ID);
+    cr_assert_eq(
+        store_file_int(
+            rig.path,
+            "SELECT count(*) FROM pragma_table_list WHERE schema = 'main' AND name NOT LIKE 'sqlite%'"
+            " AND NOT strict"),
+        0, "every table is STRICT");
+}
+
+Test(store, a_store_that_others_could_read_is_made_private_again)
+{
+    struct stat st;
+
+    open_store();
+    store_close(&store);
+    cr_assert_eq(chmod(rig.path, 0644), 0);
+    open_store();
+    store_close(&store);
+    cr_assert_eq(stat(rig.path, &st), 0);
+    cr_assert_eq(st.st_mode & 0777, 0600);
+}
+
+Test(store, steps_come_back_as_they_went_in_with_their_missing_values)
+{
+    struct collected c = { .n = 0 };
+
+    open_store();
+    int64_t visit = begin_visit();
+    for (uint32_t i = 1; i <= 40; i++)
+        put_step(visit, i, true);
+    store_close(&store);
+    open_store();
+    cr_assert_eq(store_steps(&store, visit, collect, &c), ERR_OK);
+    cr_assert_eq(c.n, 40);
+    for (uint32_t i = 1; i <= 40; i++) {
+        struct store_step want = store_rig_step(i, true);
+        cr_expect(store_rig_same_step(&c.step[i - 1], &want), "step %u differs", i);
+    }
+    store_close(&store);
+    /* Step 7 lacks metrics 0, 7, 14 ...: NULL there, and no 0 anywhere. */
+    cr_assert_eq(store_file_int(rig.path, "SELECT step_time_s IS NULL FROM step WHERE number = 7"), 1);
+    cr_assert_eq(
+        store_file_int(rig.path, "SELECT count(*) FROM step WHERE contact_ms = 0 OR step_time_s = 0"), 0);
+}
+
+Test(store, a_settled_step_takes_the_live_ones_place_and_not_the_other_way_round)
+{
+    struct collected c = { .n = 0 };
+
+    open_store();
+    int64_t visit = begin_visit();
+    put_step(visit, 3, false);
+    struct store_step settled = store_rig_step(3, true);
+    settled.step.foot = STEP_FOOT_LEFT;
+    settled.is_feedback_shown = !settled.is_feedback_shown; /* the coach has moved on meanwhile */
+    settled.block = 5;
+    cr_assert_eq(store_step_put(&store, visit, &settled), ERR_OK);
+    put_step(visit, 3, false);
+    cr_assert_eq(store_steps(&store, visit, collect, &c), ERR_OK);
+    cr_assert_eq(c.n, 1);
+    struct store_step want = store_rig_step(3, true);
+    want.step.foot = STEP_FOOT_LEFT;
+    cr_assert(store_rig_same_step(&c.step[0], &want),
+              "values of the settled one, block and feedback of the live one");
+    store_close(&store);
+}
+
+Test(store, a_step_without_a_block_has_none)
+{
+    struct collected c = { .n = 0 };
+    struct store_step s = store_rig_step(1, true);
+
+    open_store();
+    int64_t visit = begin_visit();
+    s.block = -1;
+    cr_assert_eq(store_step_put(&store, visit, &s), ERR_OK);
+    cr_assert_eq(store_steps(&store, visit, collect, &c), ERR_OK);
+    cr_assert_eq(c.step[0].block, -1);
+    store_close(&store);
+}
+
+Test(store, a_visit_is_unfinished_until_it_is_ended)
+{
+    struct store_visit v;
+
+    open_store();
+    int64_t visit = begin_visit();
+    put_step(visit, 1, true);
+    put_step(visit, 6, true);
+    cr_assert_eq(store_visit_get(&store, visit, &v), ERR_OK);
+    cr_assert_not(v.is_finished);
+    cr_assert_eq(v.ended_utc_ms, 0);
+    cr_assert_eq(v.n_steps, 2);
+    cr_assert_float_eq(v.length_s, 5 * 0.4 + 0.25, 1e-9, "first touchdown to last toe-off");
+    cr_assert(isnan(v.body_weight_n));
+    cr_assert(isnan(v.rate_hz));
+    struct store_visit_end end = { .ended_utc_ms = v.started_utc_ms + 61500,
+                                   .is_finished = true,
+                                   .n_dropped = 3,
+                                   .n_lost_packets = 4,
+                                   .body_weight_n = 712.25,
+                                   .body_weight_from = STORE_WEIGHT_MOMENTUM };
+    cr_assert_eq(store_visit_end(&store, visit, &end), ERR_OK);
+    store_close(&store);
+    open_store();
+    cr_assert_eq(store_visit_get(&store, visit, &v), ERR_OK);
+    cr_assert(v.is_finished);
+    cr_assert_float_eq(v.length_s, 61.5, 1e-9);
+    cr_assert_eq(v.n_dropped, 3);
+    cr_assert_eq(v.n_lost_packets, 4);
+    cr_assert_eq(v.body_weight_n, 712.25);
+    cr_assert_eq(v.body_weight_from, STORE_WEIGHT_MOMENTUM);
+    cr_assert_str_eq(v.runner_code, "R-014");
+    cr_assert_eq(store_visit_get(&store, 99, &v), ERR_GONE);
+    cr_assert_not_null(strstr(store.why, "99"));
+    store_close(&store);
+}
+
+struct ids {
+    int n;
+    int64_t id[8];
+};
+
+static bool
+collect_id(void *context, const struct store_visit *v)
+{
+    struct ids *ids = context;
+
+    ids->id[ids->n++] = v->id;
+    return true;
+}
+
+Test(store, visits_are_listed_newest_first_and_by_runner)
+{
+    struct store_runner one, two;
+    struct ids ids = { .n = 0 };
+
+    open_store();
+    cr_assert_eq(store_runner_ensure(&store, "R-001", &one), ERR_OK);
+    cr_assert_eq(store_runner_ensure(&store, "R-002", &two), ERR_OK);
+    for (int i = 0; i < 3; i++) {
+        struct store_visit v = store_visit_default(i == 1 ? two.id : one.id);
+        v.started_utc_ms = 1000000 - i; /* the clock was set back between them */
+        strcpy(v.sensor_kind, "mat");
+        strcpy(v.sensor_name, "32x16");
+        cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", store.why);
+        cr_assert_eq(v.id, i + 1);
+    }
+    cr_assert_eq(store_visits(&store, 0, collect_id, &ids), ERR_OK);
+    cr_assert_eq(ids.n, 3);
+    cr_assert_eq(ids.id[0], 1);
+    cr_assert_eq(ids.id[2], 3);
+    ids.n = 0;
+    cr_assert_eq(store_visits(&store, two.id, collect_id, &ids), ERR_OK);
+    cr_assert_eq(ids.n, 1);
+    cr_assert_eq(ids.id[0], 2);
+    store_close(&store);
+    cr_assert_eq(store_file_int(rig.path, "SELECT count(*) FROM sensor"), 1, "one sensor, one row");
+}
+
+Test(store, a_runner_keeps_what_was_entered_and_unknown_stays_unknown)
+{
+    struct store_runner r = store_runner_default("R-007"), back;
+
+    open_store();
+    r.body_mass_kg = 71.2;
+    strcpy(r.shoe_note, "flat, 4 mm drop; it's \"new\"");
+    cr_assert_eq(store_runner_save(&store, &r), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_runner_get(&store, "R-007", &back), ERR_OK);
+    cr_assert_eq(back.body_mass_kg, 71.2);
+    cr_assert(isnan(back.leg_length_mm));
+    cr_assert_str_eq(back.shoe_note, r.shoe_note);
+    back.leg_length_mm = 900;
+    back.body_mass_kg = NAN;
+    cr_assert_eq(store_runner_save(&store, &back), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_runner_get(&store, "R-007", &r), ERR_OK);
+    cr_assert_eq(r.id, back.id);
+    cr_assert_eq(r.leg_length_mm, 900);
+    cr_assert(isnan(r.body_mass_kg));
+    struct store_runner twin = store_runner_default("R-007");
+    cr_assert_eq(store_runner_save(&store, &twin), ERR_USAGE);
+    cr_assert_not_null(strstr(store.why, "R-007"));
+    cr_assert_eq(store_runner_get(&store, "R-999", &r), ERR_GONE);
+    store_close(&store);
+}
+
+Test(store, targets_get_a_new_version_and_old_visits_keep_theirs)
+{
+    struct store_runner r;
+    struct store_target_set t = { .n = 2 }, back;
+
+    open_store();
+    cr_assert_eq(store_runner_ensure(&store, "R-014", &r), ERR_OK);
+    t.runner_id = r.id;
+    strcpy(t.reason, "by hand");
+    t.target[0] = (struct store_target){ METRIC_LANDING_AHEAD_MM, NAN, 180, 220, false };
+    t.target[1] = (struct store_target){ METRIC_CADENCE_SPM, 168, 176, 160, true };
+    cr_assert_eq(store_target_set_save(&store, &t), ERR_OK, "%s", store.why);
+    cr_assert_eq(t.version, 1);
+    int64_t first = t.id;
+    t.target[1].low = 170;
+    cr_assert_eq(store_target_set_save(&store, &t), ERR_OK, "%s", store.why);
+    cr_assert_eq(t.version, 2);
+    cr_assert_eq(store_target_set_get(&store, 0, r.id, &back), ERR_OK);
+    cr_assert_eq(back.version, 2);
+    cr_assert_eq(back.target[1].low, 170);
+    cr_assert_eq(store_target_set_get(&store, first, 0, &back), ERR_OK);
+    cr_assert_eq(back.n, 2);
+    cr_assert_eq(back.target[0].metric, METRIC_LANDING_AHEAD_MM, "in the order of the bars");
+    cr_assert(isnan(back.target[0].low));
+    cr_assert_eq(back.target[1].low, 168);
+    cr_assert(back.target[1].is_focus);
+    cr_assert_str_eq(back.reason, "by hand");
+    cr_assert_eq(store_target_set_get(&store, 0, r.id + 1, &back), ERR_GONE);
+    /* The same metric twice is refused as a whole. */
+    t.target[0].metric = METRIC_CADENCE_SPM;
+    cr_assert_neq(store_target_set_save(&store, &t), ERR_OK);
+    cr_assert_eq(store_target_set_get(&store, 0, r.id, &back), ERR_OK);
+    cr_assert_eq(back.version, 2);
+    store_close(&store);
+}
+
+static bool
+copy_block(void *context, const struct store_block *b)
+{
+    *(struct store_block *) context = *b;
+    return true;
+}
+
+static bool
+copy_pain(void *context, const struct store_pain *p)
+{
+    *(struct store_pain *) context = *p;
+    return true;
+}
+
+static bool
+copy_note(void *context, const struct store_note *n)
+{
+    *(struct store_note *) context = *n;
+    return true;
+}
+
+Test(store, blocks_pain_and_notes_come_back)
+{
+    struct store_block b = { .index = 2,
+                             .kind = VERDICT_BLOCK_COACHED,
+                             .start = { 5000000 },
+                             .end = { -1 },
+                             .planned_s = 180,
+                             .belt_speed_m_s = NAN,
+                             .shown_share = 0.5 };
+    struct store_pain p = { .when = STORE_PAIN_DURING, .at = { 7 }, .pain = 3, .effort = NAN };
+    struct store_note n = { .at = { -1 }, .text = "calf tight on the left" };
+    struct store_block b2;
+    struct store_pain p2;
+    struct store_note n2;
+
+    open_store();
+    int64_t visit = begin_visit();
+    cr_assert_eq(store_block_put(&store, visit, &b), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_blocks(&store, visit, copy_block, &b2), ERR_OK);
+    cr_assert_lt(b2.end.us, b2.start.us, "still open");
+    b.end.us = 9000000;
+    cr_assert_eq(store_block_put(&store, visit, &b), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_blocks(&store, visit, copy_block, &b2), ERR_OK);
+    cr_assert_eq(b2.kind, VERDICT_BLOCK_COACHED);
+    cr_assert_eq(b2.end.us, 9000000);
+    cr_assert_eq(b2.shown_share, 0.5);
+    cr_assert(isnan(b2.belt_speed_m_s));
+    cr_assert_eq(store_pain_put(&store, visit, &p), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_pains(&store, visit, copy_pain, &p2), ERR_OK);
+    cr_assert_eq(p2.when, STORE_PAIN_DURING);
+    cr_assert_eq(p2.at.us, 7);
+    cr_assert_eq(p2.pain, 3);
+    cr_assert(isnan(p2.effort));
+    p.pain = 11;
+    cr_assert_eq(store_pain_put(&store, visit, &p), ERR_USAGE, "the scale ends at 10");
+    cr_assert_eq(store_note_put(&store, visit, &n), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_notes(&store, visit, copy_note, &n2), ERR_OK);
+    cr_assert_eq(n2.at.us, -1);
+    cr_assert_str_eq(n2.text, n.text);
+    store_close(&store);
+}
+
+Test(store, a_forgotten_runner_leaves_no_row_and_no_trace_in_the_files)
+{
+    struct store_runner r = store_runner_default("R-FORGET"), other;
+    struct store_target_set t = { .n = 0 };
+    char command[256];
+
+    open_store();
+    strcpy(r.shoe_note, "remarkable-shoe-words");
+    cr_assert_eq(store_runner_save(&store, &r), ERR_OK);
+    t.runner_id = r.id;
+    cr_assert_eq(store_target_set_save(&store, &t), ERR_OK);
+    struct store_visit v = store_visit_default(r.id);
+    v.target_set_id = t.id;
+    cr_assert_eq(store_visit_begin(&store, &v), ERR_OK);
+    put_step(v.id, 1, true);
+    (void) begin_visit(); /* of another runner */
+    cr_assert_eq(store_runner_forget(&store, r.id), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_runner_get(&store, "R-FORGET", &other), ERR_GONE);
+    cr_assert_eq(store_runner_get(&store, "R-014", &other), ERR_OK);
+    snprintf(command, sizeof command, "grep -rqa -e R-FORGET -e remarkable-shoe-words '%s'", rig.folder);
+    cr_assert_neq(system(command), 0, "nothing of it in any file, with the store still open");
+    store_close(&store);
+    cr_assert_eq(store_file_int(rig.path, "SELECT count(*) FROM step"), 0);
+    cr_assert_eq(store_file_int(rig.path, "SELECT count(*) FROM visit"), 1);
+    cr_assert_eq(store_file_int(rig.path, "SELECT count(*) FROM target_set"), 0);
+}
+
+/* A store as version 1 made it: its own statements, and rows with the metric columns of that day. */
+static void
+make_version_1(void)
+{
+    store_file_write(rig.path, "", 0);
+    for (const char *const *p = SCHEMA_MIGRATION[0]; *p != NULL; p++)
+        store_file_sql(rig.path, *p);
+    store_file_sql(rig.path, "ALTER TABLE step ADD COLUMN contact_ms REAL");
+    store_file_sql(rig.path, "INSERT INTO runner (code, created_utc_ms) VALUES ('R-OLD', 1)");
+    store_file_sql(rig.path,
+                   "INSERT INTO visit (runner_id, started_utc_ms, zone_offset_min) VALUES (1, 5, 60)");
+    store_file_sql(rig.path, "INSERT INTO step (visit_id, number, is_settled, flags, touchdown_us, "
+                             "toe_off_us, feedback_shown, contact_ms)"
+                             " VALUES (1, 1, 1, 0, 10, 20, 1, 250.5)");
+    store_file_sql(rig.path, "INSERT INTO pain (visit_id, asked, pain) VALUES (1, 'before', 2)");
+    store_file_sql(rig.path, "PRAGMA application_id = 0x756e6674");
+    store_file_sql(rig.path, "PRAGMA user_version = 1");
+}
+
+Test(store, an_older_store_is_brought_up_to_date_and_keeps_its_rows)
+{
+    struct collected c = { .n = 0 };
+    struct store_pain p;
+    struct store_visit v;
+
+    make_version_1();
+    open_store();
+    cr_assert_eq(store_steps(&store, 1, collect, &c), ERR_OK, "%s", store.why);
+    cr_assert_eq(c.n, 1);
+    cr_assert_eq(c.step[0].step.value[METRIC_CONTACT_MS], 250.5);
+    cr_assert(isnan(c.step[0].step.value[METRIC_CADENCE_SPM]));
+    cr_assert_eq(store_pains(&store, 1, copy_pain, &p), ERR_OK, "%s", store.why);
+    cr_assert_eq(p.pain, 2);
+    cr_assert(isnan(p.effort));
+    cr_assert_eq(store_visit_get(&store, 1, &v), ERR_OK);
+    cr_assert_str_eq(v.runner_code, "R-OLD");
+    put_step(1, 2, true);
+    store_close(&store);
+    cr_assert_eq(store_file_int(rig.path, "PRAGMA user_version"), SCHEMA_VERSION);
+}
+
+Test(store, opened_read_only_it_reads_and_refuses_to_write)
+{
+    struct store_visit v;
+    struct store_step s = store_rig_step(2, true);
+
+    open_store();
+    int64_t visit = begin_visit();
+    store_close(&store);
+    cr_assert_eq(store_open(&store, rig.path, STORE_READ_ONLY), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_visit_get(&store, visit, &v), ERR_OK);
+    cr_assert_eq(store_step_put(&store, visit, &s), ERR_OS);
+    cr_assert_not_null(strstr(store.why, "read-only"), "%s", store.why);
+    store_close(&store);
+}
+
+Test(store, a_full_store_says_so_keeps_what_it_has_and_goes_on_when_there_is_room)
+{
+    struct store_step s = store_rig_step(1, true);
+    struct collected c = { .n = 0 };
+    enum err err = ERR_OK;
+    uint32_t number;
+
+    open_store();
+    int64_t visit = begin_visit();
+    /* A page limit answers exactly as a full disc does. */
+    cr_assert_eq(sqlite3_exec(store.db, "PRAGMA max_page_count = 40", NULL, NULL, NULL), SQLITE_OK);
+    for (number = 1; number < 10000 && err == ERR_OK; number++) {
+        s.step.number = number;
+        err = store_step_put(&store, visit, &s);
+    }
+    cr_assert_eq(err, ERR_OS);
+    cr_assert_not_null(strstr(store.why, "full"), "%s", store.why);
+    cr_assert_eq(store_steps(&store, visit, collect, &c), ERR_OK);
+    cr_assert_gt(c.n, 10);
+    cr_assert_eq(sqlite3_exec(store.db, "PRAGMA max_page_count = 100000", NULL, NULL, NULL), SQLITE_OK);
+    cr_assert_eq(store_step_put(&store, visit, &s), ERR_OK, "%s", store.why);
+    store_close(&store);
+}
+
+Test(store, two_programs_write_side_by_side)
+{
+    struct store other;
+    struct collected c = { .n = 0 };
+
+    open_store();
+    int64_t visit = begin_visit();
+    cr_assert_eq(store_open(&other, rig.path, 0), ERR_OK, "%s", other.why);
+    for (uint32_t i = 1; i <= 20; i++) {
+        struct store_step s = store_rig_step(i, true);
+        cr_assert_eq(store_step_put(i % 2 == 0 ? &store : &other, visit, &s), ERR_OK);
+    }
+    cr_assert_eq(store_steps(&other, visit, collect, &c), ERR_OK);
+    cr_assert_eq(c.n, 20);
+    store_close(&other);
+    store_close(&store);
+}
+
+Test(store, rolled_back_rows_are_gone)
+{
+    struct collected c = { .n = 0 };
+
+    open_store();
+    int64_t visit = begin_visit();
+    cr_assert_eq(store_begin(&store), ERR_OK);
+    put_step(visit, 1, true);
+    store_rollback(&store);
+    store_rollback(&store);
+    cr_assert_eq(store_steps(&store, visit, collect, &c), ERR_OK);
+    cr_assert_eq(c.n, 0);
+    store_close(&store);
+}
+
+Test(store, the_zone_offset_is_that_of_the_moment)
+{
+    /* Central European rules, written out so that no zone files are needed. */
+    setenv("TZ", "CET-1CEST,M3.5.0,M10.5.0/3", 1);
+    cr_assert_eq(store_zone_offset_min(INT64_C(1769860800000)), 60, "2026-01-31 12:00 UTC");
+    cr_assert_eq(store_zone_offset_min(INT64_C(1782907200000)), 120, "2026-07-01 12:00 UTC");
+    cr_assert_eq(store_zone_offset_min(INT64_C(1767225540000)), 60, "2025-12-31 23:59 UTC: next year here");
+    setenv("TZ", "XXX9:30", 1);
+    cr_assert_eq(store_zone_offset_min(INT64_C(1772323200000)), -570, "2026-03-01 00:00 UTC: February here");
+    setenv("TZ", "UTC0", 1);
+    cr_assert_eq(store_zone_offset_min(INT64_C(1782907200000)), 0);
+}

@@ -1,0 +1,243 @@
+/* needs: store/schema.c store/sql.c store/words.c store/store_open.c store/store_runner.c */
+/* needs: store/store_visit.c store/store_step.c store/store_rest.c */
+/* libs: sqlite3 */
+#include "store/schema.h"
+#include "store/store.h"
+
+#include "aid/store_file.h"
+#include "aid/store_rig.h"
+
+#include <criterion/criterion.h>
+#include <sqlite3.h>
+#include <unistd.h>
+
+static struct store_rig rig;
+static struct store store;
+
+static void
+make_rig(void)
+{
+    cr_assert_eq(store_rig_make(&rig), 0);
+}
+
+static void
+remove_rig(void)
+{
+    store_rig_remove(&rig);
+}
+
+TestSuite(store_refusals, .init = make_rig, .fini = remove_rig);
+
+static void
+open_store(void)
+{
+    enum err err = store_open(&store, rig.path, 0);
+
+    cr_assert_eq(err, ERR_OK, "%s", store.why);
+}
+
+static int64_t
+begin_visit(void)
+{
+    struct store_runner runner;
+
+    cr_assert_eq(store_runner_ensure(&store, "R-014", &runner), ERR_OK, "%s", store.why);
+    struct store_visit v = store_visit_default(runner.id);
+    cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", store.why);
+    return v.id;
+}
+
+static void
+put_step(int64_t visit, uint32_t number, bool is_settled)
+{
+    struct store_step s = store_rig_step(number, is_settled);
+
+    cr_assert_eq(store_step_put(&store, visit, &s), ERR_OK, "%s", store.why);
+}
+
+/* Opening must be refused so, with a sentence that names the file, and the file must stay byte for byte. */
+static void
+expect_refused_untouched(enum err want, const char *word)
+{
+    struct store_file before = store_file_read(rig.path);
+    enum err err = store_open(&store, rig.path, 0);
+
+    cr_assert_eq(err, want, "answered %d: %s", (int) err, store.why);
+    cr_assert_null(store.db);
+    cr_assert_not_null(strstr(store.why, rig.path), "%s", store.why);
+    cr_assert_not_null(strstr(store.why, word), "%s", store.why);
+    cr_assert_null(strchr(store.why, '\n'));
+    struct store_file after = store_file_read(rig.path);
+    cr_assert_eq(before.len, after.len);
+    cr_assert_arr_eq(before.data, after.data, before.len);
+    free(before.data);
+    free(after.data);
+}
+
+/* A store as version 1 made it: its own statements, and rows with the metric columns of that day. */
+static void
+make_version_1(void)
+{
+    store_file_write(rig.path, "", 0);
+    for (const char *const *p = SCHEMA_MIGRATION[0]; *p != NULL; p++)
+        store_file_sql(rig.path, *p);
+    store_file_sql(rig.path, "ALTER TABLE step ADD COLUMN contact_ms REAL");
+    store_file_sql(rig.path, "INSERT INTO runner (code, created_utc_ms) VALUES ('R-OLD', 1)");
+    store_file_sql(rig.path,
+                   "INSERT INTO visit (runner_id, started_utc_ms, zone_offset_min) VALUES (1, 5, 60)");
+    store_file_sql(rig.path, "INSERT INTO step (visit_id, number, is_settled, flags, touchdown_us, "
+                             "toe_off_us, feedback_shown, contact_ms)"
+                             " VALUES (1, 1, 1, 0, 10, 20, 1, 250.5)");
+    store_file_sql(rig.path, "INSERT INTO pain (visit_id, asked, pain) VALUES (1, 'before', 2)");
+    store_file_sql(rig.path, "PRAGMA application_id = 0x756e6674");
+    store_file_sql(rig.path, "PRAGMA user_version = 1");
+}
+
+Test(store_refusals, an_older_store_is_not_brought_up_to_date_read_only)
+{
+    make_version_1();
+    struct store_file before = store_file_read(rig.path);
+    cr_assert_eq(store_open(&store, rig.path, STORE_READ_ONLY), ERR_UNSUPPORTED, "%s", store.why);
+    struct store_file after = store_file_read(rig.path);
+    cr_assert_eq(before.len, after.len);
+    cr_assert_arr_eq(before.data, after.data, before.len);
+    free(before.data);
+    free(after.data);
+}
+
+Test(store_refusals, a_store_from_a_newer_version_is_refused_untouched)
+{
+    open_store();
+    (void) begin_visit();
+    store_close(&store);
+    char text[64];
+    snprintf(text, sizeof text, "PRAGMA user_version = %d", SCHEMA_VERSION + 1);
+    store_file_sql(rig.path, text);
+    expect_refused_untouched(ERR_UNSUPPORTED, "newer version");
+    char wal[128];
+    snprintf(wal, sizeof wal, "%s-wal", rig.path);
+    cr_assert_neq(access(wal, F_OK), 0, "not even a file beside it");
+}
+
+Test(store_refusals, files_that_are_no_store_are_refused_untouched)
+{
+    static const char text[] = "these are somebody's notes, not a store\n";
+
+    store_file_write(rig.path, text, sizeof text - 1);
+    expect_refused_untouched(ERR_FORMAT, "damaged or no store");
+    char zeros[4096] = { 0 };
+    store_file_write(rig.path, zeros, sizeof zeros);
+    expect_refused_untouched(ERR_FORMAT, "damaged or no store");
+    store_file_write(rig.path, "SQLite format 3", 16); /* cut off in its header */
+    expect_refused_untouched(ERR_FORMAT, "damaged or no store");
+}
+
+Test(store_refusals, another_programs_database_is_refused_untouched)
+{
+    store_file_write(rig.path, "", 0);
+    store_file_sql(rig.path, "CREATE TABLE recipes (id INTEGER)");
+    expect_refused_untouched(ERR_FORMAT, "another program");
+    store_file_sql(rig.path, "PRAGMA application_id = 77");
+    expect_refused_untouched(ERR_FORMAT, "another program");
+}
+
+Test(store_refusals, a_damaged_store_is_refused_untouched)
+{
+    open_store();
+    int64_t visit = begin_visit();
+    cr_assert_eq(store_begin(&store), ERR_OK);
+    for (uint32_t i = 1; i <= 400; i++)
+        put_step(visit, i, true);
+    cr_assert_eq(store_commit(&store), ERR_OK);
+    store_close(&store);
+    struct store_file b = store_file_read(rig.path);
+    cr_assert_gt(b.len, 20 * 4096);
+    struct store_file copy = { malloc(b.len), b.len };
+    /* Every page but the first in turn would take long: a few spread ones, and the file cut short. */
+    for (size_t page = 1; page < b.len / 4096; page += 7) {
+        memcpy(copy.data, b.data, b.len);
+        memset(copy.data + page * 4096, 0xA5, 4096);
+        store_file_write(rig.path, copy.data, copy.len);
+        expect_refused_untouched(ERR_FORMAT, "damaged");
+    }
+    store_file_write(rig.path, b.data, b.len / 2 / 4096 * 4096);
+    expect_refused_untouched(ERR_FORMAT, "damaged");
+    store_file_write(rig.path, b.data, b.len);
+    open_store(); /* the whole one is fine: the test itself breaks it */
+    store_close(&store);
+    free(b.data);
+    free(copy.data);
+}
+
+Test(store_refusals, a_folder_in_the_files_place_is_refused)
+{
+    char folder[96];
+
+    snprintf(folder, sizeof folder, "%s/data", rig.folder);
+    cr_assert_eq(mkdir(folder, 0700), 0);
+    cr_assert_eq(mkdir(rig.path, 0700), 0);
+    cr_assert_eq(store_open(&store, rig.path, 0), ERR_FORMAT);
+    cr_assert_not_null(strstr(store.why, "no file"), "%s", store.why);
+}
+
+Test(store_refusals, a_folder_that_cannot_be_made_is_refused)
+{
+    cr_assert_eq(store_open(&store, "/proc/underfoot/underfoot.sqlite", 0), ERR_OS);
+    cr_assert_not_null(strstr(store.why, "/proc/underfoot"), "%s", store.why);
+    cr_assert_eq(store_open(&store, "/dev/null/underfoot.sqlite", 0), ERR_OS);
+    cr_assert_not_null(strstr(store.why, "/dev/null"), "%s", store.why);
+}
+
+Test(store_refusals, a_store_that_must_exist_is_not_made)
+{
+    cr_assert_eq(store_open(&store, rig.path, STORE_MUST_EXIST), ERR_GONE);
+    cr_assert_neq(access(rig.path, F_OK), 0);
+    cr_assert_eq(store_open(&store, rig.path, STORE_READ_ONLY), ERR_GONE);
+    cr_assert_neq(access(rig.path, F_OK), 0);
+}
+
+/* Mode bits do not stop root: the test becomes nobody. */
+static void
+become_nobody(void)
+{
+    char command[128];
+
+    if (geteuid() != 0)
+        return;
+    snprintf(command, sizeof command, "chown -R 65534 '%s'", rig.folder);
+    cr_assert_eq(system(command), 0);
+    cr_assert_eq(setuid(65534), 0);
+}
+
+Test(store_refusals, a_read_only_file_is_refused_for_writing_and_fine_for_reading)
+{
+    struct store_visit v;
+
+    open_store();
+    int64_t visit = begin_visit();
+    store_close(&store);
+    cr_assert_eq(chmod(rig.path, 0400), 0);
+    become_nobody();
+    expect_refused_untouched(ERR_OS, "read-only");
+    cr_assert_eq(store_open(&store, rig.path, STORE_READ_ONLY), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_visit_get(&store, visit, &v), ERR_OK);
+    store_close(&store);
+}
+
+Test(store_refusals, a_read_only_folder_is_refused_for_writing_and_fine_for_reading)
+{
+    struct store_visit v;
+    char folder[96];
+
+    open_store();
+    int64_t visit = begin_visit();
+    store_close(&store);
+    snprintf(folder, sizeof folder, "%s/data", rig.folder);
+    cr_assert_eq(chmod(folder, 0500), 0);
+    become_nobody();
+    expect_refused_untouched(ERR_OS, "read-only");
+    cr_assert_eq(store_open(&store, rig.path, STORE_READ_ONLY), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_visit_get(&store, visit, &v), ERR_OK);
+    store_close(&store);
+    cr_assert_eq(chmod(folder, 0700), 0);
+}
