@@ -54,13 +54,18 @@ def run_steps(binary, trace, *options):
     """(exit code, rows as dicts of text, stderr) of one `steps` call."""
     got = subprocess.run([binary, "steps", trace, *options], capture_output=True, text=True, timeout=120)
     if "--summary" in options:
-        return got.returncode, json.loads(got.stdout or "{}"), got.stderr
+        try:
+            return got.returncode, json.loads(got.stdout), got.stderr
+        except ValueError:
+            return got.returncode or 1, {}, got.stderr + "(the summary is not JSON)"
     return got.returncode, list(csv.DictReader(got.stdout.splitlines())), got.stderr
 
 
 def column(rows, name):
-    """A column of the program's table as floats; blanks are NAN. Works on the reference's rows too."""
-    return np.array([float(r[name]) if r.get(name) not in ("", None) else math.nan for r in rows])
+    """A column of the program's table as floats; blanks are NAN, yes and no 1 and 0. Works on the
+    reference's rows too."""
+    word = {"": math.nan, None: math.nan, "yes": 1.0, "no": 0.0}
+    return np.array([float(word.get(r.get(name), r.get(name))) for r in rows])
 
 
 def side_letters(rows):

@@ -166,16 +166,3 @@ def foot_length_mm(size_us_men):
     """Men's US size to foot length, by the foot-measuring device's rule: size = 3 x inches - 22."""
     return (size_us_men + 22.0) / 3.0 * 25.4
 
-
-def landing_angle(m, foot, a):
-    """Slope of the heel-metatarsal line at touchdown less that of the flat foot is the foot strike
-    angle (positive: heel first). Returns the raw heel-to-front height difference in mm at touchdown."""
-    up = names(m, foot, "up")
-    fwd = names(m, foot, "fwd")
-    t = at(m, fwd[0], a)
-    places = [float(at(m, n, a)) for n in fwd]
-    heights = [float(at(m, n, a)) for n in up]
-    order = np.argsort(places)
-    del t
-    return float(np.mean([heights[i] for i in order[1:]]) - heights[order[0]]), \
-        float(np.mean([places[i] for i in order[1:]]) - places[order[0]])
