@@ -171,7 +171,7 @@ app_work(struct app *a)
         session_finish(&a->session); /* still held: closes the recording alone */
     if (!a->visit.is_open)
         return err;
-    const enum err end = visit_end(&a->visit, &a->session.pipeline);
+    const enum err end = visit_end(&a->visit, &a->session.pipeline, (double) NAN);
     if (end == ERR_OK && visit_print_summary(&a->visit, stdout) == ERR_OK)
         return err;
     log_note("%s", a->visit.why);

@@ -156,7 +156,7 @@ headless_run(const struct headless_config *c)
     if (err == ERR_OK)
         err = work(h);
     if (h->visit.is_open) {
-        const enum err end = visit_end(&h->visit, &h->session.pipeline);
+        const enum err end = visit_end(&h->visit, &h->session.pipeline, h->mimic.board.t_s);
         if (end != ERR_OK || visit_print_summary(&h->visit, stdout) != ERR_OK) {
             log_note("%s", h->visit.why);
             err = ERR_OS;

@@ -128,7 +128,7 @@ visit_put_block(struct visit *v, const struct coach_block *block, struct dev_tim
 }
 
 enum err
-visit_end(struct visit *v, const struct pipeline *p)
+visit_end(struct visit *v, const struct pipeline *p, double length_s)
 {
     if (!v->is_open)
         return ERR_OK;
@@ -139,6 +139,7 @@ visit_end(struct visit *v, const struct pipeline *p)
     enum engine_weight_source from = ENGINE_WEIGHT_UNKNOWN;
     const double weight_n = pipeline_is_ready(p) ? engine_body_weight_n(&p->engine, &from) : (double) NAN;
     const struct store_visit_end end = {
+        .ended_utc_ms = isnan(length_s) ? 0 : v->row.started_utc_ms + llround(length_s * 1e3),
         .is_finished = true,
         .n_lost_packets = (int64_t) (p->wire.health.n_lost > p->sense.health.n_lost ? p->wire.health.n_lost
                                                                                    : p->sense.health.n_lost),

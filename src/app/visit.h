@@ -45,8 +45,9 @@ enum err visit_begin(struct visit *v, const struct visit_config *c);
 void visit_put_step(struct visit *v, const struct store_step *step);
 void visit_put_block(struct visit *v, const struct coach_block *block, struct dev_time now);
 
-/* Ends the last block, writes what is left, ends the visit. The reading thread must have ended. */
-enum err visit_end(struct visit *v, const struct pipeline *p);
+/* Ends the last block, writes what is left, ends the visit: now, or in virtual time length_s after its start
+ * (NAN: now). The reading thread must have ended. */
+enum err visit_end(struct visit *v, const struct pipeline *p, double length_s);
 
 /* Reads the visit back and prints its summary. */
 enum err visit_print_summary(struct visit *v, FILE *f);
