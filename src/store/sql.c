@@ -39,11 +39,11 @@ sql_failed_with(struct store *s, const char *what, int code)
         err = ERR_USAGE;
         break;
     case SQLITE_IOERR: {
+        /* SQLite keeps errno for only some of its ways to fail; a full disc proper is SQLITE_FULL. */
         int number = s->db != NULL ? sqlite3_system_errno(s->db) : 0;
-        if (number == ENOSPC || number == EDQUOT)
-            why = "the disc is full: make room on it";
-        else if (number != 0)
-            why = strerror(number);
+        why = number != 0 && number != ENOSPC && number != EDQUOT && number != EFBIG
+                  ? strerror(number)
+                  : "the disc refuses, it may be full or failing: make room on it, or change it";
         break;
     }
     default:

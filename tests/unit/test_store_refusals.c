@@ -119,6 +119,23 @@ Test(store_refusals, a_store_from_a_newer_version_is_refused_untouched)
     cr_assert_neq(access(wal, F_OK), 0, "not even a file beside it");
 }
 
+/* A killed program of a newer version leaves its number in the write-ahead log only. */
+Test(store_refusals, a_newer_version_in_the_write_ahead_log_is_seen_too)
+{
+    sqlite3 *db;
+    char text[64];
+
+    open_store();
+    store_close(&store);
+    cr_assert_eq(sqlite3_open(rig.path, &db), SQLITE_OK);
+    sqlite3_db_config(db, SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, 1, (int *) NULL);
+    snprintf(text, sizeof text, "PRAGMA user_version = %d", SCHEMA_VERSION + 1);
+    cr_assert_eq(sqlite3_exec(db, text, NULL, NULL, NULL), SQLITE_OK);
+    cr_assert_eq(sqlite3_close(db), SQLITE_OK);
+    expect_refused_untouched(ERR_UNSUPPORTED, "newer version");
+    cr_assert_eq(store_file_int(rig.path, "PRAGMA user_version"), SCHEMA_VERSION + 1, "the log is kept");
+}
+
 Test(store_refusals, files_that_are_no_store_are_refused_untouched)
 {
     static const char text[] = "these are somebody's notes, not a store\n";
