@@ -58,9 +58,10 @@ fill_board(const struct options_spec *spec, const struct words *w, struct board_
     if (!isnan(w->rate_hz))
         b->rate_hz = w->rate_hz;
     if (!isnan(w->noise_n))
-        b->faults.noise_counts = kind == FRAME_KIND_MAT     ? w->noise_n / board_mat_gain_n(b)
-                                 : kind == FRAME_KIND_CELLS ? w->noise_n / BOARD_CELL_GAIN
-                                                            : w->noise_n / b->layout.full_load_n * BOARD_SWITCH_FULL;
+        b->faults.noise_counts = kind == FRAME_KIND_MAT ? w->noise_n / board_mat_gain_n(b)
+                                 : kind == FRAME_KIND_CELLS
+                                     ? w->noise_n / board_cell_gain_n()
+                                     : w->noise_n / b->layout.half_load_n * BOARD_SWITCH_FULL;
     b->faults.lost_share = w->lost_pct / 100;
     b->faults.corrupt_share = w->damaged_pct / 100;
     b->faults.seed = (uint64_t) w->seed;
@@ -124,7 +125,8 @@ is_signalled(void *user)
 {
     (void) user;
     sigset_t pending;
-    return sigpending(&pending) == 0 && (sigismember(&pending, SIGINT) == 1 || sigismember(&pending, SIGTERM) == 1);
+    return sigpending(&pending) == 0 &&
+           (sigismember(&pending, SIGINT) == 1 || sigismember(&pending, SIGTERM) == 1);
 }
 
 static int
@@ -169,37 +171,64 @@ free_mimic:
 int
 cmd_mimic(int argc, char **argv)
 {
-    struct words w = { .kind = "mat", .wire = "binary", .runner = DEMO_RUNNER_DEFAULT, .scenario = "steady",
-                       .pace = "1", .rate_hz = NAN, .speed_m_s = NAN, .cadence_spm = NAN, .mass_kg = NAN,
-                       .ahead_mm = NAN, .strike_pct = NAN, .seconds = INFINITY, .seed = 1, .noise_n = NAN,
+    struct words w = { .kind = "mat",
+                       .wire = "binary",
+                       .runner = DEMO_RUNNER_DEFAULT,
+                       .scenario = "steady",
+                       .pace = "1",
+                       .rate_hz = NAN,
+                       .speed_m_s = NAN,
+                       .cadence_spm = NAN,
+                       .mass_kg = NAN,
+                       .ahead_mm = NAN,
+                       .strike_pct = NAN,
+                       .seconds = INFINITY,
+                       .seed = 1,
+                       .noise_n = NAN,
                        .reset_s = NAN };
     const struct option_row rows[] = {
         { "kind", OPTION_TEXT, "KIND", "mat, cells or switches (mat)", NULL, &w.kind, NULL, 0, 0 },
         { "wire", OPTION_TEXT, "WIRE", "text or binary (binary)", NULL, &w.wire, NULL, 0, 0 },
-        { "rate", OPTION_NUMBER, "HZ", "samples a second (mat 200, cells 1000, switches 500)", NULL, NULL, &w.rate_hz, 10, 5000 },
-        { "runner", OPTION_TEXT, "CODE", "simulated runner (" DEMO_RUNNER_DEFAULT ")", NULL, &w.runner, NULL, 0, 0 },
+        { "rate", OPTION_NUMBER, "HZ", "samples a second (mat 250, cells 1000, switches 500)", NULL, NULL,
+          &w.rate_hz, 10, 5000 },
+        { "runner", OPTION_TEXT, "CODE", "simulated runner (" DEMO_RUNNER_DEFAULT ")", NULL, &w.runner, NULL,
+          0, 0 },
         { "scenario", OPTION_TEXT, "NAME", "what the runner does (steady)", NULL, &w.scenario, NULL, 0, 0 },
         { "list", OPTION_FLAG, NULL, "list the runners and scenarios and end", &w.is_list, NULL, NULL, 0, 0 },
         { "speed", OPTION_NUMBER, "M_S", "belt speed, m/s (the runner's)", NULL, NULL, &w.speed_m_s, 1.5, 8 },
-        { "cadence", OPTION_NUMBER, "SPM", "steps a minute (the runner's)", NULL, NULL, &w.cadence_spm, 120, 260 },
+        { "cadence", OPTION_NUMBER, "SPM", "steps a minute (the runner's)", NULL, NULL, &w.cadence_spm, 120,
+          260 },
         { "mass", OPTION_NUMBER, "KG", "body mass, kg (the runner's)", NULL, NULL, &w.mass_kg, 20, 250 },
-        { "ahead", OPTION_NUMBER, "MM", "landing ahead of the mass centre, mm; sets the contact time", NULL, NULL, &w.ahead_mm, 50, 800 },
-        { "strike", OPTION_NUMBER, "PCT", "strike index, % of foot length from the heel", NULL, NULL, &w.strike_pct, 5, 90 },
-        { "seconds", OPTION_NUMBER, "N", "end after so long (the scenario's length, or never)", NULL, NULL, &w.seconds, 0.01, 1e7 },
-        { "pace", OPTION_TEXT, "X", "1 real time, 2 twice as fast, max as fast as it is read (1)", NULL, &w.pace, NULL, 0, 0 },
-        { "seed", OPTION_NUMBER, "N", "equal seeds give equal bytes (1)", NULL, NULL, &w.seed, 0, 4294967295.0 },
-        { "noise", OPTION_NUMBER, "NEWTON", "noise of an element, standard deviation", NULL, NULL, &w.noise_n, 0, 1000 },
+        { "ahead", OPTION_NUMBER, "MM", "landing ahead of the mass centre, mm; sets the contact time", NULL,
+          NULL, &w.ahead_mm, 50, 800 },
+        { "strike", OPTION_NUMBER, "PCT", "strike index, % of foot length from the heel", NULL, NULL,
+          &w.strike_pct, 5, 90 },
+        { "seconds", OPTION_NUMBER, "N", "end after so long (the scenario's length, or never)", NULL, NULL,
+          &w.seconds, 0.01, 1e7 },
+        { "pace", OPTION_TEXT, "X", "1 real time, 2 twice as fast, max as fast as it is read (1)", NULL,
+          &w.pace, NULL, 0, 0 },
+        { "seed", OPTION_NUMBER, "N", "equal seeds give equal bytes (1)", NULL, NULL, &w.seed, 0,
+          4294967295.0 },
+        { "noise", OPTION_NUMBER, "NEWTON", "noise of an element, standard deviation", NULL, NULL, &w.noise_n,
+          0, 1000 },
         { "lost", OPTION_NUMBER, "PCT", "share of packets lost, % (0)", NULL, NULL, &w.lost_pct, 0, 100 },
-        { "damaged", OPTION_NUMBER, "PCT", "share of packets damaged, % (0)", NULL, NULL, &w.damaged_pct, 0, 100 },
-        { "reset", OPTION_NUMBER, "S", "the board restarts after so many seconds", NULL, NULL, &w.reset_s, 0, 1e7 },
-        { "clock", OPTION_NUMBER, "S", "where the board's clock starts; it wraps at 4294.967 s (0)", NULL, NULL, &w.clock_s, 0, 4294.967295 },
-        { "truth", OPTION_TEXT, "FILE", "write what is true of every step as CSV", NULL, &w.truth, NULL, 0, 0 },
+        { "damaged", OPTION_NUMBER, "PCT", "share of packets damaged, % (0)", NULL, NULL, &w.damaged_pct, 0,
+          100 },
+        { "reset", OPTION_NUMBER, "S", "the board restarts after so many seconds", NULL, NULL, &w.reset_s, 0,
+          1e7 },
+        { "clock", OPTION_NUMBER, "S", "where the board's clock starts; it wraps at 4294.967 s (0)", NULL,
+          NULL, &w.clock_s, 0, 4294.967295 },
+        { "truth", OPTION_TEXT, "FILE", "write what is true of every step as CSV", NULL, &w.truth, NULL, 0,
+          0 },
     };
     const struct options_spec spec = {
-        "mimic", NULL,
-        "A simulated sensor on a pseudo-terminal, whose path is printed. It waits for a reader, then sends what a\n"
+        "mimic",
+        NULL,
+        "A simulated sensor on a pseudo-terminal, whose path is printed. It waits for a reader, then sends "
+        "what a\n"
         "board would send, until its time is over or it is interrupted.",
-        rows, (int) (sizeof rows / sizeof rows[0]),
+        rows,
+        (int) (sizeof rows / sizeof rows[0]),
     };
     int n = options_parse(&spec, argc, argv, NULL, 0);
     if (n < 0)

@@ -15,17 +15,19 @@
 #include <termios.h>
 #include <unistd.h>
 
-#define ASK_EVERY_S    0.1
-#define IDLE_MS        2
-#define WAIT_MS        20
-#define DRAIN_MS       2000
-#define DRAIN_QUIET    5 /* looks in a row that find nothing left */
+#define ASK_EVERY_S 0.1
+#define IDLE_MS     2
+#define WAIT_MS     20
+#define DRAIN_MS    2000
+#define DRAIN_QUIET 5 /* looks in a row that find nothing left */
 
 struct mimic_config
 mimic_config_default(void)
 {
-    struct mimic_config c = { .runner = runner_config_default(), .board = board_config_default(FRAME_KIND_MAT),
-                              .seconds = INFINITY, .pace_ratio = 1 };
+    struct mimic_config c = { .runner = runner_config_default(),
+                              .board = board_config_default(FRAME_KIND_MAT),
+                              .seconds = INFINITY,
+                              .pace_ratio = 1 };
     struct demo_runner runner;
     bool is_known = demo_runner_find(DEMO_RUNNER_DEFAULT, &runner);
     assert(is_known);
@@ -99,7 +101,8 @@ set_raw(const char *path)
         return false;
     struct termios t;
     bool is_set = tcgetattr(reader, &t) == 0;
-    t.c_iflag &= (tcflag_t) ~(BRKINT | ICRNL | IGNBRK | IGNCR | INLCR | INPCK | ISTRIP | IXON | IXOFF | PARMRK);
+    t.c_iflag &=
+        (tcflag_t) ~(BRKINT | ICRNL | IGNBRK | IGNCR | INLCR | INPCK | ISTRIP | IXON | IXOFF | PARMRK);
     t.c_oflag &= (tcflag_t) ~OPOST;
     t.c_lflag &= (tcflag_t) ~(ECHO | ECHONL | ICANON | IEXTEN | ISIG);
     t.c_cflag |= CS8 | CREAD | CLOCAL;
@@ -122,7 +125,8 @@ mimic_open_pty(int *fd, char path[MIMIC_PATH_MAX], char why[ERR_WHY_MAX])
     if (!name || strlen(name) >= MIMIC_PATH_MAX)
         goto close_master;
     memcpy(path, name, strlen(name) + 1);
-    if (!set_raw(path) || fcntl(master, F_SETFL, O_RDWR | O_NONBLOCK) < 0 || fcntl(master, F_SETFD, FD_CLOEXEC) < 0)
+    if (!set_raw(path) || fcntl(master, F_SETFL, O_RDWR | O_NONBLOCK) < 0 ||
+        fcntl(master, F_SETFD, FD_CLOEXEC) < 0)
         goto close_master;
     *fd = master;
     return ERR_OK;
@@ -190,7 +194,8 @@ let_reader_finish(struct mimic *m, int fd)
     int reader = path ? open(path, O_RDWR | O_NOCTTY | O_NONBLOCK | O_CLOEXEC) : -1;
     if (reader < 0)
         return;
-    for (int waited_ms = 0, n_quiet = 0; waited_ms < DRAIN_MS && n_quiet < DRAIN_QUIET; waited_ms += WAIT_MS) {
+    for (int waited_ms = 0, n_quiet = 0; waited_ms < DRAIN_MS && n_quiet < DRAIN_QUIET;
+         waited_ms += WAIT_MS) {
         int left = 0;
         n_quiet = ioctl(reader, FIONREAD, &left) == 0 && left == 0 ? n_quiet + 1 : 0;
         if (is_told_to_stop(m))
@@ -236,14 +241,16 @@ mimic_run(struct mimic *m, int fd)
 
 /* ------------------------------------------------------------------ truth */
 
-
-#define TRUTH_LIST(X)                                                                                            \
-    X(touchdown_s, 6) X(toe_off_s, 6) X(down_s, 6) X(up_s, 6) X(next_touchdown_s, 6) X(next_down_s, 6)           \
-    X(step_time_s, 6) X(contact_ms, 3) X(contact_zero_ms, 3) X(flight_ms, 3) X(cadence_spm, 3)                   \
-    X(duty_factor, 5) X(peak_force_bw, 4) X(load_rate_bw_s, 3) X(load_rate_max_bw_s, 3) X(transient_bw, 4)       \
-    X(transient_ms, 3) X(transient_dip_bw, 4) X(transient_lead_ms, 3) X(com_drop_mm, 3) X(com_travel_mm, 3)      \
-    X(com_low_ms, 3) X(impulse_bw_s, 6) X(strike_index_pct, 3) X(landing_ahead_mm, 3) X(ahead_at_load_mm, 3)     \
-    X(cop_fwd_mm, 3) X(cop_right_mm, 3) X(step_width_mm, 3) X(toe_out_deg, 3) X(belt_speed_m_s, 4)
+#define TRUTH_LIST(X)                                                                                        \
+    X(touchdown_s, 6)                                                                                        \
+    X(toe_off_s, 6)                                                                                          \
+    X(down_s, 6) X(up_s, 6) X(next_touchdown_s, 6) X(next_down_s, 6) X(step_time_s, 6) X(contact_ms, 3)      \
+        X(contact_zero_ms, 3) X(flight_ms, 3) X(cadence_spm, 3) X(duty_factor, 5) X(peak_force_bw, 4)        \
+            X(load_rate_bw_s, 3) X(load_rate_max_bw_s, 3) X(transient_bw, 4) X(transient_ms, 3)              \
+                X(transient_dip_bw, 4) X(transient_lead_ms, 3) X(com_drop_mm, 3) X(com_travel_mm, 3)         \
+                    X(com_low_ms, 3) X(impulse_bw_s, 6) X(strike_index_pct, 3) X(landing_ahead_mm, 3)        \
+                        X(ahead_at_load_mm, 3) X(cop_fwd_mm, 3) X(cop_right_mm, 3) X(step_width_mm, 3)       \
+                            X(toe_out_deg, 3) X(belt_speed_m_s, 4)
 
 void
 mimic_truth_header(FILE *f)
@@ -267,7 +274,9 @@ put_number(FILE *f, double value, int digits)
 void
 mimic_truth_row(FILE *f, const struct runner_truth *t)
 {
-    static const char *const zone[] = { [STEP_ZONE_UNKNOWN] = "", [STEP_ZONE_REAR] = "rear", [STEP_ZONE_MID] = "mid",
+    static const char *const zone[] = { [STEP_ZONE_UNKNOWN] = "",
+                                        [STEP_ZONE_REAR] = "rear",
+                                        [STEP_ZONE_MID] = "mid",
                                         [STEP_ZONE_FORE] = "fore" };
     fprintf(f, "%u,%s,%s,%s,%d,%d,%g", (unsigned) t->number, t->foot == STEP_FOOT_RIGHT ? "right" : "left",
             t->gait == STEP_GAIT_RUNNING ? "running" : "walking", zone[t->zone], t->has_transient,

@@ -1,4 +1,5 @@
-/* mimic.h - a simulated sensor as one object: the runner, the board, the truth, and what the display asks for.
+/* mimic.h - a simulated sensor as one object: the runner, the board, the truth, and what the display asks
+ * for.
  *
  * Two ways to use it:
  *      virtual time    mimic_init(), then mimic_step() again and again: bytes for the pipeline, no clock, no
@@ -54,8 +55,8 @@ struct mimic_config mimic_config_default(void);
 
 void mimic_init(struct mimic *m, const struct mimic_config *c);
 
-/* Next sample: > 0 bytes in *bytes (borrowed until the next call), 0 when the sample gave none (lost, stopped),
- * -1 when config.seconds are over. */
+/* Next sample: > 0 bytes in *bytes (borrowed until the next call), 0 when the sample gave none (lost,
+ * stopped), -1 when config.seconds are over. */
 int mimic_step(struct mimic *m, const uint8_t **bytes);
 
 /* Bytes that the host sent. */
@@ -64,8 +65,8 @@ void mimic_hear(struct mimic *m, const uint8_t *bytes, size_t len);
 /* Makes a pseudo-terminal in raw mode. *fd is the board's end, path the reader's. ERR_OS: why says it. */
 enum err mimic_open_pty(int *fd, char path[MIMIC_PATH_MAX], char why[ERR_WHY_MAX]);
 
-/* Waits until a reader has the other end of fd open, then runs until should_stop() or config.seconds are over;
- * waits for the reader to have read all, at most two seconds. A reader that closes loses what is sent
+/* Waits until a reader has the other end of fd open, then runs until should_stop() or config.seconds are
+ * over; waits for the reader to have read all, at most two seconds. A reader that closes loses what is sent
  * meanwhile, as with a real board. Does not close fd. ERR_OS: m->why. */
 enum err mimic_run(struct mimic *m, int fd);
 

@@ -17,14 +17,22 @@ board_mat_gain_n(const struct board_config *c)
     return BOARD_MAT_FULL_KPA * 1e-3 * area_mm2 / mat_full_counts(c);
 }
 
+double
+board_cell_gain_n(void)
+{
+    return BOARD_CELL_FULL_N / BOARD_CELL_FULL;
+}
+
 struct board_config
 board_config_default(enum frame_kind kind)
 {
-    struct board_config c = { .layout = sensor_layout_default(kind), .form = wire_form_default(),
-                              .hello_every_s = 5, .faults = faults_config_default() };
+    struct board_config c = { .layout = sensor_layout_default(kind),
+                              .form = wire_form_default(),
+                              .hello_every_s = 5,
+                              .faults = faults_config_default() };
     switch (kind) {
     case FRAME_KIND_MAT:
-        c.rate_hz = 200;
+        c.rate_hz = 250;
         c.form.is_sparse = true;
         c.form.noise_counts = 8;
         c.faults.noise_counts = 2;
@@ -38,7 +46,7 @@ board_config_default(enum frame_kind kind)
     case FRAME_KIND_FORCE:
         c.layout.kind = FRAME_KIND_CELLS;
         c.rate_hz = 1000;
-        c.faults.noise_counts = 20;
+        c.faults.noise_counts = 1.0 / board_cell_gain_n();
         c.faults.vibration_n = 6;
         c.faults.seam_bump_n = 12;
         break;
@@ -49,8 +57,9 @@ board_config_default(enum frame_kind kind)
 static void
 make_hello(struct board *b)
 {
-    static const char zone_letter[] = { [FRAME_ZONE_HEEL] = 'H', [FRAME_ZONE_FORE] = 'F', [FRAME_ZONE_MID] = 'M',
-                                        [FRAME_ZONE_TOE] = 'T' };
+    static const char zone_letter[] = {
+        [FRAME_ZONE_HEEL] = 'H', [FRAME_ZONE_FORE] = 'F', [FRAME_ZONE_MID] = 'M', [FRAME_ZONE_TOE] = 'T'
+    };
     const struct sensor_layout *l = &b->config.layout;
     struct packet_hello *h = &b->hello.hello;
     b->hello.type = PACKET_HELLO;
@@ -150,11 +159,11 @@ scan(struct board *b)
         double force_n = b->now.force_n;
         p->type = PACKET_CELLS;
         p->n_values = l->n_cells;
-        sensor_cell_loads(l, force_n, force_n > 0 ? b->now.cop_fwd_mm : 0, force_n > 0 ? b->now.cop_right_mm : 0,
-                          load_n);
+        sensor_cell_loads(l, force_n, force_n > 0 ? b->now.cop_fwd_mm : 0,
+                          force_n > 0 ? b->now.cop_right_mm : 0, load_n);
         for (int c = 0; c < l->n_cells; c++)
-            p->channel_counts[c] = faults_count(
-                &b->faults, c, BOARD_CELL_OFFSET + (load_n[c] + deck_n / l->n_cells) / BOARD_CELL_GAIN, b->t_s);
+            p->channel_counts[c] =
+                faults_count(&b->faults, c, (load_n[c] + deck_n / l->n_cells) / board_cell_gain_n(), b->t_s);
     }
 }
 

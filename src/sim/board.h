@@ -3,10 +3,11 @@
  *
  * In:  the runner, a sensor layout, faults, bytes from the host.   Out: bytes, one packet a sample.
  * How: says hello when it starts, when it is asked, after a reset, and every hello_every_s, so that a reader
- *      that opens the port late or a recording cut in the middle can be read. Sends data from the start unless
- *      told to stop. Each sample: runner_now(), sensor_frame(), counts with faults, wire_encode().
- * Counts: mat: load / gain, 12 bits or 8; cells: offset + load / gain; analog switches: 0..1023, binary 0/1.
- * Lost packets use up a sequence number, as on a real cable.
+ *      that opens the port late or a recording cut in the middle can be read. Sends data from the start
+ * unless told to stop. Each sample: runner_now(), sensor_frame(), counts with faults, wire_encode(). Counts:
+ * mat: load / gain, 12 bits or 8; cells: load / gain, the deck's own weight taken off by
+ * the board when it starts; analog switches: 0..1023, binary 0/1. Lost
+ * packets use up a sequence number, as on a real cable.
  *
  * Device time moves only with board_step(): the same run is made in real time, paced, or as fast as possible.
  * Memory: the struct (about 100 kB: keep it static).  Threads: one at a time.  Errors: none.
@@ -19,40 +20,40 @@
 #include "sim/runner_model.h"
 #include "sim/sensor.h"
 
-#define BOARD_MAT_FULL_KPA    500.0  /* pressure at a mat element's largest count */
-#define BOARD_CELL_GAIN       0.05   /* N per count */
-#define BOARD_CELL_OFFSET     20000  /* counts of the deck's own weight on each cell */
-#define BOARD_CELL_FULL       8388607 /* a 24-bit converter */
-#define BOARD_SWITCH_FULL     1023   /* a 10-bit converter */
+#define BOARD_MAT_FULL_KPA 500.0   /* pressure at a mat element's largest count */
+#define BOARD_CELL_FULL_N  2000.0  /* load at a cell's largest count */
+#define BOARD_CELL_FULL    4194304 /* half of a 24-bit converter: room for the deck */
+#define BOARD_SWITCH_FULL  1023    /* a 10-bit converter */
 
 struct board_config {
     struct sensor_layout layout;
     struct wire_form form;
     double rate_hz;
     bool is_binary_switches;
-    double hello_every_s;    /* INFINITY = only at start and when asked */
+    double hello_every_s; /* INFINITY = only at start and when asked */
     struct faults_config faults;
 };
 
-/* Rate 200 Hz for a mat, 1000 Hz for cells, 500 Hz for switches; binary, sparse mat; a good sensor's noise. */
+/* Rate 250 Hz for a mat, 1000 Hz for cells, 500 Hz for switches; binary, sparse mat; a good sensor's noise.
+ */
 struct board_config board_config_default(enum frame_kind kind);
 
 struct board {
     struct board_config config;
-    struct runner *runner;      /* must outlive the board; stepped by it */
+    struct runner *runner; /* must outlive the board; stepped by it */
     struct faults faults;
     struct wire_ask ask;
     bool is_started, owes_hello, was_resetting;
-    int64_t n_samples;          /* since the start */
-    double t_s;                 /* of the last sample */
-    double hello_s;             /* when the last hello was sent */
+    int64_t n_samples; /* since the start */
+    double t_s;        /* of the last sample */
+    double hello_s;    /* when the last hello was sent */
     uint8_t sequence;
     uint64_t n_packets, n_sent; /* made; put on the wire, repeated ones counted twice */
     struct runner_now now;      /* the runner at the last sample: truth for tests */
     struct frame ideal;         /* what a perfect sensor would have said; borrowed */
     struct frame_image image;
     struct frame_switches switches;
-    struct packet packet;       /* the last data packet: the counts that went out */
+    struct packet packet; /* the last data packet: the counts that went out */
     struct packet hello;
     uint8_t bytes[3 * WIRE_ENCODED_MAX + 256];
 };
@@ -66,7 +67,8 @@ void board_hear(struct board *b, const uint8_t *bytes, size_t len);
  * borrowed until the next call. b->t_s is the sample's time. */
 size_t board_step(struct board *b, const uint8_t **bytes);
 
-/* Newtons per count of a mat element. */
+/* Newtons per count of a mat element, of a cell. */
 double board_mat_gain_n(const struct board_config *c);
+double board_cell_gain_n(void);
 
 #endif

@@ -1,5 +1,5 @@
-/* demo_runners.h - the table of simulated runners and of scenarios that the demo, the simulated sensor and the
- * tests know by name. Nobody real: codes, not names.
+/* demo_runners.h - the table of simulated runners and of scenarios that the demo, the simulated sensor and
+ * the tests know by name. Nobody real: codes, not names.
  *
  * Static storage, never changes.  Threads: read only.
  */

@@ -8,8 +8,12 @@
 struct faults_config
 faults_config_default(void)
 {
-    return (struct faults_config){ .seed = 1, .vibration_hz = 120, .belt_length_mm = 3200, .seam_mm = 60,
-                                   .reset_at_s = NAN, .reset_for_s = 0.3 };
+    return (struct faults_config){ .seed = 1,
+                                   .vibration_hz = 120,
+                                   .belt_length_mm = 3200,
+                                   .seam_mm = 60,
+                                   .reset_at_s = NAN,
+                                   .reset_for_s = 0.3 };
 }
 
 void
@@ -30,7 +34,8 @@ faults_deck_n(const struct faults *f, double t_s, double belt_travel_mm)
     const struct faults_config *c = &f->config;
     double load_n = 0;
     if (c->vibration_n > 0) /* the motor hunts: phase modulation, 5 % of the frequency at 0.7 Hz */
-        load_n += c->vibration_n * sin(TWO_PI * c->vibration_hz * (t_s + 0.05 / (TWO_PI * 0.7) * sin(TWO_PI * 0.7 * t_s)));
+        load_n += c->vibration_n *
+                  sin(TWO_PI * c->vibration_hz * (t_s + 0.05 / (TWO_PI * 0.7) * sin(TWO_PI * 0.7 * t_s)));
     if (c->seam_bump_n > 0) {
         double past_mm = fmod(belt_travel_mm, c->belt_length_mm);
         if (past_mm < c->seam_mm)

@@ -24,15 +24,15 @@
 
 struct faults_config {
     uint64_t seed;
-    double noise_counts;          /* standard deviation, each element and sample */
-    double drift_counts_per_s;    /* of the baseline, all elements alike */
-    double vibration_n, vibration_hz; /* amplitude; its frequency wanders by 5 % */
-    double seam_bump_n, belt_length_mm, seam_mm; /* height, belt's length, length of the bump */
+    double noise_counts;                               /* standard deviation, each element and sample */
+    double drift_counts_per_s;                         /* of the baseline, all elements alike */
+    double vibration_n, vibration_hz;                  /* amplitude; its frequency wanders by 5 % */
+    double seam_bump_n, belt_length_mm, seam_mm;       /* height, belt's length, length of the bump */
     double lost_share, corrupt_share, duplicate_share; /* of packets, 0..1 */
-    double chatter_ms;            /* switches: states are random for so long after a change */
+    double chatter_ms; /* switches: states are random for so long after a change */
     uint32_t clock_start_us;
     double reset_at_s, reset_for_s; /* NAN = never: the board is silent, its clock starts at 0 again */
-    int32_t saturation_counts;    /* 0 = none: the largest count */
+    int32_t saturation_counts;      /* 0 = none: the largest count */
     int n_stuck;
     int stuck_element[FAULTS_MAX_STUCK];
     int32_t stuck_counts[FAULTS_MAX_STUCK]; /* a dead element is stuck at its offset */

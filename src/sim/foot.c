@@ -2,13 +2,13 @@
 
 #include <math.h>
 
-#define PI            3.141592653589793
-#define N_ALONG       36
-#define N_ACROSS      9
-#define MIDDLE_PHASE  0.40
-#define MIDDLE_SHARE  0.52
-#define LEAVE_SHARE   0.93
-#define EDGE_SHARE    0.05 /* the border between sole in the air and sole on the ground is this soft */
+#define PI           3.141592653589793
+#define N_ALONG      36
+#define N_ACROSS     9
+#define MIDDLE_PHASE 0.40
+#define MIDDLE_SHARE 0.52
+#define LEAVE_SHARE  0.93
+#define EDGE_SHARE   0.05 /* the border between sole in the air and sole on the ground is this soft */
 
 static double
 smooth(double x)
@@ -74,7 +74,8 @@ slice_loads(double from_share, double to_share, double cop_share, double load[N_
                         fmax(0, fmin(1, (to_share - s) / EDGE_SHARE + 0.5));
         base[i] = inside * half_width(s) * relative_pressure(s) + (inside > 0 ? 1e-9 : 0);
     }
-    /* exp(k (s - cop)) tilts the load; the centroid grows with k, so Newton's steps, held in bounds, find it. */
+    /* exp(k (s - cop)) tilts the load; the centroid grows with k, so Newton's steps, held in bounds, find it.
+     */
     double tilt = 0;
     for (int round = 0; round < 40; round++) {
         double sum = 0, first = 0, second = 0;
@@ -127,7 +128,8 @@ splat(struct frame_image *image, double fwd_mm, double right_mm, double load_n)
 }
 
 double
-foot_print(const struct foot_place *p, double strike_share, double u, double force_n, struct frame_image *image)
+foot_print(const struct foot_place *p, double strike_share, double u, double force_n,
+           struct frame_image *image)
 {
     double from_share, to_share, load[N_ALONG], lost_n = 0;
     if (!(force_n > 0))

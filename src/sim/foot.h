@@ -18,7 +18,7 @@
 
 #include "sense/frame.h"
 
-#define FOOT_STRIKE_MIN 0.05 /* of foot length: nobody lands on the heel's last hair */
+#define FOOT_STRIKE_MIN 0.06 /* of foot length: nobody lands on the heel's last hair */
 #define FOOT_STRIKE_MAX 0.90
 
 struct foot_place {
@@ -42,6 +42,7 @@ double foot_zone_share(double strike_share, double u, double from_share, double 
 
 /* Adds force_n, as it is spread at phase u, to the image (geometry must be set). Returns the newtons that
  * fell beside the mat. */
-double foot_print(const struct foot_place *p, double strike_share, double u, double force_n, struct frame_image *image);
+double foot_print(const struct foot_place *p, double strike_share, double u, double force_n,
+                  struct frame_image *image);
 
 #endif

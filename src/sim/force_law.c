@@ -4,10 +4,10 @@
 
 #include <math.h>
 
-#define PI             3.141592653589793
-#define WALK_THIRD     0.45
-#define SCAN_S         1e-4 /* features are bracketed on this grid, then refined */
-#define MIN_DIP_SHARE  1e-3 /* of the transient: a smaller dip is arithmetic, not a dip */
+#define PI            3.141592653589793
+#define WALK_THIRD    0.45
+#define SCAN_S        1e-4 /* features are bracketed on this grid, then refined */
+#define MIN_DIP_SHARE 1e-3 /* of the transient: a smaller dip is arithmetic, not a dip */
 
 static double
 bell_shape(const struct force_law *f, double u)
@@ -83,7 +83,8 @@ force_law_first_moment(const struct force_law *f)
 double
 force_law_impact_n(double mass_kg, double limb_speed_m_s, double half_s)
 {
-    double impulse = FORCE_LAW_LIMB_SHARE * mass_kg * (limb_speed_m_s / half_s + UNITS_GRAVITY_M_S2) * 2 * half_s;
+    double impulse =
+        FORCE_LAW_LIMB_SHARE * mass_kg * (limb_speed_m_s / half_s + UNITS_GRAVITY_M_S2) * 2 * half_s;
     return impulse / half_s;
 }
 

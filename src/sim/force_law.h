@@ -34,25 +34,25 @@ enum force_law_kind {
 struct force_law {
     enum force_law_kind kind;
     double contact_s;
-    double peak_place;     /* run: share of the contact at which the bell is highest, 0.3..0.7 */
-    double fullness;       /* run: 0 raised cosine .. 1 half sine */
-    double bell_n;         /* height of the bell; walk: A; stand: the constant force */
-    double impact_n;       /* A1; 0 = none */
-    double impact_half_s;  /* h */
-    double ramp_s;         /* stand: length of start and of end */
+    double peak_place;    /* run: share of the contact at which the bell is highest, 0.3..0.7 */
+    double fullness;      /* run: 0 raised cosine .. 1 half sine */
+    double bell_n;        /* height of the bell; walk: A; stand: the constant force */
+    double impact_n;      /* A1; 0 = none */
+    double impact_half_s; /* h */
+    double ramp_s;        /* stand: length of start and of end */
 };
 
 /* The noise-free curve's own answers: what an engine should find. NAN where there is none.
  * Times in seconds from the instant the force leaves 0. */
 struct force_law_features {
-    double down_s, up_s;          /* crossings of threshold_n: first upward, last downward */
-    double peak_n, peak_s;        /* active peak */
-    bool has_transient;           /* a local maximum before the active peak, followed by a dip */
+    double down_s, up_s;   /* crossings of threshold_n: first upward, last downward */
+    double peak_n, peak_s; /* active peak */
+    bool has_transient;    /* a local maximum before the active peak, followed by a dip */
     double transient_n, transient_s;
-    double dip_n;                 /* transient height minus the lowest force after it; 0 when none */
-    double interest_n, interest_s;/* transient, else the force at 13 % of the stance down_s..up_s */
-    double load_rate_n_s;         /* mean slope 20..80 % (by force) of interest_n */
-    double load_rate_max_n_s;     /* steepest slope in the same window */
+    double dip_n;                  /* transient height minus the lowest force after it; 0 when none */
+    double interest_n, interest_s; /* transient, else the force at 13 % of the stance down_s..up_s */
+    double load_rate_n_s;          /* mean slope 20..80 % (by force) of interest_n */
+    double load_rate_max_n_s;      /* steepest slope in the same window */
 };
 
 /* Force at t_s from touchdown, N. */

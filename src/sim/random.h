@@ -13,7 +13,7 @@
 
 struct random {
     uint64_t state;
-    double spare;   /* second number of the last normal pair; valid with has_spare */
+    double spare; /* second number of the last normal pair; valid with has_spare */
     bool has_spare;
 };
 

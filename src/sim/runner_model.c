@@ -1,5 +1,6 @@
 #include "sim/runner_model.h"
 
+#include "sim/runner_motion.h"
 #include "sim/runner_plan.h"
 
 #include <assert.h>
@@ -10,14 +11,31 @@ struct runner_style
 runner_style_default(void)
 {
     struct runner_style s = {
-        .mass_kg = 70, .speed_m_s = 3.0, .cadence_spm = 165,
-        .contact_ms = NAN, .duty_factor = 0.35, .ahead_mm = NAN,
-        .strike_index_pct = 12, .limb_speed_m_s = 1.0, .limb_stop_ms = NAN,
-        .bell_peak_place = 0.47, .bell_fullness = 0.5,
-        .foot_length_mm = 265, .foot_width_mm = 95, .leg_length_mm = 900,
-        .width_mm = 60, .toe_out_deg = 6, .place_fwd_mm = 0, .place_right_mm = 0,
-        .spread = { .step_time = 0.012, .contact = 0.015, .limb_speed = 0.08, .strike_share = 0.02,
-                    .ahead_mm = 5, .width_mm = 10, .toe_out_deg = 1 },
+        .mass_kg = 70,
+        .speed_m_s = 3.0,
+        .cadence_spm = 165,
+        .contact_ms = NAN,
+        .duty_factor = 0.35,
+        .ahead_mm = NAN,
+        .strike_index_pct = 12,
+        .limb_speed_m_s = 1.0,
+        .limb_stop_ms = NAN,
+        .bell_peak_place = 0.47,
+        .bell_fullness = 0.5,
+        .foot_length_mm = 265,
+        .foot_width_mm = 95,
+        .leg_length_mm = 900,
+        .width_mm = 60,
+        .toe_out_deg = 6,
+        .place_fwd_mm = 0,
+        .place_right_mm = 0,
+        .spread = { .step_time = 0.012,
+                    .contact = 0.015,
+                    .limb_speed = 0.08,
+                    .strike_share = 0.015,
+                    .ahead_mm = 5,
+                    .width_mm = 10,
+                    .toe_out_deg = 1 },
         .response = { .gain = 0.9, .tau_s = 15, .keep_share = 0.6, .forget_tau_s = 60 },
     };
     return s;
@@ -130,6 +148,12 @@ runner_belt_travel_mm(const struct runner *r, double t_s)
     return (travel_m + fmax(0, left_s) * last_m_s) * 1e3;
 }
 
+static int
+kept_contacts(const struct runner *r)
+{
+    return r->n_contacts < RUNNER_N_CONTACTS ? r->n_contacts : RUNNER_N_CONTACTS;
+}
+
 static double
 node_value(const double node[RUNNER_N_NODES + 1], double share)
 {
@@ -138,15 +162,17 @@ node_value(const double node[RUNNER_N_NODES + 1], double share)
     return node[i] + (at - i) * (node[i + 1] - node[i]);
 }
 
-/* Where the mass centre is, from the newest contact and the flight after it. */
+/* Where the mass centre is, from the last contact begun and the flight after it. */
 static void
 place_mass_centre(const struct runner *r, struct runner_now *out)
 {
     out->com_fwd_mm = r->com_fwd_m * 1e3;
     out->com_up_mm = 0;
-    if (r->n_contacts == 0)
+    const struct runner_contact *c = NULL;
+    for (int back = 0; back < kept_contacts(r) && (!c || c->start_s > out->t_s); back++)
+        c = &r->contact[(r->n_contacts - 1 - back) % RUNNER_N_CONTACTS];
+    if (!c)
         return;
-    const struct runner_contact *c = &r->contact[(r->n_contacts - 1) % RUNNER_N_CONTACTS];
     double since_s = out->t_s - c->start_s, air_s = since_s - c->law.contact_s;
     out->com_fwd_mm = node_value(c->com_fwd_mm, since_s / c->law.contact_s);
     out->com_up_mm = node_value(c->com_up_mm, since_s / c->law.contact_s);
@@ -181,8 +207,7 @@ runner_now(struct runner *r, double t_s, struct runner_now *out)
     out->belt_travel_mm = runner_belt_travel_mm(r, t_s);
     place_mass_centre(r, out);
     double moment_fwd = 0, moment_right = 0;
-    int kept = r->n_contacts < RUNNER_N_CONTACTS ? r->n_contacts : RUNNER_N_CONTACTS;
-    for (int back = 0; back < kept && out->n_feet < 2; back++) {
+    for (int back = 0; back < kept_contacts(r) && out->n_feet < 2; back++) {
         const struct runner_contact *c = &r->contact[(r->n_contacts - 1 - back) % RUNNER_N_CONTACTS];
         if (!(t_s > c->start_s && t_s < c->start_s + c->law.contact_s))
             continue;

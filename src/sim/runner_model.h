@@ -23,10 +23,10 @@
  * landing_ahead_mm = cop at touchdown minus mass centre at touchdown, both where the force leaves zero.
  *
  * Feedback. While shown, the runner closes `gain` of the way to the target with time constant tau_s; while
- * withheld, goes back to keep_share of that with forget_tau_s. A harder or softer reach changes the speed
- * of the limb at landing in the same share, so that landing nearer also lands softer.
+ * withheld, goes back to keep_share of that with forget_tau_s. The limb's speed at landing goes
+ * with the third power of the reach, so that landing nearer also lands softer.
  *
- * Time only goes forward, except that an instant may be asked for again within the contact that is current.
+ * Time only goes forward, but any instant of the last RUNNER_N_CONTACTS contacts may be asked for again.
  * Memory: the struct.  Threads: one at a time.  Errors: none; asserts on impossible style.
  */
 #ifndef SIM_RUNNER_MODEL_H
@@ -62,23 +62,23 @@ struct runner_fatigue {
 };
 
 struct runner_response {
-    double gain;         /* share of the way to the target that is closed in the end */
-    double tau_s;        /* while feedback is shown */
-    double keep_share;   /* of what was gained, when feedback is withheld for long */
+    double gain;       /* share of the way to the target that is closed in the end */
+    double tau_s;      /* while feedback is shown */
+    double keep_share; /* of what was gained, when feedback is withheld for long */
     double forget_tau_s;
 };
 
 struct runner_style {
     double mass_kg, speed_m_s, cadence_spm;
-    double contact_ms;        /* NAN: from duty_factor */
-    double duty_factor;       /* contact / stride time; used when contact_ms is NAN */
-    double ahead_mm;          /* NAN: follows from the contact; else the contact follows from it */
+    double contact_ms;  /* NAN: from duty_factor */
+    double duty_factor; /* contact / stride time; used when contact_ms is NAN */
+    double ahead_mm;    /* NAN: follows from the contact; else the contact follows from it */
     double strike_index_pct;
-    double limb_speed_m_s;    /* vertical speed of the lower limb at landing */
-    double limb_stop_ms;      /* NAN: 22 ms on the heel, rising to 50 ms on the forefoot */
+    double limb_speed_m_s;                 /* vertical speed of the lower limb at landing */
+    double limb_stop_ms;                   /* NAN: 22 ms on the heel, rising to 50 ms on the forefoot */
     double bell_peak_place, bell_fullness; /* see force_law.h */
     double foot_length_mm, foot_width_mm, leg_length_mm;
-    double width_mm;          /* lateral distance of the feet; negative crosses over */
+    double width_mm; /* lateral distance of the feet; negative crosses over */
     double toe_out_deg;
     double place_fwd_mm, place_right_mm; /* where on the belt the mass centre is kept */
     struct runner_asymmetry asymmetry;
@@ -113,9 +113,9 @@ struct runner_config {
 struct runner_contact {
     struct force_law law;
     enum step_gait gait;
-    double start_s;            /* force leaves 0 */
-    double belt_start_mm;      /* belt travel then */
-    struct foot_place place;   /* at start_s; later moved back by the belt */
+    double start_s;          /* force leaves 0 */
+    double belt_start_mm;    /* belt travel then */
+    struct foot_place place; /* at start_s; later moved back by the belt */
     double strike_share;
     double com_fwd_mm[RUNNER_N_NODES + 1];  /* mass centre, lab frame, over the contact */
     double com_up_mm[RUNNER_N_NODES + 1];   /* over its height at touchdowns */
@@ -124,29 +124,29 @@ struct runner_contact {
 
 /* What is true of one step. Times in seconds on the runner's clock; NAN where there is none. */
 struct runner_truth {
-    uint32_t number;           /* 1, 2, 3 ... walking steps too */
+    uint32_t number; /* 1, 2, 3 ... walking steps too */
     enum step_foot foot;
     enum step_gait gait;
-    double touchdown_s, toe_off_s;       /* force leaves 0, returns to 0 */
-    double threshold_n, down_s, up_s;    /* crossings of that threshold */
-    double next_touchdown_s, next_down_s;/* of the other foot; NAN for the last before a stop */
+    double touchdown_s, toe_off_s;        /* force leaves 0, returns to 0 */
+    double threshold_n, down_s, up_s;     /* crossings of that threshold */
+    double next_touchdown_s, next_down_s; /* of the other foot; NAN for the last before a stop */
     double contact_ms, flight_ms, step_time_s, cadence_spm, duty_factor; /* by the threshold's crossings */
-    double contact_zero_ms;              /* by the force's start and end */
+    double contact_zero_ms;                                              /* by the force's start and end */
     double peak_force_bw;
     bool has_transient;
     double transient_bw, transient_ms, transient_dip_bw; /* height, time after down_s, depth after it */
-    double transient_lead_ms;            /* loading peak before the lowest point */
+    double transient_lead_ms;                            /* loading peak before the lowest point */
     double load_rate_bw_s, load_rate_max_bw_s;
-    double com_drop_mm;                  /* touchdown to lowest point */
-    double com_travel_mm;                /* highest point of the flight before to lowest point */
-    double com_low_ms;                   /* lowest point, after down_s */
-    double impulse_bw_s;                 /* of the contact, over body weight */
+    double com_drop_mm;   /* touchdown to lowest point */
+    double com_travel_mm; /* highest point of the flight before to lowest point */
+    double com_low_ms;    /* lowest point, after down_s */
+    double impulse_bw_s;  /* of the contact, over body weight */
     double strike_index_pct;
     enum step_zone zone;
     double landing_ahead_mm, ahead_at_load_mm;
-    bool whole_foot_at_load;             /* at least 80 % of the length on the ground at the loading peak */
-    double cop_fwd_mm, cop_right_mm;     /* at touchdown; middle of the foot */
-    double step_width_mm;                /* to the foot before, positive = not crossed; NAN for the first */
+    bool whole_foot_at_load;         /* at least 80 % of the length on the ground at the loading peak */
+    double cop_fwd_mm, cop_right_mm; /* at touchdown; middle of the foot */
+    double step_width_mm;            /* to the foot before, positive = not crossed; NAN for the first */
     double toe_out_deg, belt_speed_m_s;
 };
 
@@ -154,16 +154,16 @@ struct runner_foot_now {
     bool is_down;
     bool is_right;
     double force_n, cop_fwd_mm, cop_right_mm;
-    double phase;              /* 0..1 of the contact */
+    double phase; /* 0..1 of the contact */
     double strike_share;
     struct foot_place place;
 };
 
 struct runner_now {
     double t_s;
-    int n_feet;                /* 0..2 on the ground */
+    int n_feet; /* 0..2 on the ground */
     struct runner_foot_now foot[2];
-    double force_n;            /* sum; 0 in flight */
+    double force_n;                  /* sum; 0 in flight */
     double cop_fwd_mm, cop_right_mm; /* NAN without force */
     double com_fwd_mm, com_up_mm;
     double belt_speed_m_s, belt_travel_mm;
@@ -172,23 +172,23 @@ struct runner_now {
 struct runner {
     struct runner_config config;
     struct random random;
-    double base_contact_s;     /* of the style, before everything that varies */
+    double base_contact_s; /* of the style, before everything that varies */
     double base_ahead_mm;
     /* what the display tells */
     double target_cadence_spm, target_ahead_mm; /* NAN = none */
     bool is_feedback_shown;
-    double level, level_best;  /* 0 own way .. 1 as near to the target as it gets; the best so far */
+    double level, level_best; /* 0 own way .. 1 as near to the target as it gets; the best so far */
     /* state at the next touchdown */
     double next_start_s, com_fwd_m, com_fwd_m_s, com_up_m_s;
-    double run_s;              /* time spent running: fatigue */
+    double run_s;                 /* time spent running: fatigue */
     bool next_is_right, is_fresh; /* fresh: no step before it that it follows from */
     int stumble_left;
     int stumbled_segment;
     struct runner_contact contact[RUNNER_N_CONTACTS];
-    int n_contacts;            /* ever; the newest is [(n - 1) % RUNNER_N_CONTACTS] */
+    int n_contacts; /* ever; the newest is [(n - 1) % RUNNER_N_CONTACTS] */
     struct runner_truth truth[RUNNER_N_TRUTHS];
-    int n_truths, n_taken;     /* ever */
-    bool has_open_truth;       /* the newest truth waits for its next touchdown */
+    int n_truths, n_taken;                  /* ever */
+    bool has_open_truth;                    /* the newest truth waits for its next touchdown */
     double last_cop_right_mm, last_rise_mm; /* of the step before; NAN when there is none */
 };
 

@@ -69,7 +69,8 @@ fill_loads(const struct runner *r, const struct runner_contact *c, struct runner
     double from_share, to_share, cop_mm, right_mm;
     foot_extent(c->strike_share, load_s / c->law.contact_s, &from_share, &to_share);
     t->whole_foot_at_load = to_share - from_share >= WHOLE_FOOT_SHARE;
-    foot_axis_point(&c->place, foot_cop_share(c->strike_share, load_s / c->law.contact_s), &cop_mm, &right_mm);
+    foot_axis_point(&c->place, foot_cop_share(c->strike_share, load_s / c->law.contact_s), &cop_mm,
+                    &right_mm);
     cop_mm -= runner_belt_travel_mm(r, c->start_s + load_s) - c->belt_start_mm;
     t->ahead_at_load_mm = cop_mm - com_fwd_at_mm(c, load_s);
 }

@@ -7,15 +7,15 @@
 struct sensor_layout
 sensor_layout_default(enum frame_kind kind)
 {
-    struct sensor_layout l = { .kind = kind, .full_load_n = 1200, .on_n = 40, .off_n = 25 };
-    l.n_rows = 96;
+    struct sensor_layout l = { .kind = kind, .half_load_n = 60, .on_n = 40, .off_n = 25 };
+    l.n_rows = 128;
     l.n_cols = 32;
-    l.pitch_fwd_mm = l.pitch_right_mm = 15;
+    l.pitch_fwd_mm = l.pitch_right_mm = 10;
     l.origin_fwd_mm = -(l.n_rows - 1) / 2.0 * l.pitch_fwd_mm;
     l.origin_right_mm = -(l.n_cols - 1) / 2.0 * l.pitch_right_mm;
     l.n_cells = 4;
     for (int i = 0; i < 4; i++) {
-        l.cell_fwd_mm[i] = i < 2 ? 700 : -700;
+        l.cell_fwd_mm[i] = i < 2 ? -600 : 600;
         l.cell_right_mm[i] = i % 2 ? 300 : -300;
         l.is_right[i] = i >= 2;
         l.zone[i] = i % 2 ? FRAME_ZONE_FORE : FRAME_ZONE_HEEL;
@@ -37,8 +37,10 @@ solve3(double m[3][3], const double b[3], double x[3])
         memcpy(a, m, sizeof a);
         for (int i = 0; i < 3; i++)
             a[i][k] = b[i];
-        x[k] = (a[0][0] * (a[1][1] * a[2][2] - a[1][2] * a[2][1]) - a[0][1] * (a[1][0] * a[2][2] - a[1][2] * a[2][0]) +
-                a[0][2] * (a[1][0] * a[2][1] - a[1][1] * a[2][0])) / det;
+        x[k] = (a[0][0] * (a[1][1] * a[2][2] - a[1][2] * a[2][1]) -
+                a[0][1] * (a[1][0] * a[2][2] - a[1][2] * a[2][0]) +
+                a[0][2] * (a[1][0] * a[2][1] - a[1][1] * a[2][0])) /
+               det;
     }
 }
 
@@ -60,7 +62,8 @@ sensor_cell_loads(const struct sensor_layout *l, double force_n, double fwd_mm, 
 }
 
 static void
-mat_frame(const struct sensor_layout *l, const struct runner_now *now, struct frame_image *image, struct frame *out)
+mat_frame(const struct sensor_layout *l, const struct runner_now *now, struct frame_image *image,
+          struct frame *out)
 {
     assert(image && l->n_rows * l->n_cols <= FRAME_MAX_ELEMENTS);
     image->n_rows = l->n_rows;
@@ -94,16 +97,19 @@ mat_frame(const struct sensor_layout *l, const struct runner_now *now, struct fr
 static void
 zone_bounds(const struct sensor_layout *l, int z, double *from_share, double *to_share)
 {
-    static const double from[] = { [FRAME_ZONE_HEEL] = 0, [FRAME_ZONE_FORE] = 0.58, [FRAME_ZONE_MID] = 0.34,
-                                   [FRAME_ZONE_TOE] = 0.86 };
-    static const double to[] = { [FRAME_ZONE_HEEL] = 0.34, [FRAME_ZONE_FORE] = 0.86, [FRAME_ZONE_MID] = 0.58,
-                                 [FRAME_ZONE_TOE] = 1 };
+    static const double from[] = {
+        [FRAME_ZONE_HEEL] = 0, [FRAME_ZONE_FORE] = 0.58, [FRAME_ZONE_MID] = 0.34, [FRAME_ZONE_TOE] = 0.86
+    };
+    static const double to[] = {
+        [FRAME_ZONE_HEEL] = 0.34, [FRAME_ZONE_FORE] = 1, [FRAME_ZONE_MID] = 0.58, [FRAME_ZONE_TOE] = 1
+    };
     *from_share = from[l->zone[z]];
     *to_share = to[l->zone[z]];
 }
 
 static void
-switch_frame(const struct sensor_layout *l, const struct runner_now *now, struct frame_switches *s, struct frame *out)
+switch_frame(const struct sensor_layout *l, const struct runner_now *now, struct frame_switches *s,
+             struct frame *out)
 {
     assert(s);
     s->n_zones = l->n_zones;
@@ -118,15 +124,15 @@ switch_frame(const struct sensor_layout *l, const struct runner_now *now, struct
         s->is_right[z] = l->is_right[z];
         s->zone[z] = l->zone[z];
         s->is_down[z] = s->is_down[z] ? load_n >= l->off_n : load_n >= l->on_n;
-        s->load[z] = fmin(1, load_n / l->full_load_n);
+        s->load[z] = load_n / (load_n + l->half_load_n);
     }
     out->switches = s;
     out->force_n = out->cop_fwd_mm = out->cop_right_mm = NAN;
 }
 
 void
-sensor_frame(const struct sensor_layout *l, const struct runner_now *now, double deck_n, struct frame_image *image,
-             struct frame_switches *switches, struct frame *out)
+sensor_frame(const struct sensor_layout *l, const struct runner_now *now, double deck_n,
+             struct frame_image *image, struct frame_switches *switches, struct frame *out)
 {
     memset(out, 0, sizeof *out);
     out->time.us = units_us_from_s(now->t_s);
