@@ -27,6 +27,7 @@ struct profile_zone {
     enum frame_zone zone;
     double offset_counts;      /* unloaded reading of an analog zone */
     double full_counts;        /* reading that is load 1 */
+    bool has_full_counts;      /* given by the file; else the board's full scale */
 };
 
 struct sense_profile {

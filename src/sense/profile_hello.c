@@ -35,9 +35,11 @@ profile_fill_defaults(struct sense_profile *p)
 {
     if (isnan(p->min_cop_n))
         p->min_cop_n = p->kind == FRAME_KIND_CELLS ? DEFAULT_MIN_COP_N : 0;
-    for (int i = 0; i < FRAME_MAX_ZONES; i++)
-        if (isnan(p->zone[i].full_counts))
+    for (int i = 0; i < FRAME_MAX_ZONES; i++) {
+        p->zone[i].has_full_counts = !isnan(p->zone[i].full_counts);
+        if (!p->zone[i].has_full_counts)
             p->zone[i].full_counts = isnan(p->saturation_counts) ? 1 : p->saturation_counts;
+    }
 }
 
 bool

@@ -129,8 +129,12 @@ take_hello(struct sense *s, const struct packet_hello *h)
         s->rate_hz = h->rate_hz;
         interval_init(&s->interval, s->rate_hz);
     }
-    if (isnan(s->profile.saturation_counts))
+    if (isnan(s->profile.saturation_counts)) {
         s->profile.saturation_counts = h->full_scale_counts;
+        for (int i = 0; i < s->profile.n_zones; i++)
+            if (!s->profile.zone[i].has_full_counts)
+                s->profile.zone[i].full_counts = h->full_scale_counts;
+    }
 }
 
 static bool
