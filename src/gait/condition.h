@@ -28,7 +28,8 @@ struct condition_floor {
 };
 
 /* Zero of the flight between a toe-off and a touchdown, from its middle (35-85 % of it, at most the last
- * 300 ms). scratch: CONDITION_SCRATCH doubles, the caller's. NAN with fewer than 4 samples. */
+ * 300 ms): before that the foot's last push fades below the threshold, after that the landing begins.
+ * scratch: CONDITION_SCRATCH doubles, the caller's. NAN with fewer than 4 samples. */
 struct condition_floor condition_flight_zero(const struct trace *t, double toe_off_us, double touchdown_us,
                                              double *scratch);
 

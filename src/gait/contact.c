@@ -164,8 +164,13 @@ contact_feed(struct contact_detector *d, uint64_t index, double time_us, double 
 struct contact_event
 contact_finish(struct contact_detector *d)
 {
-    bool is_ending = d->state == CONTACT_IS_FALLING && (d->is_cut || d->is_announced || d->is_too_long);
-    if (is_ending)
+    bool is_known = d->is_cut || d->is_announced || d->is_too_long;
+    enum contact_event_kind kind = CONTACT_NOTHING;
+    if (d->state == CONTACT_IS_FALLING && is_known)
+        kind = CONTACT_UP;
+    else if (d->state == CONTACT_IS_DOWN && !is_known)
+        kind = CONTACT_DOWN;
+    if (kind == CONTACT_UP)
         d->state = CONTACT_IS_UP;
-    return event_of(d, is_ending ? CONTACT_UP : CONTACT_NOTHING);
+    return event_of(d, kind);
 }

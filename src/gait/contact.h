@@ -87,7 +87,7 @@ void contact_set_threshold(struct contact_detector *d, double on_n);
 /* Feeds one sample; returns at most one event. load_n is force less the present zero. */
 struct contact_event contact_feed(struct contact_detector *d, uint64_t index, double time_us, double load_n);
 
-/* End of data: a fall that has begun counts as a toe-off. */
+/* End of data: a fall that has begun counts as a toe-off, a rise to a sure load as a touchdown. */
 struct contact_event contact_finish(struct contact_detector *d);
 
 bool contact_is_down(const struct contact_detector *d);

@@ -131,9 +131,8 @@ measure_times(struct engine *e, struct engine_contact *c)
     put_measured(e, s, METRIC_FLIGHT_MS, is_edge_lost ? (double) NAN : flight_ms);
     put_measured(e, s, METRIC_STEP_TIME_S, step_s);
     put_measured(e, s, METRIC_CADENCE_SPM, 60 / step_s);
-    /* The stride that the contact belongs to: its own step and the one before, or after when it is the first. */
-    double stride_s = step_s + (c->is_linked ? c->step_before_us * 1e-6 : step_s);
-    put_measured(e, s, METRIC_DUTY_FACTOR, contact_ms * 1e-3 / stride_s);
+    /* Until the same foot is down again the stride is the one that ends with this step. */
+    put_measured(e, s, METRIC_DUTY_FACTOR, s->value[METRIC_CONTACT_MS] * 1e-3 / (step_s + c->step_before_us * 1e-6));
     if (isnan(step_s))
         s->flags |= STEP_FLAG_LAST;
     if (!c->is_linked)
@@ -148,9 +147,15 @@ measure_force_curve(struct engine *e, struct engine_contact *c)
     bool is_spoilt = c->flags & STEP_FLAG_SATURATED;
     put_measured(e, s, METRIC_IMPACT_TRANSIENT, isnan(l->peak_n) || is_spoilt ? (double) NAN : (l->has_transient ? 1 : 0));
     put_measured(e, s, METRIC_TRANSIENT_MS, is_spoilt ? (double) NAN : l->transient_us * 1e-3);
+}
+
+static void
+measure_vertical(struct engine *e, struct engine_contact *c)
+{
+    struct step *s = &c->step;
     put_measured(e, s, METRIC_COM_DROP_MM, c->vertical.drop_mm);
     put_measured(e, s, METRIC_COM_LOW_MS, c->vertical.low_us * 1e-3);
-    put_measured(e, s, METRIC_TRANSIENT_LEAD_MS, (c->vertical.low_us - l->transient_us) * 1e-3);
+    put_measured(e, s, METRIC_TRANSIENT_LEAD_MS, (c->vertical.low_us - c->loading.transient_us) * 1e-3);
 }
 
 /* Switches see times only: half-sine estimates. */
@@ -205,7 +210,7 @@ measure_print(struct engine *e, struct engine_contact *c)
 }
 
 /* Lateral distance from the foot before; mean COP of each contact. */
-void
+static void
 measure_width(const struct engine *e, struct engine_contact *c)
 {
     if (!c->is_linked || c->serial == 0 || c->step.foot == STEP_FOOT_UNKNOWN)
@@ -215,36 +220,7 @@ measure_width(const struct engine *e, struct engine_contact *c)
     put(&c->step, METRIC_STEP_WIDTH_MM, c->step.foot == STEP_FOOT_RIGHT ? right_mm : -right_mm, METRIC_MEASURED);
 }
 
-void
-measure_step(struct engine *e, struct engine_contact *c)
-{
-    struct step *s = &c->step;
-    s->touchdown = (struct dev_time) { llround(c->touchdown_us) };
-    s->toe_off = (struct dev_time) { llround(c->toe_off_us) };
-    s->cop_fwd_mm = c->landing_fwd_mm;
-    s->cop_right_mm = c->mean_right_mm;
-    s->flags |= c->flags;
-    s->gait = STEP_GAIT_RUNNING;
-    measure_times(e, c);
-    if (is_force(e)) {
-        measure_force_curve(e, c);
-        measure_strike(e, c);
-        measure_width(e, c);
-        measure_weight(e, c);
-    } else {
-        measure_half_sine(e, c);
-    }
-    if (c->print.is_valid) {
-        measure_print(e, c);
-        put(s, METRIC_BELT_SPEED_M_S, c->print.belt_speed_m_s, METRIC_MEASURED);
-    } else {
-        put(s, METRIC_BELT_SPEED_M_S, e->config.belt_speed_m_s, METRIC_ESTIMATED); /* entered, not seen */
-    }
-}
-
-/* ------------------------------------------------------------------ weight and place */
-
-void
+static void
 measure_weight(struct engine *e, struct engine_contact *c)
 {
     struct step *s = &c->step;
@@ -271,6 +247,49 @@ measure_weight(struct engine *e, struct engine_contact *c)
                  springmass_leg_kn_m(peak_n, c->vertical.drop_mm, e->config.leg_length_mm,
                                      e->config.belt_speed_m_s, contact_s));
 }
+
+void
+measure_again(struct engine *e, struct engine_contact *c)
+{
+    const struct engine_contact *next = &e->contact[(c->serial + 1) % ENGINE_CONTACTS];
+    if (next->serial == c->serial + 1 && next->is_linked) /* touchdown to the same foot's next touchdown */
+        put_measured(e, &c->step, METRIC_DUTY_FACTOR,
+                     1e3 * c->step.value[METRIC_CONTACT_MS] / (next->next_touchdown_us - c->touchdown_us));
+    if (!is_force(e))
+        return;
+    measure_vertical(e, c);
+    measure_width(e, c);
+    measure_weight(e, c);
+}
+
+void
+measure_step(struct engine *e, struct engine_contact *c)
+{
+    struct step *s = &c->step;
+    s->touchdown = (struct dev_time) { llround(c->touchdown_us) };
+    s->toe_off = (struct dev_time) { llround(c->toe_off_us) };
+    s->cop_fwd_mm = c->landing_fwd_mm;
+    s->cop_right_mm = c->mean_right_mm;
+    s->flags |= c->flags;
+    s->gait = STEP_GAIT_RUNNING;
+    measure_times(e, c);
+    if (is_force(e)) {
+        measure_force_curve(e, c);
+        measure_strike(e, c);
+        measure_again(e, c);
+    } else {
+        measure_half_sine(e, c);
+        measure_again(e, c);
+    }
+    if (c->print.is_valid) {
+        measure_print(e, c);
+        put(s, METRIC_BELT_SPEED_M_S, c->print.belt_speed_m_s, METRIC_MEASURED);
+    } else {
+        put(s, METRIC_BELT_SPEED_M_S, e->config.belt_speed_m_s, METRIC_ESTIMATED); /* entered, not seen */
+    }
+}
+
+/* ------------------------------------------------------------------ place */
 
 double
 measure_mass_centre_fwd_mm(const struct engine *e, uint64_t contact, uint64_t first, uint64_t end, int n_steps,

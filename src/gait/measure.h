@@ -26,11 +26,11 @@ void measure_step(struct engine *e, struct engine_contact *c);
 double measure_mass_centre_fwd_mm(const struct engine *e, uint64_t contact, uint64_t first, uint64_t end,
                                   int n_steps, double *drift_mm_s);
 
-/* Distance across the belt from the foot before; needs the foot. */
-void measure_width(const struct engine *e, struct engine_contact *c);
+/* Figures that may be known better when the step settles: its foot, body weight, and, of a run's first step, the
+ * mass centre's travel. measure_step() has called it once. */
+void measure_again(struct engine *e, struct engine_contact *c);
 
-/* Figures that rest on the mass centre's place, and on body weight; again when settled. */
+/* Figures that rest on the mass centre's place; again when settled. */
 void measure_place(struct engine *e, struct engine_contact *c, double com_fwd_mm, double drift_mm_s);
-void measure_weight(struct engine *e, struct engine_contact *c);
 
 #endif

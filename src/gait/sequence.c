@@ -54,12 +54,11 @@ settle(struct engine *e, uint64_t n, uint64_t end)
     c->step.flags &= ~(uint32_t) STEP_FLAG_SIDE_GUESS;
     if (e->n_channels == 1) {
         c->step.foot = footside_foot(&e->side, c->rank);
-        if (!footside_is_sure(&e->side))
+        if (c->step.foot != STEP_FOOT_UNKNOWN && !footside_is_sure(&e->side))
             c->step.flags |= STEP_FLAG_SIDE_GUESS;
-        measure_weight(e, c);
-        measure_width(e, c);
-        measure_place(e, c, com_mm, drift_mm_s);
     }
+    measure_again(e, c);
+    measure_place(e, c, com_mm, drift_mm_s);
     rolling_feed(&e->rolling_settled, &c->step);
     c->step.is_settled = true;
     c->is_settled = true;
@@ -123,6 +122,21 @@ read_flags(const struct trace *t, const struct engine_contact *c, double hole_us
     return flags;
 }
 
+/* The mass centre's travel in the stride that ends with this step; the run's first contact has no other stride. */
+static void
+measure_stride(struct engine *e, struct engine_contact *c)
+{
+    if (!c->is_linked)
+        return;
+    struct engine_contact *before = contact_at(e, c->serial - 1);
+    const struct trace *t = &e->trace[0];
+    c->vertical = mass_centre_vertical(t, &c->zero, before->touchdown_us, c->next_touchdown_us, c->touchdown_us,
+                                       c->toe_off_us);
+    if (!before->is_linked)
+        before->vertical = mass_centre_vertical(t, &c->zero, before->touchdown_us, c->next_touchdown_us,
+                                                before->touchdown_us, before->toe_off_us);
+}
+
 /* Contact n of the present run is over and what follows is known (a touchdown, or none). */
 static void
 complete(struct engine *e, uint64_t n)
@@ -138,14 +152,12 @@ complete(struct engine *e, uint64_t n)
     if (!is_last && e->n_channels == 1) {
         c->sum = mass_centre_sum(&e->trace[0], &c->zero, c->touchdown_us, c->next_touchdown_us);
         add_weight(e, &c->sum);
-        if (c->is_linked)
-            c->vertical = mass_centre_vertical(&e->trace[0], &c->zero, c->touchdown_us - c->step_before_us,
-                                               c->next_touchdown_us, c->touchdown_us, c->toe_off_us);
+        measure_stride(e, c);
     }
     if (e->n_channels == 1) {
         footside_feed(&e->side, c->rank, c->early_right_mm);
         c->step.foot = footside_foot(&e->side, c->rank);
-        if (!footside_is_sure(&e->side))
+        if (c->step.foot != STEP_FOOT_UNKNOWN && !footside_is_sure(&e->side))
             c->flags |= STEP_FLAG_SIDE_GUESS;
     } else {
         c->step.foot = c->channel == 0 ? STEP_FOOT_LEFT : STEP_FOOT_RIGHT;
