@@ -23,6 +23,19 @@ screen_config_default(void)
     };
 }
 
+/* All signs of the language's cues and words are in the fonts. */
+static bool
+screen_can_show(struct screen *s)
+{
+    for (int i = 1; i < VERDICT_CUE_COUNT; i++)
+        if (!text_can_show(&s->canvas->text, s->words.cue[i]))
+            return false;
+    for (int i = 0; i < WORDS_COUNT; i++)
+        if (!text_can_show(&s->canvas->text, s->words.word[i]))
+            return false;
+    return true;
+}
+
 enum err
 screen_init(struct screen *s, struct canvas *canvas, const struct screen_config *config)
 {
@@ -36,6 +49,11 @@ screen_init(struct screen *s, struct canvas *canvas, const struct screen_config 
     s->theme = theme_of(config->theme);
     s->scene = SCREEN_WAITING;
     enum err e = words_load(&s->words, config->language, config->assets_dir);
+    if (e == ERR_OK && !screen_can_show(s)) {
+        fprintf(stderr, "underfoot: no font here has the signs of language %s (ja: install Debian's "
+                        "fonts-ipaexfont-gothic); English words are used\n", s->words.language);
+        e = words_load(&s->words, "en", config->assets_dir);
+    }
     if (e != ERR_OK)
         snprintf(s->why, sizeof s->why, "%s", s->words.why);
     return e;
@@ -66,12 +84,13 @@ screen_fit_type(struct screen *s)
         l->cue_type_px = screen_fit(s, l->cue_type_px, TEXT_BOLD, s->words.word[i], l->cue.w_px);
     for (int i = 0; i < s->verdict.n_bars; i++) {
         char label[2 * WORDS_MAX + 8];
-        snprintf(label, sizeof label, "%s  \xE2\x89\x88 %s", s->words.metric[s->verdict.bar[i].metric],
-                 s->words.unit[s->verdict.bar[i].metric]);
+        bool is_one = l->label_lines == 1;
+        snprintf(label, sizeof label, "%s%s%s", s->words.metric[s->verdict.bar[i].metric],
+                 is_one ? "  \xE2\x89\x88 " : "", is_one ? s->words.unit[s->verdict.bar[i].metric] : "");
         l->label_type_px = screen_fit(s, l->label_type_px, TEXT_REGULAR, label, l->label[i].w_px);
     }
     for (int i = WORDS_LEFT; i <= WORDS_RIGHT; i++)
-        l->label_type_px = screen_fit(s, l->label_type_px, TEXT_REGULAR, s->words.word[i], l->foot_label[0].w_px);
+        l->foot_type_px = screen_fit(s, l->foot_type_px, TEXT_REGULAR, s->words.word[i], l->foot_label[0].w_px);
     for (int i = WORDS_WARM_UP; i <= WORDS_COOL_DOWN; i++)
         l->status_type_px = screen_fit(s, l->status_type_px, TEXT_REGULAR, s->words.word[i], l->status.w_px);
     l->ring_type_px = screen_fit(s, l->ring_type_px, TEXT_BOLD, "88:88", l->status.w_px);
@@ -96,6 +115,8 @@ screen_preload(struct screen *s)
         text_preload(t, l->label_type_px, TEXT_REGULAR, s->words.metric[s->verdict.bar[i].metric]);
         text_preload(t, l->label_type_px, TEXT_REGULAR, s->words.unit[s->verdict.bar[i].metric]);
     }
+    text_preload(t, l->foot_type_px, TEXT_REGULAR, s->words.word[WORDS_LEFT]);
+    text_preload(t, l->foot_type_px, TEXT_REGULAR, s->words.word[WORDS_RIGHT]);
     for (int i = WORDS_WARM_UP; i <= WORDS_COOL_DOWN; i++)
         text_preload(t, l->status_type_px, TEXT_REGULAR, s->words.word[i]);
     text_preload(t, l->status_type_px, TEXT_REGULAR, "0123456789.,m/s \xE2\x80\x93");
@@ -245,7 +266,7 @@ screen_advance_bar(struct screen *s, int i, struct host_time now, bool is_first)
     const struct screen_layout *l = &s->layout;
     struct screen_bar *bar = &s->bar[i];
     double ground = l->bars.y_px + l->bars.h_px, room = l->bars.h_px;
-    struct bar_scale scale = { 0.2 * room, ground - (l->stripe.y_px + l->stripe.h_px), ground - l->stripe.y_px, room };
+    struct bar_scale scale = { 0.24 * room, ground - (l->stripe.y_px + l->stripe.h_px), ground - l->stripe.y_px, room };
     double low = b->low, high = b->high;
     bool is_split = screen_is_split(&s->verdict, i), is_stale = screen_is_stale(s, now);
     if (!screen_has_target(b))

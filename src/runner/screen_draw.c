@@ -72,6 +72,20 @@ screen_middle(struct screen *s, struct paint_rect r, int type_px, enum text_weig
     return r.y_px + (r.h_px + text_digit_height_px(&s->canvas->text, type_px, w)) / 2;
 }
 
+/* r cut in horizontal bands: the part from share a to share b of its height. */
+static struct paint_rect
+screen_band(struct paint_rect r, double a, double b)
+{
+    int y0 = (int) lround(r.y_px + a * r.h_px), y1 = (int) lround(r.y_px + b * r.h_px);
+    return (struct paint_rect) { r.x_px, y0, r.w_px, y1 - y0 };
+}
+
+static void
+screen_centre_line(struct screen *s, struct paint_rect r, int type_px, enum text_weight w, uint32_t rgb, const char *utf8)
+{
+    screen_write(s, r.x_px + r.w_px / 2, screen_middle(s, r, type_px, w), TEXT_CENTRE, type_px, w, rgb, utf8);
+}
+
 /* ---------------------------------------------------------------- sentences */
 
 /* Bytes of utf8 that fit width_px, cut at a space (or, where there is none, between signs). */
@@ -120,6 +134,9 @@ screen_paragraph(struct screen *s, struct paint_rect r, int type_px, enum text_a
     int digit = text_digit_height_px(&s->canvas->text, type_px, w);
     int baseline = r.y_px + (r.h_px - (n - 1) * step + digit) / 2;
     int x = align == TEXT_LEFT ? r.x_px : r.x_px + r.w_px / 2;
+    /* Lines of about the same length: as narrow as the same number of lines allows. */
+    while (r.w_px > 4 * type_px && screen_count_lines(s, type_px, w, utf8, r.w_px * 24 / 25) == n)
+        r.w_px = r.w_px * 24 / 25;
     for (const char *at = utf8; *at != '\0'; baseline += step) {
         int len = screen_line_len(s, type_px, w, at, r.w_px);
         snprintf(line, sizeof line, "%.*s", len, at);
@@ -209,7 +226,7 @@ screen_draw_status(struct screen *s)
     uint64_t hash = screen_hash(screen_hash(3, &t, sizeof t), word, strlen(word));
     if (!screen_begin(s, REGION_STATUS, r, hash))
         return false;
-    int x = l->status.x_px, bottom = l->ring.y_px + l->ring.h_px, type = l->status_type_px;
+    int x = t.has_left ? l->status.x_px : l->ring.x_px, bottom = l->ring.y_px + l->ring.h_px, type = l->status_type_px;
     paint_fill(&s->canvas->picture, r, s->theme.ground, 1.0);
     if (t.has_left) {
         int digit = text_digit_height_px(&s->canvas->text, l->ring_type_px, TEXT_BOLD);
@@ -217,7 +234,7 @@ screen_draw_status(struct screen *s)
         screen_write(s, x, l->ring.y_px + digit, TEXT_LEFT, l->ring_type_px, TEXT_BOLD, s->theme.figure, t.left);
     }
     int small = text_digit_height_px(&s->canvas->text, type, TEXT_REGULAR);
-    screen_write(s, x, bottom - small - (int) (small * 0.62), TEXT_LEFT, type, TEXT_REGULAR, s->theme.label, word);
+    screen_write(s, x, bottom - small - (int) (small * 0.75), TEXT_LEFT, type, TEXT_REGULAR, s->theme.label, word);
     screen_write(s, x, bottom, TEXT_LEFT, type, TEXT_REGULAR, s->theme.figure, t.speed);
     return true;
 }
@@ -261,8 +278,8 @@ screen_column_key(struct screen *s, int i, struct host_time now, struct screen_c
     const struct verdict_bar *b = &s->verdict.bar[i];
     memset(k, 0, sizeof *k);
     k->n_parts = screen_is_split(&s->verdict, i) ? 2 : 1;
-    k->has_stripe = screen_has_target(b);
     k->is_stale = screen_is_stale(s, now);
+    k->has_stripe = screen_has_target(b) && !k->is_stale; /* what is not live is not judged */
     k->is_estimated = b->standing == METRIC_ESTIMATED;
     for (int half = 0; half < k->n_parts; half++) {
         k->height[half] = (int32_t) lround(4.0 * ease_value(&s->bar[i].top[half], now));
@@ -285,12 +302,15 @@ screen_draw_part(struct screen *s, int i, int half, const struct screen_column_k
         .w_px = width,
         .ground_y_px = room.y_px + room.h_px,
         .height_px = k->height[half] / 4.0,
-        .cap_px = 0.135 * room.h_px,
+        .cap_px = 0.19 * room.h_px,
+        .sign_px = (room.y_px + room.h_px - l->stripe.y_px - l->stripe.h_px) * 0.5,
         .line_px = l->line_px,
         .rgb = (uint32_t) k->look[half][0] << 16 | (uint32_t) k->look[half][1] << 8 | (uint32_t) k->look[half][2],
         .hollow = k->look[half][3] / 64.0,
         .hatch = k->look[half][4] / 64.0,
     };
+    if (k->is_stale)
+        b.rgb = paint_mix(b.rgb, s->theme.ground, 0.5);
     if (b.height_px > 0.0)
         bar_draw(&s->canvas->picture, &s->theme, &b);
 }
@@ -317,10 +337,16 @@ screen_draw_figure(struct screen *s, int i, const struct screen_column_key *k)
         type = type * 7 / 10;
     screen_write(s, f.x_px + f.w_px / 2, f.y_px + f.h_px, TEXT_CENTRE, type, TEXT_BOLD,
                  k->is_stale ? s->theme.stale : s->theme.figure, k->figure);
-    snprintf(label, sizeof label, "%s  %s%s", s->words.metric[b->metric], k->is_estimated ? "\xE2\x89\x88 " : "",
-             s->words.unit[b->metric]);
-    screen_write(s, at.x_px + at.w_px / 2, screen_middle(s, at, l->label_type_px, TEXT_REGULAR), TEXT_CENTRE,
-                 l->label_type_px, TEXT_REGULAR, s->theme.label, label);
+    const char *name = s->words.metric[b->metric], *unit = s->words.unit[b->metric];
+    const char *about = k->is_estimated ? "\xE2\x89\x88 " : ""; /* almost equal: estimated */
+    if (l->label_lines == 2) {
+        screen_centre_line(s, screen_band(at, 0.0, 0.5), l->label_type_px, TEXT_REGULAR, s->theme.label, name);
+        snprintf(label, sizeof label, "%s%s", about, unit);
+        at = screen_band(at, 0.5, 1.0);
+    } else {
+        snprintf(label, sizeof label, "%s  %s%s", name, about, unit);
+    }
+    screen_centre_line(s, at, l->label_type_px, TEXT_REGULAR, s->theme.label, label);
 }
 
 static bool
@@ -396,7 +422,7 @@ screen_draw_feet(struct screen *s, struct host_time now)
     for (int i = 0; i < 2; i++) {
         struct paint_rect at = l->foot_label[i];
         int middle = l->foot[i].x_px + l->foot[i].w_px / 2;
-        screen_write(s, middle, screen_middle(s, at, l->label_type_px, TEXT_REGULAR), TEXT_CENTRE, l->label_type_px,
+        screen_write(s, middle, screen_middle(s, at, l->foot_type_px, TEXT_REGULAR), TEXT_CENTRE, l->foot_type_px,
                      TEXT_REGULAR, s->theme.label, s->words.word[i == 0 ? WORDS_LEFT : WORDS_RIGHT]);
     }
     return true;
@@ -458,20 +484,6 @@ screen_draw_trend(struct screen *s, struct host_time now)
 
 /* ---------------------------------------------------------------- the other scenes */
 
-/* r cut in horizontal bands: the part from share a to share b of its height. */
-static struct paint_rect
-screen_band(struct paint_rect r, double a, double b)
-{
-    int y0 = (int) lround(r.y_px + a * r.h_px), y1 = (int) lround(r.y_px + b * r.h_px);
-    return (struct paint_rect) { r.x_px, y0, r.w_px, y1 - y0 };
-}
-
-static void
-screen_centre_line(struct screen *s, struct paint_rect r, int type_px, enum text_weight w, uint32_t rgb, const char *utf8)
-{
-    screen_write(s, r.x_px + r.w_px / 2, screen_middle(s, r, type_px, w), TEXT_CENTRE, type_px, w, rgb, utf8);
-}
-
 /* Time left in a large ring, the belt's speed under it; nothing that a foot could follow. */
 static void
 screen_silent(struct screen *s, const struct screen_times *t)
@@ -479,7 +491,7 @@ screen_silent(struct screen *s, const struct screen_times *t)
     const struct screen_layout *l = &s->layout;
     struct paint_rect c = l->centre;
     if (t->has_left) {
-        struct paint_rect upper = screen_band(c, 0.0, 0.76);
+        struct paint_rect upper = screen_band(c, 0.0, 0.70);
         int side = upper.w_px < upper.h_px ? upper.w_px : upper.h_px;
         struct paint_rect ring = { c.x_px + (c.w_px - side) / 2, upper.y_px, side, side };
         int type = l->figure_type_px * 13 / 10;
@@ -489,10 +501,12 @@ screen_silent(struct screen *s, const struct screen_times *t)
         screen_centre_line(s, word, l->label_type_px, TEXT_REGULAR, s->theme.label, screen_block_word(s));
         c.y_px = upper.y_px + side;
         c.h_px = l->centre.y_px + l->centre.h_px - c.y_px;
+        if (c.h_px > 3 * l->figure_type_px)
+            c.h_px = 3 * l->figure_type_px;
     }
     char line[FIGURE_MAX + 8 + WORDS_SENTENCE_MAX + 4];
-    struct paint_rect speed = t->has_left ? screen_band(c, 0.12, 0.66) : screen_band(c, 0.3, 0.6);
-    struct paint_rect belt = t->has_left ? screen_band(c, 0.66, 1.0) : screen_band(c, 0.6, 0.7);
+    struct paint_rect speed = t->has_left ? screen_band(c, 0.22, 0.70) : screen_band(c, 0.3, 0.6);
+    struct paint_rect belt = t->has_left ? screen_band(c, 0.74, 1.0) : screen_band(c, 0.6, 0.7);
     snprintf(line, sizeof line, "%s", t->speed);
     screen_centre_line(s, speed, l->figure_type_px, TEXT_BOLD, s->theme.figure, line);
     screen_centre_line(s, belt, l->label_type_px, TEXT_REGULAR, s->theme.label, s->words.word[WORDS_BELT]);

@@ -8,6 +8,8 @@
 #define LAYOUT_HEADER 170.0
 #define LAYOUT_GAP 28.0
 #define LAYOUT_LABEL 58.0
+#define LAYOUT_TWO_LABELS 100.0 /* name and unit on two lines */
+#define LAYOUT_NARROW 400.0     /* a column this narrow gets two lines */
 #define LAYOUT_TREND 190.0
 #define LAYOUT_TREND_LABEL 46.0
 #define LAYOUT_SIDE 440.0      /* width of the right column in wide pictures */
@@ -60,21 +62,28 @@ layout_figures(struct screen_layout *l, const struct screen_geometry *g, double 
     l->figure_is_tall_enough = l->figure_height_px >= l->figure_want_px;
 }
 
+/* Height of the label under a figure. */
+static double
+layout_label_px(const struct screen_layout *l, double u)
+{
+    return (l->label_lines == 2 ? LAYOUT_TWO_LABELS : LAYOUT_LABEL) * u;
+}
+
 /* Columns from the bars' top to the ground line, figures and labels below it. */
 static void
 layout_columns(struct screen_layout *l, double u, double x0, double x1, double top, double ground)
 {
-    double step = (x1 - x0) / l->n_bars, room = ground - top;
+    double step = (x1 - x0) / l->n_bars, room = ground - top, label = layout_label_px(l, u);
     double figure_y = ground + 28.0 * u, label_y = figure_y + l->figure_height_px + 14.0 * u;
     l->bars = layout_rect(x0, top, x1, ground);
     l->stripe = layout_rect(x0, ground - LAYOUT_STRIPE_HIGH * room, x1, ground - LAYOUT_STRIPE_LOW * room);
     for (int i = 0; i < l->n_bars; i++) {
         double left = x0 + i * step, right = left + step, bar = fmin(0.66 * step, 330.0 * u);
         double middle = (left + right) / 2;
-        l->column[i] = layout_rect(left, top, right, label_y + LAYOUT_LABEL * u);
+        l->column[i] = layout_rect(left, top, right, label_y + label);
         l->bar[i] = layout_rect(middle - bar / 2, top, middle + bar / 2, ground);
         l->figure[i] = layout_rect(left + 4 * u, figure_y, right - 4 * u, figure_y + ceil(l->figure_height_px));
-        l->label[i] = layout_rect(left + 6 * u, label_y, right - 6 * u, label_y + LAYOUT_LABEL * u);
+        l->label[i] = layout_rect(left + 6 * u, label_y, right - 6 * u, label_y + label);
     }
 }
 
@@ -103,7 +112,7 @@ layout_trend(struct screen_layout *l, double u, double x0, double y0, double x1,
     l->trend = layout_rect(x0, y0, x1, y1);
     l->trend_label = layout_rect(x0, y0, x1, plot);
     l->trend_plot = layout_rect(x0, plot, x1, y1);
-    l->trend_stripe = layout_rect(x0, plot + 0.33 * room, x1, plot + 0.67 * room);
+    l->trend_stripe = layout_rect(x0, plot + 0.39 * room, x1, plot + 0.61 * room);
 }
 
 static void
@@ -112,8 +121,9 @@ layout_wide(struct screen_layout *l, const struct screen_geometry *g, double u)
     double m = LAYOUT_MARGIN * u, w = g->width_px, h = g->height_px, gap = LAYOUT_GAP * u;
     double side = fmin(LAYOUT_SIDE * u, 0.3 * w), x1 = w - m - side - 1.5 * gap, header = m + LAYOUT_HEADER * u;
     double trend_y = h - m - LAYOUT_TREND * u;
+    l->label_lines = (x1 - m) / l->n_bars < LAYOUT_NARROW * u ? 2 : 1;
     layout_figures(l, g, (x1 - m) / l->n_bars, u);
-    double below = (28.0 + 14.0 + LAYOUT_LABEL) * u + ceil(l->figure_height_px) + 0.6 * gap;
+    double below = (28.0 + 14.0) * u + layout_label_px(l, u) + ceil(l->figure_height_px) + 0.6 * gap;
     layout_columns(l, u, m, x1, header + gap, trend_y - below);
     layout_feet(l, u, w - m - side, header + gap, w - m, trend_y - 0.6 * gap);
     layout_trend(l, u, m, trend_y, w - m, h - m);
@@ -130,8 +140,9 @@ layout_tall(struct screen_layout *l, const struct screen_geometry *g, double u)
     double m = LAYOUT_MARGIN * u, w = g->width_px, h = g->height_px, gap = LAYOUT_GAP * u;
     double status_y = m + LAYOUT_HEADER * u, cue_y = status_y + gap, header = cue_y + 130.0 * u;
     double trend_y = h - m - LAYOUT_TREND * u;
+    l->label_lines = (w - 2 * m) / l->n_bars < LAYOUT_NARROW * u ? 2 : 1;
     layout_figures(l, g, (w - 2 * m) / l->n_bars, u);
-    double below = (28.0 + 14.0 + LAYOUT_LABEL) * u + ceil(l->figure_height_px) + gap;
+    double below = (28.0 + 14.0) * u + layout_label_px(l, u) + ceil(l->figure_height_px) + gap;
     double rest = trend_y - gap - (header + gap) - below; /* bars and feet share it */
     double ground = header + gap + 0.54 * rest;
     layout_columns(l, u, m, w - m, header + gap, ground);
@@ -161,9 +172,10 @@ screen_layout(struct screen_layout *l, const struct screen_geometry *g)
         layout_wide(l, g, u);
     double m = 2 * LAYOUT_MARGIN * u;
     l->centre = layout_rect(m, m, g->width_px - m, g->height_px - m);
-    l->cue_type_px = layout_px(128.0 * u);
+    l->cue_type_px = layout_px(fmin(128.0 * u, 0.8 * l->cue.h_px)); /* room for descenders */
     l->label_type_px = layout_px(46.0 * u);
-    l->status_type_px = layout_px(42.0 * u);
-    l->ring_type_px = layout_px(92.0 * u);
+    l->foot_type_px = layout_px(42.0 * u);
+    l->status_type_px = layout_px(40.0 * u);
+    l->ring_type_px = layout_px(84.0 * u);
     l->message_type_px = layout_px(64.0 * u);
 }

@@ -50,7 +50,8 @@ struct screen_layout {
     struct paint_rect trend_plot;
     struct paint_rect trend_stripe;
     struct paint_rect centre;                  /* for the silent, waiting and rest scenes */
-    int figure_type_px, cue_type_px, label_type_px, status_type_px, ring_type_px, message_type_px;
+    int label_lines;                           /* 2: the unit under the name, where columns are narrow */
+    int figure_type_px, cue_type_px, label_type_px, foot_type_px, status_type_px, ring_type_px, message_type_px;
     double figure_height_px;                   /* of the digits */
     double figure_want_px;                     /* for SCREEN_FIGURE_DEG at the distance */
     bool figure_is_tall_enough;

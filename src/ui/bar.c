@@ -51,21 +51,39 @@ bar_draw_chevron(struct paint_picture *p, struct paint_point centre, double r_px
         paint_polyline(p, point, 3, width_px, rgb, alpha);
 }
 
+/* Below: the bar's end is a frame, with a chevron up in it. */
+static void
+bar_draw_hollow(struct paint_picture *p, const struct theme *t, const struct bar_shape *b, double top)
+{
+    double cap = fmin(b->cap_px, b->height_px), line = b->line_px * 1.8;
+    double r = fmin(cap * 0.5, b->w_px * 0.3);
+    struct paint_point sign = { b->x_px + b->w_px / 2.0, top + (cap + line) / 2.0 };
+    paint_fill_smooth(p, b->x_px + line, top + line, b->w_px - 2 * line, cap - line, t->ground, b->hollow);
+    bar_draw_chevron(p, sign, r, -1, r * 0.34, b->rgb, b->hollow);
+}
+
+/* Above: hatched over its whole height but for a plain tile below the stripe, with a chevron down in it. */
+static void
+bar_draw_hatch(struct paint_picture *p, const struct theme *t, const struct bar_shape *b, double top)
+{
+    double r = fmin(b->sign_px * 0.42, b->w_px * 0.26), period = 15.0 * b->line_px, width = 6.0 * b->line_px;
+    double tile = r * 1.6;
+    int x = (int) floor(b->x_px), w = (int) ceil(b->w_px), ground = (int) b->ground_y_px;
+    int y0 = (int) floor(top), y1 = ground - (int) lround(b->sign_px + tile / 2);
+    int y2 = ground - (int) lround(b->sign_px - tile / 2);
+    paint_hatch(p, (struct paint_rect) { x, y0, w, y1 - y0 }, period, width, t->ground, 0.55 * b->hatch);
+    paint_hatch(p, (struct paint_rect) { x, y2, w, ground - y2 }, period, width, t->ground, 0.55 * b->hatch);
+    struct paint_point sign = { b->x_px + b->w_px / 2.0, b->ground_y_px - b->sign_px };
+    bar_draw_chevron(p, sign, r, 1, r * 0.34, t->ground, b->hatch);
+}
+
 void
 bar_draw(struct paint_picture *p, const struct theme *t, const struct bar_shape *b)
 {
     double top = b->ground_y_px - b->height_px;
-    double cap = fmin(b->cap_px, b->height_px);
-    double line = b->line_px * 1.6;
-    int body_y = (int) floor(top + cap);
-    struct paint_rect body = { (int) floor(b->x_px), body_y, (int) ceil(b->w_px), (int) b->ground_y_px - body_y };
     paint_fill_smooth(p, b->x_px, top, b->w_px, b->height_px, b->rgb, 1.0);
     if (b->hatch > 0.0)
-        paint_hatch(p, body, 15.0 * b->line_px, 6.5 * b->line_px, t->ground, 0.55 * b->hatch);
+        bar_draw_hatch(p, t, b, top);
     if (b->hollow > 0.0)
-        paint_fill_smooth(p, b->x_px + line, top + line, b->w_px - 2 * line, cap - line, t->ground, b->hollow);
-    struct paint_point sign = { b->x_px + b->w_px / 2.0, top + cap / 2.0 + (b->hollow > 0.5 ? line / 2.0 : 0.0) };
-    double r = fmin(cap * 0.42, b->w_px * 0.3);
-    bar_draw_chevron(p, sign, r, -1, r * 0.36, b->rgb, b->hollow);
-    bar_draw_chevron(p, sign, r, 1, r * 0.36, t->ground, b->hatch);
+        bar_draw_hollow(p, t, b, top);
 }

@@ -31,11 +31,12 @@ struct bar_shape {
     double x_px, w_px;
     double ground_y_px;
     double height_px;
-    double cap_px;  /* height of the end that carries the sign */
+    double cap_px;  /* height of the hollow end, which carries the chevron up */
+    double sign_px; /* height above the ground of the chevron down: clear of the stripe */
     double line_px; /* width of outlines */
     uint32_t rgb;
     double hollow;  /* 0..1: below, the cap is a frame with a chevron up */
-    double hatch;   /* 0..1: above, hatched under a plain cap with a chevron down */
+    double hatch;   /* 0..1: above, hatched but for a plain tile with a chevron down */
 };
 
 /* Height of value's bar above the ground line. NAN when value is NAN or neither end is known. */

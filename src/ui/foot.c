@@ -5,10 +5,10 @@
 /* Right sole: x to the right in foot lengths from the long axis, y from heel 0 to toe 1. Drawn by eye
  * for this program: a round heel, a shallow arch, a wide ball, the toe line falling to the outside. */
 static const double foot_knot[FOOT_N_KNOTS][2] = {
-    { 0.000, 0.000 },  { 0.095, 0.022 },  { 0.150, 0.090 },  { 0.155, 0.200 },  { 0.150, 0.360 },
+    { 0.005, 0.000 },  { 0.090, 0.022 },  { 0.142, 0.090 },  { 0.152, 0.200 },  { 0.152, 0.360 },
     { 0.178, 0.530 },  { 0.206, 0.660 },  { 0.200, 0.770 },  { 0.150, 0.880 },  { 0.055, 0.968 },
     { -0.050, 1.000 }, { -0.140, 0.955 }, { -0.186, 0.840 }, { -0.182, 0.690 }, { -0.112, 0.430 },
-    { -0.135, 0.130 },
+    { -0.128, 0.220 }, { -0.130, 0.095 }, { -0.080, 0.022 },
 };
 
 static double
@@ -90,7 +90,7 @@ foot_draw_dot(struct paint_picture *p, const struct theme *t, const struct foot_
     double alpha = i == 0 ? 1.0 : 0.78 - 0.09 * i;
     at.y_px = fmin(f->room.y_px + f->room.h_px - size, fmax(f->room.y_px + size, at.y_px));
     if (i == 0)
-        paint_disc(p, at, size + 1.8 * f->line_px, t->figure, 1.0);
+        paint_disc(p, at, size + 1.8 * f->line_px, f->is_stale ? t->stale : t->figure, 1.0);
     paint_disc(p, at, size, t->look[side].rgb, alpha);
     if (side == THEME_BELOW)
         paint_disc(p, at, size * 0.5, t->panel, i == 0 ? 1.0 : alpha);

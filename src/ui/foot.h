@@ -1,7 +1,7 @@
 /* foot.h - the sole of a foot seen from above, toes up, with the last landings on it.
  *
  * In:  strike indices (% of the foot's length from the heel) or zones, the target zone.   Out: pixels.
- * How: our own outline, twelve points of the right sole joined by a closed Catmull-Rom curve; the left is
+ * How: our own outline, eighteen points of the right sole joined by a closed Catmull-Rom curve; the left is
  *      its mirror image. A landing lies at its index on the long axis; its small sideways offset only keeps
  *      dots apart and means nothing.
  *
@@ -18,7 +18,7 @@
 #include "ui/paint.h"
 #include "ui/theme.h"
 
-#define FOOT_N_KNOTS 16
+#define FOOT_N_KNOTS 18
 #define FOOT_N_BETWEEN 6
 #define FOOT_N_POINTS (FOOT_N_KNOTS * FOOT_N_BETWEEN)
 #define FOOT_WIDTH_RATIO 0.44 /* of the outline's room: width / length */

@@ -283,6 +283,20 @@ text_fit_px(struct text *t, int want_px, int min_px, enum text_weight w, const c
     return fit < min_px ? min_px : fit;
 }
 
+bool
+text_can_show(struct text *t, const char *utf8)
+{
+    enum { SIZE_PX = 20 };
+    int own = text_face_of(t, SIZE_PX, TEXT_BOLD, false);
+    int fallback = text_face_of(t, SIZE_PX, TEXT_BOLD, true);
+    for (uint32_t code = text_next(&utf8); code != 0; code = text_next(&utf8)) {
+        bool has = own >= 0 && TTF_GlyphIsProvided32(t->face[own].font, code);
+        if (!has && (fallback < 0 || !TTF_GlyphIsProvided32(t->face[fallback].font, code)))
+            return false;
+    }
+    return true;
+}
+
 int
 text_draw(struct text *t, struct paint_picture *p, int x_px, int baseline_px, enum text_align align, int size_px,
           enum text_weight w, uint32_t rgb, double alpha, const char *utf8)

@@ -82,6 +82,9 @@ int text_digit_height_px(struct text *t, int size_px, enum text_weight w);
 /* The size at most want_px at which utf8 is no wider than width_px; never below min_px. */
 int text_fit_px(struct text *t, int want_px, int min_px, enum text_weight w, const char *utf8, int width_px);
 
+/* True when the font in use or the fallback has every sign of utf8. */
+bool text_can_show(struct text *t, const char *utf8);
+
 /* Draws one line with its baseline at y; x is the left end, middle or right end. Returns the advance. */
 int text_draw(struct text *t, struct paint_picture *p, int x_px, int baseline_px, enum text_align align, int size_px,
               enum text_weight w, uint32_t rgb, double alpha, const char *utf8);

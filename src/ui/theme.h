@@ -5,7 +5,7 @@
  *
  *      below   blue     hollow top edge   chevron up
  *      in      green    solid             no sign
- *      above   orange   hatched           chevron down
+ *      above   orange   hatched           chevron down (below the stripe, on a plain tile)
  *      unknown grey     solid, no stripe  dash
  *
  * Contrast: WCAG 2.2, relative luminance and contrast ratio. Figures reach 7:1 on the ground (tested).
