@@ -4,6 +4,7 @@
 #include "app/commands.h"
 
 #include "app/options.h"
+#include "base/fileio.h"
 #include "base/log.h"
 #include "base/str.h"
 #include "report/json.h"
@@ -105,19 +106,29 @@ show_visit(struct store *s, int64_t id, bool is_json)
 }
 
 static enum err
-open_for_reading(struct store *s)
+open_for_reading(struct store *s, const char *folder)
 {
-    enum err err = store_open(s, NULL, STORE_MUST_EXIST);
+    char path[STORE_PATH_MAX];
+    const char *at = NULL; /* the usual place */
+    enum err err;
+
+    if (folder != NULL) {
+        err = fileio_join(path, sizeof path, folder, STORE_FILE_NAME, s->why);
+        if (err != ERR_OK)
+            return err;
+        at = path;
+    }
+    err = store_open(s, at, STORE_MUST_EXIST);
 
     /* May be a read-only file: reading still works then. What is damaged or newer stays refused. */
-    return err == ERR_OS ? store_open(s, NULL, STORE_READ_ONLY) : err;
+    return err == ERR_OS ? store_open(s, at, STORE_READ_ONLY) : err;
 }
 
 int
 cmd_visits(int argc, char **argv)
 {
     bool is_json = false;
-    const char *runner = NULL;
+    const char *runner = NULL, *folder = NULL;
     const char *word[2];
     int64_t id = 0;
     const struct option_row rows[] = {
@@ -127,6 +138,11 @@ cmd_visits(int argc, char **argv)
           .argument = "CODE",
           .help = "list only this runner's visits",
           .text = &runner },
+        { .name = "store",
+          .type = OPTION_TEXT,
+          .argument = "DIR",
+          .help = "folder of the store (the user's data folder)",
+          .text = &folder },
     };
     const struct options_spec spec = { .command = "visits",
                                        .positional = "[show ID]",
@@ -145,8 +161,8 @@ cmd_visits(int argc, char **argv)
     if (n > 0 && (n < 2 || !str_to_i64(word[1], &id) || id < 1))
         return options_refuse(&spec, "show needs the number of a visit, as in the list");
 
-    struct store store;
-    enum err err = open_for_reading(&store);
+    struct store store = { .db = NULL };
+    enum err err = open_for_reading(&store, folder);
     if (err == ERR_GONE && n == 0) {
         log_note("no visits yet: %s", store.why);
         if (is_json)

@@ -8,9 +8,9 @@
  *          item i lies in slot i mod cap, and is valid for n_taken <= i < n_put
  *          n_offered = n_put + n_dropped
  *      only the writer stores n_put and n_dropped; only the reader stores n_taken.
- *      n_put is stored (release) after the item's bytes: a reader that sees n_put > i sees item i whole.
- *      n_taken is stored (release) after the reader is done with the slot: a writer that sees n_taken > i -
- * cap may overwrite slot i mod cap.
+ *      n_put is stored (release) after the item's bytes: who sees n_put > i sees item i whole.
+ *      n_taken is stored (release) after the reader is done with the slot: a writer that sees
+ *      n_taken > i - cap may overwrite slot i mod cap.
  *
  * Threads: writer and reader as said at each function.   Memory: the caller's.   Errors: none.
  */

@@ -1,9 +1,10 @@
 /* csv.h - the step table of `underfoot steps` and of the exports, column for column.
  *
- * In:  step records.   Out: lines of comma-separated values, a point in numbers in every locale, LF at the
- * end. Missing is empty. side: left, right; strike_zone: rear, mid, fore; impact_transient: yes, no; flags:
- * words joined by `;` (store/words.h). No value holds a comma or a quote, so nothing is quoted. Errors: the
- * stream's own; ask ferror().
+ * In:  step records.
+ * Out: lines of comma-separated values, a point in numbers in every locale, LF at the end.
+ *      Missing is empty. side: left, right; strike_zone: rear, mid, fore; impact_transient: yes, no;
+ *      flags: words joined by `;` (store/words.h). No value holds a comma or a quote: nothing is quoted.
+ * Errors: the stream's own; ask ferror().
  */
 #ifndef REPORT_CSV_H
 #define REPORT_CSV_H

@@ -1,9 +1,10 @@
 /* json.h - writes JSON (RFC 8259), correct whatever it is given, member by member.
  *
  * How: the writer keeps the depth and sets commas and indents itself. name is the member's name inside an
- * object and NULL inside an array or for the outermost value. NAN, infinities and NULL text become null.
- * Control characters, quotes and backslashes are escaped; a byte that is not part of valid UTF-8 becomes
- * U+FFFD. Errors: the stream's own (ask ferror()). Unequal open and close calls are our mistake: assert.
+ *      object, and NULL inside an array or for the outermost value. NAN, infinities and NULL text become
+ *      null. Control characters, quotes and backslashes are escaped; a byte that is not part of valid
+ *      UTF-8 becomes U+FFFD.
+ * Errors: the stream's own (ask ferror()). Unequal open and close calls are our mistake: assert.
  */
 #ifndef REPORT_JSON_H
 #define REPORT_JSON_H

@@ -187,16 +187,37 @@ share_pct(int part, int whole)
     return whole > 0 ? 100.0 * part / whole : (double) NAN;
 }
 
+/* Whether targets are meant to be met in a step's block: no carry-over where nobody tries. */
+static bool
+is_held_to_targets(const struct summary_config *c, int block)
+{
+    if (c->block_kind == NULL || block < 0 || block >= c->n_blocks)
+        return true;
+    switch (c->block_kind[block]) {
+    case VERDICT_BLOCK_FREE:
+    case VERDICT_BLOCK_COACHED:
+    case VERDICT_BLOCK_SILENT:
+        return true;
+    case VERDICT_BLOCK_WARM_UP:
+    case VERDICT_BLOCK_BASELINE:
+    case VERDICT_BLOCK_COOL_DOWN:
+    case VERDICT_BLOCK_PAUSED:
+    case VERDICT_BLOCK_ENDED:
+        return false;
+    }
+    return true;
+}
+
 static void
-count_band(const struct summary_maker *m, const struct summary *s, const struct store_target *target,
-           struct summary_band *out)
+count_band(const struct summary_maker *m, const struct summary_config *c, const struct summary *s,
+           const struct store_target *target, struct summary_band *out)
 {
     out->has_target = true;
     out->low = target->low;
     out->high = target->high;
     for (size_t i = 0; i < m->n; i++) {
         const struct step *step = &m->steps[i].step;
-        if (!counts(s, step) || !has_value(step, target->metric))
+        if (!counts(s, step) || !has_value(step, target->metric) || !is_held_to_targets(c, m->steps[i].block))
             continue;
         /* A comparison with an open side (NAN) is false: never outside there. */
         int is_in =
@@ -253,7 +274,7 @@ summary_make(const struct summary_maker *m, const struct summary_config *c, stru
     for (int i = 0; i < METRIC_COUNT; i++)
         fill_metric(m, (enum metric) i, out, x);
     for (int i = 0; c->targets != NULL && i < c->targets->n; i++)
-        count_band(m, out, &c->targets->target[i], &out->metric[c->targets->target[i].metric].band);
+        count_band(m, c, out, &c->targets->target[i], &out->metric[c->targets->target[i].metric].band);
     out->body_weight_n = isnan(c->body_weight_n) ? last_weight_n(m) : c->body_weight_n;
     out->body_weight_from = c->body_weight_from;
     out->rate_hz = c->rate_hz;

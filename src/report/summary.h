@@ -1,14 +1,21 @@
 /* summary.h - the figures of a visit, or of any list of steps.
  *
- * In:  step records, each once or twice (live, then settled: the settled one counts).   Out: struct summary.
+ * In:  step records, each once or twice (live, then settled: the settled one counts).
+ * Out: struct summary.
  * How: counts go over every step. Figures of the metrics go over the steps of the main gait (the gait that
- * most steps have) and those whose gait is unknown, each over the values that are there. sd: sample (n - 1).
- * Median: mean of the middle two when n is even. Asymmetry: symmetry index SI = (R - L) / (0.5 (R + L)) * 100
- * % of the feet's means; right larger is positive; NAN when a side is missing, either mean is below 0, or
- * both are 0. Not worked out of metrics that are differences or asymmetries themselves. Source: Robinson RO,
- * Herzog W, Nigg BM 1987, J Manipulative Physiol Ther 10:172-176. In-band share: steps whose value lies
- * within the target, apart for feedback shown and withheld: the second is the measure of carry-over. Memory:
- * summary_maker grows as steps come; not for the live path.   Threads: one at a time.
+ *      most steps have) and those whose gait is unknown, each over the values that are there.
+ *
+ *      sd        sample (n - 1)
+ *      median    the mean of the middle two when n is even
+ *      asymmetry symmetry index SI = (R - L) / (0.5 (R + L)) * 100 % of the feet's means; right larger is
+ *                positive; NAN when a side is missing, either mean is below 0, or both are 0. Not worked
+ *                out of metrics that are differences or asymmetries themselves. Source: Robinson RO,
+ *                Herzog W, Nigg BM 1987, J Manipulative Physiol Ther 10:172-176.
+ *      in band   share of steps of coached, silent and free blocks (not warm-up, baseline, cool-down)
+ *                whose value lies within the target, limits included; apart for feedback shown and
+ *                withheld: the second is the measure of carry-over.
+ *
+ * Memory: summary_maker grows as steps come; not for the live path.   Threads: one at a time.
  */
 #ifndef REPORT_SUMMARY_H
 #define REPORT_SUMMARY_H
@@ -59,6 +66,8 @@ struct summary_config {
     enum store_weight_from body_weight_from;
     double rate_hz;                         /* NAN = not known */
     const struct store_target_set *targets; /* NULL = none; borrowed for the call */
+    const enum verdict_block *block_kind;   /* by block index; borrowed; NULL = not known */
+    int n_blocks;
 };
 
 struct summary_maker {

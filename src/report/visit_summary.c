@@ -4,7 +4,11 @@
 #include <math.h>
 #include <stdio.h>
 
+enum { MAX_BLOCKS = 256 }; /* a visit has a dozen; steps of later ones count as in a free block */
+
 struct feeding {
+    enum verdict_block block_kind[MAX_BLOCKS];
+    int n_blocks;
     struct summary_maker maker;
     enum err err;
 };
@@ -16,6 +20,19 @@ feed(void *context, const struct store_step *step)
 
     f->err = summary_maker_feed(&f->maker, step);
     return f->err == ERR_OK;
+}
+
+static bool
+keep_kind(void *context, const struct store_block *b)
+{
+    struct feeding *f = context;
+
+    if (b->index < 0 || b->index >= MAX_BLOCKS)
+        return true;
+    f->block_kind[b->index] = b->kind;
+    if (b->index >= f->n_blocks)
+        f->n_blocks = b->index + 1;
+    return true;
 }
 
 enum err
@@ -34,11 +51,15 @@ summary_of_visit(struct store *s, int64_t visit_id, struct store_visit *v, struc
     err = store_steps(s, visit_id, feed, &f);
     if (err == ERR_OK)
         err = f.err;
+    if (err == ERR_OK)
+        err = store_blocks(s, visit_id, keep_kind, &f);
     if (err == ERR_OK) {
         config.body_weight_n = v->body_weight_n;
         config.body_weight_from = v->body_weight_from;
         config.rate_hz = v->rate_hz;
         config.targets = &targets;
+        config.block_kind = f.block_kind;
+        config.n_blocks = f.n_blocks;
         err = summary_make(&f.maker, &config, out);
     }
     if (err == ERR_MEMORY)

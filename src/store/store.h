@@ -192,6 +192,8 @@ enum err store_visit_begin(struct store *s, struct store_visit *v);
 enum err store_visit_end(struct store *s, int64_t visit_id, const struct store_visit_end *end);
 /* Keeps the loss count of a running visit up to date, so that a killed one still tells it. */
 enum err store_visit_set_dropped(struct store *s, int64_t visit_id, int64_t n_dropped);
+/* The targets of a visit that began without, or whose targets changed on the way. */
+enum err store_visit_set_targets(struct store *s, int64_t visit_id, int64_t target_set_id);
 /* ERR_GONE when there is no such visit. */
 enum err store_visit_get(struct store *s, int64_t visit_id, struct store_visit *out);
 /* Newest first; runner_id 0 = of every runner; fn returns false to stop. */

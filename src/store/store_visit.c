@@ -168,6 +168,20 @@ store_visit_set_dropped(struct store *s, int64_t visit_id, int64_t n_dropped)
     return sql_run(s, st, "can't save the visit");
 }
 
+enum err
+store_visit_set_targets(struct store *s, int64_t visit_id, int64_t target_set_id)
+{
+    sqlite3_stmt *st;
+    enum err err =
+        sql_prepare(s, &st, "UPDATE visit SET target_set_id = ?2 WHERE id = ?1", "can't save the visit");
+
+    if (err != ERR_OK)
+        return err;
+    sql_bind_int(st, 1, visit_id);
+    sql_bind_id(st, 2, target_set_id);
+    return sql_run(s, st, "can't save the visit");
+}
+
 #define VISIT_SELECT                                                                                         \
     "SELECT v.id, v.runner_id, v.target_set_id, v.started_utc_ms, v.ended_utc_ms, v.zone_offset_min, "       \
     "v.rate_hz,"                                                                                             \

@@ -9,7 +9,7 @@
 #include <string.h>
 #include <unistd.h>
 
-enum reader_kind { READER_STEP, READER_BLOCK };
+enum reader_kind { READER_STEP, READER_BLOCK, READER_TARGETS };
 enum main_kind { MAIN_PAIN, MAIN_NOTE };
 
 struct reader_item {
@@ -17,6 +17,7 @@ struct reader_item {
     union {
         struct store_step step;
         struct store_block block;
+        struct store_target_set targets;
     } u;
 };
 
@@ -29,11 +30,26 @@ struct main_item {
 };
 
 static enum err
+save_targets(struct writer *w, const struct store_target_set *targets)
+{
+    struct store_target_set copy = *targets; /* the store fills in id and version */
+    enum err err = store_target_set_save(&w->store, &copy);
+
+    return err == ERR_OK ? store_visit_set_targets(&w->store, w->visit_id, copy.id) : err;
+}
+
+static enum err
 save_reader_item(struct writer *w, const struct reader_item *item)
 {
-    if (item->kind == READER_STEP)
+    switch (item->kind) {
+    case READER_STEP:
         return store_step_put(&w->store, w->visit_id, &item->u.step);
-    return store_block_put(&w->store, w->visit_id, &item->u.block);
+    case READER_BLOCK:
+        return store_block_put(&w->store, w->visit_id, &item->u.block);
+    case READER_TARGETS:
+        return save_targets(w, &item->u.targets);
+    }
+    return ERR_OK;
 }
 
 static enum err
@@ -213,6 +229,14 @@ bool
 writer_put_block(struct writer *w, const struct store_block *block)
 {
     struct reader_item item = { .kind = READER_BLOCK, .u.block = *block };
+
+    return ring_put(&w->from_reader, &item);
+}
+
+bool
+writer_put_targets(struct writer *w, const struct store_target_set *targets)
+{
+    struct reader_item item = { .kind = READER_TARGETS, .u.targets = *targets };
 
     return ring_put(&w->from_reader, &item);
 }

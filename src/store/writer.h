@@ -1,15 +1,16 @@
-/* writer.h - puts a running visit's steps on disc from its own thread, so that a slow disc never delays a
- * frame.
+/* writer.h - puts a running visit's steps on disc from its own thread: a slow disc never delays a frame.
  *
- * In:  step records and blocks from the reader thread; pain and notes from the main thread.
+ * In:  step records, blocks and targets from the reader thread; pain and notes from the main thread.
  * Out: rows of one visit.
- * How: one ring per giving thread. Every WRITER_PERIOD_MS the thread commits all that the rings hold in one
- *      transaction; records leave the ring only after the commit, so a full disc or a busy store costs
- * nothing until the ring itself is full. What does not fit then is counted (n_dropped) and kept in the
- * visit's row, as is a record that the tables refuse for good: it must not block those behind it. A killed
- * program loses at most one period and the time of one commit. Threads: which function belongs to which
- * thread is said at each. None but start and stop waits on anything. Errors: writer_start() refuses as
- * store_open() does. Later ones (disc full) show in writer_get_status() and are tried again each period.
+ * How: one ring per giving thread. Every WRITER_PERIOD_MS the thread commits all that the rings hold in
+ *      one transaction; records leave the ring only after the commit, so a full disc or a busy store
+ *      costs nothing until the ring itself is full. What does not fit then is counted (n_dropped) and
+ *      kept in the visit's row, as is a record that the tables refuse for good: it must not block those
+ *      behind it. A killed program loses at most one period and the time of one commit.
+ *
+ * Threads: which function belongs to which thread is said at each. None but start and stop waits.
+ * Errors: writer_start() refuses as store_open() does. Later ones (disc full) show in
+ *      writer_get_status() and are tried again each period.
  * Memory: the rings, taken in start and given back in stop.
  */
 #ifndef STORE_WRITER_H
@@ -56,6 +57,10 @@ enum err writer_start(struct writer *w, const char *path, int64_t visit_id);
 bool writer_put_step(struct writer *w, const struct store_step *step);
 /* Takes a block, at its start and again at its end. Never waits. Reader thread. */
 bool writer_put_block(struct writer *w, const struct store_block *block);
+
+/* Takes targets that came about during the visit (from its baseline, or changed): saved as the runner's next
+ * version (runner_id must be set), which the visit then refers to. Never waits. Reader thread. */
+bool writer_put_targets(struct writer *w, const struct store_target_set *targets);
 
 /* Never wait. Main thread. */
 bool writer_put_pain(struct writer *w, const struct store_pain *pain);

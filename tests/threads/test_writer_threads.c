@@ -133,6 +133,9 @@ run(const struct store_rig *rig)
     CHECK(store_open(&store, rig->path, 0) == ERR_OK);
     CHECK(begin_visit(&store, &visit) == 0);
     CHECK(writer_start(&writer, rig->path, visit) == ERR_OK);
+    struct store_target_set targets = { .runner_id = 1, .reason = "from this baseline", .n = 1 };
+    targets.target[0] = (struct store_target){ METRIC_CADENCE_SPM, 165, 175, 158, true };
+    CHECK(writer_put_targets(&writer, &targets));
     CHECK(pthread_create(&thread, NULL, give_steps, &giver) == 0);
     CHECK(give_notes(&writer, &store) == 0);
     pthread_join(thread, NULL);
@@ -152,6 +155,8 @@ run(const struct store_rig *rig)
     CHECK(n_notes == N_NOTES);
     CHECK(store_visit_get(&store, visit, &v) == ERR_OK);
     CHECK(v.is_finished);
+    CHECK(store_target_set_get(&store, v.target_set_id, 0, &targets) == ERR_OK);
+    CHECK(targets.version == 1 && targets.target[0].low == 165 && targets.target[0].baseline == 158);
     CHECK(v.n_dropped == giver.n_refused + 1);
     store_close(&store);
     return 0;

@@ -196,6 +196,28 @@ Test(summary, the_in_band_share_is_apart_for_feedback_shown_and_withheld)
     cr_assert_not(sum.metric[METRIC_PEAK_FORCE_BW].band.has_target);
 }
 
+Test(summary, warm_up_and_baseline_do_not_count_as_withheld_feedback)
+{
+    static const enum verdict_block kinds[] = { VERDICT_BLOCK_BASELINE, VERDICT_BLOCK_COACHED,
+                                                VERDICT_BLOCK_SILENT };
+    struct store_target_set t = { .n = 1 };
+    struct summary_config c = summary_config_default();
+
+    t.target[0] = (struct store_target){ METRIC_CADENCE_SPM, 165, 175, NAN, true };
+    for (uint32_t i = 1; i <= 29; i++) /* blocks 0, 1, 2 by tens; even numbers shown */
+        feed_value(i, METRIC_CADENCE_SPM, i < 10 ? 150 : 170);
+    c.targets = &t;
+    c.block_kind = kinds;
+    c.n_blocks = 3;
+    cr_assert_eq(summary_make(&maker, &c, &sum), ERR_OK);
+    cr_assert_eq(sum.metric[METRIC_CADENCE_SPM].band.n_shown, 10);
+    cr_assert_eq(sum.metric[METRIC_CADENCE_SPM].band.n_withheld, 10);
+    cr_assert_eq(sum.metric[METRIC_CADENCE_SPM].band.withheld_pct, 100);
+    c.n_blocks = 0;
+    cr_assert_eq(summary_make(&maker, &c, &sum), ERR_OK);
+    cr_assert_eq(sum.metric[METRIC_CADENCE_SPM].band.n_withheld, 15, "unknown blocks count");
+}
+
 Test(summary, an_open_side_of_a_band_lets_all_through)
 {
     struct store_target_set t = { .n = 1 };
