@@ -17,7 +17,7 @@
 #include "ui/paint.h"
 
 #define SCREEN_FIGURE_DEG 0.9      /* least visual angle of a figure */
-#define SCREEN_FIGURE_GLYPHS 3.4   /* widest figure, in digits, with air */
+#define SCREEN_FIGURE_GLYPHS 3.3   /* widest figure, in digits, with air */
 
 struct screen_geometry {
     int width_px, height_px;
