@@ -1,4 +1,4 @@
-#define _XOPEN_SOURCE 700 /* posix_openpt */
+#define _GNU_SOURCE /* ptsname_r */
 #include "app/mimic.h"
 
 #include "base/monotime.h"
@@ -119,12 +119,8 @@ mimic_open_pty(int *fd, char path[MIMIC_PATH_MAX], char why[ERR_WHY_MAX])
     int master = posix_openpt(O_RDWR | O_NOCTTY);
     if (master < 0)
         return refuse(why, "posix_openpt");
-    const char *name = NULL;
-    if (grantpt(master) == 0 && unlockpt(master) == 0)
-        name = ptsname(master);
-    if (!name || strlen(name) >= MIMIC_PATH_MAX)
+    if (grantpt(master) != 0 || unlockpt(master) != 0 || ptsname_r(master, path, MIMIC_PATH_MAX) != 0)
         goto close_master;
-    memcpy(path, name, strlen(name) + 1);
     if (!set_raw(path) || fcntl(master, F_SETFL, O_RDWR | O_NONBLOCK) < 0 ||
         fcntl(master, F_SETFD, FD_CLOEXEC) < 0)
         goto close_master;
@@ -170,6 +166,8 @@ listen_to_host(struct mimic *m, int fd, int wait_ms)
 static void
 write_all(struct mimic *m, int fd, const uint8_t *bytes, size_t len)
 {
+    if (!has_reader(fd)) /* a terminal would keep old bytes for whoever opens it next */
+        return;
     while (len > 0) {
         ssize_t n = write(fd, bytes, len);
         if (n > 0) {
@@ -190,8 +188,10 @@ write_all(struct mimic *m, int fd, const uint8_t *bytes, size_t len)
 static void
 let_reader_finish(struct mimic *m, int fd)
 {
-    const char *path = isatty(fd) ? ptsname(fd) : NULL;
-    int reader = path ? open(path, O_RDWR | O_NOCTTY | O_NONBLOCK | O_CLOEXEC) : -1;
+    char path[MIMIC_PATH_MAX];
+    int reader = -1;
+    if (ptsname_r(fd, path, sizeof path) == 0) /* not so for a pipe or a socket: they keep what was sent */
+        reader = open(path, O_RDWR | O_NOCTTY | O_NONBLOCK | O_CLOEXEC);
     if (reader < 0)
         return;
     for (int waited_ms = 0, n_quiet = 0; waited_ms < DRAIN_MS && n_quiet < DRAIN_QUIET;
@@ -244,7 +244,8 @@ mimic_run(struct mimic *m, int fd)
 #define TRUTH_LIST(X)                                                                                        \
     X(touchdown_s, 6)                                                                                        \
     X(toe_off_s, 6)                                                                                          \
-    X(down_s, 6) X(up_s, 6) X(next_touchdown_s, 6) X(next_down_s, 6) X(step_time_s, 6) X(contact_ms, 3)      \
+    X(down_s, 6)                                                                                             \
+    X(up_s, 6) X(next_touchdown_s, 6) X(next_down_s, 6) X(step_time_s, 6) X(contact_ms, 3)                   \
         X(contact_zero_ms, 3) X(flight_ms, 3) X(cadence_spm, 3) X(duty_factor, 5) X(peak_force_bw, 4)        \
             X(load_rate_bw_s, 3) X(load_rate_max_bw_s, 3) X(transient_bw, 4) X(transient_ms, 3)              \
                 X(transient_dip_bw, 4) X(transient_lead_ms, 3) X(com_drop_mm, 3) X(com_travel_mm, 3)         \
