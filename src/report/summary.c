@@ -173,6 +173,8 @@ has_symmetry_index(enum metric metric)
     case METRIC_ASYM_STEP_TIME_PCT:
     case METRIC_ASYM_CONTACT_PCT:
     case METRIC_ASYM_LOAD_RATE_PCT:
+    case METRIC_IMPACT_TRANSIENT: /* a share: one odd step among few would read as 200 % */
+    case METRIC_WHOLE_FOOT_AT_LOAD:
     case METRIC_STEP_VAR_PCT: /* of both feet together */
     case METRIC_BELT_SPEED_M_S:
         return false;
@@ -257,7 +259,7 @@ static double
 last_weight_n(const struct summary_maker *m)
 {
     for (size_t i = m->n; i > 0; i--)
-        if (!isnan(m->steps[i - 1].step.body_weight_n))
+        if (m->steps[i - 1].step.body_weight_n > 0) /* false for NAN */
             return m->steps[i - 1].step.body_weight_n;
     return NAN;
 }

@@ -149,7 +149,8 @@ store_visit_end(struct store *s, int64_t visit_id, const struct store_visit_end 
     sql_bind_word(st, 3, end->is_finished ? "finished" : "unfinished");
     sql_bind_int(st, 4, end->n_dropped);
     sql_bind_int(st, 5, end->n_lost_packets);
-    sql_bind_number(st, 6, end->body_weight_n);
+    /* A weight that came from nowhere is no weight. */
+    sql_bind_number(st, 6, end->body_weight_from == STORE_WEIGHT_UNKNOWN ? (double) NAN : end->body_weight_n);
     sql_bind_word(st, 7, words_weight_from(end->body_weight_from));
     return sql_run(s, st, "can't end the visit");
 }

@@ -185,6 +185,9 @@ Test(store, a_visit_is_unfinished_until_it_is_ended)
                                    .body_weight_n = 712.25,
                                    .body_weight_from = STORE_WEIGHT_MOMENTUM };
     cr_assert_eq(store_visit_end(&store, visit, &end), ERR_OK);
+    end.body_weight_n = 0;
+    end.body_weight_from = STORE_WEIGHT_UNKNOWN;
+    cr_assert_eq(store_visit_end(&store, visit, &end), ERR_OK, "a second end changes no weight to nothing");
     store_close(&store);
     open_store();
     cr_assert_eq(store_visit_get(&store, visit, &v), ERR_OK);
