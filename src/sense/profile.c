@@ -83,8 +83,8 @@ static int
 refuse(struct loader *l, const char *reason, const char *what)
 {
     if (l->first_bad_line == 0) {
-        l->first_bad_line = l->line;
-        snprintf(l->why, ERR_WHY_MAX, "%.240s:%d: %s%s%.100s", l->path, l->line, reason, what[0] != 0 ? ": " : "", what);
+        l->first_bad_line = l->line > 0 ? l->line : 1;
+        snprintf(l->why, ERR_WHY_MAX, "%.240s:%d: %s%s%.100s", l->path, l->first_bad_line, reason, what[0] != 0 ? ": " : "", what);
     }
     return 0;
 }
