@@ -82,6 +82,18 @@ canvas_window_size(const struct canvas *c, int *width_px, int *height_px)
 
 /* ---------------------------------------------------------------- open and close */
 
+/* True when OpenGL is computed by this processor: then a texture only costs. */
+static bool
+canvas_is_emulated(void)
+{
+    enum { GL_RENDERER_NAME = 0x1F01 }; /* GL_RENDERER of the OpenGL registry */
+    const unsigned char *(*get_string)(unsigned) = NULL;
+    void *address = SDL_GL_GetProcAddress("glGetString");
+    memcpy(&get_string, &address, sizeof get_string);
+    const char *name = get_string != NULL ? (const char *) get_string(GL_RENDERER_NAME) : NULL;
+    return name != NULL && (strstr(name, "llvmpipe") != NULL || strstr(name, "softpipe") != NULL);
+}
+
 /* A GPU renderer with vsync, or none: SDL's own software renderer would only copy once more. */
 static void
 canvas_find_renderer(struct canvas *c, bool is_software)
@@ -93,7 +105,8 @@ canvas_find_renderer(struct canvas *c, bool is_software)
     c->renderer = SDL_CreateRenderer(c->window, -1, SDL_RENDERER_ACCELERATED | SDL_RENDERER_PRESENTVSYNC);
     SDL_RendererInfo info;
     if (c->renderer != NULL && SDL_GetRendererInfo(c->renderer, &info) == 0 &&
-        !(info.flags & SDL_RENDERER_SOFTWARE)) {
+        !(info.flags & SDL_RENDERER_SOFTWARE) &&
+        !(strncmp(info.name, "opengl", 6) == 0 && canvas_is_emulated())) {
         c->has_gpu = true;
         return;
     }
@@ -116,6 +129,8 @@ canvas_open_window(struct canvas *c, const struct canvas_config *config)
                  config->display, n);
         return ERR_USAGE;
     }
+    /* The window's own surface, not one that SDL hides a texture behind. */
+    SDL_SetHint(SDL_HINT_FRAMEBUFFER_ACCELERATION, "0");
     uint32_t flags = SDL_WINDOW_ALLOW_HIGHDPI;
     flags |= config->is_full_screen ? SDL_WINDOW_FULLSCREEN_DESKTOP : SDL_WINDOW_RESIZABLE;
     int at = (int) SDL_WINDOWPOS_CENTERED_DISPLAY((unsigned) config->display);

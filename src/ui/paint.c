@@ -275,6 +275,18 @@ paint_crossings(const struct paint_point *point, int n, double y, double *x)
     return n_x;
 }
 
+/* Adds one scan line's share of coverage from x0 to x1 to the mask, inside [left, right). */
+static void
+paint_span(uint8_t *mask, double x0, double x1, int left, int right)
+{
+    int from = paint_max(left, (int) floor(x0)), to = paint_min(right, (int) ceil(x1));
+    for (int i = from; i < to; i++) {
+        bool is_whole = i >= x0 && i + 1 <= x1;
+        int share = is_whole ? 256 / PAINT_SUBROWS : (int) (paint_overlap(i, x0, x1) * 256.0 / PAINT_SUBROWS + 0.5);
+        mask[i] = (uint8_t) paint_min(255, mask[i] + share);
+    }
+}
+
 void
 paint_polygon(struct paint_picture *p, const struct paint_point *point, int n, uint32_t rgb, double alpha)
 {
@@ -292,12 +304,8 @@ paint_polygon(struct paint_picture *p, const struct paint_point *point, int n, u
         uint8_t *mask = p->scratch + (size_t) y * (size_t) p->width_px;
         for (int s = 0; s < PAINT_SUBROWS; s++) {
             int n_x = paint_crossings(point, n, y + (s + 0.5) / PAINT_SUBROWS, x);
-            for (int k = 0; k + 1 < n_x; k += 2) {
-                int from = paint_max(left, (int) floor(x[k])), to = paint_min(right, (int) ceil(x[k + 1]));
-                for (int i = from; i < to; i++)
-                    mask[i] = (uint8_t) paint_min(
-                        255, mask[i] + (int) (paint_overlap(i, x[k], x[k + 1]) * 255.0 / PAINT_SUBROWS + 0.5));
-            }
+            for (int k = 0; k + 1 < n_x; k += 2)
+                paint_span(mask, x[k], x[k + 1], left, right);
         }
     }
     paint_from_scratch(p, (struct paint_rect) { left, y0, right - left, paint_max(0, y1 - y0) }, rgb, alpha);
