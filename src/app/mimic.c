@@ -245,10 +245,11 @@ mimic_run(struct mimic *m, int fd)
     X(touchdown_s, 6)                                                                                        \
     X(toe_off_s, 6)                                                                                          \
     X(down_s, 6)                                                                                             \
-    X(up_s, 6) X(next_touchdown_s, 6) X(next_down_s, 6) X(step_time_s, 6) X(contact_ms, 3)                   \
-        X(contact_zero_ms, 3) X(flight_ms, 3) X(cadence_spm, 3) X(duty_factor, 5) X(peak_force_bw, 4)        \
-            X(load_rate_bw_s, 3) X(load_rate_max_bw_s, 3) X(transient_bw, 4) X(transient_ms, 3)              \
-                X(transient_dip_bw, 4) X(transient_lead_ms, 3) X(com_drop_mm, 3) X(com_travel_mm, 3)         \
+    X(up_s, 6)                                                                                               \
+    X(next_touchdown_s, 6) X(next_down_s, 6) X(step_time_s, 6) X(contact_ms, 3) X(contact_zero_ms, 3)        \
+        X(flight_ms, 3) X(cadence_spm, 3) X(duty_factor, 5) X(peak_force_bw, 4) X(load_rate_bw_s, 3)         \
+            X(load_rate_max_bw_s, 3) X(transient_bw, 4) X(transient_ms, 3) X(transient_dip_bw, 4)            \
+                X(transient_lead_ms, 3) X(com_drop_mm, 3) X(com_drop_from_down_mm, 3) X(com_travel_mm, 3)    \
                     X(com_low_ms, 3) X(impulse_bw_s, 6) X(strike_index_pct, 3) X(landing_ahead_mm, 3)        \
                         X(ahead_at_load_mm, 3) X(cop_fwd_mm, 3) X(cop_right_mm, 3) X(step_width_mm, 3)       \
                             X(toe_out_deg, 3) X(belt_speed_m_s, 4)

@@ -10,7 +10,7 @@
 struct demo_row {
     const char *code, *summary;
     double mass_kg, speed_m_s, cadence_spm, duty_factor, strike_index_pct, limb_speed_m_s, foot_length_mm,
-        leg_length_mm, width_mm;
+        leg_length_mm, width_mm, wander_mm;
     struct runner_asymmetry asymmetry;
     struct runner_fatigue fatigue;
 };
@@ -76,7 +76,7 @@ static const struct demo_row RUNNERS[] = {
       .width_mm = 75,
       .fatigue = { .cadence = -0.004, .contact = 0.008, .limb_speed = 0.02, .strike_share = -0.003 } },
     { .code = "R-066",
-      .summary = "feet cross the middle line",
+      .summary = "feet almost on one line, and wanders: crosses the middle line again and again",
       .mass_kg = 55,
       .speed_m_s = 2.9,
       .cadence_spm = 170,
@@ -85,7 +85,8 @@ static const struct demo_row RUNNERS[] = {
       .limb_speed_m_s = 0.95,
       .foot_length_mm = 240,
       .leg_length_mm = 840,
-      .width_mm = -15 },
+      .width_mm = 14,
+      .wander_mm = 22 },
 };
 
 static const struct runner_segment VISIT[] = {
@@ -154,6 +155,8 @@ demo_runner_get(int i, struct demo_runner *out)
     out->style.foot_width_mm = 0.36 * row->foot_length_mm;
     out->style.leg_length_mm = row->leg_length_mm;
     out->style.width_mm = row->width_mm;
+    if (row->wander_mm > 0)
+        out->style.wander_mm = row->wander_mm;
     out->style.asymmetry = row->asymmetry;
     out->style.fatigue = row->fatigue;
 }

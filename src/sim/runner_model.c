@@ -29,6 +29,7 @@ runner_style_default(void)
         .toe_out_deg = 6,
         .place_fwd_mm = 0,
         .place_right_mm = 0,
+        .wander_mm = 6,
         .spread = { .step_time = 0.012,
                     .contact = 0.015,
                     .limb_speed = 0.08,

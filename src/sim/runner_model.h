@@ -81,6 +81,7 @@ struct runner_style {
     double width_mm; /* lateral distance of the feet; negative crosses over */
     double toe_out_deg;
     double place_fwd_mm, place_right_mm; /* where on the belt the mass centre is kept */
+    double wander_mm;                    /* slow sideways wandering of the whole body, standard deviation */
     struct runner_asymmetry asymmetry;
     struct runner_spread spread;
     struct runner_fatigue fatigue;
@@ -137,16 +138,18 @@ struct runner_truth {
     double transient_bw, transient_ms, transient_dip_bw; /* height, time after down_s, depth after it */
     double transient_lead_ms;                            /* loading peak before the lowest point */
     double load_rate_bw_s, load_rate_max_bw_s;
-    double com_drop_mm;   /* touchdown to lowest point */
-    double com_travel_mm; /* highest point of the flight before to lowest point */
-    double com_low_ms;    /* lowest point, after down_s */
-    double impulse_bw_s;  /* of the contact, over body weight */
+    double com_drop_mm;           /* touchdown, where the force leaves 0, to the lowest point */
+    double com_drop_from_down_mm; /* the same from the crossing of threshold_n */
+    double com_travel_mm;         /* highest point of the flight before to lowest point */
+    double com_low_ms;            /* lowest point, after down_s */
+    double impulse_bw_s;          /* of the contact, over body weight */
     double strike_index_pct;
     enum step_zone zone;
     double landing_ahead_mm, ahead_at_load_mm;
-    bool whole_foot_at_load;         /* at least 80 % of the length on the ground at the loading peak */
-    double cop_fwd_mm, cop_right_mm; /* at touchdown; middle of the foot */
-    double step_width_mm;            /* to the foot before, positive = not crossed; NAN for the first */
+    bool whole_foot_at_load; /* at least 80 % of the length on the ground at the loading peak */
+    double cop_fwd_mm;       /* at touchdown */
+    double cop_right_mm;     /* force-weighted mean over the contact */
+    double step_width_mm;    /* to the foot before, positive = not crossed; NAN for the first */
     double toe_out_deg, belt_speed_m_s;
 };
 
@@ -179,7 +182,7 @@ struct runner {
     bool is_feedback_shown;
     double level, level_best; /* 0 own way .. 1 as near to the target as it gets; the best so far */
     /* state at the next touchdown */
-    double next_start_s, com_fwd_m, com_fwd_m_s, com_up_m_s;
+    double next_start_s, com_fwd_m, com_fwd_m_s, com_up_m_s, wander_mm;
     double run_s;                 /* time spent running: fatigue */
     bool next_is_right, is_fresh; /* fresh: no step before it that it follows from */
     int stumble_left;

@@ -11,10 +11,12 @@
     0.35                    /* the foot goes this much farther ahead for each m/s too fast: brings the       \
                                mass centre's speed back within two steps */
 #define LEAN_PER_PLACE 0.08 /* and this share of the distance from the runner's place */
-#define LIMB_PER_REACH 3.0  /* limb speed goes with this power of the reach: +7.5 % cadence then lowers the  \
-                             */
-                            /* loading rate by about a tenth to a fifth (Willy et al. 2016: 18 %) */
+#define LIMB_PER_REACH                                                                                       \
+    3.0 /* limb speed goes with this power of the reach: +7.5 % cadence then lowers the                      \
+         */
+        /* loading rate by about a tenth to a fifth (Willy et al. 2016: 18 %) */
 #define LIMB_PER_PACE    0.6
+#define WANDER_TAU_S     8.0
 #define WALK_DUTY        0.62
 #define WALK_CADENCE_SPM 112.0 /* at 1.4 m/s, growing with the root of the speed */
 #define WALK_STRIKE      0.08
@@ -144,6 +146,14 @@ put_foot(struct runner *r, struct runner_contact *c, double share, double cop_fw
 }
 
 static void
+wander(struct runner *r, double over_s)
+{
+    double keep = exp(-over_s / WANDER_TAU_S);
+    r->wander_mm *= keep;
+    r->wander_mm += r->config.style.wander_mm * sqrt(1 - keep * keep) * random_normal(&r->random);
+}
+
+static void
 plan_running(struct runner *r, const struct runner_segment *segment)
 {
     struct intent in = choose_step(r);
@@ -165,7 +175,9 @@ plan_running(struct runner *r, const struct runner_segment *segment)
     double ahead_m = balanced_m + in.ahead_error_m + LEAN_PER_SPEED_S * (r->com_fwd_m_s - speed_m_s) +
                      LEAN_PER_PLACE * (r->com_fwd_m - s->place_fwd_mm * 1e-3);
     double cop_mm = (r->com_fwd_m + ahead_m) * 1e3;
-    put_foot(r, c, in.strike_share, cop_mm, in.width_mm, segment ? segment->shift_right_mm : 0);
+    wander(r, in.step_s);
+    put_foot(r, c, in.strike_share, cop_mm, in.width_mm,
+             r->wander_mm + (segment ? segment->shift_right_mm : 0));
     flight_s = runner_set_bell(&c->law, s->mass_kg, flight_s, &r->com_up_m_s, &c->com_up_end_m_s, &rise_m);
     runner_move_mass_centre(r, c, &rig, ahead_m, up_m_s);
     r->com_fwd_m += r->com_fwd_m_s * flight_s;

@@ -25,6 +25,21 @@ lowest_point(const struct runner_contact *c, double *drop_mm, double *low_s)
     *drop_mm = c->com_up_mm[0] - (here - 0.25 * (before - after) * shift);
 }
 
+/* Mean over the contact, weighted by the force. */
+static double
+mean_cop_right_mm(const struct runner_contact *c)
+{
+    double sum_n = 0, moment = 0;
+    for (int i = 0; i < RUNNER_N_NODES; i++) {
+        double u = (i + 0.5) / RUNNER_N_NODES, fwd_mm, right_mm;
+        double force_n = force_law_at(&c->law, u * c->law.contact_s);
+        foot_axis_point(&c->place, foot_cop_share(c->strike_share, u), &fwd_mm, &right_mm);
+        sum_n += force_n;
+        moment += force_n * right_mm;
+    }
+    return moment / sum_n;
+}
+
 static enum step_zone
 zone_of(double strike_index_pct)
 {
@@ -34,11 +49,11 @@ zone_of(double strike_index_pct)
 }
 
 static double
-com_fwd_at_mm(const struct runner_contact *c, double t_s)
+node_at(const double value[RUNNER_N_NODES + 1], const struct runner_contact *c, double t_s)
 {
     double node = t_s / c->law.contact_s * RUNNER_N_NODES;
     int i = (int) fmax(0, fmin(RUNNER_N_NODES - 1, floor(node)));
-    return c->com_fwd_mm[i] + (node - i) * (c->com_fwd_mm[i + 1] - c->com_fwd_mm[i]);
+    return value[i] + (node - i) * (value[i + 1] - value[i]);
 }
 
 static void
@@ -57,11 +72,12 @@ fill_loads(const struct runner *r, const struct runner_contact *c, struct runner
     t->load_rate_bw_s = f.load_rate_n_s / weight_n;
     t->load_rate_max_bw_s = f.load_rate_max_n_s / weight_n;
     t->impulse_bw_s = force_law_impulse(&c->law) / weight_n;
-    t->com_drop_mm = t->com_travel_mm = t->com_low_ms = t->transient_lead_ms = NAN;
+    t->com_drop_mm = t->com_drop_from_down_mm = t->com_travel_mm = t->com_low_ms = t->transient_lead_ms = NAN;
     if (c->gait == STEP_GAIT_RUNNING) {
         double low_s;
         lowest_point(c, &t->com_drop_mm, &low_s);
         t->com_low_ms = (low_s - f.down_s) * 1e3;
+        t->com_drop_from_down_mm = t->com_drop_mm + node_at(c->com_up_mm, c, f.down_s);
         t->com_travel_mm = t->com_drop_mm + r->last_rise_mm;
         t->transient_lead_ms = (low_s - f.transient_s) * 1e3;
     }
@@ -72,14 +88,13 @@ fill_loads(const struct runner *r, const struct runner_contact *c, struct runner
     foot_axis_point(&c->place, foot_cop_share(c->strike_share, load_s / c->law.contact_s), &cop_mm,
                     &right_mm);
     cop_mm -= runner_belt_travel_mm(r, c->start_s + load_s) - c->belt_start_mm;
-    t->ahead_at_load_mm = cop_mm - com_fwd_at_mm(c, load_s);
+    t->ahead_at_load_mm = cop_mm - node_at(c->com_fwd_mm, c, load_s);
 }
 
 void
 runner_truth_open(struct runner *r, const struct runner_contact *c, double ahead_mm)
 {
     struct runner_truth *t = &r->truth[r->n_truths % RUNNER_N_TRUTHS];
-    double middle_fwd_mm;
     t->number = (uint32_t) r->n_truths + 1;
     t->foot = c->place.is_right ? STEP_FOOT_RIGHT : STEP_FOOT_LEFT;
     t->gait = c->gait;
@@ -92,7 +107,7 @@ runner_truth_open(struct runner *r, const struct runner_contact *c, double ahead
     t->zone = zone_of(t->strike_index_pct);
     t->landing_ahead_mm = ahead_mm;
     foot_axis_point(&c->place, c->strike_share, &t->cop_fwd_mm, &t->cop_right_mm);
-    foot_axis_point(&c->place, 0.5, &middle_fwd_mm, &t->cop_right_mm);
+    t->cop_right_mm = mean_cop_right_mm(c);
     t->step_width_mm = (t->cop_right_mm - r->last_cop_right_mm) * (c->place.is_right ? 1 : -1);
     t->toe_out_deg = c->place.toe_out_deg;
     t->belt_speed_m_s = runner_belt_speed_m_s(r, c->start_s + c->law.contact_s / 2);

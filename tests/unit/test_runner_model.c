@@ -431,3 +431,40 @@ Test(runner_model, quicker_steps_land_softer_about_as_published)
     double fall_pct = (1 - rate[1] / rate[0]) * 100;
     cr_assert(fall_pct > 8 && fall_pct < 28, "%g %%", fall_pct);
 }
+
+Test(runner_model, step_width_is_the_distance_of_the_feet)
+{
+    struct runner_config c = even_runner();
+    c.style.width_mm = 70;
+    c.style.toe_out_deg = 0;
+    c.style.wander_mm = 0;
+    double t_s = 0, left_mm = 0, right_mm = 0;
+    runner_init(&RUNNER, &c);
+    for (int i = 0; i < 6; i++) {
+        struct runner_truth t = run_steps(&RUNNER, &t_s, 1);
+        *(t.foot == STEP_FOOT_RIGHT ? &right_mm : &left_mm) = t.cop_right_mm;
+        if (i > 0)
+            cr_assert_float_eq(t.step_width_mm, 70, 1e-6);
+    }
+    cr_assert_float_eq(right_mm - left_mm, 70, 1e-6);
+}
+
+Test(runner_model, wanderer_crosses_the_middle_line)
+{
+    struct runner_config c = runner_config_default();
+    c.style.width_mm = 14;
+    c.style.wander_mm = 22;
+    double t_s = 0, sum = 0, squares = 0;
+    int n_across = 0;
+    runner_init(&RUNNER, &c);
+    for (int i = 0; i < 1000; i++) {
+        struct runner_truth t = run_steps(&RUNNER, &t_s, 1);
+        double side_mm = t.cop_right_mm * (t.foot == STEP_FOOT_RIGHT ? 1 : -1);
+        n_across += side_mm < 0;
+        sum += t.cop_right_mm;
+        squares += t.cop_right_mm * t.cop_right_mm;
+    }
+    cr_assert(n_across > 100);
+    cr_assert(sqrt(squares / 1000) > 12 && sqrt(squares / 1000) < 45);
+    cr_assert(fabs(sum / 1000) < 12);
+}
