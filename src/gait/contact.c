@@ -69,6 +69,24 @@ event_of(const struct contact_detector *d, enum contact_event_kind kind)
     };
 }
 
+/* The load vanished from where no foot leaves. */
+static bool
+fell_from_height(const struct contact_detector *d)
+{
+    return d->before_off_n > d->config.drop_share * d->peak_n;
+}
+
+/* How long the load must stay away. A load that came and went within bridge_us is a spike, however high:
+ * the foot may land soon after it, so it is let go at once (case 2). */
+static double
+fall_hold_us(const struct contact_detector *d)
+{
+    const struct contact_config *c = &d->config;
+    if (!d->is_cut && d->off_us - d->on_us <= c->bridge_us)
+        return c->bridge_us;
+    return fell_from_height(d) ? c->drop_hold_us : c->hold_us;
+}
+
 /* Above on_n. */
 static struct contact_event
 feed_loaded(struct contact_detector *d, uint64_t index, double time_us, double load_n)
@@ -82,11 +100,11 @@ feed_loaded(struct contact_detector *d, uint64_t index, double time_us, double l
         d->state = CONTACT_IS_RISING;
         break;
     case CONTACT_IS_FALLING:
-        if (load_n >= c->sure_n || time_us - d->off_us <= c->bridge_us) { /* case 4, or a wobble on the edge */
-            d->is_bridged = d->is_bridged || load_n >= c->sure_n;
-            d->state = CONTACT_IS_DOWN;
-        }
-        break; /* else case 5: stay falling */
+        if (time_us - d->off_us > c->bridge_us && !(fell_from_height(d) && load_n >= c->sure_n))
+            return event_of(d, CONTACT_NOTHING); /* case 5: stay falling */
+        d->is_bridged = d->is_bridged || load_n >= c->sure_n; /* case 4, or a wobble on the edge */
+        d->state = CONTACT_IS_DOWN;
+        break;
     case CONTACT_IS_RISING:
     case CONTACT_IS_DOWN:
         break;
@@ -134,15 +152,13 @@ feed_unloaded(struct contact_detector *d, double time_us)
         d->off_us = time_us;
         d->state = CONTACT_IS_FALLING;
         break;
-    case CONTACT_IS_FALLING: {
-        bool is_drop = d->before_off_n > c->drop_share * d->peak_n;
-        if (time_us - d->off_us < (is_drop ? c->drop_hold_us : c->hold_us))
+    case CONTACT_IS_FALLING:
+        if (time_us - d->off_us < fall_hold_us(d))
             break;
         d->state = CONTACT_IS_UP;
         if (d->is_cut || d->is_announced || d->is_too_long)
             return event_of(d, CONTACT_UP);
         return event_of(d, CONTACT_TAP); /* case 6 */
-    }
     }
     return event_of(d, CONTACT_NOTHING);
 }
