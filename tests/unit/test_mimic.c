@@ -60,28 +60,33 @@ Test(mimic, ends_after_its_seconds)
     cr_assert(len > 20000);
 }
 
+struct display {
+    int n_asked, shown_from; /* feedback comes on at that question */
+};
+
 static void
 ask_for_quicker_steps(void *user, struct mimic_feedback *out)
 {
-    *out = (struct mimic_feedback){ 172, NAN, *(bool *) user };
+    struct display *d = user;
+    *out = (struct mimic_feedback){ 172, NAN, d->n_asked++ >= d->shown_from };
 }
 
 Test(mimic, runner_answers_to_what_is_shown)
 {
-    bool is_shown = true;
     double spm[2];
     for (int i = 0; i < 2; i++) {
         struct mimic_config c = mimic_config_default();
+        struct display display = { 0, i == 1 ? 200 : 1000000 };
         size_t len;
         c.board = board_config_default(FRAME_KIND_SWITCHES);
-        c.seconds = 120;
+        c.seconds = 150;
         c.ask = ask_for_quicker_steps;
-        c.user = &is_shown;
-        is_shown = i == 1;
+        c.user = &display;
         memset(&c.runner.style.spread, 0, sizeof c.runner.style.spread);
         c.runner.style.asymmetry.step_time = 0;
         run_through(&c, &len);
         spm[i] = MIMIC.last.cadence_spm;
+        cr_assert(display.n_asked > 1400 && display.n_asked < 1510, "%d", display.n_asked);
     }
     cr_assert_float_eq(spm[0], 157, 0.1);
     cr_assert_float_eq(spm[1], 157 + 0.9 * 15, 0.1);
