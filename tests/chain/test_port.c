@@ -1,0 +1,355 @@
+/* needs: link/source.c link/port.c link/fdsource.c link/replay.c link/capture.c link/wire.c link/wire_cobs.c link/wire_binary.c link/wire_text.c link/wire_text_write.c link/wire_encode.c link/wire_ask.c */
+/* libs: libserialport */
+/* The real libserialport against pseudo-terminals: open, bytes, half packets, unplug, replug, "auto".
+ *
+ * libserialport opens only names under /dev that the system's tty class knows, and asks for modem lines.
+ * So this program stands between it and the C library for the names /dev/ttyUF0 to 3 alone: they are said
+ * to be in the tty class, opening them opens a pseudo-terminal, and modem lines are answered. Everything
+ * else of libserialport runs as it is. No root, no device, nothing outside this process. */
+#define _GNU_SOURCE
+#include "link/port.h"
+#include "link/source.h"
+#include "link/wire.h"
+
+#include <criterion/criterion.h>
+#include <dlfcn.h>
+#include <errno.h>
+#include <fcntl.h>
+#include <libserialport.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/ioctl.h>
+#include <sys/stat.h>
+#include <sys/syscall.h>
+#include <termios.h>
+#include <unistd.h>
+
+#define PATIENCE_MS 5000 /* a limit only for a failing test */
+#define N_PORTS     4
+
+/* ------------------------------------------------------------------ standing in for the kernel */
+
+static struct {
+    char slave[64]; /* empty: the name is in the tty class, but opening fails with refusal */
+    int refusal;
+    bool is_there;
+} fake[N_PORTS];
+
+/* Index of "/dev/ttyUF2" or "/sys/class/tty/ttyUF2...", -1 for any other path. */
+static int
+fake_index(const char *path)
+{
+    const char *name = strstr(path, "/ttyUF");
+    bool is_ours = name != NULL && (strncmp(path, "/dev/", 5) == 0 || strncmp(path, "/sys/class/tty/", 15) == 0);
+    int i = is_ours ? name[6] - '0' : -1;
+    return i >= 0 && i < N_PORTS ? i : -1;
+}
+
+static int
+open_fake(int i, int flags)
+{
+    if (!fake[i].is_there)
+        errno = ENOENT;
+    else if (fake[i].refusal != 0)
+        errno = fake[i].refusal;
+    else
+        return (int) syscall(SYS_openat, AT_FDCWD, fake[i].slave, flags, 0);
+    return -1;
+}
+
+int __open_2(const char *path, int flags);
+int __lxstat(int version, const char *path, struct stat *st);
+
+int
+open(const char *path, int flags, ...)
+{
+    va_list ap;
+    va_start(ap, flags);
+    unsigned mode = (flags & (O_CREAT | O_TMPFILE)) != 0 ? va_arg(ap, unsigned) : 0;
+    va_end(ap);
+    int i = fake_index(path);
+    return i >= 0 ? open_fake(i, flags) : (int) syscall(SYS_openat, AT_FDCWD, path, flags, mode);
+}
+
+int
+__open_2(const char *path, int flags)
+{
+    return open(path, flags);
+}
+
+int
+__lxstat(int version, const char *path, struct stat *st)
+{
+    (void) version;
+    int i = fake_index(path);
+    if (i < 0)
+        return fstatat(AT_FDCWD, path, st, AT_SYMLINK_NOFOLLOW);
+    memset(st, 0, sizeof *st);
+    st->st_mode = S_IFLNK | 0777;
+    errno = ENOENT;
+    return fake[i].is_there ? 0 : -1;
+}
+
+ssize_t
+readlink(const char *path, char *out, size_t cap)
+{
+    static const char link[] = "../../devices/platform/ttyUF";
+    if (fake_index(path) < 0)
+        return syscall(SYS_readlinkat, AT_FDCWD, path, out, cap);
+    size_t n = cap < sizeof link - 1 ? cap : sizeof link - 1;
+    memcpy(out, link, n);
+    return (ssize_t) n;
+}
+
+int
+access(const char *path, int mode)
+{
+    int i = fake_index(path);
+    if (i < 0)
+        return (int) syscall(SYS_faccessat, AT_FDCWD, path, mode);
+    errno = ENOENT;
+    return fake[i].is_there ? 0 : -1;
+}
+
+char *
+realpath(const char *restrict path, char *restrict out)
+{
+    int i = fake_index(path);
+    if (i < 0) {
+        char *(*next)(const char *restrict, char *restrict);
+        *(void **) &next = dlsym(RTLD_NEXT, "realpath");
+        return next(path, out);
+    }
+    errno = ENOENT;
+    return fake[i].is_there ? strcpy(out, path) : NULL;
+}
+
+/* A pseudo-terminal has no modem lines: both questions about them are answered for it. */
+int
+ioctl(int fd, unsigned long request, ...)
+{
+    va_list ap;
+    va_start(ap, request);
+    void *argument = va_arg(ap, void *);
+    va_end(ap);
+    long r = syscall(SYS_ioctl, fd, request, argument);
+    bool is_modem = request == TIOCMGET || request == TIOCMSET || request == TIOCMBIS || request == TIOCMBIC;
+    if (r < 0 && is_modem && (errno == ENOTTY || errno == EINVAL)) {
+        if (request == TIOCMGET)
+            *(int *) argument = 0;
+        return 0;
+    }
+    return (int) r;
+}
+
+/* The computer's ports are the faked ones, and none of the real ones is touched. */
+enum sp_return
+sp_list_ports(struct sp_port ***list)
+{
+    int n = 0;
+    *list = calloc(N_PORTS + 1, sizeof **list);
+    for (int i = 0; i < N_PORTS; i++) {
+        char name[32];
+        snprintf(name, sizeof name, "/dev/ttyUF%d", i);
+        if (fake[i].is_there && sp_get_port_by_name(name, &(*list)[n]) == SP_OK)
+            n++;
+    }
+    return SP_OK;
+}
+
+/* ------------------------------------------------------------------ boards */
+
+static struct source source;
+static uint8_t buf[512];
+static struct host_time arrived;
+static const struct source_config config = { .baud = 115200, .hello_wait_ms = 400 };
+
+/* Plugs a board in; returns the board's side. */
+static int
+plug(int i)
+{
+    int fd = posix_openpt(O_RDWR | O_NOCTTY | O_NONBLOCK);
+    cr_assert(fd >= 0 && grantpt(fd) == 0 && unlockpt(fd) == 0);
+    fake[i].is_there = true;
+    fake[i].refusal = 0;
+    snprintf(fake[i].slave, sizeof fake[i].slave, "%s", ptsname(fd));
+    /* Hold the computer's side raw from the start, as a real line is: no echo of what the board says. */
+    int slave = (int) syscall(SYS_openat, AT_FDCWD, fake[i].slave, O_RDWR | O_NOCTTY, 0);
+    struct termios t;
+    cr_assert(slave >= 0 && tcgetattr(slave, &t) == 0);
+    cfmakeraw(&t);
+    cr_assert_eq(tcsetattr(slave, TCSANOW, &t), 0);
+    close(slave);
+    return fd;
+}
+
+static void
+say(int board, const void *bytes, size_t len)
+{
+    cr_assert_eq(write(board, bytes, len), (ssize_t) len);
+}
+
+static size_t
+hear(size_t want)
+{
+    size_t len = 0;
+    while (len < want) {
+        int n = source_read(&source, buf + len, sizeof buf - len, PATIENCE_MS, &arrived);
+        cr_assert_gt(n, 0, "%s", source.why);
+        len += (size_t) n;
+    }
+    return len;
+}
+
+#define HELLO "#underfoot 1 kind=switches rate=500 zones=LH,LF,RH,RF\n"
+
+Test(port, every_byte_value_passes_unchanged)
+{
+    uint8_t all[256];
+    int board = plug(0);
+    cr_expect(port_is_device("/dev/ttyUF0"));
+    cr_assert_eq(source_open(&source, "/dev/ttyUF0", &config), ERR_OK, "%s", source.why);
+    cr_expect_eq(source.kind, SOURCE_PORT);
+    cr_expect(source_is_live(&source));
+    for (int i = 0; i < 256; i++)
+        all[i] = (uint8_t) i;
+    say(board, all, 256);
+    cr_expect_eq(hear(256), 256);
+    cr_expect_arr_eq(buf, all, 256);
+    cr_expect_eq(source_read(&source, buf, sizeof buf, 0, &arrived), 0, "silence is no end");
+    source_close(&source);
+    close(board);
+}
+
+Test(port, line_is_set_to_8_bits_no_parity_and_the_wanted_baud)
+{
+    struct termios t;
+    struct source_config c = config;
+    c.baud = 230400;
+    int board = plug(0);
+    cr_assert_eq(source_open(&source, "/dev/ttyUF0", &c), ERR_OK, "%s", source.why);
+    cr_assert_eq(tcgetattr(board, &t), 0);
+    cr_expect_eq(cfgetospeed(&t), B230400);
+    cr_expect_eq(t.c_cflag & CSIZE, CS8);
+    cr_expect_eq(t.c_cflag & PARENB, 0);
+    source_close(&source);
+    close(board);
+}
+
+Test(port, half_packets_become_whole_ones)
+{
+    static struct wire_decoder decoder;
+    static const char line[] = HELLO "2000,1,0,1,0\n";
+    int board = plug(0), n_packets = 0;
+    cr_assert_eq(source_open(&source, "/dev/ttyUF0", &config), ERR_OK, "%s", source.why);
+    wire_init(&decoder);
+    for (size_t i = 0; i < sizeof line - 1; i++) {
+        say(board, line + i, 1);
+        cr_assert_eq(hear(1), 1);
+        wire_feed(&decoder, buf, 1, arrived);
+        n_packets += wire_take(&decoder) != NULL;
+    }
+    cr_expect_eq(n_packets, 2);
+    source_close(&source);
+    close(board);
+}
+
+Test(port, unplugged_port_is_gone_and_replugged_one_opens_again)
+{
+    int board = plug(0);
+    cr_assert_eq(source_open(&source, "/dev/ttyUF0", &config), ERR_OK, "%s", source.why);
+    say(board, "abc", 3);
+    hear(3);
+    close(board);
+    fake[0].is_there = false;
+    cr_expect_eq(source_read(&source, buf, sizeof buf, PATIENCE_MS, &arrived), SOURCE_GONE);
+    cr_expect_not_null(strstr(source.why, "/dev/ttyUF0 is gone"), "%s", source.why);
+    cr_expect_eq(source_read(&source, buf, sizeof buf, PATIENCE_MS, &arrived), SOURCE_GONE, "and stays so");
+    source_close(&source);
+    cr_expect_eq(source_open(&source, "/dev/ttyUF0", &config), ERR_GONE, "not yet back");
+    board = plug(0);
+    cr_assert_eq(source_open(&source, "/dev/ttyUF0", &config), ERR_OK, "%s", source.why);
+    say(board, "d", 1);
+    cr_expect_eq(hear(1), 1);
+    source_close(&source);
+    close(board);
+}
+
+Test(port, refusals_say_what_to_do)
+{
+    static const struct {
+        int refusal;
+        enum err err;
+        const char *advice;
+    } rows[] = {
+        { EACCES, ERR_OS, "join the group dialout" },
+        { EBUSY, ERR_OS, "in use by another program" },
+        { ENXIO, ERR_GONE, "plug the sensor in" },
+        { EIO, ERR_OS, "Input/output error" },
+    };
+    fake[1].is_there = true;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        fake[1].refusal = rows[i].refusal;
+        cr_expect_eq(source_open(&source, "/dev/ttyUF1", &config), rows[i].err, "row %zu", i);
+        cr_expect_not_null(strstr(source.why, rows[i].advice), "row %zu: %s", i, source.why);
+        cr_expect_not_null(strstr(source.why, "/dev/ttyUF1"), "row %zu: %s", i, source.why);
+    }
+}
+
+Test(port, auto_takes_the_port_that_says_hello)
+{
+    int silent = plug(0), garbage = plug(2), board = plug(3);
+    fake[1].is_there = true;
+    fake[1].refusal = EACCES;
+    say(garbage, "\x80\x91\xFE\xFF\x80", 5);
+    say(board, HELLO, sizeof HELLO - 1);
+    cr_assert_eq(source_open(&source, "auto", &config), ERR_OK, "%s", source.why);
+    cr_expect_str_eq(source.path, "/dev/ttyUF3");
+    say(board, "data", 4);
+    cr_expect_eq(hear(4), 4, "the port that was asked is the one that stays open");
+    source_close(&source);
+    close(silent);
+    close(garbage);
+    close(board);
+}
+
+Test(port, auto_without_a_board_ends_in_time_and_says_why_for_each)
+{
+    int silent = plug(0), garbage = plug(2);
+    fake[1].is_there = true;
+    fake[1].refusal = EACCES;
+    say(garbage, "\x80\x91\xFE\xFF\x80", 5);
+    cr_expect_eq(source_open(&source, "auto", &config), ERR_GONE);
+    cr_expect_not_null(strstr(source.why, "none of 3 serial ports said hello"), "%s", source.why);
+    cr_expect_not_null(strstr(source.why, "/dev/ttyUF0 sends nothing"), "%s", source.why);
+    cr_expect_not_null(strstr(source.why, "/dev/ttyUF1 may not be opened"), "%s", source.why);
+    cr_expect_not_null(strstr(source.why, "/dev/ttyUF2 sends bytes that are no sensor's"), "%s", source.why);
+    source_close(&source);
+    close(silent);
+    close(garbage);
+}
+
+Test(port, auto_without_any_port_says_so_at_once)
+{
+    cr_expect_eq(source_open(&source, "auto", &config), ERR_GONE);
+    cr_expect_not_null(strstr(source.why, "no serial port on this computer"), "%s", source.why);
+}
+
+Test(port, probe_tells_of_every_port)
+{
+    static struct source_found found[SOURCE_FOUND_MAX];
+    int first = plug(0), second = plug(1), newer = plug(2);
+    say(first, HELLO, sizeof HELLO - 1);
+    say(second, "#underfoot 1 kind=mat rate=50 rows=16 cols=8\n", 45);
+    say(newer, "#underfoot 2 x=y\n", 17);
+    cr_assert_eq(source_probe(found, SOURCE_FOUND_MAX, &config), 3);
+    cr_expect(found[0].has_hello && found[0].hello.kind == PACKET_KIND_SWITCHES);
+    cr_expect(found[1].has_hello && found[1].hello.n_rows == 16);
+    cr_expect_not(found[2].has_hello);
+    cr_expect_not_null(strstr(found[2].why, "wire format 2"), "%s", found[2].why);
+    close(first);
+    close(second);
+    close(newer);
+}
