@@ -10,7 +10,9 @@
 
 #define PACKET_MAX_ROWS 128
 #define PACKET_MAX_COLS 128
+#ifndef PACKET_MAX_ELEMENTS /* a small board's build holds no more than its own mat */
 #define PACKET_MAX_ELEMENTS (128 * 64) /* rows * cols may not be more */
+#endif
 #define PACKET_MAX_CELLS 8
 #define PACKET_MAX_ZONES 8
 #define PACKET_ZONE_NAME_MAX 4

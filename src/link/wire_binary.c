@@ -55,11 +55,11 @@ wire_hello_is_sane(const struct packet_hello *h)
     case PACKET_KIND_MAT:
         return h->n_rows >= 1 && h->n_rows <= PACKET_MAX_ROWS && h->n_cols >= 1 &&
                h->n_cols <= PACKET_MAX_COLS && h->n_rows * h->n_cols <= PACKET_MAX_ELEMENTS &&
-               h->full_scale_counts <= UINT16_MAX;
+               h->full_scale_counts <= (int32_t) UINT16_MAX;
     case PACKET_KIND_CELLS:
         return h->n_channels >= 1 && h->n_channels <= PACKET_MAX_CELLS;
     case PACKET_KIND_SWITCHES:
-        return h->n_channels >= 1 && h->n_channels <= PACKET_MAX_ZONES && h->full_scale_counts <= UINT16_MAX;
+        return h->n_channels >= 1 && h->n_channels <= PACKET_MAX_ZONES && h->full_scale_counts <= (int32_t) UINT16_MAX;
     case PACKET_KIND_UNKNOWN:
         break;
     }

@@ -32,7 +32,7 @@ put_hello(struct wire_writer *w, const struct packet_hello *h)
 static unsigned
 clip(int32_t counts, int bits)
 {
-    int32_t max = (int32_t) ((1U << bits) - 1);
+    int32_t max = (int32_t) ((UINT32_C(1) << bits) - 1); /* an int of a small board has 16 bits */
     return (unsigned) (counts < 0 ? 0 : counts > max ? max : counts);
 }
 
@@ -59,7 +59,7 @@ struct run {
 /* The next run of elements above the noise, from at on. Runs that are two or fewer unloaded elements
  * apart are joined: a new run costs two bytes. False when nothing is left. */
 static bool
-next_run(const uint16_t *counts, size_t n, size_t at, int noise, struct run *out)
+next_run(const uint16_t *counts, size_t n, size_t at, int32_t noise, struct run *out)
 {
     while (at < n && counts[at] <= noise)
         at++;

@@ -1,0 +1,49 @@
+/* wire_device.h - the board's side of the wire: when it says hello, what it obeys, how its packets count.
+ *
+ * In:  packets that a board (a real one, or the simulated one) has filled; bytes from the host.
+ * Out: bytes for the line.
+ * How: a hello at the start, when it is asked for, and every hello_every_us, so that a reader that comes
+ *      late can read on; data from the start until told to stop; a status whenever its bits change. One
+ *      sequence number for all of them.
+ *
+ * Portable: hardware/firmware compiles this file for an 8-bit processor, sim/board.c for the simulated
+ * sensor. The caller keeps one struct packet and its hello; time comes in as an argument.
+ * Memory: the struct.  Threads: one at a time; a board hears outside of its interrupts.  Errors: none.
+ */
+#ifndef LINK_WIRE_DEVICE_H
+#define LINK_WIRE_DEVICE_H
+
+#include "link/wire.h"
+
+struct wire_device {
+    struct wire_form form;
+    struct wire_ask ask;
+    uint32_t hello_every_us; /* 0: only at the start and when asked */
+    uint32_t hello_us;       /* of the last one */
+    uint32_t status_code, status_told;
+    bool is_started, owes_hello;
+    uint8_t sequence;        /* of the next packet */
+};
+
+void wire_device_init(struct wire_device *d, const struct wire_form *form, uint32_t hello_every_us);
+
+/* As after a reset: sequence 0, a hello first. What the host asked for stays. */
+void wire_device_restart(struct wire_device *d);
+
+/* One byte from the host: hello asked, start, stop. A rate is not obeyed: the next hello says the real one. */
+void wire_device_hear(struct wire_device *d, uint8_t byte);
+
+/* Sets or clears bits of enum wire_status. */
+void wire_device_set_status(struct wire_device *d, uint32_t bits, bool is_on);
+
+/* The hello in p->hello, if one is due at t_us; sets p's type, sequence and time. Returns its length in out,
+ * 0 when none is due or cap is too small (then it stays due). */
+size_t wire_device_hello(struct wire_device *d, struct packet *p, uint32_t t_us, uint8_t *out, size_t cap);
+
+/* The status, if its bits changed; likewise. Text cannot carry it: 0. */
+size_t wire_device_status(struct wire_device *d, struct packet *p, uint32_t t_us, uint8_t *out, size_t cap);
+
+/* The data in p (type and values are the caller's); sets sequence and time. 0 when stopped. */
+size_t wire_device_data(struct wire_device *d, struct packet *p, uint32_t t_us, uint8_t *out, size_t cap);
+
+#endif
