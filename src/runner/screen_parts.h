@@ -1,12 +1,33 @@
-/* screen_parts.h - between screen.c (what is shown) and screen_draw.c (how it is inked); nobody else's. */
+/* screen_parts.h - what the files of the runner's screen share; nobody else's.
+ *
+ * screen.c       what is shown: scenes, looks, motion, type sizes
+ * screen_draw.c  the regions, and the ink of bars, feet and trend
+ * screen_head.c  cue, status, the lost sensor's sentence, and the scenes without bars
+ * screen_text.c  lines and paragraphs
+ */
 #ifndef RUNNER_SCREEN_PARTS_H
 #define RUNNER_SCREEN_PARTS_H
 
+#include <stddef.h>
+
 #include "runner/screen.h"
 
-/* Draws the regions of the scene in force whose content changed; true when any did. Precondition: the
- * layout fits the canvas, and s->drawn is all 0 after a change of scene or layout. */
-bool screen_draw_regions(struct screen *s, struct host_time now);
+/* The regions: each is drawn alone, when the hash of what it shows has changed. */
+enum screen_region {
+    REGION_GROUND = 0,
+    REGION_CUE,
+    REGION_STATUS,
+    REGION_MESSAGE,
+    REGION_BAR, /* and the next VERDICT_MAX_BARS - 1 */
+    REGION_FEET = REGION_BAR + VERDICT_MAX_BARS,
+    REGION_TREND,
+    REGION_CENTRE,
+    REGION_COUNT
+};
+
+_Static_assert(REGION_COUNT <= SCREEN_N_REGIONS, "a hash for each region");
+
+/* ---------------------------------------------------------------- screen.c */
 
 /* The bars' values, seen from now, are no longer live. */
 bool screen_is_stale(const struct screen *s, struct host_time now);
@@ -22,5 +43,48 @@ const char *screen_sentence(const struct screen *s);
 
 /* Copies words with %s replaced by value. */
 void screen_fill_in(char *text, size_t cap, const char *words, const char *value);
+
+/* ---------------------------------------------------------------- screen_draw.c */
+
+/* Draws the regions of the scene in force whose content changed; true when any did. Precondition: the
+ * layout fits the canvas, and s->drawn is all 0 after a change of scene or layout. */
+bool screen_draw_regions(struct screen *s, struct host_time now);
+
+/* FNV-1a, 64 bit, eight bytes at a stride where there are as many; never 0. */
+uint64_t screen_hash(uint64_t h, const void *data, size_t len);
+
+/* True when the region must be drawn: then its clip is set and its rectangle marked as changed. */
+bool screen_begin(struct screen *s, int region, struct paint_rect r, uint64_t hash);
+
+/* ---------------------------------------------------------------- screen_head.c */
+
+/* Each: true when it was drawn. */
+bool screen_draw_cue(struct screen *s);
+bool screen_draw_status(struct screen *s);
+bool screen_draw_message(struct screen *s, struct host_time now);
+bool screen_draw_centre(struct screen *s);
+
+/* ---------------------------------------------------------------- screen_text.c */
+
+/* One line with its baseline there; returns its advance in pixels. */
+int screen_write(struct screen *s, int x_px, int baseline_px, enum text_align align, int type_px, enum text_weight w,
+                 uint32_t rgb, const char *utf8);
+
+/* Advance of a line, pixels. */
+int screen_width(struct screen *s, int type_px, enum text_weight w, const char *utf8);
+
+/* Baseline that puts digits of that size in the middle of r. */
+int screen_middle(struct screen *s, struct paint_rect r, int type_px, enum text_weight w);
+
+/* r cut in horizontal bands: the part from share a to share b of its height. */
+struct paint_rect screen_band(struct paint_rect r, double a, double b);
+
+/* One line in the middle of r. */
+void screen_centre_line(struct screen *s, struct paint_rect r, int type_px, enum text_weight w, uint32_t rgb,
+                        const char *utf8);
+
+/* A sentence in as many lines of about the same length as it needs; smaller until it fits r. */
+void screen_paragraph(struct screen *s, struct paint_rect r, int type_px, enum text_align align, enum text_weight w,
+                      uint32_t rgb, const char *utf8);
 
 #endif

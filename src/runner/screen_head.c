@@ -1,0 +1,196 @@
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "runner/figure.h"
+#include "runner/screen_parts.h"
+
+/* ---------------------------------------------------------------- cue, status, message */
+
+bool
+screen_draw_cue(struct screen *s)
+{
+    const struct screen_layout *l = &s->layout;
+    const struct verdict *v = &s->verdict;
+    static const enum words_id gait_word[] = {
+        [STEP_GAIT_UNKNOWN] = WORDS_COUNTING,
+        [STEP_GAIT_OFF] = WORDS_OFF,
+        [STEP_GAIT_STANDING] = WORDS_STANDING,
+        [STEP_GAIT_WALKING] = WORDS_WALKING,
+    };
+    bool is_running = v->gait == STEP_GAIT_RUNNING;
+    const char *line = is_running ? s->words.cue[v->cue] : s->words.word[gait_word[v->gait]];
+    uint64_t hash = screen_hash(is_running ? 1 : 2, line, strlen(line));
+    if (!screen_begin(s, REGION_CUE, l->cue, hash))
+        return false;
+    enum text_weight w = is_running ? TEXT_BOLD : TEXT_REGULAR;
+    paint_fill(&s->canvas->picture, l->cue, s->theme.ground, 1.0);
+    screen_write(s, l->cue.x_px, screen_middle(s, l->cue, l->cue_type_px, w), TEXT_LEFT, l->cue_type_px, w,
+                 is_running ? s->theme.figure : s->theme.label, line);
+    return true;
+}
+
+/* Time left as an arc that empties clockwise. */
+static void
+screen_ring(struct screen *s, struct paint_rect r, double width_px)
+{
+    const struct verdict *v = &s->verdict;
+    double radius = (fmin(r.w_px, r.h_px) - width_px) / 2.0 - 1.0;
+    struct paint_point centre = { r.x_px + r.w_px / 2.0, r.y_px + r.h_px / 2.0 };
+    double share = v->block_length_s > 0.0 ? ceil(v->block_left_s) / v->block_length_s : 0.0;
+    paint_arc(&s->canvas->picture, centre, radius, width_px, 1.0, s->theme.track, 1.0);
+    paint_arc(&s->canvas->picture, centre, radius, width_px, fmin(1.0, share), s->theme.figure, 1.0);
+}
+
+static const char *
+screen_block_word(const struct screen *s)
+{
+    static const enum words_id word[] = {
+        [VERDICT_BLOCK_WARM_UP] = WORDS_WARM_UP, [VERDICT_BLOCK_BASELINE] = WORDS_BASELINE,
+        [VERDICT_BLOCK_COACHED] = WORDS_COACHED, [VERDICT_BLOCK_SILENT] = WORDS_SILENT,
+        [VERDICT_BLOCK_COOL_DOWN] = WORDS_COOL_DOWN, [VERDICT_BLOCK_PAUSED] = WORDS_PAUSED,
+        [VERDICT_BLOCK_ENDED] = WORDS_ENDED,
+    };
+    return s->verdict.block == VERDICT_BLOCK_FREE ? "" : s->words.word[word[s->verdict.block]];
+}
+
+struct screen_times {
+    char left[FIGURE_MAX];  /* "3:12" */
+    char speed[FIGURE_MAX + 8]; /* "3.1 m/s" */
+    bool has_left;
+};
+
+static struct screen_times
+screen_times_of(const struct screen *s)
+{
+    struct screen_times t;
+    char number[FIGURE_MAX];
+    memset(&t, 0, sizeof t); /* hashed whole */
+    t.has_left = !isnan(s->verdict.block_left_s);
+    if (t.has_left)
+        figure_clock(t.left, s->verdict.block_left_s);
+    figure_speed(number, s->verdict.belt_speed_m_s, s->words.word[WORDS_DECIMAL]);
+    snprintf(t.speed, sizeof t.speed, "%s m/s", number);
+    return t;
+}
+
+bool
+screen_draw_status(struct screen *s)
+{
+    const struct screen_layout *l = &s->layout;
+    struct screen_times t = screen_times_of(s);
+    struct paint_rect r = { l->ring.x_px, l->status.y_px, l->status.x_px + l->status.w_px - l->ring.x_px,
+                            l->status.h_px };
+    const char *word = screen_block_word(s);
+    uint64_t hash = screen_hash(screen_hash(3, &t, sizeof t), word, strlen(word));
+    if (!screen_begin(s, REGION_STATUS, r, hash))
+        return false;
+    int x = t.has_left ? l->status.x_px : l->ring.x_px, bottom = l->ring.y_px + l->ring.h_px, type = l->status_type_px;
+    paint_fill(&s->canvas->picture, r, s->theme.ground, 1.0);
+    if (t.has_left) {
+        int digit = text_digit_height_px(&s->canvas->text, l->ring_type_px, TEXT_BOLD);
+        screen_ring(s, l->ring, l->ring.w_px * 0.13);
+        screen_write(s, x, l->ring.y_px + digit, TEXT_LEFT, l->ring_type_px, TEXT_BOLD, s->theme.figure, t.left);
+    }
+    int small = text_digit_height_px(&s->canvas->text, type, TEXT_REGULAR);
+    screen_write(s, x, bottom - small - (int) (small * 0.75), TEXT_LEFT, type, TEXT_REGULAR, s->theme.label, word);
+    screen_write(s, x, bottom, TEXT_LEFT, type, TEXT_REGULAR, s->theme.figure, t.speed);
+    return true;
+}
+
+bool
+screen_draw_message(struct screen *s, struct host_time now)
+{
+    const struct screen_layout *l = &s->layout;
+    const char *sentence = screen_sentence(s);
+    char age[FIGURE_MAX], line[WORDS_SENTENCE_MAX + FIGURE_MAX] = "";
+    if (s->verdict.last_value_at.us > 0) {
+        snprintf(age, sizeof age, "%lld", (long long) (units_host_since_us(now, s->verdict.last_value_at) / UNITS_US_PER_S));
+        screen_fill_in(line, sizeof line, s->words.word[WORDS_AGO_S], age);
+    }
+    uint64_t hash = screen_hash(screen_hash(4, sentence, strlen(sentence)), line, strlen(line));
+    if (!screen_begin(s, REGION_MESSAGE, l->message, hash))
+        return false;
+    struct paint_rect r = l->message;
+    int pad = r.h_px / 9, age_px = line[0] != '\0' ? r.h_px * 30 / 100 : 0;
+    paint_fill(&s->canvas->picture, r, s->theme.alert, 1.0);
+    struct paint_rect text = { r.x_px + 2 * pad, r.y_px + pad / 2, r.w_px - 4 * pad, r.h_px - pad - age_px };
+    screen_paragraph(s, text, l->message_type_px, TEXT_LEFT, TEXT_BOLD, s->theme.alert_text, sentence);
+    struct paint_rect foot = { text.x_px, text.y_px + text.h_px, text.w_px, age_px };
+    if (age_px > 0)
+        screen_paragraph(s, foot, l->status_type_px, TEXT_LEFT, TEXT_REGULAR, s->theme.alert_text, line);
+    return true;
+}
+
+/* ---------------------------------------------------------------- the other scenes */
+
+/* Time left in a large ring, the belt's speed under it; nothing that a foot could follow. */
+static void
+screen_silent(struct screen *s, const struct screen_times *t)
+{
+    const struct screen_layout *l = &s->layout;
+    struct paint_rect c = l->centre;
+    if (t->has_left) {
+        struct paint_rect upper = screen_band(c, 0.0, 0.70);
+        int side = upper.w_px < upper.h_px ? upper.w_px : upper.h_px;
+        struct paint_rect ring = { c.x_px + (c.w_px - side) / 2, upper.y_px, side, side };
+        int type = l->figure_type_px * 13 / 10;
+        screen_ring(s, ring, side * 0.075);
+        struct paint_rect word = { ring.x_px, ring.y_px + side * 63 / 100, side, side * 16 / 100 };
+        screen_centre_line(s, ring, type, TEXT_BOLD, s->theme.figure, t->left);
+        screen_centre_line(s, word, l->label_type_px, TEXT_REGULAR, s->theme.label, screen_block_word(s));
+        c.y_px = upper.y_px + side;
+        c.h_px = l->centre.y_px + l->centre.h_px - c.y_px;
+        if (c.h_px > 3 * l->figure_type_px)
+            c.h_px = 3 * l->figure_type_px;
+    }
+    char line[FIGURE_MAX + 8 + WORDS_SENTENCE_MAX + 4];
+    struct paint_rect speed = t->has_left ? screen_band(c, 0.22, 0.70) : screen_band(c, 0.3, 0.6);
+    struct paint_rect belt = t->has_left ? screen_band(c, 0.74, 1.0) : screen_band(c, 0.6, 0.7);
+    snprintf(line, sizeof line, "%s", t->speed);
+    screen_centre_line(s, speed, l->figure_type_px, TEXT_BOLD, s->theme.figure, line);
+    screen_centre_line(s, belt, l->label_type_px, TEXT_REGULAR, s->theme.label, s->words.word[WORDS_BELT]);
+}
+
+static void
+screen_rest(struct screen *s, const struct screen_times *t)
+{
+    const struct screen_layout *l = &s->layout;
+    struct paint_rect c = l->centre;
+    char number[FIGURE_MAX], line[WORDS_SENTENCE_MAX + FIGURE_MAX];
+    screen_centre_line(s, screen_band(c, 0.2, 0.45), l->cue_type_px, TEXT_BOLD, s->theme.figure, screen_block_word(s));
+    if (s->verdict.block == VERDICT_BLOCK_ENDED) {
+        snprintf(number, sizeof number, "%lu", (unsigned long) s->verdict.n_steps);
+        screen_fill_in(line, sizeof line, s->words.word[WORDS_STEPS], number);
+        screen_centre_line(s, screen_band(c, 0.48, 0.62), l->message_type_px, TEXT_REGULAR, s->theme.label, line);
+        screen_paragraph(s, screen_band(c, 0.66, 0.86), l->message_type_px, TEXT_CENTRE, TEXT_REGULAR, s->theme.figure,
+                         s->words.word[WORDS_STEP_OFF]);
+        return;
+    }
+    if (t->has_left)
+        screen_centre_line(s, screen_band(c, 0.48, 0.68), l->figure_type_px, TEXT_BOLD, s->theme.figure, t->left);
+    screen_centre_line(s, screen_band(c, 0.72, 0.86), l->message_type_px, TEXT_REGULAR, s->theme.label, t->speed);
+}
+
+bool
+screen_draw_centre(struct screen *s)
+{
+    const struct screen_layout *l = &s->layout;
+    struct screen_times t = screen_times_of(s);
+    const char *sentence = screen_sentence(s), *word = screen_block_word(s);
+    uint64_t hash = screen_hash(screen_hash(8, &t, sizeof t), sentence, strlen(sentence));
+    hash = screen_hash(hash, word, strlen(word));
+    if (s->scene == SCREEN_REST)
+        hash = screen_hash(hash, &s->verdict.n_steps, sizeof s->verdict.n_steps);
+    if (!screen_begin(s, REGION_CENTRE, l->centre, hash))
+        return false;
+    paint_fill(&s->canvas->picture, l->centre, s->theme.ground, 1.0);
+    if (s->scene == SCREEN_SILENT)
+        screen_silent(s, &t);
+    else if (s->scene == SCREEN_REST)
+        screen_rest(s, &t);
+    else
+        screen_paragraph(s, screen_band(l->centre, 0.25, 0.75), l->message_type_px * 5 / 4, TEXT_CENTRE, TEXT_BOLD,
+                         s->theme.figure, sentence);
+    return true;
+}
