@@ -1,5 +1,6 @@
 /* cmd_mimic.c - `underfoot mimic`: a simulated sensor on a pseudo-terminal. */
 #include "app/commands.h"
+#include "app/demo.h"
 #include "app/mimic.h"
 #include "app/options.h"
 #include "sim/demo_runners.h"
@@ -10,6 +11,8 @@
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
+
+#define AHEAD_NEAR_MM 5.0
 
 struct words {
     const char *kind, *wire, *runner, *scenario, *pace, *truth;
@@ -33,28 +36,10 @@ print_list(void)
 static int
 fill_board(const struct options_spec *spec, const struct words *w, struct board_config *b)
 {
-    enum frame_kind kind = FRAME_KIND_MAT;
-    if (strcmp(w->kind, "cells") == 0)
-        kind = FRAME_KIND_CELLS;
-    else if (strcmp(w->kind, "switches") == 0)
-        kind = FRAME_KIND_SWITCHES;
-    else if (strcmp(w->kind, "mat") != 0)
-        return options_refuse(spec, "--kind %s: is none of mat, cells, switches", w->kind);
-    *b = board_config_default(kind);
-    if (strcmp(w->wire, "text") == 0)
-        b->form.is_text = b->form.has_crc = true;
-    else if (strcmp(w->wire, "binary") != 0)
-        return options_refuse(spec, "--wire %s: is neither text nor binary", w->wire);
-    if (kind == FRAME_KIND_MAT && b->form.is_text) { /* a text line cannot carry a large mat */
-        struct sensor_layout *l = &b->layout;
-        l->n_rows = 48;
-        l->n_cols = 16;
-        l->pitch_fwd_mm = 30;
-        l->pitch_right_mm = 25;
-        l->origin_fwd_mm = -(l->n_rows - 1) / 2.0 * l->pitch_fwd_mm;
-        l->origin_right_mm = -(l->n_cols - 1) / 2.0 * l->pitch_right_mm;
-        b->rate_hz = 100;
-    }
+    char why[ERR_WHY_MAX];
+    if (!demo_board(w->kind, w->wire, b, why))
+        return options_refuse(spec, "%s", why);
+    enum frame_kind kind = b->layout.kind;
     if (!isnan(w->rate_hz))
         b->rate_hz = w->rate_hz;
     if (!isnan(w->noise_n))
@@ -150,6 +135,11 @@ run(struct mimic_config *c, const char *truth_path)
     }
     c->should_stop = is_signalled;
     mimic_init(m, c);
+    double wanted_mm = c->runner.style.ahead_mm;
+    if (!isnan(wanted_mm) && fabs(m->runner.base_ahead_mm - wanted_mm) > AHEAD_NEAR_MM)
+        fprintf(stderr,
+                "underfoot mimic: nobody can land %.0f mm ahead at this speed and cadence: %.0f mm taken\n",
+                wanted_mm, m->runner.base_ahead_mm);
     if (mimic_open_pty(&fd, path, why) != ERR_OK) {
         fprintf(stderr, "underfoot mimic: %s\n", why);
         goto close_truth;
