@@ -146,6 +146,7 @@ complete(struct engine *e, uint64_t n)
     for (int m = 0; m < METRIC_COUNT; m++)
         c->step.value[m] = NAN;
     c->step.arrived = e->arrived;
+    c->step.body_weight_n = NAN;
     c->flags |= read_flags(&e->trace[c->channel], c, 1.6 * e->period_us);
     measure_contact(e, c);
     bool is_last = isnan(c->next_touchdown_us);
