@@ -57,7 +57,8 @@ list(const struct source_config *c)
     if (n == 0)
         fprintf(stderr, "underfoot ports: no serial port on this computer: plug the sensor in\n");
     else if (n_hellos == 0)
-        fprintf(stderr, "underfoot ports: %d serial port%s, none of which said hello\n", n, n == 1 ? "" : "s");
+        fprintf(stderr, "underfoot ports: %d serial port%s, none of which said hello\n", n,
+                n == 1 ? "" : "s");
     return n_hellos > 0 ? 0 : 1;
 }
 
@@ -67,10 +68,20 @@ cmd_ports(int argc, char **argv)
     struct source_config c = source_config_default();
     double baud = c.baud, wait_s = c.hello_wait_ms / 1000.0;
     const struct option_row rows[] = {
-        { .name = "baud", .type = OPTION_NUMBER, .argument = "N", .help = "line speed, default 115200",
-          .number = &baud, .min = 1200, .max = 4000000 },
-        { .name = "wait", .type = OPTION_NUMBER, .argument = "S", .help = "seconds to wait for hellos, default 3",
-          .number = &wait_s, .min = 0.1, .max = 60 },
+        { .name = "baud",
+          .type = OPTION_NUMBER,
+          .argument = "N",
+          .help = "line speed, default 115200",
+          .number = &baud,
+          .min = 1200,
+          .max = 4000000 },
+        { .name = "wait",
+          .type = OPTION_NUMBER,
+          .argument = "S",
+          .help = "seconds to wait for hellos, default 3",
+          .number = &wait_s,
+          .min = 0.1,
+          .max = 60 },
     };
     const struct options_spec spec = {
         .command = "ports",

@@ -14,8 +14,9 @@ fail(struct capture *c)
 {
     int os_error = errno;
     c->has_failed = true;
-    snprintf(c->why, sizeof c->why, "the recording %s cannot be written any more: %s; what it holds so far is kept",
-             c->path, strerror(os_error));
+    snprintf(c->why, sizeof c->why,
+             "the recording %s cannot be written any more: %s; what it holds so far is kept", c->path,
+             strerror(os_error));
     return ERR_OS;
 }
 
@@ -61,13 +62,15 @@ capture_open(struct capture *c, const char *path, const struct capture_note *not
     memset(c, 0, sizeof *c);
     c->fd = -1;
     if (!str_copy(c->path, sizeof c->path, path)) {
-        snprintf(c->why, sizeof c->why, "the recording's path is longer than %zu characters", sizeof c->path - 1);
+        snprintf(c->why, sizeof c->why, "the recording's path is longer than %zu characters",
+                 sizeof c->path - 1);
         return ERR_USAGE;
     }
     c->fd = open(path, O_WRONLY | O_CREAT | O_EXCL | O_APPEND | O_CLOEXEC, 0600);
     if (c->fd < 0) {
         if (errno == EEXIST)
-            snprintf(c->why, sizeof c->why, "%s is there already and is not overwritten: choose another name", path);
+            snprintf(c->why, sizeof c->why, "%s is there already and is not overwritten: choose another name",
+                     path);
         else
             snprintf(c->why, sizeof c->why, "the recording %s cannot be made: %s", path, strerror(errno));
         return ERR_OS;

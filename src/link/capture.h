@@ -22,12 +22,12 @@
 
 #include <stddef.h>
 
-#define CAPTURE_MAGIC       "underfoot recording "
-#define CAPTURE_VERSION     1
-#define CAPTURE_CHUNK_MARK  0xC5
-#define CAPTURE_CHUNK_HEAD  12
-#define CAPTURE_CHUNK_MAX   8192 /* bytes of data in a chunk; longer reads are split */
-#define CAPTURE_HEADER_MAX  4096 /* bytes of text before the chunks */
+#define CAPTURE_MAGIC      "underfoot recording "
+#define CAPTURE_VERSION    1
+#define CAPTURE_CHUNK_MARK 0xC5
+#define CAPTURE_CHUNK_HEAD 12
+#define CAPTURE_CHUNK_MAX  8192 /* bytes of data in a chunk; longer reads are split */
+#define CAPTURE_HEADER_MAX 4096 /* bytes of text before the chunks */
 
 /* One provenance line. Neither part may hold a newline; name has no colon. */
 struct capture_note {
@@ -35,7 +35,7 @@ struct capture_note {
 };
 
 struct capture {
-    int fd;                 /* -1 when closed */
+    int fd; /* -1 when closed */
     bool has_failed;
     bool has_start;
     struct host_time start; /* 1 us before the first chunk */

@@ -32,13 +32,15 @@ refuse(const char *path, int os_error, char why[ERR_WHY_MAX])
     case ENOENT:
     case ENOTDIR:
     case ENXIO:
-        snprintf(why, ERR_WHY_MAX, "%s is not there: check the name; `underfoot ports` lists the serial ports", path);
+        snprintf(why, ERR_WHY_MAX,
+                 "%s is not there: check the name; `underfoot ports` lists the serial ports", path);
         return ERR_GONE;
     case EACCES:
     case EPERM:
-        snprintf(why, ERR_WHY_MAX,
-                 "%s may not be opened: a port wants membership of the group dialout, a file the right to read it",
-                 path);
+        snprintf(
+            why, ERR_WHY_MAX,
+            "%s may not be opened: a port wants membership of the group dialout, a file the right to read it",
+            path);
         return ERR_OS;
     default:
         snprintf(why, ERR_WHY_MAX, "%s cannot be opened: %s", path, strerror(os_error));

@@ -87,7 +87,8 @@ refuse_open(const char *path, int os_error, char why[ERR_WHY_MAX])
     case EACCES:
     case EPERM:
         snprintf(why, ERR_WHY_MAX,
-                 "%s may not be opened: join the group dialout (sudo adduser $USER dialout) and log in again", path);
+                 "%s may not be opened: join the group dialout (sudo adduser $USER dialout) and log in again",
+                 path);
         return ERR_OS;
     case EBUSY:
         snprintf(why, ERR_WHY_MAX, "%s is in use by another program: close that one first", path);
@@ -95,7 +96,8 @@ refuse_open(const char *path, int os_error, char why[ERR_WHY_MAX])
     case ENOENT:
     case ENODEV:
     case ENXIO:
-        snprintf(why, ERR_WHY_MAX, "%s is not there: plug the sensor in; `underfoot ports` lists what is", path);
+        snprintf(why, ERR_WHY_MAX, "%s is not there: plug the sensor in; `underfoot ports` lists what is",
+                 path);
         return ERR_GONE;
     default:
         snprintf(why, ERR_WHY_MAX, "%s cannot be opened as a serial port: %s", path, strerror(os_error));
@@ -136,7 +138,8 @@ port_open(struct port **out, const char *path, int baud, char why[ERR_WHY_MAX])
         goto free_sp;
     }
     if (!set_line(p->sp, baud)) {
-        snprintf(why, ERR_WHY_MAX, "%s does not take %d baud, 8 bits, no parity: choose a usual rate", path, baud);
+        snprintf(why, ERR_WHY_MAX, "%s does not take %d baud, 8 bits, no parity: choose a usual rate", path,
+                 baud);
         goto close_sp;
     }
     if (sp_get_port_handle(p->sp, &p->fd) != SP_OK) {

@@ -37,8 +37,8 @@ replay_is_recording(const char *path)
     int fd = open(path, O_RDONLY | O_CLOEXEC);
     if (fd < 0)
         return false;
-    bool is_one = read_full(fd, begin, sizeof begin) == sizeof begin &&
-                  memcmp(begin, CAPTURE_MAGIC, sizeof begin) == 0;
+    bool is_one =
+        read_full(fd, begin, sizeof begin) == sizeof begin && memcmp(begin, CAPTURE_MAGIC, sizeof begin) == 0;
     close(fd);
     return is_one;
 }
@@ -62,13 +62,15 @@ read_header(struct replay *r)
         return ERR_FORMAT;
     }
     if (r->version > CAPTURE_VERSION) {
-        snprintf(r->why, sizeof r->why, "%s is a recording of version %d, this program reads up to %d: update it",
-                 r->path, r->version, CAPTURE_VERSION);
+        snprintf(r->why, sizeof r->why,
+                 "%s is a recording of version %d, this program reads up to %d: update it", r->path,
+                 r->version, CAPTURE_VERSION);
         return ERR_UNSUPPORTED;
     }
     const char *end = strstr(r->header, "\n\n");
     if (end == NULL) {
-        snprintf(r->why, sizeof r->why, "%s ends inside the text before the data: there is nothing to replay", r->path);
+        snprintf(r->why, sizeof r->why, "%s ends inside the text before the data: there is nothing to replay",
+                 r->path);
         return ERR_FORMAT;
     }
     r->header_len = (size_t) (end - r->header) + 2;
@@ -87,7 +89,8 @@ replay_open(struct replay *r, const char *path, double pace_ratio)
     r->fd = -1;
     r->pace_ratio = pace_ratio > 0 ? pace_ratio : 0;
     if (!str_copy(r->path, sizeof r->path, path)) {
-        snprintf(r->why, sizeof r->why, "the recording's path is longer than %zu characters", sizeof r->path - 1);
+        snprintf(r->why, sizeof r->why, "the recording's path is longer than %zu characters",
+                 sizeof r->path - 1);
         return ERR_USAGE;
     }
     r->fd = open(path, O_RDONLY | O_CLOEXEC);
@@ -127,8 +130,8 @@ end_cut(struct replay *r, const char *what)
 {
     off_t at = lseek(r->fd, 0, SEEK_CUR);
     r->has_ended = r->is_cut = true;
-    snprintf(r->why, sizeof r->why, "the recording %s %s near byte %lld: what comes before is good", r->path, what,
-             (long long) at);
+    snprintf(r->why, sizeof r->why, "the recording %s %s near byte %lld: what comes before is good", r->path,
+             what, (long long) at);
 }
 
 /* Fetches the next chunk; has_ended when there is none. */
@@ -143,7 +146,8 @@ next_chunk(struct replay *r)
         return;
     }
     size_t len = n == sizeof head ? head[2] | (size_t) head[3] << 8 : 0;
-    if (n == sizeof head && (head[0] != CAPTURE_CHUNK_MARK || head[1] != 0 || len < 1 || len > CAPTURE_CHUNK_MAX)) {
+    if (n == sizeof head &&
+        (head[0] != CAPTURE_CHUNK_MARK || head[1] != 0 || len < 1 || len > CAPTURE_CHUNK_MAX)) {
         end_cut(r, "is damaged");
         return;
     }

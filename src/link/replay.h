@@ -15,16 +15,16 @@
 #include <stddef.h>
 
 struct replay {
-    int fd;                    /* -1 when closed */
-    double pace_ratio;         /* 0: as fast as possible */
-    bool is_cut;               /* the last chunk was cut or damaged */
+    int fd;            /* -1 when closed */
+    double pace_ratio; /* 0: as fast as possible */
+    bool is_cut;       /* the last chunk was cut or damaged */
     bool has_ended;
-    bool has_begun;            /* paced: begun is set */
-    struct host_time begun;    /* paced: when this computer's clock stood at recording time 0 */
+    bool has_begun;         /* paced: begun is set */
+    struct host_time begun; /* paced: when this computer's clock stood at recording time 0 */
     int version;
-    int64_t duration_us;       /* arrival time of the last chunk read so far */
-    uint64_t n_bytes;          /* of the device, read so far */
-    size_t header_len;         /* of header, which ends with a 0 */
+    int64_t duration_us; /* arrival time of the last chunk read so far */
+    uint64_t n_bytes;    /* of the device, read so far */
+    size_t header_len;   /* of header, which ends with a 0 */
     char header[CAPTURE_HEADER_MAX + 1];
     uint8_t chunk[CAPTURE_CHUNK_MAX]; /* the chunk being given out */
     size_t chunk_len, chunk_used;

@@ -113,7 +113,8 @@ open_all(struct probe *probes, struct source_found *found, int n, const struct s
 /* Listens to all that are open until each has said hello, or the first when only one is wanted, or the
  * time is up. Returns the index of the first hello, -1 without one. */
 static int
-listen_to_all(struct probe *probes, struct source_found *found, int n, const struct source_config *c, bool wants_one)
+listen_to_all(struct probe *probes, struct source_found *found, int n, const struct source_config *c,
+              bool wants_one)
 {
     int64_t start_us = monotime_now().us;
     int64_t end_us = start_us + c->hello_wait_ms * UNITS_US_PER_MS;
@@ -155,7 +156,8 @@ probe_all(struct source_found *found, int max, const struct source_config *c, st
         str_copy(found[i].path, sizeof found[i].path, listed[i].path);
         str_copy(found[i].description, sizeof found[i].description, listed[i].description);
         if (listed[i].is_console)
-            snprintf(found[i].why, sizeof found[i].why, "%s is the system's console: not asked", found[i].path);
+            snprintf(found[i].why, sizeof found[i].why, "%s is the system's console: not asked",
+                     found[i].path);
         else if (probes == NULL)
             snprintf(found[i].why, sizeof found[i].why, "no memory to ask %s", found[i].path);
     }
@@ -194,8 +196,10 @@ open_any(struct source *s, const struct source_config *c)
     }
     int n = probe_all(found, SOURCE_FOUND_MAX, c, s);
     if (s->kind == SOURCE_NONE) {
-        snprintf(s->why, sizeof s->why, n == 0 ? "no serial port on this computer: plug the sensor in"
-                                               : "none of %d serial ports said hello: ", n);
+        snprintf(s->why, sizeof s->why,
+                 n == 0 ? "no serial port on this computer: plug the sensor in"
+                        : "none of %d serial ports said hello: ",
+                 n);
         for (int i = 0; i < n; i++) {
             if (i > 0)
                 str_append(s->why, sizeof s->why, "; ");
@@ -286,16 +290,18 @@ source_complaint(const struct source *s, const struct wire_health *seen, char wh
     if (seen->n_packets > 0)
         return false;
     if (seen->n_bytes == 0)
-        snprintf(why, ERR_WHY_MAX, "%s sends nothing: is the sensor powered, and is it the right port?", s->path);
+        snprintf(why, ERR_WHY_MAX, "%s sends nothing: is the sensor powered, and is it the right port?",
+                 s->path);
     else if (seen->n_before_hello > 0)
-        snprintf(why, ERR_WHY_MAX, "%s sends data but never says what it is: restart the board, or name its profile",
-                 s->path);
+        snprintf(why, ERR_WHY_MAX,
+                 "%s sends data but never says what it is: restart the board, or name its profile", s->path);
     else if (seen->n_refused > 0)
-        snprintf(why, ERR_WHY_MAX, "%s speaks a newer wire format than this program knows: update the program",
-                 s->path);
+        snprintf(why, ERR_WHY_MAX,
+                 "%s speaks a newer wire format than this program knows: update the program", s->path);
     else
         snprintf(why, ERR_WHY_MAX,
-                 "%s sends bytes that are no sensor's: check the baud rate and that it is the right device", s->path);
+                 "%s sends bytes that are no sensor's: check the baud rate and that it is the right device",
+                 s->path);
     return true;
 }
 

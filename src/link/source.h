@@ -23,8 +23,9 @@
 #define SOURCE_PATH_MAX 256
 
 /* What source_read() answers below 0. */
-enum { SOURCE_ENDED = -1, /* a recording or file is at its end */
-       SOURCE_GONE = -2,  /* unplugged, the other side closed */
+enum {
+    SOURCE_ENDED = -1, /* a recording or file is at its end */
+    SOURCE_GONE = -2,  /* unplugged, the other side closed */
 };
 
 enum source_kind {
@@ -35,9 +36,9 @@ enum source_kind {
 };
 
 struct source_config {
-    int baud;             /* real ports and terminals */
-    double pace_ratio;    /* recordings: 1 as it was, 2 twice as fast, 0 as fast as possible */
-    int hello_wait_ms;    /* "auto": how long all ports together may take to say hello */
+    int baud;          /* real ports and terminals */
+    double pace_ratio; /* recordings: 1 as it was, 2 twice as fast, 0 as fast as possible */
+    int hello_wait_ms; /* "auto": how long all ports together may take to say hello */
 };
 struct source_config source_config_default(void); /* 115200, as fast as possible, 3000 ms */
 
@@ -47,13 +48,13 @@ struct source {
     char why[ERR_WHY_MAX];      /* after a refusal or SOURCE_GONE; also a note on a recording's cut tail */
     struct port *port;          /* one of these three, by kind */
     int fd;
-    bool is_file;               /* fd: a plain file, which ends and cannot be written to */
+    bool is_file; /* fd: a plain file, which ends and cannot be written to */
     struct replay *replay;
 };
 
-/* Opens path, or finds a board with "auto", and asks a live device for its hello and to start. On failure the source is closed, why[] says what, which
- * and what to do. ERR_GONE: no such port or file. ERR_OS: may not be opened. ERR_FORMAT: not what it
- * should be. */
+/* Opens path, or finds a board with "auto", and asks a live device for its hello and to start. On failure the
+ * source is closed, why[] says what, which and what to do. ERR_GONE: no such port or file. ERR_OS: may not be
+ * opened. ERR_FORMAT: not what it should be. */
 enum err source_open(struct source *s, const char *path, const struct source_config *c);
 
 /* Waits up to timeout_ms for bytes. > 0: that many bytes in buf; 0: nothing came within the time;
@@ -78,7 +79,7 @@ bool source_complaint(const struct source *s, const struct wire_health *seen, ch
 /* One serial port of this computer and what it said when asked. */
 struct source_found {
     char path[SOURCE_PATH_MAX];
-    char description[128];     /* as the system names it; may be empty */
+    char description[128]; /* as the system names it; may be empty */
     bool has_hello;
     struct packet_hello hello; /* valid when has_hello */
     char why[ERR_WHY_MAX];     /* why there is no hello: may not be opened, silent, garbage */

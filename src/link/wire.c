@@ -50,7 +50,8 @@ static void
 refuse(struct wire_decoder *d)
 {
     /* Two small numbers by hand: this file is compiled for boards without printf, too. */
-    static const char text[] = "the board speaks wire format NNN, this program knows up to 1: update the program";
+    static const char text[] =
+        "the board speaks wire format NNN, this program knows up to 1: update the program";
     int v = d->packet.hello.version_major;
     size_t n = 0;
     for (size_t i = 0; text[i] != 0; i++) {
@@ -173,8 +174,8 @@ end_line(struct wire_decoder *d, struct host_time arrived)
     bool is_sure = d->mode == WIRE_MODE_TEXT;
     enum wire_unit unit = WIRE_UNIT_MALFORMED;
     if (len < WIRE_LINE_MAX)
-        unit = wire_text_read(d->buffer + start, len, d->has_hello ? &d->hello : NULL, d->text_kind, &d->packet,
-                              &d->health.n_unknown_keys);
+        unit = wire_text_read(d->buffer + start, len, d->has_hello ? &d->hello : NULL, d->text_kind,
+                              &d->packet, &d->health.n_unknown_keys);
     bool says_something = unit == WIRE_UNIT_PACKET || unit == WIRE_UNIT_BEFORE_HELLO ||
                           unit == WIRE_UNIT_NEWER_MAJOR || unit == WIRE_UNIT_UNKNOWN;
     if (!is_sure && !says_something) {

@@ -60,10 +60,10 @@ enum wire_type {
 
 /* Bits of a status packet's code. */
 enum wire_status {
-    WIRE_STATUS_OVERRUN = 1 << 0,      /* the board dropped samples of its own */
-    WIRE_STATUS_FAULT = 1 << 1,        /* a sensor line is open or shorted */
-    WIRE_STATUS_LOW_SUPPLY = 1 << 2,   /* battery or supply is low */
-    WIRE_STATUS_STOPPED = 1 << 3,      /* told to stop, sends no data */
+    WIRE_STATUS_OVERRUN = 1 << 0,    /* the board dropped samples of its own */
+    WIRE_STATUS_FAULT = 1 << 1,      /* a sensor line is open or shorted */
+    WIRE_STATUS_LOW_SUPPLY = 1 << 2, /* battery or supply is low */
+    WIRE_STATUS_STOPPED = 1 << 3,    /* told to stop, sends no data */
 };
 
 enum wire_mode {
@@ -75,17 +75,17 @@ enum wire_mode {
 /* All that was seen; counters only grow. */
 struct wire_health {
     uint64_t n_bytes;
-    uint64_t n_packets;       /* given out, hellos too */
-    uint64_t n_bad_crc;       /* a whole unit whose checksum is wrong */
-    uint64_t n_malformed;     /* no packet at all: junk, bad COBS, not a line of ours, bad numbers */
-    uint64_t n_too_long;      /* more bytes than any packet has, without a terminator */
-    uint64_t n_unknown_type;  /* a checked packet of a type, or kind, that we do not know */
-    uint64_t n_unknown_keys;  /* keys of text hellos that we do not know */
-    uint64_t n_newer_minor;   /* hellos of a newer minor version, read as far as we know them */
-    uint64_t n_refused;       /* packets dropped since a hello of a newer major version */
-    uint64_t n_before_hello;  /* text lines that nobody has said the meaning of yet */
+    uint64_t n_packets;      /* given out, hellos too */
+    uint64_t n_bad_crc;      /* a whole unit whose checksum is wrong */
+    uint64_t n_malformed;    /* no packet at all: junk, bad COBS, not a line of ours, bad numbers */
+    uint64_t n_too_long;     /* more bytes than any packet has, without a terminator */
+    uint64_t n_unknown_type; /* a checked packet of a type, or kind, that we do not know */
+    uint64_t n_unknown_keys; /* keys of text hellos that we do not know */
+    uint64_t n_newer_minor;  /* hellos of a newer minor version, read as far as we know them */
+    uint64_t n_refused;      /* packets dropped since a hello of a newer major version */
+    uint64_t n_before_hello; /* text lines that nobody has said the meaning of yet */
     uint64_t n_duplicates;
-    uint64_t n_lost;          /* packets missing by sequence */
+    uint64_t n_lost; /* packets missing by sequence */
 };
 
 struct wire_recent {
@@ -100,22 +100,22 @@ struct wire_recent {
 struct wire_decoder {
     struct wire_health health;
     enum wire_mode mode;
-    struct packet packet;         /* the finished packet while has_packet */
+    struct packet packet; /* the finished packet while has_packet */
     bool has_packet;
-    bool is_refusing;             /* a newer major version speaks */
+    bool is_refusing; /* a newer major version speaks */
     bool has_sequence;
     uint8_t last_sequence;
     bool has_hello;
-    struct packet_hello hello;    /* the last one that was read */
-    enum packet_kind text_kind;   /* what a text line means */
+    struct packet_hello hello;  /* the last one that was read */
+    enum packet_kind text_kind; /* what a text line means */
     int n_bad_in_a_row;
     struct wire_recent recent[WIRE_RECENT];
     int recent_at;
-    uint32_t n_lost_pending;      /* lost before packets that were not given out */
-    bool is_skipping;             /* too long: dropping up to the next terminator */
-    size_t len, line_start;       /* bytes in buffer; where the text line being read begins */
+    uint32_t n_lost_pending; /* lost before packets that were not given out */
+    bool is_skipping;        /* too long: dropping up to the next terminator */
+    size_t len, line_start;  /* bytes in buffer; where the text line being read begins */
     uint8_t buffer[WIRE_ENCODED_MAX];
-    uint8_t raw[WIRE_RAW_MAX];    /* a packet without its COBS */
+    uint8_t raw[WIRE_RAW_MAX]; /* a packet without its COBS */
     char refusal[ERR_WHY_MAX];
 };
 
@@ -141,11 +141,11 @@ const char *wire_refusal(const struct wire_decoder *d);
 /* How a packet is to be put on the wire. */
 struct wire_form {
     bool is_text;
-    bool has_crc;      /* text: end lines with *CRC; binary always has it */
-    bool is_sparse;    /* mat: runs of loaded elements, dense where that is not shorter */
-    int bits;          /* mat 8 or 12; switches 1, 8, or more for 16; larger counts are clipped */
-    int noise_counts;  /* sparse mat: elements at or below it are sent as 0, but for one or two in a
-                        * row between loaded ones, which are sent as they are */
+    bool has_crc;     /* text: end lines with *CRC; binary always has it */
+    bool is_sparse;   /* mat: runs of loaded elements, dense where that is not shorter */
+    int bits;         /* mat 8 or 12; switches 1, 8, or more for 16; larger counts are clipped */
+    int noise_counts; /* sparse mat: elements at or below it are sent as 0, but for one or two in a
+                       * row between loaded ones, which are sent as they are */
 };
 struct wire_form wire_form_default(void); /* binary, dense, 12 bits */
 

@@ -25,8 +25,9 @@ read_binary(struct wire_ask *a)
     case WIRE_SET_RATE:
         if (len < WIRE_RAW_HEAD + 4 + WIRE_RAW_TAIL)
             return 0;
-        a->rate_hz = (double) (raw[6] | (uint32_t) raw[7] << 8 | (uint32_t) raw[8] << 16 |
-                               (uint32_t) raw[9] << 24) / 1000.0;
+        a->rate_hz =
+            (double) (raw[6] | (uint32_t) raw[7] << 8 | (uint32_t) raw[8] << 16 | (uint32_t) raw[9] << 24) /
+            1000.0;
         return a->rate_hz > 0 ? WIRE_SET_RATE : 0;
     default:
         return 0;

@@ -59,7 +59,8 @@ wire_hello_is_sane(const struct packet_hello *h)
     case PACKET_KIND_CELLS:
         return h->n_channels >= 1 && h->n_channels <= PACKET_MAX_CELLS;
     case PACKET_KIND_SWITCHES:
-        return h->n_channels >= 1 && h->n_channels <= PACKET_MAX_ZONES && h->full_scale_counts <= (int32_t) UINT16_MAX;
+        return h->n_channels >= 1 && h->n_channels <= PACKET_MAX_ZONES &&
+               h->full_scale_counts <= (int32_t) UINT16_MAX;
     case PACKET_KIND_UNKNOWN:
         break;
     }

@@ -148,7 +148,7 @@ encode_binary(const struct packet *p, const struct wire_form *form, uint8_t *out
     bool is_sparse = p->type == PACKET_MAT && f.is_sparse &&
                      put_runs(NULL, p->mat_counts, n, &f) < elements_len(n, f.bits);
     static const enum wire_type type_of[] = {
-        [PACKET_HELLO] = WIRE_HELLO,       [PACKET_MAT] = WIRE_MAT_DENSE,  [PACKET_CELLS] = WIRE_CELLS,
+        [PACKET_HELLO] = WIRE_HELLO,       [PACKET_MAT] = WIRE_MAT_DENSE, [PACKET_CELLS] = WIRE_CELLS,
         [PACKET_SWITCHES] = WIRE_SWITCHES, [PACKET_STATUS] = WIRE_STATUS,
     };
     wire_writer_begin(&w, out, cap, is_sparse ? WIRE_MAT_SPARSE : type_of[p->type], p->sequence, p->t_us);

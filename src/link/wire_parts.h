@@ -37,7 +37,7 @@ size_t wire_writer_end(struct wire_writer *w);
 /* What one whole line or packet turned out to be. */
 enum wire_unit {
     WIRE_UNIT_PACKET = 0,
-    WIRE_UNIT_NOTHING,      /* empty, or a remark */
+    WIRE_UNIT_NOTHING, /* empty, or a remark */
     WIRE_UNIT_MALFORMED,
     WIRE_UNIT_BAD_CRC,
     WIRE_UNIT_UNKNOWN,      /* checked, but of a type or kind we do not know */

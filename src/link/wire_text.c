@@ -71,9 +71,8 @@ span_decimal(struct span s, double *out)
     static const int64_t scale[] = { 0, 100, 10, 1 };
     if (!span_cut(&rest, '.', &whole) || !span_integer(whole, 0, 1000000, &n))
         return false;
-    if (span_cut(&rest, '.', &part) &&
-        (rest.at != NULL || part.len < 1 || part.len > 3 || part.at[0] == '-' ||
-         !span_integer(part, 0, 999, &milli)))
+    if (span_cut(&rest, '.', &part) && (rest.at != NULL || part.len < 1 || part.len > 3 ||
+                                        part.at[0] == '-' || !span_integer(part, 0, 999, &milli)))
         return false;
     if (part.at != NULL)
         milli *= scale[part.len];
@@ -91,8 +90,7 @@ hex_digit(char c)
     return c >= 'a' && c <= 'f' ? c - 'a' + 10 : -1;
 }
 
-/* Takes *CRC off the line's end when there is one. False when it is there and wrong; what is not a
- * checksum at all makes the line malformed. */
+/* Takes *CRC off the line's end when there is one, and checks it. */
 static enum wire_unit
 check_crc(struct span *line)
 {
@@ -168,16 +166,15 @@ read_int(struct span s, int64_t max, int *out)
 static bool
 read_key(struct span key, struct span value, struct packet_hello *h, bool *is_known_kind, uint64_t *n_unknown)
 {
+    static const char *const kinds[] = { "mat", "cells", "switches" }; /* order of enum packet_kind */
     if (span_is(key, "kind")) {
-        *is_known_kind = true;
-        if (span_is(value, "mat"))
-            h->kind = PACKET_KIND_MAT;
-        else if (span_is(value, "cells"))
-            h->kind = PACKET_KIND_CELLS;
-        else if (span_is(value, "switches"))
-            h->kind = PACKET_KIND_SWITCHES;
-        else
-            *is_known_kind = false;
+        *is_known_kind = false;
+        for (int i = 0; i < 3; i++) {
+            if (span_is(value, kinds[i])) {
+                h->kind = (enum packet_kind)(PACKET_KIND_MAT + i);
+                *is_known_kind = true;
+            }
+        }
         return true;
     }
     if (span_is(key, "rate"))
@@ -228,7 +225,9 @@ read_hello(struct span line, struct packet *p, uint64_t *n_unknown_keys)
     if (!is_known_kind)
         return WIRE_UNIT_UNKNOWN;
     if (h->full_scale_counts == 0)
-        h->full_scale_counts = h->kind == PACKET_KIND_SWITCHES ? 1 : h->kind == PACKET_KIND_MAT ? 4095 : 8388607;
+        h->full_scale_counts = h->kind == PACKET_KIND_SWITCHES ? 1
+                               : h->kind == PACKET_KIND_MAT    ? 4095
+                                                               : 8388607;
     h->is_binary_switches = h->kind == PACKET_KIND_SWITCHES && h->full_scale_counts == 1;
     return wire_hello_is_sane(h) ? WIRE_UNIT_PACKET : WIRE_UNIT_MALFORMED;
 }
@@ -252,10 +251,8 @@ read_data(struct span line, const struct packet_hello *hello, enum packet_kind k
     int64_t low = kind == PACKET_KIND_CELLS ? INT32_MIN : 0;
     int64_t high = kind == PACKET_KIND_CELLS ? INT32_MAX : UINT16_MAX;
     bool is_known = kind != PACKET_KIND_UNKNOWN && !(kind == PACKET_KIND_MAT && n_expected == 0);
-    if (!is_known) {
-        low = INT32_MIN;
-        high = INT32_MAX;
-    }
+    low = is_known ? low : INT32_MIN;
+    high = is_known ? high : INT32_MAX;
     if (!span_cut(&line, ',', &field) || !span_integer(field, 0, UINT32_MAX, &v))
         return WIRE_UNIT_MALFORMED;
     p->t_us = (uint32_t) v;

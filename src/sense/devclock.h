@@ -22,11 +22,11 @@
 
 #include "base/units.h"
 
-#define DEVCLOCK_LATE_US INT64_C(2000000)
-#define DEVCLOCK_JUMP_US INT64_C(600000000)
-#define DEVCLOCK_HOST_SLACK_US INT64_C(10000000)
+#define DEVCLOCK_LATE_US        INT64_C(2000000)
+#define DEVCLOCK_JUMP_US        INT64_C(600000000)
+#define DEVCLOCK_HOST_SLACK_US  INT64_C(10000000)
 #define DEVCLOCK_RESTART_MIN_US INT64_C(1000) /* the time line never stands still */
-#define DEVCLOCK_MAX_LATE 8
+#define DEVCLOCK_MAX_LATE       8
 
 enum devclock_seen {
     DEVCLOCK_FIRST,

@@ -19,7 +19,8 @@ set_geometry(const struct sense_profile *p, struct frame_image *image)
     image->n_cols = p->n_cols;
     image->pitch_fwd_mm = p->pitch_fwd_mm;
     image->pitch_right_mm = p->pitch_right_mm;
-    image->origin_fwd_mm = isnan(p->origin_fwd_mm) ? -0.5 * (p->n_rows - 1) * p->pitch_fwd_mm : p->origin_fwd_mm;
+    image->origin_fwd_mm =
+        isnan(p->origin_fwd_mm) ? -0.5 * (p->n_rows - 1) * p->pitch_fwd_mm : p->origin_fwd_mm;
     image->origin_right_mm =
         isnan(p->origin_right_mm) ? -0.5 * (p->n_cols - 1) * p->pitch_right_mm : p->origin_right_mm;
 }
@@ -35,7 +36,8 @@ drop_dead(const struct sense_profile *p, struct frame_image *image)
         int row = p->dead[i] / p->n_cols, col = p->dead[i] % p->n_cols;
         for (int r = row - 1; r <= row + 1; r++)
             for (int c = col - 1; c <= col + 1; c++)
-                if (r >= 0 && r < p->n_rows && c >= 0 && c < p->n_cols && image->load_n[r * p->n_cols + c] > 0)
+                if (r >= 0 && r < p->n_rows && c >= 0 && c < p->n_cols &&
+                    image->load_n[r * p->n_cols + c] > 0)
                     is_touched = true;
     }
     return is_touched;
@@ -61,11 +63,13 @@ sum_up(const struct frame_image *image, double min_cop_n, struct frame *out)
     bool has_cop = force_n > 0 && force_n >= min_cop_n;
     out->force_n = force_n;
     out->cop_fwd_mm = has_cop ? image->origin_fwd_mm + image->pitch_fwd_mm * fwd_n / force_n : (double) NAN;
-    out->cop_right_mm = has_cop ? image->origin_right_mm + image->pitch_right_mm * right_n / force_n : (double) NAN;
+    out->cop_right_mm =
+        has_cop ? image->origin_right_mm + image->pitch_right_mm * right_n / force_n : (double) NAN;
 }
 
 void
-mat_read(const struct sense_profile *p, const struct packet *packet, struct frame_image *image, struct frame *out)
+mat_read(const struct sense_profile *p, const struct packet *packet, struct frame_image *image,
+         struct frame *out)
 {
     double gain = gain_n_per_count(p);
     int n = p->n_rows * p->n_cols;

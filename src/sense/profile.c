@@ -73,9 +73,9 @@ struct loader {
     char *why;
     FILE *f;
     int line;
-    int first_bad_line;        /* 0: none yet; why says it */
+    int first_bad_line; /* 0: none yet; why says it */
     bool has_kind;
-    unsigned seen[N_KEYS];     /* a bit for each number of a numbered section, bit 0 for the others */
+    unsigned seen[N_KEYS]; /* a bit for each number of a numbered section, bit 0 for the others */
     bool has_foot[FRAME_MAX_ZONES], has_part[FRAME_MAX_ZONES];
 };
 
@@ -84,7 +84,8 @@ refuse(struct loader *l, const char *reason, const char *what)
 {
     if (l->first_bad_line == 0) {
         l->first_bad_line = l->line > 0 ? l->line : 1;
-        snprintf(l->why, ERR_WHY_MAX, "%.240s:%d: %s%s%.100s", l->path, l->first_bad_line, reason, what[0] != 0 ? ": " : "", what);
+        snprintf(l->why, ERR_WHY_MAX, "%.240s:%d: %s%s%.100s", l->path, l->first_bad_line, reason,
+                 what[0] != 0 ? ": " : "", what);
     }
     return 0;
 }
@@ -196,7 +197,9 @@ read_zone(struct loader *l, const struct key *key, int number, const char *value
     if (key->type == KEY_ZONE_FOOT) {
         l->has_foot[number] = true;
         z->is_right = strcmp(value, "right") == 0;
-        return z->is_right || strcmp(value, "left") == 0 ? 1 : refuse(l, "foot must be left or right, not", value);
+        return z->is_right || strcmp(value, "left") == 0
+                   ? 1
+                   : refuse(l, "foot must be left or right, not", value);
     }
     l->has_part[number] = true;
     for (int i = 0; i < 4; i++) {
@@ -255,7 +258,9 @@ on_key(void *user, const char *section, const char *name, const char *value)
     char base[16];
     int number = 0;
     if (!split_section(section, base, &number))
-        return refuse(l, "no such section; there are sensor, mat, cell 1 to 8, switches, zone 1 to 8, but not", section);
+        return refuse(l,
+                      "no such section; there are sensor, mat, cell 1 to 8, switches, zone 1 to 8, but not",
+                      section);
     bool is_section = false;
     for (size_t i = 0; i < N_KEYS; i++) {
         if (strcmp(keys[i].section, base) != 0)
@@ -272,7 +277,8 @@ on_key(void *user, const char *section, const char *name, const char *value)
             l->p->n_zones = number + 1;
         return read_value(l, &keys[i], number, value);
     }
-    return is_section ? refuse(l, "no such key in this section", name) : refuse(l, "no such section", section);
+    return is_section ? refuse(l, "no such key in this section", name)
+                      : refuse(l, "no such section", section);
 }
 
 /* What the whole file must say, by kind. */
@@ -289,9 +295,10 @@ check_whole(struct loader *l)
             return refuse(l, "rows times cols may not be more than 8192", "");
     } else if (p->kind == FRAME_KIND_CELLS) {
         if (p->n_cells < 3)
-            return refuse(l, "the profile ends with fewer than three cells: [cell 1], [cell 2], [cell 3]", "");
+            return refuse(l, "the profile ends with fewer than three cells: [cell 1], [cell 2], [cell 3]",
+                          "");
         for (int i = 0; i < p->n_cells; i++) {
-            char which[16];
+            char which[32];
             snprintf(which, sizeof which, "cell %d", i + 1);
             if (isnan(p->cell[i].fwd_mm) || isnan(p->cell[i].right_mm))
                 return refuse(l, "the profile ends without fwd_mm and right_mm of", which);
@@ -303,7 +310,8 @@ check_whole(struct loader *l)
             return refuse(l, "the profile ends without a zone: [zone 1]", "");
         for (int i = 0; i < p->n_zones; i++)
             if (p->zone[i].name[0] == 0 || !l->has_foot[i] || !l->has_part[i])
-                return refuse(l, "each zone wants a name, a foot and a zone; missing for zone", p->zone[i].name);
+                return refuse(l, "each zone wants a name, a foot and a zone; missing for zone",
+                              p->zone[i].name);
         if (p->off_ratio > p->on_ratio)
             return refuse(l, "off_ratio may not be above on_ratio", "");
         for (int i = 0; i < p->n_zones; i++)
@@ -322,7 +330,8 @@ profile_load(struct sense_profile *p, const char *path, char why[ERR_WHY_MAX])
     l.f = fopen(path, "r");
     if (l.f == NULL) {
         int os_error = errno;
-        snprintf(why, ERR_WHY_MAX, "the sensor profile %.300s cannot be opened: %s", path, strerror(os_error));
+        snprintf(why, ERR_WHY_MAX, "the sensor profile %.300s cannot be opened: %s", path,
+                 strerror(os_error));
         return os_error == ENOENT ? ERR_GONE : ERR_OS;
     }
     int bad_line = ini_parse_stream(read_line, &l, on_key, &l);
@@ -335,7 +344,8 @@ profile_load(struct sense_profile *p, const char *path, char why[ERR_WHY_MAX])
     /* A line that is neither key nor section never reaches on_key: inih only gives its number. */
     if (bad_line > 0 && (l.first_bad_line == 0 || bad_line < l.first_bad_line)) {
         l.first_bad_line = bad_line;
-        snprintf(why, ERR_WHY_MAX, "%.300s:%d: not a [section], a key = value, or a ; remark", path, bad_line);
+        snprintf(why, ERR_WHY_MAX, "%.300s:%d: not a [section], a key = value, or a ; remark", path,
+                 bad_line);
     }
     if (l.first_bad_line != 0)
         return ERR_FORMAT;

@@ -16,38 +16,38 @@
 #define PROFILE_MAX_DEAD 256
 
 struct profile_cell {
-    double fwd_mm, right_mm;   /* where it carries the deck; NAN when not known */
-    double gain_n_per_count;   /* NAN when not known; negative for a cell wired the other way round */
-    double offset_counts;      /* with nobody on */
+    double fwd_mm, right_mm; /* where it carries the deck; NAN when not known */
+    double gain_n_per_count; /* NAN when not known; negative for a cell wired the other way round */
+    double offset_counts;    /* with nobody on */
 };
 
 struct profile_zone {
     char name[PACKET_ZONE_NAME_MAX];
     bool is_right;
     enum frame_zone zone;
-    double offset_counts;      /* unloaded reading of an analog zone */
-    double full_counts;        /* reading that is load 1 */
-    bool has_full_counts;      /* given by the file; else the board's full scale */
+    double offset_counts; /* unloaded reading of an analog zone */
+    double full_counts;   /* reading that is load 1 */
+    bool has_full_counts; /* given by the file; else the board's full scale */
 };
 
 struct sense_profile {
     char name[PROFILE_NAME_MAX];
-    enum frame_kind kind;      /* mat, cells or switches */
-    double rate_hz;            /* NAN: as the board's hello says */
-    double saturation_counts;  /* at or above it an element is at full scale; NAN: as the hello says */
-    double noise_counts;       /* mat: at or below it, after the offset, an element is unloaded */
+    enum frame_kind kind;     /* mat, cells or switches */
+    double rate_hz;           /* NAN: as the board's hello says */
+    double saturation_counts; /* at or above it an element is at full scale; NAN: as the hello says */
+    double noise_counts;      /* mat: at or below it, after the offset, an element is unloaded */
 
-    int n_rows, n_cols;        /* mat; row 0 rearmost, column 0 leftmost */
+    int n_rows, n_cols; /* mat; row 0 rearmost, column 0 leftmost */
     double pitch_fwd_mm, pitch_right_mm;
-    double origin_fwd_mm, origin_right_mm;     /* centre of element (0, 0); NAN: mat centred on 0, 0 */
-    double gain_n_per_count, offset_counts;    /* mat, of every element */
+    double origin_fwd_mm, origin_right_mm;  /* centre of element (0, 0); NAN: mat centred on 0, 0 */
+    double gain_n_per_count, offset_counts; /* mat, of every element */
     int n_dead;
-    uint16_t dead[PROFILE_MAX_DEAD];           /* mat: row * n_cols + col of elements to leave out */
-    float element_gain[FRAME_MAX_ELEMENTS];    /* mat: 1 unless equalised; multiplies gain_n_per_count */
+    uint16_t dead[PROFILE_MAX_DEAD];        /* mat: row * n_cols + col of elements to leave out */
+    float element_gain[FRAME_MAX_ELEMENTS]; /* mat: 1 unless equalised; multiplies gain_n_per_count */
 
     int n_cells;
     struct profile_cell cell[PACKET_MAX_CELLS];
-    double min_cop_n;          /* below it the centre of pressure is not known */
+    double min_cop_n; /* below it the centre of pressure is not known */
 
     int n_zones;
     struct profile_zone zone[FRAME_MAX_ZONES];

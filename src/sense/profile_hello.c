@@ -48,7 +48,9 @@ profile_zone_from_name(struct profile_zone *z, const char *name)
     static const struct {
         char letter;
         enum frame_zone zone;
-    } zones[] = { { 'H', FRAME_ZONE_HEEL }, { 'F', FRAME_ZONE_FORE }, { 'M', FRAME_ZONE_MID }, { 'T', FRAME_ZONE_TOE } };
+    } zones[] = {
+        { 'H', FRAME_ZONE_HEEL }, { 'F', FRAME_ZONE_FORE }, { 'M', FRAME_ZONE_MID }, { 'T', FRAME_ZONE_TOE }
+    };
     if ((name[0] != 'L' && name[0] != 'R') || strlen(name) > 2)
         return false;
     z->is_right = name[0] == 'R';

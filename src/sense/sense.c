@@ -67,25 +67,28 @@ hello_fits(struct sense *s, const struct packet_hello *h)
     const struct sense_profile *p = &s->profile;
     s->why[0] = 0;
     if (h->kind != kind_on_wire(p->kind)) {
-        snprintf(s->why, sizeof s->why, "the profile \"%s\" is for %s, the board is %s: choose the profile that fits",
-                 p->name, kind_name(kind_on_wire(p->kind)), kind_name(h->kind));
+        snprintf(s->why, sizeof s->why,
+                 "the profile \"%s\" is for %s, the board is %s: choose the profile that fits", p->name,
+                 kind_name(kind_on_wire(p->kind)), kind_name(h->kind));
         return false;
     }
     if (h->kind == PACKET_KIND_MAT && (h->n_rows != p->n_rows || h->n_cols != p->n_cols)) {
-        snprintf(s->why, sizeof s->why, "the profile \"%s\" has %d x %d elements, the board %d x %d: choose another",
-                 p->name, p->n_rows, p->n_cols, h->n_rows, h->n_cols);
+        snprintf(s->why, sizeof s->why,
+                 "the profile \"%s\" has %d x %d elements, the board %d x %d: choose another", p->name,
+                 p->n_rows, p->n_cols, h->n_rows, h->n_cols);
         return false;
     }
     int n = p->kind == FRAME_KIND_CELLS ? p->n_cells : p->n_zones;
     if (h->kind != PACKET_KIND_MAT && h->n_channels != n) {
-        snprintf(s->why, sizeof s->why, "the profile \"%s\" has %d channels, the board %d: choose another", p->name, n,
-                 h->n_channels);
+        snprintf(s->why, sizeof s->why, "the profile \"%s\" has %d channels, the board %d: choose another",
+                 p->name, n, h->n_channels);
         return false;
     }
     for (int i = 0; h->kind == PACKET_KIND_SWITCHES && i < n; i++) {
         if (strncmp(h->zone_name[i], p->zone[i].name, PACKET_ZONE_NAME_MAX) != 0) {
-            snprintf(s->why, sizeof s->why, "zone %d is %s in the profile \"%s\" but %s on the board: choose another",
-                     i + 1, p->zone[i].name, p->name, h->zone_name[i]);
+            snprintf(s->why, sizeof s->why,
+                     "zone %d is %s in the profile \"%s\" but %s on the board: choose another", i + 1,
+                     p->zone[i].name, p->name, h->zone_name[i]);
             return false;
         }
     }
@@ -142,7 +145,8 @@ fits(const struct sense *s, const struct packet *p)
 {
     switch (p->type) {
     case PACKET_MAT:
-        return s->profile.kind == FRAME_KIND_MAT && p->n_rows == s->profile.n_rows && p->n_cols == s->profile.n_cols;
+        return s->profile.kind == FRAME_KIND_MAT && p->n_rows == s->profile.n_rows &&
+               p->n_cols == s->profile.n_cols;
     case PACKET_CELLS:
         return s->profile.kind == FRAME_KIND_CELLS && p->n_values == s->profile.n_cells;
     case PACKET_SWITCHES:
@@ -171,7 +175,8 @@ place(struct sense *s, const struct packet *p, struct frame *out)
         footswitch_reset(&s->profile, &s->switches);
     } else if (s->has_frame) {
         bool is_complete = p->has_sequence && n_by_sequence == 0;
-        out->n_lost_before = interval_feed(&s->interval, units_dev_since_us(out->time, s->last_time), is_complete);
+        out->n_lost_before =
+            interval_feed(&s->interval, units_dev_since_us(out->time, s->last_time), is_complete);
         if (isnan(s->interval.period_us))
             out->n_lost_before = n_by_sequence;
         if (out->n_lost_before > 0)

@@ -24,31 +24,31 @@
 
 struct sense_health {
     uint64_t n_frames;
-    uint64_t n_lost;        /* frames */
-    uint64_t n_dropped;     /* repeated or late packets */
+    uint64_t n_lost;    /* frames */
+    uint64_t n_dropped; /* repeated or late packets */
     uint64_t n_restarts;
-    uint64_t n_mismatched;  /* data that do not fit the profile: other kind or size */
-    uint64_t n_unready;     /* data before any hello, without a profile */
-    uint64_t n_saturated;   /* frames with FRAME_SATURATED */
-    uint32_t status_code;   /* bits of the board's status packets so far (enum wire_status) */
+    uint64_t n_mismatched; /* data that do not fit the profile: other kind or size */
+    uint64_t n_unready;    /* data before any hello, without a profile */
+    uint64_t n_saturated;  /* frames with FRAME_SATURATED */
+    uint32_t status_code;  /* bits of the board's status packets so far (enum wire_status) */
 };
 
 struct sense {
-    struct sense_profile profile;  /* valid when is_ready */
-    bool has_profile;              /* given, not made from the hello */
+    struct sense_profile profile; /* valid when is_ready */
+    bool has_profile;             /* given, not made from the hello */
     bool is_ready;
     bool has_hello;
     struct packet_hello hello;
     struct devclock clock;
     struct interval interval;
-    bool has_frame;                /* one went out */
+    bool has_frame; /* one went out */
     struct dev_time last_time;
-    double rate_hz;                /* nominal; NAN when neither profile nor hello says */
-    uint32_t n_lost_pending;       /* lost by sequence before packets that made no frame */
+    double rate_hz;          /* nominal; NAN when neither profile nor hello says */
+    uint32_t n_lost_pending; /* lost by sequence before packets that made no frame */
     struct sense_health health;
     struct frame_image image;
     struct frame_switches switches;
-    char why[ERR_WHY_MAX];         /* empty unless profile and board do not fit */
+    char why[ERR_WHY_MAX]; /* empty unless profile and board do not fit */
 };
 
 /* profile: copied; NULL to take what the hello says. */

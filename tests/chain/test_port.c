@@ -42,7 +42,8 @@ static int
 fake_index(const char *path)
 {
     const char *name = strstr(path, "/ttyUF");
-    bool is_ours = name != NULL && (strncmp(path, "/dev/", 5) == 0 || strncmp(path, "/sys/class/tty/", 15) == 0);
+    bool is_ours =
+        name != NULL && (strncmp(path, "/dev/", 5) == 0 || strncmp(path, "/sys/class/tty/", 15) == 0);
     int i = is_ours ? name[6] - '0' : -1;
     return i >= 0 && i < N_PORTS ? i : -1;
 }

@@ -56,9 +56,11 @@ make(void)
 {
     new_path();
     cr_assert_eq(capture_open(&capture, path, notes, 2), ERR_OK, "%s", capture.why);
-    cr_assert_eq(capture_write(&capture, (const uint8_t *) "hello", 5, (struct host_time){ 1000000 }), ERR_OK);
+    cr_assert_eq(capture_write(&capture, (const uint8_t *) "hello", 5, (struct host_time){ 1000000 }),
+                 ERR_OK);
     cr_assert_eq(capture_write(&capture, (const uint8_t *) "\0", 1, (struct host_time){ 1002000 }), ERR_OK);
-    cr_assert_eq(capture_write(&capture, (const uint8_t *) "\n\n!", 3, (struct host_time){ 1002500 }), ERR_OK);
+    cr_assert_eq(capture_write(&capture, (const uint8_t *) "\n\n!", 3, (struct host_time){ 1002500 }),
+                 ERR_OK);
     cr_assert_eq(capture.n_bytes, 9);
     cr_assert_eq(capture_close(&capture), ERR_OK);
     cr_assert_eq(capture_close(&capture), ERR_OK, "closing twice");
@@ -137,7 +139,8 @@ Test(capture, file_cut_at_every_byte_gives_its_whole_chunks_and_says_so)
         cr_expect_eq(read_all(got, &len), n_whole, "cut at %zu", cut);
         cr_expect_arr_eq(got, "hello\0\n\n!", len);
         cr_expect_eq(replay.is_cut, !is_clean, "cut at %zu", cut);
-        cr_expect_eq(strstr(replay.why, "was cut short") != NULL, !is_clean, "cut at %zu: %s", cut, replay.why);
+        cr_expect_eq(strstr(replay.why, "was cut short") != NULL, !is_clean, "cut at %zu: %s", cut,
+                     replay.why);
         replay_close(&replay);
     }
     unlink(path);

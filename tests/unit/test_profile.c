@@ -105,8 +105,10 @@ Test(profile, wrong_lines_are_refused_with_their_number_and_reason)
         { "[sensor]\nkind = mat\nkind = mat\n", ":3:", "given twice: kind" },
         { "[sensor]\nkind = mat\n[mat]\nrows = 4.5\n", ":4:", "not a whole number: 4.5" },
         { "[sensor]\nkind = mat\n[mat]\nrows = 129\n", ":4:", "rows must be 1 to 128" },
-        { "[sensor]\nkind = mat\n[mat]\nrows = 4\ncols = 4\n", ":5:", "without [mat] rows, cols and pitch_mm" },
-        { "[sensor]\nkind = mat\n[mat]\nrows = 128\ncols = 128\npitch_mm = 5\n", ":6:", "not be more than 8192" },
+        { "[sensor]\nkind = mat\n[mat]\nrows = 4\ncols = 4\n",
+          ":5:", "without [mat] rows, cols and pitch_mm" },
+        { "[sensor]\nkind = mat\n[mat]\nrows = 128\ncols = 128\npitch_mm = 5\n",
+          ":6:", "not be more than 8192" },
         { MAT_HEAD "dead = 4:0\n", ":7:", "the mat has no such element: 4:0" },
         { MAT_HEAD "dead = 1;0\n", ":7:", "row:column" },
         { MAT_HEAD "dead = 1:x\n", ":7:", "row:column" },
@@ -114,17 +116,18 @@ Test(profile, wrong_lines_are_refused_with_their_number_and_reason)
         { "[sensor]\nkind = cells\n[cell 1]\nfwd_mm = 1\nright_mm = 1\n", ":5:", "fewer than three cells" },
         { "[sensor]\nkind = cells\n[cell 9]\nfwd_mm = 1\n", ":4:", "no such section" },
         { "[sensor]\nkind = cells\n[cell 0]\nfwd_mm = 1\n", ":4:", "no such section" },
-        { "[sensor]\nkind = cells\n[cell 1]\nfwd_mm=1\nright_mm=1\n[cell 3]\nfwd_mm=1\nright_mm=1\n", ":8:",
-          "without fwd_mm and right_mm of: cell 2" },
+        { "[sensor]\nkind = cells\n[cell 1]\nfwd_mm=1\nright_mm=1\n[cell 3]\nfwd_mm=1\nright_mm=1\n",
+          ":8:", "without fwd_mm and right_mm of: cell 2" },
         { "[sensor]\nkind = switches\n", ":2:", "without a zone" },
         { "[sensor]\nkind = switches\n[zone 1]\nname = Q\n", ":4:", "a name, a foot and a zone" },
         { "[sensor]\nkind = switches\n[zone 1]\nname = LONG\n", ":4:", "1 to 3 letters" },
-        { "[sensor]\nkind = switches\n[zone 1]\nname = LH\nfoot = third\n", ":5:", "left or right, not: third" },
+        { "[sensor]\nkind = switches\n[zone 1]\nname = LH\nfoot = third\n",
+          ":5:", "left or right, not: third" },
         { "[sensor]\nkind = switches\n[zone 1]\nname = LH\nzone = arch\n", ":5:", "heel, fore, mid or toe" },
-        { "[sensor]\nkind = switches\n[switches]\non_ratio=0.2\noff_ratio=0.3\n[zone 1]\nname=LH\n", ":7:",
-          "off_ratio may not be above" },
-        { "[sensor]\nkind = switches\n[zone 1]\nname=LH\nfull_counts=100\noffset_counts=100\n", ":6:",
-          "full_counts must be above offset_counts" },
+        { "[sensor]\nkind = switches\n[switches]\non_ratio=0.2\noff_ratio=0.3\n[zone 1]\nname=LH\n",
+          ":7:", "off_ratio may not be above" },
+        { "[sensor]\nkind = switches\n[zone 1]\nname=LH\nfull_counts=100\noffset_counts=100\n",
+          ":6:", "full_counts must be above offset_counts" },
         { "[sensor]\nrate_hz = x\nkind = sofa\n", ":2:", "not a number: x" }, /* the first one is told */
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
@@ -167,15 +170,21 @@ Test(profile, random_bytes_and_damaged_profiles_never_break_it)
 
 Test(profile, board_alone_makes_a_sensible_one)
 {
-    struct packet_hello h = { .kind = PACKET_KIND_MAT, .rate_hz = 100, .n_rows = 16, .n_cols = 8,
-                              .full_scale_counts = 255 };
+    struct packet_hello h = {
+        .kind = PACKET_KIND_MAT, .rate_hz = 100, .n_rows = 16, .n_cols = 8, .full_scale_counts = 255
+    };
     cr_expect(profile_from_hello(&p, &h));
     cr_expect_float_eq(p.pitch_fwd_mm, 10, 0, "unknown pitch");
     cr_expect(isnan(p.gain_n_per_count));
-    h = (struct packet_hello){ .kind = PACKET_KIND_SWITCHES, .rate_hz = 100, .n_channels = 1, .zone_name = { "X" },
+    h = (struct packet_hello){ .kind = PACKET_KIND_SWITCHES,
+                               .rate_hz = 100,
+                               .n_channels = 1,
+                               .zone_name = { "X" },
                                .full_scale_counts = 1 };
     cr_expect_not(profile_from_hello(&p, &h), "a zone that says no foot");
-    h = (struct packet_hello){ .kind = PACKET_KIND_CELLS, .rate_hz = 100, .n_channels = 3, .full_scale_counts = 9 };
+    h = (struct packet_hello){
+        .kind = PACKET_KIND_CELLS, .rate_hz = 100, .n_channels = 3, .full_scale_counts = 9
+    };
     cr_expect(profile_from_hello(&p, &h));
     cr_expect(isnan(p.cell[0].fwd_mm), "where three cells stand nobody can guess");
     h.kind = PACKET_KIND_UNKNOWN;

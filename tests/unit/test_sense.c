@@ -17,8 +17,12 @@ hello(enum packet_kind kind)
 {
     memset(&packet, 0, sizeof packet);
     packet.type = PACKET_HELLO;
-    packet.hello = (struct packet_hello){ .kind = kind, .rate_hz = 500, .full_scale_counts = 1, .n_channels = 2,
-                                          .zone_name = { "LH", "RH" }, .is_binary_switches = true };
+    packet.hello = (struct packet_hello){ .kind = kind,
+                                          .rate_hz = 500,
+                                          .full_scale_counts = 1,
+                                          .n_channels = 2,
+                                          .zone_name = { "LH", "RH" },
+                                          .is_binary_switches = true };
     if (kind != PACKET_KIND_SWITCHES) {
         packet.hello.full_scale_counts = 4095;
         packet.hello.n_channels = kind == PACKET_KIND_CELLS ? 4 : 0;
@@ -214,8 +218,11 @@ Test(sense, analog_board_gives_its_full_scale_to_a_profile_that_leaves_it_out)
     sense_init(&sense, &profile);
     memset(&packet, 0, sizeof packet);
     packet.type = PACKET_HELLO;
-    packet.hello = (struct packet_hello){ .kind = PACKET_KIND_SWITCHES, .rate_hz = 500, .full_scale_counts = 1023,
-                                          .n_channels = 2, .zone_name = { "LH", "RH" } };
+    packet.hello = (struct packet_hello){ .kind = PACKET_KIND_SWITCHES,
+                                          .rate_hz = 500,
+                                          .full_scale_counts = 1023,
+                                          .n_channels = 2,
+                                          .zone_name = { "LH", "RH" } };
     sense_feed(&sense, &packet, &frame);
     packet.type = PACKET_SWITCHES;
     packet.n_values = 2;
@@ -242,8 +249,11 @@ Test(sense, profile_that_does_not_fit_the_board_is_refused_with_a_sentence)
         sense_init(&sense, &profile);
         memset(&packet, 0, sizeof packet);
         packet.type = PACKET_HELLO;
-        packet.hello = (struct packet_hello){ .kind = rows[i].kind, .rate_hz = 500, .full_scale_counts = 1,
-                                              .n_channels = rows[i].n_channels, .zone_name = { "", "RH", "RF" } };
+        packet.hello = (struct packet_hello){ .kind = rows[i].kind,
+                                              .rate_hz = 500,
+                                              .full_scale_counts = 1,
+                                              .n_channels = rows[i].n_channels,
+                                              .zone_name = { "", "RH", "RF" } };
         strcpy(packet.hello.zone_name[0], rows[i].zone);
         sense_feed(&sense, &packet, &frame);
         cr_expect_not_null(strstr(sense.why, rows[i].reason), "row %zu: %s", i, sense.why);

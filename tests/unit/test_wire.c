@@ -2,9 +2,7 @@
 /* The decoder on tables of rows: input bytes field by field, and the packets and counts that must come.
  * Each row also runs one byte at a time and cut in two at every position. The bytes of the binary rows
  * were made by a separate program from the format's definition, not by our encoder. */
-#include "base/crc16.h"
 #include "link/wire.h"
-#include "link/wire_parts.h"
 
 #include <criterion/criterion.h>
 #include <stdio.h>
@@ -31,7 +29,8 @@ note(struct script *s, const struct packet *p)
     if (p->has_sequence)
         n += snprintf(at + n, left - (size_t) n, " seq=%d", p->sequence);
     if (p->type == PACKET_HELLO)
-        n += snprintf(at + n, left - (size_t) n, " v%d.%d kind=%d rate=%g %dx%d pitch=%g,%g full=%d n=%d %s..%s bin=%d",
+        n += snprintf(at + n, left - (size_t) n,
+                      " v%d.%d kind=%d rate=%g %dx%d pitch=%g,%g full=%d n=%d %s..%s bin=%d",
                       p->hello.version_major, p->hello.version_minor, (int) p->hello.kind, p->hello.rate_hz,
                       p->hello.n_rows, p->hello.n_cols, p->hello.pitch_fwd_mm, p->hello.pitch_right_mm,
                       p->hello.full_scale_counts, p->hello.n_channels, p->hello.zone_name[0],
@@ -72,8 +71,12 @@ struct row {
     struct wire_health health;
 };
 
-#define BYTES(...) (const uint8_t[]){ __VA_ARGS__ }, sizeof(const uint8_t[]){ __VA_ARGS__ }
-#define TEXT(s)    (const uint8_t *) (s), sizeof(s) - 1
+#define BYTES(...)                                                                                           \
+    (const uint8_t[]){ __VA_ARGS__ }, sizeof(const uint8_t[])                                                \
+    {                                                                                                        \
+        __VA_ARGS__                                                                                          \
+    }
+#define TEXT(s) (const uint8_t *) (s), sizeof(s) - 1
 
 /* code, type 5, sequence, t_us (with its zeros coded), n, bits, mask, CRC, end */
 #define SW1        0x05, 0x05, 0x01, 0xD0, 0x07, 0x01, 0x06, 0x04, 0x01, 0x05, 0x16, 0x1E, 0x00
@@ -84,63 +87,73 @@ struct row {
 #define SW255      0x05, 0x05, 0xFF, 0x10, 0x27, 0x01, 0x03, 0x04, 0x01, 0x03, 0x32, 0xDE, 0x00
 #define SW0        0x02, 0x05, 0x03, 0xE0, 0x2E, 0x01, 0x06, 0x04, 0x01, 0x0F, 0xE8, 0xDC, 0x00
 #define UNKNOWN_8  0x04, 0x42, 0x08, 0x09, 0x01, 0x01, 0x04, 0x01, 0xDE, 0xF9, 0x00
-#define HELLO_V2                                                                                        \
-    0x02, 0x01, 0x01, 0x01, 0x01, 0x01, 0x02, 0x02, 0x0B, 'w', 'h', 'a', 't', 'e', 'v', 'e', 'r', 0x0A, \
+#define HELLO_V2                                                                                             \
+    0x02, 0x01, 0x01, 0x01, 0x01, 0x01, 0x02, 0x02, 0x0B, 'w', 'h', 'a', 't', 'e', 'v', 'e', 'r', 0x0A,      \
         0xE0, 0x00
-#define HELLO_SW                                                                                          \
-    0x02, 0x01,                               /* type hello, sequence 0 */                                \
-        0x01, 0x01, 0x01, 0x01, 0x02,         /* t_us 0 */                                                \
-        0x01, 0x06,                           /* version 1.0 */                                           \
-        0x03, 0x01,                           /* switches, binary */                                      \
-        0x20, 0xA1, 0x07, 0x02,               /* 500000 mHz */                                            \
-        0x01, 0x01, 0x01,                     /* full scale 1 */                                          \
-        0x01, 0x01, 0x01, 0x01, 0x01, 0x01,   /* rows, cols, pitches: 0 */                                \
-        0x04, 0x04, 0x4C, 0x48, 0x03, 0x4C, 0x46, 0x03, 0x52, 0x48, 0x03, 0x52, 0x46, /* 4: LH LF RH RF */ \
+#define HELLO_SW                                                                                             \
+    0x02, 0x01,                             /* type hello, sequence 0 */                                     \
+        0x01, 0x01, 0x01, 0x01, 0x02,       /* t_us 0 */                                                     \
+        0x01, 0x06,                         /* version 1.0 */                                                \
+        0x03, 0x01,                         /* switches, binary */                                           \
+        0x20, 0xA1, 0x07, 0x02,             /* 500000 mHz */                                                 \
+        0x01, 0x01, 0x01,                   /* full scale 1 */                                               \
+        0x01, 0x01, 0x01, 0x01, 0x01, 0x01, /* rows, cols, pitches: 0 */                                     \
+        0x04, 0x04, 0x4C, 0x48, 0x03, 0x4C, 0x46, 0x03, 0x52, 0x48, 0x03, 0x52, 0x46, /* 4: LH LF RH RF */   \
         0x03, 0xDB, 0x69, 0x00
 #define HELLO_SW_SCRIPT "hello t=0 lost=0 seq=0 v1.0 kind=3 rate=500 0x0 pitch=0,0 full=1 n=4 LH..RF bin=1\n"
-#define TEXT_HELLO  "#underfoot 1 kind=switches rate=500 zones=LH,LF,RH,RF"
-#define TEXT_SCRIPT "hello t=0 lost=0 v1.0 kind=3 rate=500 0x0 pitch=0,0 full=1 n=4 LH..RF bin=1\n"
+#define TEXT_HELLO      "#underfoot 1 kind=switches rate=500 zones=LH,LF,RH,RF"
+#define TEXT_SCRIPT     "hello t=0 lost=0 v1.0 kind=3 rate=500 0x0 pitch=0,0 full=1 n=4 LH..RF bin=1\n"
 
 static const struct row rows[] = {
     { "plain_packet", BYTES(SW1), SW1_SCRIPT, { .n_packets = 1 } },
     { "cells_signed_and_large",
-      BYTES(0x06, 0x04, 0x10, 0x01, 0x02, 0x03,                   /* cells, sequence 16, t 0x00030201 */
-            0x04, 0x03, 0xE8, 0x03, 0x01,                         /* n 3, 1000 */
-            0x08, 0xFE, 0xFF, 0xFF, 0xFF, 0x70, 0x11, 0x01,       /* -2, 70000 */
+      BYTES(0x06, 0x04, 0x10, 0x01, 0x02, 0x03,             /* cells, sequence 16, t 0x00030201 */
+            0x04, 0x03, 0xE8, 0x03, 0x01,                   /* n 3, 1000 */
+            0x08, 0xFE, 0xFF, 0xFF, 0xFF, 0x70, 0x11, 0x01, /* -2, 70000 */
             0x03, 0x73, 0x72, 0x00),
-      "cells t=197121 lost=0 seq=16 1000 -2 70000\n", { .n_packets = 1 } },
+      "cells t=197121 lost=0 seq=16 1000 -2 70000\n",
+      { .n_packets = 1 } },
     { "switches_16_bit",
       BYTES(0x04, 0x05, 0x09, 0x01, 0x01, 0x01, 0x06, 0x02, 0x10, 0xFF, 0x03, 0x07, 0x03, 0xA4, 0x9B, 0x00),
-      "switches t=1 lost=0 seq=9 1023 7\n", { .n_packets = 1 } },
+      "switches t=1 lost=0 seq=9 1023 7\n",
+      { .n_packets = 1 } },
     { "switches_8_bit",
       BYTES(0x04, 0x05, 0x09, 0x01, 0x01, 0x01, 0x07, 0x02, 0x08, 0xC8, 0x07, 0x95, 0x0D, 0x00),
-      "switches t=1 lost=0 seq=9 200 7\n", { .n_packets = 1 } },
+      "switches t=1 lost=0 seq=9 200 7\n",
+      { .n_packets = 1 } },
     { "dense_8_bit",
       BYTES(0x04, 0x02, 0x03, 0x05, 0x01, 0x01, 0x0C, 0x02, 0x03, 0x08, /* 2 x 3, 8 bits */
             0x01, 0x02, 0x03, 0x04, 0x05, 0xFF, 0xF2, 0xF4, 0x00),
-      "mat t=5 lost=0 seq=3 2x3: 1 2 3 4 5 255\n", { .n_packets = 1 } },
+      "mat t=5 lost=0 seq=3 2x3: 1 2 3 4 5 255\n",
+      { .n_packets = 1 } },
     { "dense_12_bit_odd_count",
       BYTES(0x04, 0x02, 0x03, 0x05, 0x01, 0x01, 0x0B, 0x01, 0x03, 0x0C, /* 1 x 3, 12 bits */
             0x23, 0x61, 0x45, 0xFF, 0x0F, 0x53, 0xC7, 0x00),
-      "mat t=5 lost=0 seq=3 1x3: 291 1110 4095\n", { .n_packets = 1 } }, /* 0x123 0x456 0xFFF */
+      "mat t=5 lost=0 seq=3 1x3: 291 1110 4095\n",
+      { .n_packets = 1 } }, /* 0x123 0x456 0xFFF */
     { "sparse_8_bit",
       BYTES(0x04, 0x03, 0x03, 0x05, 0x01, 0x01, 0x0D, 0x02, 0x04, 0x08, /* 2 x 4, 8 bits */
             0x01, 0x02, 0x09, 0x08,                                     /* skip 1, two: 9 8 */
             0x03, 0x01, 0x07, 0x01, 0xBF, 0x00),                        /* skip 3, one: 7 */
-      "mat t=5 lost=0 seq=3 2x4: 0 9 8 0 0 0 7 0\n", { .n_packets = 1 } },
+      "mat t=5 lost=0 seq=3 2x4: 0 9 8 0 0 0 7 0\n",
+      { .n_packets = 1 } },
     { "sparse_12_bit_up_to_the_end",
       BYTES(0x04, 0x03, 0x04, 0x06, 0x01, 0x01, 0x0B, 0x02, 0x04, 0x0C, 0x06, 0x02, 0x23, 0x61, 0x45, 0xD8,
             0xB0, 0x00),
-      "mat t=6 lost=0 seq=4 2x4: 0 0 0 0 0 0 291 1110\n", { .n_packets = 1 } },
+      "mat t=6 lost=0 seq=4 2x4: 0 0 0 0 0 0 291 1110\n",
+      { .n_packets = 1 } },
     { "sparse_run_past_the_end",
       BYTES(0x04, 0x03, 0x03, 0x05, 0x01, 0x01, 0x0A, 0x02, 0x04, 0x08, 0x07, 0x02, 0x09, 0x08, 0x8A, 0x0B,
             0x00),
-      "", { .n_malformed = 1 } },
-    { "status", BYTES(0x04, 0x06, 0x07, 0x09, 0x01, 0x01, 0x02, 0x01, 0x01, 0x01, 0x03, 0x90, 0x0C, 0x00),
-      "status t=9 lost=0 seq=7 code=1\n", { .n_packets = 1 } },
+      "",
+      { .n_malformed = 1 } },
+    { "status",
+      BYTES(0x04, 0x06, 0x07, 0x09, 0x01, 0x01, 0x02, 0x01, 0x01, 0x01, 0x03, 0x90, 0x0C, 0x00),
+      "status t=9 lost=0 seq=7 code=1\n",
+      { .n_packets = 1 } },
     { "hello_of_a_mat",
-      BYTES(0x02, 0x01, 0x01, 0x01, 0x01, 0x01, 0x02, 0x01, 0x02, 0x01, /* hello 0, t 0, 1.0, mat, flags 0 */
-            0x04, 0x90, 0xD0, 0x03, 0x03, 0xFF, 0x0F, 0x01, 0x07,       /* 250000 mHz, 4095 */
+      BYTES(0x02, 0x01, 0x01, 0x01, 0x01, 0x01, 0x02, 0x01, 0x02, 0x01,  /* hello 0, t 0, 1.0, mat, flags 0 */
+            0x04, 0x90, 0xD0, 0x03, 0x03, 0xFF, 0x0F, 0x01, 0x07,        /* 250000 mHz, 4095 */
             0x40, 0x20, 0xE8, 0x03, 0xE8, 0x03, 0x03, 0xE3, 0x9B, 0x00), /* 64 x 32, 10.00 mm twice, n 0 */
       "hello t=0 lost=0 seq=0 v1.0 kind=1 rate=250 64x32 pitch=10,10 full=4095 n=0 .. bin=0\n",
       { .n_packets = 1 } },
@@ -151,90 +164,140 @@ static const struct row rows[] = {
             0x52, 0x48, 0x03, 0x52, 0x46, 0x05, 0x78, 0x78, 0x01, 0x5E, 0x00),
       "hello t=0 lost=0 seq=0 v1.3 kind=3 rate=500 0x0 pitch=0,0 full=1 n=4 LH..RF bin=1\n",
       { .n_packets = 1, .n_newer_minor = 1 } },
-    { "newer_major_is_refused_until_a_hello_that_can_be_read", BYTES(HELLO_V2, SW1, SW2, HELLO_SW, SW5),
+    { "newer_major_is_refused_until_a_hello_that_can_be_read",
+      BYTES(HELLO_V2, SW1, SW2, HELLO_SW, SW5),
       HELLO_SW_SCRIPT "switches t=10000 lost=4 seq=5 1 0 0 1\n",
       { .n_packets = 2, .n_refused = 3, .n_lost = 4 } },
-    { "leading_junk", BYTES('j', 'u', 'n', 'k', 0xFF, 0x80, 0x00, SW1), SW1_SCRIPT,
+    { "leading_junk",
+      BYTES('j', 'u', 'n', 'k', 0xFF, 0x80, 0x00, SW1),
+      SW1_SCRIPT,
       { .n_packets = 1, .n_malformed = 1 } },
-    { "leading_junk_joined_to_a_packet", BYTES('j', 'u', 'n', 'k', SW1, SW2), SW2_SCRIPT,
+    { "leading_junk_joined_to_a_packet",
+      BYTES('j', 'u', 'n', 'k', SW1, SW2),
+      SW2_SCRIPT,
       { .n_packets = 1, .n_malformed = 1 } },
     { "wrong_crc",
       BYTES(0x05, 0x05, 0x01, 0xD0, 0x07, 0x01, 0x06, 0x04, 0x01, 0x04 /* was 5 */, 0x16, 0x1E, 0x00, SW2),
-      SW2_SCRIPT, { .n_packets = 1, .n_bad_crc = 1 } },
-    { "cut_packet_takes_the_one_it_runs_into", BYTES(0x05, 0x05, 0x01, 0xD0, 0x07, SW1, SW2), SW2_SCRIPT,
+      SW2_SCRIPT,
       { .n_packets = 1, .n_bad_crc = 1 } },
-    { "cut_packet_then_a_terminator", BYTES(0x05, 0x05, 0x01, 0xD0, 0x07, 0x00, SW1), SW1_SCRIPT,
+    { "cut_packet_takes_the_one_it_runs_into",
+      BYTES(0x05, 0x05, 0x01, 0xD0, 0x07, SW1, SW2),
+      SW2_SCRIPT,
+      { .n_packets = 1, .n_bad_crc = 1 } },
+    { "cut_packet_then_a_terminator",
+      BYTES(0x05, 0x05, 0x01, 0xD0, 0x07, 0x00, SW1),
+      SW1_SCRIPT,
       { .n_packets = 1, .n_malformed = 1 } },
     { "two_joined", BYTES(SW1, SW2), SW1_SCRIPT SW2_SCRIPT, { .n_packets = 2 } },
-    { "terminators_between", BYTES(0x00, 0x00, SW1, 0x00, SW2, 0x00), SW1_SCRIPT SW2_SCRIPT, { .n_packets = 2 } },
-    { "sequence_gap", BYTES(SW2, SW5), SW2_SCRIPT "switches t=10000 lost=2 seq=5 1 0 0 1\n",
+    { "terminators_between",
+      BYTES(0x00, 0x00, SW1, 0x00, SW2, 0x00),
+      SW1_SCRIPT SW2_SCRIPT,
+      { .n_packets = 2 } },
+    { "sequence_gap",
+      BYTES(SW2, SW5),
+      SW2_SCRIPT "switches t=10000 lost=2 seq=5 1 0 0 1\n",
       { .n_packets = 2, .n_lost = 2 } },
-    { "sequence_wrap", BYTES(SW255, SW0),
-      "switches t=10000 lost=0 seq=255 0 0 0 0\nswitches t=12000 lost=0 seq=0 1 1 1 1\n", { .n_packets = 2 } },
+    { "sequence_wrap",
+      BYTES(SW255, SW0),
+      "switches t=10000 lost=0 seq=255 0 0 0 0\nswitches t=12000 lost=0 seq=0 1 1 1 1\n",
+      { .n_packets = 2 } },
     { "duplicate", BYTES(SW1, SW1, SW2), SW1_SCRIPT SW2_SCRIPT, { .n_packets = 2, .n_duplicates = 1 } },
-    { "duplicate_of_an_older_one", BYTES(SW1, SW2, SW1, SW2, SW5),
+    { "duplicate_of_an_older_one",
+      BYTES(SW1, SW2, SW1, SW2, SW5),
       SW1_SCRIPT SW2_SCRIPT "switches t=10000 lost=2 seq=5 1 0 0 1\n",
       { .n_packets = 3, .n_duplicates = 2, .n_lost = 2 } },
-    { "unknown_type_is_not_a_lost_one", BYTES(SW5, UNKNOWN_8), "switches t=10000 lost=0 seq=5 1 0 0 1\n",
+    { "unknown_type_is_not_a_lost_one",
+      BYTES(SW5, UNKNOWN_8),
+      "switches t=10000 lost=0 seq=5 1 0 0 1\n",
       { .n_packets = 1, .n_unknown_type = 1, .n_lost = 2 } },
-    { "hello_numbered_0_begins_a_new_life", BYTES(SW5, HELLO_SW, SW1),
-      "switches t=10000 lost=0 seq=5 1 0 0 1\n" HELLO_SW_SCRIPT SW1_SCRIPT, { .n_packets = 3 } },
+    { "hello_numbered_0_begins_a_new_life",
+      BYTES(SW5, HELLO_SW, SW1),
+      "switches t=10000 lost=0 seq=5 1 0 0 1\n" HELLO_SW_SCRIPT SW1_SCRIPT,
+      { .n_packets = 3 } },
 
-    { "text_hello_and_data", TEXT(TEXT_HELLO "\n2000,1,0,1,0\n4000,1,0,0,0\n"),
-      TEXT_SCRIPT "switches t=2000 lost=0 1 0 1 0\nswitches t=4000 lost=0 1 0 0 0\n", { .n_packets = 3 } },
-    { "text_with_checksums_and_cr", TEXT(TEXT_HELLO "*80CA\r\n2000,1,0,1,0*3B3A\r\n4000,1,0,0,0*0734\r\n"),
-      TEXT_SCRIPT "switches t=2000 lost=0 1 0 1 0\nswitches t=4000 lost=0 1 0 0 0\n", { .n_packets = 3 } },
-    { "text_checksum_in_small_letters", TEXT(TEXT_HELLO "\n2000,1,0,1,0*3b3a\n"),
-      TEXT_SCRIPT "switches t=2000 lost=0 1 0 1 0\n", { .n_packets = 2 } },
-    { "text_wrong_checksum", TEXT(TEXT_HELLO "\n2000,1,0,1,0*3B3B\n4000,1,0,0,0\n"),
-      TEXT_SCRIPT "switches t=4000 lost=0 1 0 0 0\n", { .n_packets = 2, .n_bad_crc = 1 } },
-    { "text_version_with_minor", TEXT("#underfoot 1.0 kind=cells n=4 rate=62.5\n1000,-12,40500,3,8388607\n"),
+    { "text_hello_and_data",
+      TEXT(TEXT_HELLO "\n2000,1,0,1,0\n4000,1,0,0,0\n"),
+      TEXT_SCRIPT "switches t=2000 lost=0 1 0 1 0\nswitches t=4000 lost=0 1 0 0 0\n",
+      { .n_packets = 3 } },
+    { "text_with_checksums_and_cr",
+      TEXT(TEXT_HELLO "*80CA\r\n2000,1,0,1,0*3B3A\r\n4000,1,0,0,0*0734\r\n"),
+      TEXT_SCRIPT "switches t=2000 lost=0 1 0 1 0\nswitches t=4000 lost=0 1 0 0 0\n",
+      { .n_packets = 3 } },
+    { "text_checksum_in_small_letters",
+      TEXT(TEXT_HELLO "\n2000,1,0,1,0*3b3a\n"),
+      TEXT_SCRIPT "switches t=2000 lost=0 1 0 1 0\n",
+      { .n_packets = 2 } },
+    { "text_wrong_checksum",
+      TEXT(TEXT_HELLO "\n2000,1,0,1,0*3B3B\n4000,1,0,0,0\n"),
+      TEXT_SCRIPT "switches t=4000 lost=0 1 0 0 0\n",
+      { .n_packets = 2, .n_bad_crc = 1 } },
+    { "text_version_with_minor",
+      TEXT("#underfoot 1.0 kind=cells n=4 rate=62.5\n1000,-12,40500,3,8388607\n"),
       "hello t=0 lost=0 v1.0 kind=2 rate=62.5 0x0 pitch=0,0 full=8388607 n=4 .. bin=0\n"
-      "cells t=1000 lost=0 -12 40500 3 8388607\n", { .n_packets = 2 } },
-    { "text_mat", TEXT("#underfoot 1 kind=mat rate=50 rows=2 cols=3 pitch=20,15.5 full=255\n7,0,1,2,3,4,5\n"),
+      "cells t=1000 lost=0 -12 40500 3 8388607\n",
+      { .n_packets = 2 } },
+    { "text_mat",
+      TEXT("#underfoot 1 kind=mat rate=50 rows=2 cols=3 pitch=20,15.5 full=255\n7,0,1,2,3,4,5\n"),
       "hello t=0 lost=0 v1.0 kind=1 rate=50 2x3 pitch=20,15.5 full=255 n=0 .. bin=0\n"
-      "mat t=7 lost=0 2x3: 0 1 2 3 4 5\n", { .n_packets = 2 } },
-    { "text_analog_switches", TEXT("#underfoot 1 kind=switches rate=500 zones=L,R full=1023\n7, 12,\t1023 \n"),
+      "mat t=7 lost=0 2x3: 0 1 2 3 4 5\n",
+      { .n_packets = 2 } },
+    { "text_analog_switches",
+      TEXT("#underfoot 1 kind=switches rate=500 zones=L,R full=1023\n7, 12,\t1023 \n"),
       "hello t=0 lost=0 v1.0 kind=3 rate=500 0x0 pitch=0,0 full=1023 n=2 L..R bin=0\n"
-      "switches t=7 lost=0 12 1023\n", { .n_packets = 2 } },
-    { "text_remarks_and_empty_lines", TEXT("# boot\n" TEXT_HELLO "\n\n# note\n2000,1,0,1,0\n"),
-      TEXT_SCRIPT "switches t=2000 lost=0 1 0 1 0\n", { .n_packets = 2, .n_malformed = 1 } },
-    { "text_unknown_keys_are_skipped", TEXT("#underfoot 1.7 kind=switches colour=red rate=500 shiny zones=LH,RH\n"),
+      "switches t=7 lost=0 12 1023\n",
+      { .n_packets = 2 } },
+    { "text_remarks_and_empty_lines",
+      TEXT("# boot\n" TEXT_HELLO "\n\n# note\n2000,1,0,1,0\n"),
+      TEXT_SCRIPT "switches t=2000 lost=0 1 0 1 0\n",
+      { .n_packets = 2, .n_malformed = 1 } },
+    { "text_unknown_keys_are_skipped",
+      TEXT("#underfoot 1.7 kind=switches colour=red rate=500 shiny zones=LH,RH\n"),
       "hello t=0 lost=0 v1.7 kind=3 rate=500 0x0 pitch=0,0 full=1 n=2 LH..RH bin=1\n",
       { .n_packets = 1, .n_unknown_keys = 2, .n_newer_minor = 1 } },
     { "text_unknown_kind", TEXT("#underfoot 1 kind=smell rate=500\n"), "", { .n_unknown_type = 1 } },
     { "text_newer_major", TEXT("#underfoot 2 all=new\n1000,1,1\n"), "", { .n_refused = 2 } },
-    { "text_before_hello", TEXT("1000,1,0,1,0\n" TEXT_HELLO "\n2000,1,0,1,0\n"),
-      TEXT_SCRIPT "switches t=2000 lost=0 1 0 1 0\n", { .n_packets = 2, .n_before_hello = 1 } },
-    { "text_joined_in_the_middle_of_a_line", TEXT("0,1,0\n" TEXT_HELLO "\n2000,1,0,1,0\n"),
-      TEXT_SCRIPT "switches t=2000 lost=0 1 0 1 0\n", { .n_packets = 2, .n_before_hello = 1 } },
+    { "text_before_hello",
+      TEXT("1000,1,0,1,0\n" TEXT_HELLO "\n2000,1,0,1,0\n"),
+      TEXT_SCRIPT "switches t=2000 lost=0 1 0 1 0\n",
+      { .n_packets = 2, .n_before_hello = 1 } },
+    { "text_joined_in_the_middle_of_a_line",
+      TEXT("0,1,0\n" TEXT_HELLO "\n2000,1,0,1,0\n"),
+      TEXT_SCRIPT "switches t=2000 lost=0 1 0 1 0\n",
+      { .n_packets = 2, .n_before_hello = 1 } },
     { "text_bad_lines_one_by_one",
       TEXT(TEXT_HELLO "\n2000,1,0,1\n2000,1,0,1,0,1\n2000,1,,1,0\nx\n2000,1,0,1,0*12\n4294967296,1,0,1,0\n"
                       "2000,1,0,1,-1\n2000\n"),
-      TEXT_SCRIPT, { .n_packets = 1, .n_malformed = 8 } },
-    { "text_zero_byte_inside", TEXT(TEXT_HELLO "\n2000,1,\0" "0,1,0\n4000,1,0,0,0\n"),
-      TEXT_SCRIPT "switches t=4000 lost=0 1 0 0 0\n", { .n_packets = 2, .n_malformed = 2 } },
-    { "text_largest_time", TEXT(TEXT_HELLO "\n4294967295,1,0,1,0\n"),
-      TEXT_SCRIPT "switches t=4294967295 lost=0 1 0 1 0\n", { .n_packets = 2 } },
+      TEXT_SCRIPT,
+      { .n_packets = 1, .n_malformed = 8 } },
+    { "text_zero_byte_inside",
+      TEXT(TEXT_HELLO "\n2000,1,\0"
+                      "0,1,0\n4000,1,0,0,0\n"),
+      TEXT_SCRIPT "switches t=4000 lost=0 1 0 0 0\n",
+      { .n_packets = 2, .n_malformed = 2 } },
+    { "text_largest_time",
+      TEXT(TEXT_HELLO "\n4294967295,1,0,1,0\n"),
+      TEXT_SCRIPT "switches t=4294967295 lost=0 1 0 1 0\n",
+      { .n_packets = 2 } },
     { "text_hello_out_of_range",
       TEXT("#underfoot 1 kind=mat rate=50 rows=0 cols=3\n#underfoot 1 kind=cells rate=0 n=4\n"
            "#underfoot 1 kind=switches rate=500 zones=LONG\n#underfoot x kind=cells n=1 rate=1\n"),
-      "", { 0 } }, /* nothing sure yet: all may still be the inside of a binary packet */
+      "",
+      { 0 } }, /* nothing sure yet: all may still be the inside of a binary packet */
 };
 
 static void
 expect_health(const struct wire_health *got, const struct row *row, const char *how)
 {
-    static const char *const names[] = { "packets", "bad crc", "malformed", "too long", "unknown type",
-                                         "unknown keys", "newer minor", "refused", "before hello", "duplicates",
-                                         "lost" };
+    static const char *const names[] = { "packets",      "bad crc",      "malformed",   "too long",
+                                         "unknown type", "unknown keys", "newer minor", "refused",
+                                         "before hello", "duplicates",   "lost" };
     const struct wire_health *w = &row->health;
-    const uint64_t want[] = { w->n_packets, w->n_bad_crc, w->n_malformed, w->n_too_long, w->n_unknown_type,
-                              w->n_unknown_keys, w->n_newer_minor, w->n_refused, w->n_before_hello,
-                              w->n_duplicates, w->n_lost };
-    const uint64_t have[] = { got->n_packets, got->n_bad_crc, got->n_malformed, got->n_too_long,
+    const uint64_t want[] = { w->n_packets,      w->n_bad_crc,      w->n_malformed,   w->n_too_long,
+                              w->n_unknown_type, w->n_unknown_keys, w->n_newer_minor, w->n_refused,
+                              w->n_before_hello, w->n_duplicates,   w->n_lost };
+    const uint64_t have[] = { got->n_packets,      got->n_bad_crc,      got->n_malformed,   got->n_too_long,
                               got->n_unknown_type, got->n_unknown_keys, got->n_newer_minor, got->n_refused,
-                              got->n_before_hello, got->n_duplicates, got->n_lost };
+                              got->n_before_hello, got->n_duplicates,   got->n_lost };
     for (size_t i = 0; i < sizeof want / sizeof want[0]; i++)
         cr_expect_eq(have[i], want[i], "%s, %s: %s %llu, not %llu", row->name, how, names[i],
                      (unsigned long long) have[i], (unsigned long long) want[i]);
@@ -344,112 +407,6 @@ Test(wire, board_that_changes_its_tongue_is_heard_again)
     for (size_t i = 0; i < 2 * WIRE_ENCODED_MAX / (sizeof line - 1) && s.len == 0; i++)
         feed(&s, (const uint8_t *) line, sizeof line - 1);
     cr_expect_str_eq(s.text, "switches t=2000 lost=0 1 0 1 0\n");
-}
-
-/* ------------------------------------------------------------------ COBS */
-
-struct cobs_row {
-    uint8_t data[260];
-    size_t n_data;
-    uint8_t coded[262];
-    size_t n_coded;
-};
-
-static size_t
-ramp(uint8_t *out, int from, int to)
-{
-    size_t n = 0;
-    for (int v = from; v <= to; v++)
-        out[n++] = (uint8_t) v;
-    return n;
-}
-
-/* Examples as published with the method (Cheshire & Baker 1999, IEEE/ACM Trans Netw 7:159) and in its
- * descriptions: the last ones stand around the full block of 254. */
-static size_t
-cobs_rows(struct cobs_row *r)
-{
-    static const struct cobs_row small[] = {
-        { { 0 }, 0, { 0x01 }, 1 },
-        { { 0x00 }, 1, { 0x01, 0x01 }, 2 },
-        { { 0x00, 0x00 }, 2, { 0x01, 0x01, 0x01 }, 3 },
-        { { 0x00, 0x11, 0x00 }, 3, { 0x01, 0x02, 0x11, 0x01 }, 4 },
-        { { 0x11, 0x22, 0x00, 0x33 }, 4, { 0x03, 0x11, 0x22, 0x02, 0x33 }, 5 },
-        { { 0x11, 0x00, 0x00, 0x00 }, 4, { 0x02, 0x11, 0x01, 0x01, 0x01 }, 5 },
-        { { 0x11, 0x22, 0x33, 0x44 }, 4, { 0x05, 0x11, 0x22, 0x33, 0x44 }, 5 },
-    };
-    size_t n = sizeof small / sizeof small[0];
-    memcpy(r, small, sizeof small);
-    memset(r + n, 0, 5 * sizeof *r);
-    r[n].n_data = ramp(r[n].data, 0x01, 0xFE); /* 01..FE: FF 01..FE */
-    r[n].coded[0] = 0xFF;
-    r[n].n_coded = 1 + ramp(r[n].coded + 1, 0x01, 0xFE);
-    n++;
-    r[n].n_data = 1 + ramp(r[n].data + 1, 0x01, 0xFE); /* 00 01..FE: 01 FF 01..FE */
-    r[n].coded[0] = 0x01;
-    r[n].coded[1] = 0xFF;
-    r[n].n_coded = 2 + ramp(r[n].coded + 2, 0x01, 0xFE);
-    n++;
-    r[n].n_data = ramp(r[n].data, 0x01, 0xFF); /* 01..FF: FF 01..FE 02 FF */
-    r[n].coded[0] = 0xFF;
-    ramp(r[n].coded + 1, 0x01, 0xFE);
-    r[n].coded[255] = 0x02;
-    r[n].coded[256] = 0xFF;
-    r[n].n_coded = 257;
-    n++;
-    r[n].n_data = ramp(r[n].data, 0x02, 0xFF) + 1; /* 02..FF 00: FF 02..FF 01 01 */
-    r[n].coded[0] = 0xFF;
-    ramp(r[n].coded + 1, 0x02, 0xFF);
-    r[n].coded[255] = r[n].coded[256] = 0x01;
-    r[n].n_coded = 257;
-    n++;
-    r[n].n_data = ramp(r[n].data, 0x03, 0xFF) + 2; /* 03..FF 00 01: FE 03..FF 02 01 */
-    r[n].data[254] = 0x01;
-    r[n].coded[0] = 0xFE;
-    ramp(r[n].coded + 1, 0x03, 0xFF);
-    r[n].coded[254] = 0x02;
-    r[n].coded[255] = 0x01;
-    r[n].n_coded = 256;
-    return n + 1;
-}
-
-Test(cobs, published_examples_both_ways)
-{
-    static struct cobs_row r[16];
-    size_t n = cobs_rows(r);
-    cr_assert_eq(n, 12);
-    for (size_t i = 0; i < n; i++) {
-        uint8_t out[300], back[300];
-        size_t n_back = 0;
-        size_t n_out = wire_cobs_put(r[i].data, r[i].n_data, out, sizeof out);
-        cr_assert_eq(n_out, r[i].n_coded + 1, "row %zu: %zu bytes", i, n_out);
-        cr_expect_arr_eq(out, r[i].coded, r[i].n_coded, "row %zu", i);
-        cr_expect_eq(out[n_out - 1], 0);
-        cr_expect_eq(wire_cobs_take(out, n_out, back, sizeof back, &n_back), (ptrdiff_t) n_out);
-        cr_assert_eq(n_back, r[i].n_data, "row %zu", i);
-        cr_expect_arr_eq(back, r[i].data, n_back, "row %zu", i);
-        cr_expect_eq(wire_cobs_put(r[i].data, r[i].n_data, out, n_out - 1), 0, "row %zu does not fit", i);
-    }
-}
-
-Test(cobs, extra_block_after_a_last_full_one_is_accepted)
-{
-    uint8_t coded[257] = { 0xFF }, back[300];
-    size_t n_back = 0;
-    ramp(coded + 1, 0x01, 0xFE);
-    coded[255] = 0x01;
-    cr_expect_eq(wire_cobs_take(coded, 257, back, sizeof back, &n_back), 257);
-    cr_expect_eq(n_back, 254);
-}
-
-Test(cobs, three_answers)
-{
-    uint8_t back[4];
-    size_t n_back = 0;
-    cr_expect_eq(wire_cobs_take((const uint8_t *) "\x03\x11", 2, back, 4, &n_back), 0, "no end yet");
-    cr_expect_lt(wire_cobs_take((const uint8_t *) "\x05\x11\x00", 3, back, 4, &n_back), 0, "block past the end");
-    cr_expect_lt(wire_cobs_take((const uint8_t *) "\x06\x11\x22\x33\x44\x55\x00", 7, back, 4, &n_back), 0, "too long");
-    cr_expect_eq(wire_cobs_take((const uint8_t *) "\x02\x11\x00\x02", 4, back, 4, &n_back), 3, "one and a bit");
 }
 
 /* ------------------------------------------------------------------ fuzz, bounded */

@@ -37,7 +37,8 @@ Test(wire_encode, mats_of_any_size_and_load_come_back_the_same)
 {
     srand(4);
     wire_init(&decoder);
-    static const int sizes[][2] = { { 1, 1 }, { 1, 3 }, { 16, 8 }, { 64, 32 }, { 128, 64 }, { 127, 63 }, { 64, 128 } };
+    static const int sizes[][2] = { { 1, 1 },    { 1, 3 },    { 16, 8 },  { 64, 32 },
+                                    { 128, 64 }, { 127, 63 }, { 64, 128 } };
     static const int loads[] = { 0, 1, 5, 30, 50, 100 };
     for (size_t s = 0; s < sizeof sizes / sizeof sizes[0]; s++) {
         for (size_t l = 0; l < 6; l++) {
@@ -48,13 +49,17 @@ Test(wire_encode, mats_of_any_size_and_load_come_back_the_same)
                 sent.sequence = (uint8_t) (decoder.last_sequence + 1);
                 sent.t_us = (uint32_t) rand();
                 const struct packet *p = through(&sent, &form, &len);
-                cr_assert_not_null(p, "%dx%d load %d variant %d", sent.n_rows, sent.n_cols, loads[l], variant);
+                cr_assert_not_null(p, "%dx%d load %d variant %d", sent.n_rows, sent.n_cols, loads[l],
+                                   variant);
                 cr_assert_eq(p->t_us, sent.t_us);
-                cr_assert(p->n_rows == sent.n_rows && p->n_cols == sent.n_cols && p->n_values == sent.n_values);
+                cr_assert(p->n_rows == sent.n_rows && p->n_cols == sent.n_cols &&
+                          p->n_values == sent.n_values);
                 cr_assert_arr_eq(p->mat_counts, sent.mat_counts, (size_t) sent.n_values * 2,
                                  "%dx%d load %d variant %d", sent.n_rows, sent.n_cols, loads[l], variant);
-                size_t n_dense = form.bits == 8 ? (size_t) sent.n_values : ((size_t) sent.n_values * 3 + 1) / 2;
-                cr_assert_leq(len, n_dense + 11 + (n_dense + 11) / 254 + 2, "sparse is never longer than dense");
+                size_t n_dense =
+                    form.bits == 8 ? (size_t) sent.n_values : ((size_t) sent.n_values * 3 + 1) / 2;
+                cr_assert_leq(len, n_dense + 11 + (n_dense + 11) / 254 + 2,
+                              "sparse is never longer than dense");
             }
         }
     }
@@ -114,7 +119,8 @@ Test(wire_encode, hellos_come_back_the_same_in_both_tongues)
             const struct packet *p = through(&sent, &form, &len);
             cr_assert_not_null(p, "tongue %d kind %d", tongue, kind);
             cr_assert_eq(p->type, PACKET_HELLO);
-            cr_expect_eq(memcmp(&p->hello, &sent.hello, sizeof sent.hello), 0, "tongue %d kind %d", tongue, kind);
+            cr_expect_eq(memcmp(&p->hello, &sent.hello, sizeof sent.hello), 0, "tongue %d kind %d", tongue,
+                         kind);
         }
     }
 }
@@ -170,7 +176,8 @@ Test(wire_encode, every_message_of_the_host_is_heard_in_both_tongues)
             cr_assert_gt(n, 0);
             for (size_t i = 0; i < n; i++) {
                 int type = wire_ask_feed(&ask, bytes[i]);
-                cr_assert(type == 0 || type == (int) types[t], "%x heard as %x", (unsigned) types[t], (unsigned) type);
+                cr_assert(type == 0 || type == (int) types[t], "%x heard as %x", (unsigned) types[t],
+                          (unsigned) type);
                 n_heard += type != 0;
                 if (type == WIRE_SET_RATE)
                     cr_expect_float_eq(ask.rate_hz, 62.5, 1e-12);

@@ -71,7 +71,8 @@ check_packet(const uint8_t *bytes, size_t len, const struct wire_form *form, con
     static struct packet p;
     static uint8_t again[WIRE_ENCODED_MAX];
     char got[512];
-    cr_assert_eq(wire_feed(&decoder, bytes, len, (struct host_time){ 0 }), len, PAGE ":%d: more than one", line);
+    cr_assert_eq(wire_feed(&decoder, bytes, len, (struct host_time){ 0 }), len, PAGE ":%d: more than one",
+                 line);
     const struct packet *taken = wire_take(&decoder);
     cr_assert_not_null(taken, PAGE ":%d: no packet", line);
     p = *taken;
@@ -103,7 +104,8 @@ check_hex_box(const struct box *b)
     else if (strstr(b->head, "16 bit") != NULL)
         form.bits = 16;
     form.is_sparse = strstr(b->head, "sparse") != NULL;
-    size_t n_raw = read_hex(b->line[0] + 5, raw, sizeof raw), n_wire = read_hex(b->line[1] + 5, wire, sizeof wire);
+    size_t n_raw = read_hex(b->line[0] + 5, raw, sizeof raw),
+           n_wire = read_hex(b->line[1] + 5, wire, sizeof wire);
     cr_assert(n_raw > 8 && n_wire > 9, PAGE ":%d", b->first_line);
     cr_expect_eq(wire_cobs_put(raw, n_raw, coded, sizeof coded), n_wire, PAGE ":%d: COBS", b->first_line);
     cr_expect_arr_eq(coded, wire, n_wire, PAGE ":%d: COBS", b->first_line);
@@ -144,8 +146,8 @@ check_ask_box(const struct box *b)
         cr_assert(type >= WIRE_ASK_HELLO && type <= WIRE_SET_RATE, PAGE ":%d", b->first_line + i);
         cr_expect_str_eq(b->line[i + 1] + 2, words[type - WIRE_ASK_HELLO], PAGE ":%d", b->first_line + i);
         uint8_t sequence = type == WIRE_SET_RATE ? 5 : 0;
-        cr_expect_eq(wire_encode_ask((enum wire_type) type, sequence, 250, again, sizeof again), n, PAGE ":%d",
-                     b->first_line + i);
+        cr_expect_eq(wire_encode_ask((enum wire_type) type, sequence, 250, again, sizeof again), n,
+                     PAGE ":%d", b->first_line + i);
         cr_expect_arr_eq(again, bytes, n, PAGE ":%d", b->first_line + i);
         n_packets++;
     }
