@@ -63,7 +63,6 @@ make_hello(struct board *b)
     const struct sensor_layout *l = &b->config.layout;
     struct packet_hello *h = &b->hello.hello;
     b->hello.type = PACKET_HELLO;
-    b->hello.has_sequence = true;
     h->version_major = WIRE_VERSION_MAJOR;
     h->version_minor = WIRE_VERSION_MINOR;
     h->rate_hz = b->config.rate_hz;
@@ -98,7 +97,6 @@ board_init(struct board *b, const struct board_config *c, struct runner *runner)
     memset(b, 0, sizeof *b);
     b->config = *c;
     b->runner = runner;
-    b->is_started = b->owes_hello = true;
     if (b->config.faults.saturation_counts == 0)
         b->config.faults.saturation_counts = c->layout.kind == FRAME_KIND_MAT        ? mat_full_counts(c)
                                              : c->layout.kind == FRAME_KIND_SWITCHES ? BOARD_SWITCH_FULL
@@ -106,28 +104,16 @@ board_init(struct board *b, const struct board_config *c, struct runner *runner)
     if (b->config.layout.kind == FRAME_KIND_SWITCHES && c->is_binary_switches)
         b->config.form.bits = 1;
     faults_init(&b->faults, &b->config.faults);
-    wire_ask_init(&b->ask);
+    wire_device_init(&b->device, &b->config.form,
+                     isfinite(c->hello_every_s) ? (uint32_t) units_us_from_s(c->hello_every_s) : 0);
     make_hello(b);
 }
 
 void
 board_hear(struct board *b, const uint8_t *bytes, size_t len)
 {
-    for (size_t i = 0; i < len; i++) {
-        switch (wire_ask_feed(&b->ask, bytes[i])) {
-        case WIRE_ASK_HELLO:
-            b->owes_hello = true;
-            break;
-        case WIRE_START:
-            b->is_started = true;
-            break;
-        case WIRE_STOP:
-            b->is_started = false;
-            break;
-        default: /* the rate is wired into the board: its hello keeps saying which */
-            break;
-        }
-    }
+    for (size_t i = 0; i < len; i++)
+        wire_device_hear(&b->device, bytes[i]);
 }
 
 static void
@@ -135,7 +121,6 @@ scan(struct board *b)
 {
     struct packet *p = &b->packet;
     const struct sensor_layout *l = &b->config.layout;
-    p->has_sequence = true;
     if (l->kind == FRAME_KIND_MAT) {
         double gain_n = board_mat_gain_n(&b->config);
         p->type = PACKET_MAT;
@@ -167,28 +152,27 @@ scan(struct board *b)
     }
 }
 
-/* Puts one packet behind those already in b->bytes, as often as the cable delivers it. */
+/* One packet of len bytes stands behind those already in b->bytes: as often as the cable delivers it. */
 static size_t
-put_on_wire(struct board *b, struct packet *p, size_t at)
+pass_cable(struct board *b, size_t at, size_t len)
 {
-    p->sequence = b->sequence++;
-    p->t_us = faults_clock_us(&b->faults, b->t_s);
+    if (len == 0)
+        return 0;
     b->n_packets++;
-    size_t len = 0;
-    for (int times = faults_arrivals(&b->faults); times > 0; times--) {
-        size_t one = wire_encode(p, &b->config.form, b->bytes + at + len, sizeof b->bytes - at - len);
-        assert(one > 0);
-        faults_damage(&b->faults, b->bytes + at + len, one);
-        len += one;
+    int times = faults_arrivals(&b->faults);
+    for (int i = 1; i < times; i++)
+        memcpy(b->bytes + at + (size_t) i * len, b->bytes + at, len);
+    for (int i = 0; i < times; i++) {
+        faults_damage(&b->faults, b->bytes + at + (size_t) i * len, len);
         b->n_sent++;
     }
-    return len;
+    return (size_t) times * len;
 }
 
 size_t
 board_step(struct board *b, const uint8_t **bytes)
 {
-    size_t len = 0;
+    size_t len = 0, cap = WIRE_ENCODED_MAX;
     b->t_s = (double) b->n_samples++ / b->config.rate_hz;
     runner_now(b->runner, b->t_s, &b->now);
     sensor_frame(&b->config.layout, &b->now, 0, &b->image, &b->switches, &b->ideal);
@@ -199,16 +183,15 @@ board_step(struct board *b, const uint8_t **bytes)
     }
     if (b->was_resetting) {
         b->was_resetting = false;
-        b->owes_hello = true;
-        b->sequence = 0;
+        wire_device_restart(&b->device);
     }
-    if (b->owes_hello || b->t_s - b->hello_s >= b->config.hello_every_s) {
-        b->owes_hello = false;
-        b->hello_s = b->t_s;
-        len = put_on_wire(b, &b->hello, 0);
+    uint32_t t_us = faults_clock_us(&b->faults, b->t_s);
+    len += pass_cable(b, len, wire_device_hello(&b->device, &b->hello, t_us, b->bytes + len, cap));
+    if (b->device.is_started) {
+        scan(b);
+        size_t n = wire_device_data(&b->device, &b->packet, t_us, b->bytes + len, cap);
+        assert(n > 0); /* a text line cannot carry every mat */
+        len += pass_cable(b, len, n);
     }
-    if (!b->is_started)
-        return len;
-    scan(b);
-    return len + put_on_wire(b, &b->packet, len);
+    return len + pass_cable(b, len, wire_device_status(&b->device, &b->hello, t_us, b->bytes + len, cap));
 }

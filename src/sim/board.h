@@ -2,12 +2,10 @@
  * own encoder, exactly as a device would.
  *
  * In:  the runner, a sensor layout, faults, bytes from the host.   Out: bytes, one packet a sample.
- * How: says hello when it starts, when it is asked, after a reset, and every hello_every_s, so that a reader
- *      that opens the port late or a recording cut in the middle can be read. Sends data from the start
- * unless told to stop. Each sample: runner_now(), sensor_frame(), counts with faults, wire_encode(). Counts:
- * mat: load / gain, 12 bits or 8; cells: load / gain, the deck's own weight taken off by
- * the board when it starts; analog switches: 0..1023, binary 0/1. Lost
- * packets use up a sequence number, as on a real cable.
+ * How: what to say and what to obey is link/wire_device, which the firmware of a real board runs too. Each
+ *      sample: runner_now(), sensor_frame(), counts with faults, packets, the cable's faults. Counts: mat: load /
+ *      gain, 12 bits or 8; cells: load / gain, the deck's own weight taken off by the board when it starts;
+ *      analog switches: 0..1023, binary 0/1. Lost packets use up a sequence number, as on a real cable.
  *
  * Device time moves only with board_step(): the same run is made in real time, paced, or as fast as possible.
  * Memory: the struct (about 100 kB: keep it static).  Threads: one at a time.  Errors: none.
@@ -15,7 +13,7 @@
 #ifndef SIM_BOARD_H
 #define SIM_BOARD_H
 
-#include "link/wire.h"
+#include "link/wire_device.h"
 #include "sim/faults.h"
 #include "sim/runner_model.h"
 #include "sim/sensor.h"
@@ -30,7 +28,7 @@ struct board_config {
     struct wire_form form;
     double rate_hz;
     bool is_binary_switches;
-    double hello_every_s; /* INFINITY = only at start and when asked */
+    double hello_every_s; /* under 4294 s; INFINITY = only at start and when asked */
     struct faults_config faults;
 };
 
@@ -42,19 +40,17 @@ struct board {
     struct board_config config;
     struct runner *runner; /* must outlive the board; stepped by it */
     struct faults faults;
-    struct wire_ask ask;
-    bool is_started, owes_hello, was_resetting;
+    struct wire_device device; /* the same that hardware/firmware runs */
+    bool was_resetting;
     int64_t n_samples; /* since the start */
     double t_s;        /* of the last sample */
-    double hello_s;    /* when the last hello was sent */
-    uint8_t sequence;
     uint64_t n_packets, n_sent; /* made; put on the wire, repeated ones counted twice */
     struct runner_now now;      /* the runner at the last sample: truth for tests */
     struct frame ideal;         /* what a perfect sensor would have said; borrowed */
     struct frame_image image;
     struct frame_switches switches;
     struct packet packet; /* the last data packet: the counts that went out */
-    struct packet hello;
+    struct packet hello;  /* hello and status */
     uint8_t bytes[3 * WIRE_ENCODED_MAX + 256];
 };
 

@@ -1,6 +1,6 @@
 /* needs: sim/board.c sim/sensor.c sim/faults.c sim/runner_model.c sim/runner_plan.c sim/runner_motion.c */
 /* needs: sim/runner_truth.c sim/force_law.c sim/foot.c sim/random.c sim/demo_runners.c */
-/* needs: link/wire.c link/wire_ask.c link/wire_binary.c link/wire_cobs.c link/wire_encode.c */
+/* needs: link/wire.c link/wire_ask.c link/wire_binary.c link/wire_cobs.c link/wire_device.c link/wire_encode.c */
 /* needs: link/wire_text.c link/wire_text_write.c */
 #include "sim/board.h"
 #include "sim/demo_runners.h"
@@ -15,7 +15,7 @@ static struct wire_decoder DECODER;
 
 struct heard {
     int n_hellos, n_data, n_wrong_counts;
-    uint32_t n_lost;
+    uint32_t n_lost, status_code;
     struct packet_hello hello;
     uint32_t last_t_us;
 };
@@ -60,6 +60,10 @@ listen(struct heard *h, int n)
             if (p->type == PACKET_HELLO) {
                 h->n_hellos++;
                 h->hello = p->hello;
+                continue;
+            }
+            if (p->type == PACKET_STATUS) {
+                h->status_code = p->status_code;
                 continue;
             }
             h->n_data++;
@@ -170,9 +174,11 @@ Test(board, obeys_the_host_in_both_tongues)
     int n_before = h.n_data;
     listen(&h, 10);
     cr_assert_eq(h.n_data, n_before);
+    cr_assert_eq(h.status_code, WIRE_STATUS_STOPPED);
     board_hear(&BOARD, ask, wire_encode_ask(WIRE_START, 2, 0, ask, sizeof ask));
     listen(&h, 10);
     cr_assert_eq(h.n_data, n_before + 10);
+    cr_assert_eq(h.status_code, 0);
 }
 
 Test(board, cells_counts_are_the_runner_s_force)

@@ -1,6 +1,6 @@
 /* needs: app/mimic.c sim/board.c sim/sensor.c sim/faults.c sim/runner_model.c sim/runner_plan.c */
 /* needs: sim/runner_motion.c sim/runner_truth.c sim/force_law.c sim/foot.c sim/random.c sim/demo_runners.c */
-/* needs: link/wire.c link/wire_ask.c link/wire_binary.c link/wire_cobs.c link/wire_encode.c */
+/* needs: link/wire.c link/wire_ask.c link/wire_binary.c link/wire_cobs.c link/wire_device.c link/wire_encode.c */
 /* needs: link/wire_text.c link/wire_text_write.c */
 #include "app/mimic.h"
 #include "sim/demo_runners.h"
