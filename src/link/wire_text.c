@@ -169,11 +169,9 @@ read_key(struct span key, struct span value, struct packet_hello *h, bool *is_kn
     static const char *const kinds[] = { "mat", "cells", "switches" }; /* order of enum packet_kind */
     if (span_is(key, "kind")) {
         *is_known_kind = false;
-        for (int i = 0; i < 3; i++) {
-            if (span_is(value, kinds[i])) {
-                h->kind = (enum packet_kind)(PACKET_KIND_MAT + i);
-                *is_known_kind = true;
-            }
+        for (int i = 0; i < 3 && !*is_known_kind; i++) {
+            *is_known_kind = span_is(value, kinds[i]);
+            h->kind = (enum packet_kind)(PACKET_KIND_MAT + i);
         }
         return true;
     }
@@ -205,8 +203,7 @@ read_hello(struct span line, struct packet *p, uint64_t *n_unknown_keys)
     memset(h, 0, sizeof *h);
     p->type = PACKET_HELLO;
     p->t_us = 0;
-    line.at += sizeof HELLO_WORD - 1;
-    line.len -= sizeof HELLO_WORD - 1;
+    line = (struct span){ line.at + sizeof HELLO_WORD - 1, line.len - (sizeof HELLO_WORD - 1) };
     if (!span_cut(&line, ' ', &word) || !read_version(word, h))
         return WIRE_UNIT_MALFORMED;
     if (h->version_major > WIRE_VERSION_MAJOR)
@@ -248,11 +245,10 @@ read_data(struct span line, const struct packet_hello *hello, enum packet_kind k
     struct span field;
     int64_t v = 0;
     int max, n = 0, n_expected = values_expected(hello, kind, &max);
-    int64_t low = kind == PACKET_KIND_CELLS ? INT32_MIN : 0;
-    int64_t high = kind == PACKET_KIND_CELLS ? INT32_MAX : UINT16_MAX;
-    bool is_known = kind != PACKET_KIND_UNKNOWN && !(kind == PACKET_KIND_MAT && n_expected == 0);
-    low = is_known ? low : INT32_MIN;
-    high = is_known ? high : INT32_MAX;
+    bool is_mat = kind == PACKET_KIND_MAT;
+    bool is_known = kind != PACKET_KIND_UNKNOWN && !(is_mat && n_expected == 0);
+    bool is_signed = !is_known || kind == PACKET_KIND_CELLS;
+    int64_t low = is_signed ? INT32_MIN : 0, high = is_signed ? INT32_MAX : UINT16_MAX;
     if (!span_cut(&line, ',', &field) || !span_integer(field, 0, UINT32_MAX, &v))
         return WIRE_UNIT_MALFORMED;
     p->t_us = (uint32_t) v;
@@ -262,7 +258,7 @@ read_data(struct span line, const struct packet_hello *hello, enum packet_kind k
         if (is_known) {
             if (n == max)
                 return WIRE_UNIT_MALFORMED;
-            if (kind == PACKET_KIND_MAT)
+            if (is_mat)
                 p->mat_counts[n] = (uint16_t) v;
             else
                 p->channel_counts[n] = (int32_t) v;
@@ -274,11 +270,9 @@ read_data(struct span line, const struct packet_hello *hello, enum packet_kind k
     if (!is_known)
         return WIRE_UNIT_BEFORE_HELLO;
     p->n_values = n;
-    p->n_rows = kind == PACKET_KIND_MAT ? hello->n_rows : 0;
-    p->n_cols = kind == PACKET_KIND_MAT ? hello->n_cols : 0;
-    p->type = kind == PACKET_KIND_MAT     ? PACKET_MAT
-              : kind == PACKET_KIND_CELLS ? PACKET_CELLS
-                                          : PACKET_SWITCHES;
+    p->n_rows = is_mat ? hello->n_rows : 0;
+    p->n_cols = is_mat ? hello->n_cols : 0;
+    p->type = is_mat ? PACKET_MAT : kind == PACKET_KIND_CELLS ? PACKET_CELLS : PACKET_SWITCHES;
     return WIRE_UNIT_PACKET;
 }
 
