@@ -134,7 +134,11 @@ canvas_open_window(struct canvas *c, const struct canvas_config *config)
     uint32_t flags = SDL_WINDOW_ALLOW_HIGHDPI;
     flags |= config->is_full_screen ? SDL_WINDOW_FULLSCREEN_DESKTOP : SDL_WINDOW_RESIZABLE;
     int at = (int) SDL_WINDOWPOS_CENTERED_DISPLAY((unsigned) config->display);
-    c->window = SDL_CreateWindow(config->title, at, at, config->width_px, config->height_px, flags);
+    SDL_Rect r = { at, at, config->width_px, config->height_px };
+    /* Born as large as its display: where no window manager runs, nothing makes it larger later. */
+    if (config->is_full_screen && SDL_GetDisplayBounds(config->display, &r) != 0)
+        r = (SDL_Rect) { at, at, config->width_px, config->height_px };
+    c->window = SDL_CreateWindow(config->title, r.x, r.y, r.w, r.h, flags);
     if (c->window == NULL) {
         snprintf(c->why, sizeof c->why, "The window can't be opened: %s", SDL_GetError());
         return ERR_OS;
