@@ -8,6 +8,7 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #define HEADLESS_TURN_US (20 * UNITS_US_PER_MS)
 
@@ -19,6 +20,7 @@ struct app {
     struct visit visit;
     struct show show;
     struct verdict verdict;
+    char sensor_name[SOURCE_PATH_MAX];
     bool is_shot_taken, is_shot_lost;
 };
 
@@ -56,59 +58,93 @@ put_block(void *context, const struct coach_block *block, struct dev_time now)
     visit_put_block(&((struct app *) context)->visit, block, now);
 }
 
+/* Source, recording, first frame: what the session lives on. Says why itself. */
 static enum err
-begin_visit(struct app *a)
+open_source(struct app *a)
 {
-    struct visit_config visit = a->config->visit;
-    visit.sensor_kind = pipeline_kind_name(&a->session.pipeline);
-    visit.sensor_name = a->reader.source.path;
-    visit.rate_hz = sense_rate_hz(&a->session.pipeline.sense);
+    const struct app_config *c = a->config;
+    enum err err = reader_open(&a->reader, c->path, &c->source, &a->session);
+    if (err == ERR_OK && c->record_path) {
+        err = session_record(&a->session, c->record_path);
+        if (err != ERR_OK) {
+            log_note("%s", a->session.recorder.capture.why);
+            return err;
+        }
+    }
+    if (err == ERR_OK)
+        err = reader_wait_ready(&a->reader, APP_READY_MS);
+    if (err != ERR_OK)
+        log_note("%s", a->reader.source.why);
+    return err;
+}
+
+/* The thread that reads goes first, so that the sensor does not wait for a window and a disc. */
+static enum err
+start_reader(struct app *a, struct visit_config *visit)
+{
+    visit->sensor_kind = pipeline_kind_name(&a->session.pipeline);
+    memcpy(a->sensor_name, a->reader.source.path, sizeof a->sensor_name); /* the reader's own from now on */
+    visit->sensor_name = a->sensor_name;
+    visit->rate_hz = sense_rate_hz(&a->session.pipeline.sense);
+    stop_block_signals(true);
+    const enum err err = reader_start(&a->reader);
+    stop_block_signals(false);
+    if (err != ERR_OK)
+        log_note("%s", a->reader.source.why);
+    return err;
+}
+
+static enum err
+open_screen(struct app *a)
+{
+    const struct app_config *c = a->config;
+    struct show_config show = c->show;
+    if (!c->has_screen && !c->shot_path)
+        return ERR_OK;
+    if (!c->has_screen)
+        show.place = SHOW_HEADLESS;
+    const enum err err = show_open(&a->show, &show);
+    if (err != ERR_OK)
+        log_note("%s", a->show.why);
+    return err;
+}
+
+static enum err
+begin_visit(struct app *a, const struct visit_config *visit)
+{
+    if (!a->config->is_stored)
+        return ERR_OK;
     stop_block_signals(true); /* inherited by the writer thread */
-    const enum err err = visit_begin(&a->visit, &visit);
+    const enum err err = visit_begin(&a->visit, visit);
     stop_block_signals(false);
     if (err != ERR_OK)
         log_note("%s", a->visit.why);
     return err;
 }
 
-/* Everything that may be refused. Says why itself. */
+/* Everything that may be refused. */
 static enum err
 app_open(struct app *a)
 {
-    const struct app_config *c = a->config;
-    struct session_config session = c->session;
-    if (c->is_stored) {
+    struct session_config session = a->config->session;
+    struct visit_config visit = a->config->visit;
+    if (a->config->is_stored) {
         session.on_step = put_step;
         session.on_block = put_block;
         session.context = a;
     }
     session_init(&a->session, &session);
     session_hold(&a->session);
-    enum err err = reader_open(&a->reader, c->path, &c->source, &a->session);
-    if (err == ERR_OK && c->record_path) {
-        err = session_record(&a->session, c->record_path);
-        if (err != ERR_OK) {
-            log_note("%s", a->session.capture.why);
-            return err;
-        }
-    }
+    enum err err = open_source(a);
     if (err == ERR_OK)
-        err = reader_wait_ready(&a->reader, APP_READY_MS);
-    if (err != ERR_OK) {
-        log_note("%s", a->reader.source.why);
-        return err;
-    }
-    if (c->has_screen || c->shot_path) {
-        struct show_config show = c->show;
-        if (!c->has_screen)
-            show.place = SHOW_HEADLESS;
-        err = show_open(&a->show, &show);
-        if (err != ERR_OK) {
-            log_note("%s", a->show.why);
-            return err;
-        }
-    }
-    return c->is_stored ? begin_visit(a) : ERR_OK;
+        err = start_reader(a, &visit);
+    if (err == ERR_OK)
+        err = open_screen(a);
+    if (err == ERR_OK)
+        err = begin_visit(a, &visit);
+    if (err == ERR_OK)
+        session_release(&a->session);
+    return err;
 }
 
 static void
@@ -153,22 +189,12 @@ static enum err
 app_work(struct app *a)
 {
     enum err err = app_open(a);
-    if (err == ERR_OK) {
-        session_release(&a->session);
-        stop_block_signals(true);
-        err = reader_start(&a->reader);
-        stop_block_signals(false);
-        if (err != ERR_OK)
-            log_note("%s", a->reader.source.why);
-        else
-            app_loop(a);
-        if (a->is_shot_lost)
-            err = ERR_OS;
-    }
-    const bool has_run = a->reader.is_running;
+    if (err == ERR_OK)
+        app_loop(a);
+    if (a->is_shot_lost)
+        err = ERR_OS;
     reader_stop(&a->reader);
-    if (!has_run)
-        session_finish(&a->session); /* still held: closes the recording alone */
+    session_close(&a->session);
     if (!a->visit.is_open)
         return err;
     const enum err end = visit_end(&a->visit, &a->session.pipeline, (double) NAN);

@@ -1,11 +1,12 @@
 /* app.h - a live session from its opening to its summary: which threads there are, in what order they start
  * and stop.
  *
- *      open    source -> recording -> first frame seen -> screen -> store
- *      run     reader thread | writer thread | main: screen, signals, time
+ *      open    source -> recording -> first frame seen -> reader thread -> screen -> store, writer thread
+ *      run     reader thread | recorder thread | writer thread | main: screen, signals, time
  *      stop    reader -> recording -> writer -> summary -> screen
  *
- * Everything that can be refused is refused before the first thread starts, with one line on stderr.
+ * Everything that can be refused is refused before the loop, with one line on stderr. Steps made before the
+ * store is ready wait in the session.
  */
 #ifndef APP_APP_H
 #define APP_APP_H

@@ -46,8 +46,8 @@ start_engine(struct pipeline *p, enum frame_kind kind)
     p->has_engine = true;
 }
 
-static bool
-is_full(const struct pipeline *p)
+bool
+pipeline_is_full(const struct pipeline *p)
 {
     return p->n_put - p->n_taken >= PIPELINE_N_STEPS;
 }
@@ -57,7 +57,7 @@ static void
 move_steps(struct pipeline *p)
 {
     struct step s;
-    while (!is_full(p) && p->has_engine && engine_take(&p->engine, &s)) {
+    while (!pipeline_is_full(p) && p->has_engine && engine_take(&p->engine, &s)) {
         struct pipeline_shown *shown = &p->shown[s.number % PIPELINE_N_SHOWN];
         coach_feed_step(&p->coach, &s);
         if (shown->number != s.number)
@@ -106,7 +106,7 @@ pipeline_feed(struct pipeline *p, const uint8_t *bytes, size_t len, struct host_
     p->has_bytes = true;
     p->last_bytes = arrived;
     size_t n_used = 0;
-    while (n_used < len && !is_full(p)) {
+    while (n_used < len && !pipeline_is_full(p)) {
         n_used += wire_feed(&p->wire, bytes + n_used, len - n_used, arrived);
         const struct packet *packet = wire_take(&p->wire);
         if (packet)

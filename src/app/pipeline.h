@@ -25,7 +25,7 @@
 #include "sense/sense.h"
 #include "store/store.h"
 
-#define PIPELINE_N_STEPS 64
+#define PIPELINE_N_STEPS 256 /* records; over a minute of running */
 #define PIPELINE_QUIET_MIN_US INT64_C(250000)
 #define PIPELINE_QUIET_PERIODS 5
 #define PIPELINE_RESET_US INT64_C(400000)
@@ -72,6 +72,9 @@ size_t pipeline_feed(struct pipeline *p, const uint8_t *bytes, size_t len, struc
 
 /* The next step record, live or settled, with the block it belongs to and whether feedback was shown. */
 bool pipeline_take_step(struct pipeline *p, struct store_step *out);
+
+/* True when no further record fits: pipeline_feed() uses no bytes until one is taken. */
+bool pipeline_is_full(const struct pipeline *p);
 
 /* Nothing came, and it is now `now` (the clock of the arrival times): silence is a state. */
 void pipeline_tick(struct pipeline *p, struct host_time now);

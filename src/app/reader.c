@@ -37,7 +37,9 @@ say_unready(struct reader *r, int timeout_ms)
     char *why = r->source.why;
     char path[SOURCE_PATH_MAX];
     snprintf(path, sizeof path, "%s", r->source.path);
-    if (pipeline_refusal(p))
+    if (stop_is_asked())
+        snprintf(why, ERR_WHY_MAX, "%s: stopped before any measurement came", path);
+    else if (pipeline_refusal(p))
         snprintf(why, ERR_WHY_MAX, "%s: %s", path, pipeline_refusal(p));
     else if (h->n_bytes == 0)
         snprintf(why, ERR_WHY_MAX, "%s: nothing came within %d s; check that the sensor is switched on and plugged in",

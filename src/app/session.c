@@ -83,9 +83,7 @@ session_record(struct session *s, const char *path)
         notes[n] = (struct capture_note){ "targets", values[n] };
         n++;
     }
-    const enum err err = capture_open(&s->capture, path, notes, n);
-    s->is_recording = err == ERR_OK;
-    return err;
+    return recorder_start(&s->recorder, path, notes, n);
 }
 
 void
@@ -116,7 +114,13 @@ session_config_from_notes(struct session_config *c,
 void
 session_hold(struct session *s)
 {
-    s->is_held = true;
+    atomic_store(&s->is_held, true);
+}
+
+void
+session_release(struct session *s)
+{
+    atomic_store(&s->is_held, false);
 }
 
 static void
@@ -132,34 +136,28 @@ publish(struct session *s)
 static void
 pass_steps(struct session *s)
 {
-    if (s->is_held)
+    struct store_step step;
+    if (atomic_load(&s->is_held)) {
+        while (pipeline_is_full(&s->pipeline) && pipeline_take_step(&s->pipeline, &step))
+            s->n_unkept++;
         return;
+    }
     const struct coach_block *block = coach_block(&s->pipeline.coach);
     if (block->index != s->block) {
         s->block = block->index;
         if (s->config.on_block)
             s->config.on_block(s->config.context, block, block->start);
     }
-    struct store_step step;
     while (pipeline_take_step(&s->pipeline, &step))
         if (s->config.on_step)
             s->config.on_step(s->config.context, &step);
 }
 
 void
-session_release(struct session *s)
-{
-    s->is_held = false;
-    pass_steps(s);
-}
-
-void
 session_feed(struct session *s, const uint8_t *bytes, size_t len, struct host_time arrived)
 {
-    if (s->is_recording && capture_write(&s->capture, bytes, len, arrived) != ERR_OK) {
-        log_note("%s (the visit goes on without it)", s->capture.why);
-        s->is_recording = false;
-    }
+    if (s->recorder.is_running)
+        recorder_put(&s->recorder, bytes, len, arrived);
     for (size_t n_used = 0; n_used < len;) {
         n_used += pipeline_feed(&s->pipeline, bytes + n_used, len - n_used, arrived);
         pass_steps(s);
@@ -187,9 +185,14 @@ session_finish(struct session *s)
     pipeline_finish(&s->pipeline);
     pass_steps(s);
     publish(s);
-    if (s->is_recording && capture_close(&s->capture) != ERR_OK)
-        log_note("%s", s->capture.why);
-    s->is_recording = false;
+    if (s->n_unkept > 0)
+        log_note("%llu step records came before the store was ready and are lost", (unsigned long long) s->n_unkept);
+}
+
+void
+session_close(struct session *s)
+{
+    recorder_stop(&s->recorder);
 }
 
 bool

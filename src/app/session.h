@@ -1,4 +1,5 @@
-/* session.h - one run of the pipeline with what hangs on it: the recording before it, steps and verdicts after.
+/* session.h - one run of the pipeline with what hangs on it: the recording before it, steps and
+ * verdicts after.
  *
  * In:  bytes as read from a source, by the one thread that reads.   Out: the recording file, each step record
  *      to a function of the caller's, the newest verdict into a mailbox for the screen.
@@ -9,8 +10,10 @@
 #define APP_SESSION_H
 
 #include "app/pipeline.h"
+#include "app/recorder.h"
 #include "base/mailbox.h"
-#include "link/capture.h"
+
+#include <stdatomic.h>
 
 struct session_config {
     struct pipeline_config pipeline;
@@ -23,9 +26,9 @@ struct session_config {
 struct session {
     struct session_config config;
     struct pipeline pipeline;
-    struct capture capture;
-    bool is_recording;
-    bool is_held;             /* steps and blocks wait inside until session_release() */
+    struct recorder recorder;
+    atomic_bool is_held;      /* steps and blocks wait inside until session_release(); any thread */
+    uint64_t n_unkept;        /* steps that had to wait too long and were dropped */
     int block;                /* index of the last one told */
     uint64_t serial;          /* of the last verdict put */
     struct verdict verdict;   /* scratch of the reading thread */
@@ -35,11 +38,14 @@ struct session {
 
 void session_init(struct session *s, const struct session_config *config);
 
-/* Holds steps and blocks back until their taker is there; PIPELINE_N_STEPS of them fit. */
+/* Holds steps and blocks back until their taker is there (the store may take its time to open, and the source
+ * must be read meanwhile); PIPELINE_N_STEPS records fit, the oldest above that are dropped and counted. Hold
+ * before the reading thread starts; release from any thread: they go out with the next bytes. */
 void session_hold(struct session *s);
 void session_release(struct session *s);
 
-/* Starts the recording; notes hold what a replay needs to come out the same. enum err; s->capture.why. */
+/* Starts the recording; its notes hold what a replay needs to come out the same. On refusal
+ * s->recorder.capture.why says why. */
 enum err session_record(struct session *s, const char *path);
 
 /* Reading thread. Bytes that arrived together. */
@@ -51,8 +57,11 @@ void session_tick(struct session *s, struct host_time now);
 /* Reading thread. The source is gone; sentence for the screen. */
 void session_set_gone(struct session *s, const char *message);
 
-/* Reading thread, or after it has ended: settles what is open, closes the recording. */
+/* Reading thread, or after it has ended: settles what is open. */
 void session_finish(struct session *s);
+
+/* Closes the recording. Starting thread, after session_finish(). */
+void session_close(struct session *s);
 
 /* Drawing thread: the newest verdict, if there is one since the last call. */
 bool session_take_verdict(struct session *s, struct verdict *out);

@@ -1,0 +1,327 @@
+/* needs: PROGRAM */
+/* What the world may get wrong: each is answered by one clear line, exit code 1 or 2, in bounded time, and nothing
+ * is overwritten. */
+#define _XOPEN_SOURCE 700 /* posix_openpt */
+#include "aid/process.h"
+#include "aid/store_rig.h"
+#include "app/mimic.h"
+#include "base/monotime.h"
+#include "link/capture.h"
+
+#include <criterion/criterion.h>
+#include <fcntl.h>
+#include <math.h>
+#include <signal.h>
+#include <sqlite3.h>
+#include <stdlib.h>
+#include <string.h>
+#include <termios.h>
+#include <unistd.h>
+
+#define MAX_ARGV 16
+#define LIMIT_MS 15000
+
+struct rig {
+    struct store_rig files;
+    struct process p;
+    char recording[128];
+    char text[65536];
+};
+static struct rig *r;
+
+/* Some seconds of simulated load cells, as a recording, without any process. */
+static void
+make_recording(const char *path, double seconds)
+{
+    struct mimic *m = calloc(1, sizeof *m);
+    struct capture *capture = calloc(1, sizeof *capture);
+    struct mimic_config c = mimic_config_default();
+    c.board = board_config_default(FRAME_KIND_CELLS);
+    c.seconds = seconds;
+    mimic_init(m, &c);
+    cr_assert_eq(capture_open(capture, path, NULL, 0), ERR_OK, "%s", capture->why);
+    const uint8_t *bytes;
+    for (int n; (n = mimic_step(m, &bytes)) >= 0;)
+        if (n > 0)
+            capture_write(capture, bytes, (size_t) n, (struct host_time){ units_us_from_s(m->board.t_s) });
+    cr_assert_eq(capture_close(capture), ERR_OK);
+    free(m);
+    free(capture);
+}
+
+static void
+make_rig(void)
+{
+    r = calloc(1, sizeof *r);
+    cr_assert(r);
+    cr_assert_eq(store_rig_make(&r->files), 0);
+    snprintf(r->recording, sizeof r->recording, "%s/cells.rec", r->files.folder);
+}
+
+static void
+remove_rig(void)
+{
+    process_signal(&r->p, SIGKILL);
+    process_wait(&r->p, 1000);
+    store_rig_remove(&r->files);
+    free(r);
+}
+
+TestSuite(bad_input, .init = make_rig, .fini = remove_rig, .timeout = 60);
+
+/* Runs the program with the words of `line` (no word holds a space; %s is the folder). */
+static int
+run_line(const char *line)
+{
+    static char words[1024];
+    const char *argv[MAX_ARGV] = { process_program() };
+    char *rest = words, *word;
+    int n = 1;
+    words[0] = '\0';
+    for (const char *at = line; *at; at++) {
+        const size_t len = strlen(words);
+        cr_assert_lt(len + sizeof r->files.folder, sizeof words);
+        if (at[0] == '%' && at[1] == 's') {
+            strcat(words, r->files.folder);
+            at++;
+        } else {
+            words[len] = *at;
+            words[len + 1] = '\0';
+        }
+    }
+    while ((word = strtok_r(rest, " ", &rest)) && n < MAX_ARGV - 1)
+        argv[n++] = word;
+    argv[n] = NULL;
+    return process_run(&r->p, r->files.folder, "run", LIMIT_MS, argv);
+}
+
+/* stderr, without the notes that are no complaint. */
+static const char *
+complaint(void)
+{
+    static const char *const notes[] = { "no display here", "no target given" };
+    char line[2048];
+    FILE *f = fopen(r->p.err_path, "r");
+    r->text[0] = '\0';
+    while (f && fgets(line, sizeof line, f)) {
+        bool is_note = false;
+        for (size_t i = 0; i < sizeof notes / sizeof *notes; i++)
+            is_note |= strstr(line, notes[i]) != NULL;
+        if (!is_note)
+            strncat(r->text, line, sizeof r->text - strlen(r->text) - 1);
+    }
+    if (f)
+        fclose(f);
+    return r->text;
+}
+
+static void
+expect_refusal(const char *line, int code, const char *said)
+{
+    const int got = run_line(line);
+    cr_assert_eq(got, code, "%s: exit code %d: %s", line, got, complaint());
+    cr_assert(strstr(complaint(), said), "%s: '%s' does not say '%s'", line, r->text, said);
+    cr_assert_eq(process_count_lines(r->text), 1, "%s: more than one line: %s", line, r->text);
+}
+
+static void
+write_file(const char *name, const void *bytes, size_t len)
+{
+    char path[160];
+    snprintf(path, sizeof path, "%s/%s", r->files.folder, name);
+    FILE *f = fopen(path, "w");
+    cr_assert(f);
+    cr_assert_eq(fwrite(bytes, 1, len, f), len);
+    fclose(f);
+}
+
+Test(bad_input, words_that_are_off_are_usage)
+{
+    make_recording(r->recording, 1);
+    static const struct {
+        const char *line;
+        int code;
+        const char *said;
+    } rows[] = {
+        { "live --port", 2, "--port needs a value" },
+        { "live --nonsense", 2, "--nonsense is no option" },
+        { "live --mass 700", 2, "--mass 700 is out of range" },
+        { "live --target cadence_spm=180:170", 2, "low edge must be below" },
+        { "live --target cadence_spm=170:180 --target cadence_spm=1:2", 2, "has a target already" },
+        { "live --target speed=1:2", 2, "there is no metric 'speed'" },
+        { "live --size huge", 2, "--size 'huge' is not WIDTHxHEIGHT" },
+        { "live --at 3", 2, "--at needs --shot" },
+        { "live --profile /no/such.ini", 2, "/no/such.ini" },
+        { "live extra", 2, "'extra' is one word too many" },
+        { "demo --kind carpet", 2, "--kind 'carpet'" },
+        { "demo --wire morse", 2, "--wire 'morse'" },
+        { "demo --runner R-999", 2, "--runner 'R-999'" },
+        { "replay", 2, "give FILE" },
+        { "replay %s/cells.rec --pace quick", 2, "--pace 'quick'" },
+        { "fly", 2, "'fly' is no command" },
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
+        expect_refusal(rows[i].line, rows[i].code, rows[i].said);
+}
+
+Test(bad_input, help_and_version_are_data_and_fine)
+{
+    static const char *const lines[] = { "--help",      "--version",   "live --help",  "demo --help",
+                                         "replay --help", "mimic --help", "visits --help", "steps --help" };
+    for (size_t i = 0; i < sizeof lines / sizeof *lines; i++) {
+        cr_assert_eq(run_line(lines[i]), 0, "%s", lines[i]);
+        cr_assert(strstr(process_read(r->p.out_path, r->text, sizeof r->text), "underfoot"), "%s", lines[i]);
+        cr_assert_eq(strlen(process_read(r->p.err_path, r->text, sizeof r->text)), 0, "%s", lines[i]);
+    }
+    cr_assert_eq(run_line(""), 2);
+    cr_assert(strstr(process_read(r->p.err_path, r->text, sizeof r->text), "usage:"));
+}
+
+Test(bad_input, ports_and_files_that_are_none)
+{
+    write_file("notes.txt", "These are some notes.\nNothing of a sensor.\n", 43);
+    write_file("empty", "", 0);
+    static const struct {
+        const char *line, *said;
+    } rows[] = {
+        { "live --headless --port /no/such/port", "/no/such/port" },
+        { "live --headless --port %s/notes.txt", "notes.txt" },
+        { "live --headless --port %s/empty", "empty" },
+        { "live --headless --port %s", "underfoot-test-" }, /* a folder */
+        { "replay --headless %s/none.rec", "none.rec" },
+        { "replay --headless %s/notes.txt", "notes.txt" },
+        { "replay --headless %s/empty", "empty" },
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
+        expect_refusal(rows[i].line, 1, rows[i].said);
+    cr_assert_neq(access(r->files.path, F_OK), 0, "a refused start must leave no store behind");
+}
+
+/* A pseudo-terminal of this test's own. */
+static int
+open_pty(char *path, size_t cap)
+{
+    const int fd = posix_openpt(O_RDWR | O_NOCTTY | O_NONBLOCK);
+    cr_assert(fd >= 0 && grantpt(fd) == 0 && unlockpt(fd) == 0);
+    snprintf(path, cap, "%s", ptsname(fd));
+    struct termios t;
+    cr_assert_eq(tcgetattr(fd, &t), 0);
+    t.c_lflag = 0;
+    t.c_oflag = 0;
+    cr_assert_eq(tcsetattr(fd, TCSANOW, &t), 0);
+    return fd;
+}
+
+Test(bad_input, a_port_that_says_nothing)
+{
+    char path[128], line[256];
+    const int fd = open_pty(path, sizeof path);
+    snprintf(line, sizeof line, "live --headless --port %s", path);
+    expect_refusal(line, 1, "nothing came within");
+    close(fd);
+}
+
+Test(bad_input, a_port_that_sends_garbage)
+{
+    char path[128];
+    const int fd = open_pty(path, sizeof path);
+    const char *argv[] = { process_program(), "live", "--headless", "--port", path, NULL };
+    cr_assert(process_start(&r->p, r->files.folder, "run", argv));
+    uint32_t seed = 1;
+    for (int i = 0; i < 1400; i++) { /* seven seconds */
+        uint8_t bytes[64];
+        for (size_t k = 0; k < sizeof bytes; k++) {
+            seed = seed * 1664525u + 1013904223u;
+            bytes[k] = (uint8_t) (seed >> 24);
+        }
+        if (write(fd, bytes, sizeof bytes) < 0)
+            break;
+        monotime_sleep_us(5000);
+    }
+    cr_assert_eq(process_wait(&r->p, 8000), 1);
+    cr_assert(strstr(complaint(), "nothing that can be read"), "%s", r->text);
+    cr_assert_eq(process_count_lines(r->text), 1, "%s", r->text);
+    close(fd);
+}
+
+/* Bytes of the store's file before and after a refused start. */
+static void
+expect_untouched_refusal(const char *said)
+{
+    static char before[1 << 18], after[1 << 18];
+    FILE *f = fopen(r->files.path, "r");
+    const size_t n_before = fread(before, 1, sizeof before, f);
+    fclose(f);
+    expect_refusal("live --headless --seconds 1 --port %s/cells.rec", 1, said);
+    f = fopen(r->files.path, "r");
+    const size_t n_after = fread(after, 1, sizeof after, f);
+    fclose(f);
+    cr_assert(n_before == n_after && memcmp(before, after, n_before) == 0, "the store was written to");
+}
+
+static void
+make_store(void)
+{
+    struct store s;
+    cr_assert_eq(store_open(&s, r->files.path, 0), ERR_OK, "%s", s.why);
+    store_close(&s);
+}
+
+Test(bad_input, a_store_of_a_newer_version)
+{
+    make_recording(r->recording, 3);
+    make_store();
+    sqlite3 *db;
+    cr_assert_eq(sqlite3_open(r->files.path, &db), SQLITE_OK);
+    cr_assert_eq(sqlite3_exec(db, "PRAGMA user_version = 999", NULL, NULL, NULL), SQLITE_OK);
+    sqlite3_close(db);
+    expect_untouched_refusal("newer");
+}
+
+Test(bad_input, a_store_that_is_none)
+{
+    make_recording(r->recording, 3);
+    make_store();
+    FILE *f = fopen(r->files.path, "w");
+    for (int i = 0; i < 2000; i++)
+        fputs("not a store ", f);
+    fclose(f);
+    expect_untouched_refusal("underfoot.sqlite");
+}
+
+Test(bad_input, a_store_folder_that_can_not_be)
+{
+    make_recording(r->recording, 3);
+    write_file("data", "a file where the folder should be", 33);
+    expect_refusal("live --headless --seconds 1 --port %s/cells.rec", 1, "data");
+}
+
+Test(bad_input, a_recording_is_never_overwritten)
+{
+    make_recording(r->recording, 3);
+    write_file("old.rec", "precious", 8);
+    expect_refusal("live --headless --seconds 1 --port %s/cells.rec --record %s/old.rec", 1, "old.rec");
+    char path[160];
+    snprintf(path, sizeof path, "%s/old.rec", r->files.folder);
+    cr_assert_str_eq(process_read(path, r->text, sizeof r->text), "precious");
+}
+
+/* A cut tail, as a crash leaves it: what is whole is replayed, and it is said. */
+Test(bad_input, a_cut_recording_is_replayed_up_to_the_cut)
+{
+    make_recording(r->recording, 6);
+    const int fd = open(r->recording, O_RDWR);
+    const off_t len = lseek(fd, 0, SEEK_END);
+    cr_assert_eq(ftruncate(fd, len - 7), 0);
+    close(fd);
+    cr_assert_eq(run_line("replay --headless %s/cells.rec"), 0, "%s", complaint());
+    cr_assert_eq(process_count_lines(complaint()), 1, "%s", r->text);
+    cr_assert(strstr(process_read(r->p.out_path, r->text, sizeof r->text), "steps"), "%s", r->text);
+}
+
+Test(bad_input, a_recording_given_as_the_port_ends_by_itself)
+{
+    make_recording(r->recording, 4);
+    cr_assert_eq(run_line("live --headless --runner R-014 --port %s/cells.rec"), 0, "%s", complaint());
+    cr_assert(strstr(process_read(r->p.out_path, r->text, sizeof r->text), "finished"), "%s", r->text);
+}
