@@ -3,8 +3,8 @@
  *
  * In:  the runner, a sensor layout, faults, bytes from the host.   Out: bytes, one packet a sample.
  * How: what to say and what to obey is link/wire_device, which the firmware of a real board runs too. Each
- *      sample: runner_now(), sensor_frame(), counts with faults, packets, the cable's faults. Counts: mat: load /
- *      gain, 12 bits or 8; cells: load / gain, the deck's own weight taken off by the board when it starts;
+ *      sample: runner_now(), sensor_frame(), counts with faults, packets, the cable's faults. Counts: mat:
+ * load / gain, 12 bits or 8; cells: load / gain, the deck's own weight taken off by the board when it starts;
  *      analog switches: 0..1023, binary 0/1. Lost packets use up a sequence number, as on a real cable.
  *
  * Device time moves only with board_step(): the same run is made in real time, paced, or as fast as possible.
@@ -42,8 +42,8 @@ struct board {
     struct faults faults;
     struct wire_device device; /* the same that hardware/firmware runs */
     bool was_resetting;
-    int64_t n_samples; /* since the start */
-    double t_s;        /* of the last sample */
+    int64_t n_samples;          /* since the start */
+    double t_s;                 /* of the last sample */
     uint64_t n_packets, n_sent; /* made; put on the wire, repeated ones counted twice */
     struct runner_now now;      /* the runner at the last sample: truth for tests */
     struct frame ideal;         /* what a perfect sensor would have said; borrowed */

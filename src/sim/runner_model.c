@@ -72,7 +72,7 @@ runner_init(struct runner *r, const struct runner_config *c)
     r->next_is_right = true;
     r->is_fresh = true;
     r->stumbled_segment = -1;
-    r->last_cop_right_mm = r->last_rise_mm = NAN;
+    r->last_cop_right_mm = r->last_top_mm = NAN;
 }
 
 void

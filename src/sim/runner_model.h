@@ -3,10 +3,11 @@
  * In:  a style (mass, cadence, strike place ...), a script (run, walk, stand, step off ...), targets.
  * Out: at any instant the force, its place and the sole of each foot; for each step what is true of it.
  *
- * Up and down. Each contact's force is the two-mass law of force_law.h. The bell's height is solved so
- * that the body, in free fall after toe-off, is back at its touchdown height exactly when the next step
- * is due. So over any number of steps the impulse is m g times the time, plus m times the change of
- * vertical velocity, exactly; in even running every step's impulse is m g times the step time.
+ * Up and down. Each contact's force is the two-mass law of force_law.h. Contact and flight times are what the
+ * runner means them to be; the bell's height is solved so that the body, in free fall after toe-off, meets
+ * the next step with the vertical speed of an even bounce, and small errors of its height die out. So over
+ * any number of steps the impulse is m g times the time, plus m times the change of vertical velocity,
+ * exactly; in even running every step's impulse is m g times the step time.
  *
  * Fore and aft. The foot rides on the belt. The force points from the centre of pressure to the mass
  * centre (no net angular momentum is made), so the mass centre moves by
@@ -119,7 +120,7 @@ struct runner_contact {
     struct foot_place place; /* at start_s; later moved back by the belt */
     double strike_share;
     double com_fwd_mm[RUNNER_N_NODES + 1];  /* mass centre, lab frame, over the contact */
-    double com_up_mm[RUNNER_N_NODES + 1];   /* over its height at touchdowns */
+    double com_up_mm[RUNNER_N_NODES + 1];   /* over that of an even touchdown */
     double com_fwd_end_m_s, com_up_end_m_s; /* at toe-off */
 };
 
@@ -172,6 +173,12 @@ struct runner_now {
     double belt_speed_m_s, belt_travel_mm;
 };
 
+/* Vertical state of the mass centre at a touchdown; heights over that of an even runner's touchdown. */
+struct runner_bounce {
+    double up_m, up_m_s;
+    double end_m_s, top_m; /* of the step before: speed at toe-off, highest point of the flight */
+};
+
 struct runner {
     struct runner_config config;
     struct random random;
@@ -182,7 +189,8 @@ struct runner {
     bool is_feedback_shown;
     double level, level_best; /* 0 own way .. 1 as near to the target as it gets; the best so far */
     /* state at the next touchdown */
-    double next_start_s, com_fwd_m, com_fwd_m_s, com_up_m_s, wander_mm;
+    double next_start_s, com_fwd_m, com_fwd_m_s, wander_mm;
+    struct runner_bounce bounce;
     double run_s;                 /* time spent running: fatigue */
     bool next_is_right, is_fresh; /* fresh: no step before it that it follows from */
     int stumble_left;
@@ -190,9 +198,9 @@ struct runner {
     struct runner_contact contact[RUNNER_N_CONTACTS];
     int n_contacts; /* ever; the newest is [(n - 1) % RUNNER_N_CONTACTS] */
     struct runner_truth truth[RUNNER_N_TRUTHS];
-    int n_truths, n_taken;                  /* ever */
-    bool has_open_truth;                    /* the newest truth waits for its next touchdown */
-    double last_cop_right_mm, last_rise_mm; /* of the step before; NAN when there is none */
+    int n_truths, n_taken;                 /* ever */
+    bool has_open_truth;                   /* the newest truth waits for its next touchdown */
+    double last_cop_right_mm, last_top_mm; /* of the step before; NAN when there is none */
 };
 
 struct runner_style runner_style_default(void);   /* 70 kg, 3.0 m/s, 165 steps/min, on the heel */

@@ -2,6 +2,8 @@
 
 #include <math.h>
 
+#define LEVEL_PER_S 3.0 /* speed asked for per metre too high at touchdown: halves the error with each step  \
+                         */
 #define BELL_MIN_BW 0.5
 #define BELL_MAX_BW 6.0
 #define RADIAN      0.017453292519943295
@@ -74,27 +76,19 @@ runner_set_periodic_bell(struct force_law *f, double mass_kg, double flight_s)
     return (UNITS_GRAVITY_M_S2 / 2 * step_s * step_s - f->bell_n * k.bell_rise - k.impact_rise) / step_s;
 }
 
-/* Sets the bell so that a body that lands with up_m_s is back at height 0 after flight_s; where that asks for
- * an impossible push the flight comes out as it must. Returns the flight; *up_m_s moves to the next
- * touchdown, *rise_m is the height of the flight's top. */
-double
-runner_set_bell(struct force_law *f, double mass_kg, double flight_s, double *up_m_s, double *end_m_s,
-                double *rise_m)
+void
+runner_set_bell(struct force_law *f, double mass_kg, double flight_s, double even_m_s,
+                struct runner_bounce *b)
 {
     struct vertical k = vertical_of(f, mass_kg, flight_s);
     double g = UNITS_GRAVITY_M_S2, step_s = f->contact_s + flight_s, weight_n = mass_kg * g;
-    f->bell_n = (g / 2 * step_s * step_s - *up_m_s * step_s - k.impact_rise) / k.bell_rise;
+    double wanted_m_s = even_m_s - LEVEL_PER_S * b->up_m;
+    f->bell_n = (wanted_m_s - b->up_m_s + g * step_s - k.impact_speed) / k.bell_speed;
     f->bell_n = fmax(BELL_MIN_BW * weight_n, fmin(BELL_MAX_BW * weight_n, f->bell_n));
-    *end_m_s = *up_m_s - g * f->contact_s + f->bell_n * k.bell_speed + k.impact_speed;
-    double lift_m = *up_m_s * step_s - g / 2 * step_s * step_s + f->bell_n * k.bell_rise + k.impact_rise -
-                    *end_m_s * flight_s + g / 2 * flight_s * flight_s;
-    double under_root = *end_m_s * *end_m_s + 2 * g * lift_m;
-    double air_s = under_root > 0 ? (*end_m_s + sqrt(under_root)) / g : 0;
-    /* Too little left to leave the ground: the next leg is put down at once, lower. */
-    air_s = fmax(RUNNER_MIN_FLIGHT_S, air_s);
-    *rise_m = lift_m + *end_m_s * *end_m_s / (2 * g);
-    *up_m_s = *end_m_s - g * air_s;
-    return air_s;
+    b->end_m_s = b->up_m_s - g * f->contact_s + f->bell_n * k.bell_speed + k.impact_speed;
+    b->up_m += b->up_m_s * step_s - g / 2 * step_s * step_s + f->bell_n * k.bell_rise + k.impact_rise;
+    b->up_m_s = b->end_m_s - g * flight_s;
+    b->top_m = b->up_m + b->up_m_s * b->up_m_s / (2 * g);
 }
 
 /* Fore-aft motion relative to the mass centre at touchdown. The equation is linear in the landing distance
@@ -204,13 +198,13 @@ runner_contact_for_ahead_s(const struct runner *r, double ahead_mm, double step_
 /* Integrates the mass centre over the contact into its nodes and moves r's state to toe-off. */
 void
 runner_move_mass_centre(struct runner *r, struct runner_contact *c, const struct runner_rig *rig,
-                        double ahead_m, double up_m_s)
+                        double ahead_m)
 {
     struct fore_aft x = FORE_AFT_START;
-    double h_s = c->law.contact_s / RUNNER_N_NODES, up_m = 0, g = UNITS_GRAVITY_M_S2;
-    double mass_kg = r->config.style.mass_kg;
+    double h_s = c->law.contact_s / RUNNER_N_NODES, up_m = r->bounce.up_m, up_m_s = r->bounce.up_m_s;
+    double g = UNITS_GRAVITY_M_S2, mass_kg = r->config.style.mass_kg;
     c->com_fwd_mm[0] = r->com_fwd_m * 1e3;
-    c->com_up_mm[0] = 0;
+    c->com_up_mm[0] = up_m * 1e3;
     for (int i = 0; i < RUNNER_N_NODES; i++) {
         double t_s = i * h_s;
         x = fore_aft_step(rig, &x, t_s, h_s);

@@ -25,11 +25,10 @@ struct force_law runner_running_law(const struct runner *r, double contact_s, do
 /* Sets the bell so that the step repeats itself; returns the vertical speed at touchdown for that, m/s. */
 double runner_set_periodic_bell(struct force_law *f, double mass_kg, double flight_s);
 
-/* Sets the bell so that a body that lands with *up_m_s is back at height 0 after flight_s; where that asks
- * for an impossible push the flight comes out as it must. Returns the flight, s; *up_m_s becomes that at the
- * next touchdown, *end_m_s that at toe-off, *rise_m the height of the flight's top over touchdown. */
-double runner_set_bell(struct force_law *f, double mass_kg, double flight_s, double *up_m_s, double *end_m_s,
-                       double *rise_m);
+/* Sets the bell so that a body that lands at b meets the ground after flight_s with the speed of the even
+ * step, less what brings its height back; within what legs can push. Moves b on to the next touchdown. */
+void runner_set_bell(struct force_law *f, double mass_kg, double flight_s, double even_m_s,
+                     struct runner_bounce *b);
 
 /* How far the centre of pressure has rolled along the belt's axis on the foot, m. */
 double runner_roll_m(const struct runner *r, double strike_share, double phase, double turn_cos);
@@ -48,6 +47,6 @@ double runner_contact_for_ahead_s(const struct runner *r, double ahead_mm, doubl
 
 /* Integrates the mass centre over the contact into its nodes, and moves r's fore-aft state to toe-off. */
 void runner_move_mass_centre(struct runner *r, struct runner_contact *c, const struct runner_rig *rig,
-                             double ahead_m, double up_m_s);
+                             double ahead_m);
 
 #endif

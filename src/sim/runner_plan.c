@@ -159,7 +159,7 @@ plan_running(struct runner *r, const struct runner_segment *segment)
     struct intent in = choose_step(r);
     const struct runner_style *s = &r->config.style;
     struct runner_contact *c = new_contact(r, STEP_GAIT_RUNNING, r->next_is_right);
-    double flight_s = in.step_s - in.contact_s, rise_m, balanced_m, speed_m_s;
+    double flight_s = in.step_s - in.contact_s, balanced_m, speed_m_s;
     c->strike_share = in.strike_share;
     c->place.toe_out_deg = in.toe_out_deg;
     c->law = runner_running_law(r, in.contact_s, in.strike_share, in.limb_speed_share);
@@ -167,23 +167,25 @@ plan_running(struct runner *r, const struct runner_segment *segment)
     struct runner_rig rig = { r, &c->law, in.strike_share, in.belt_m_s, cos(in.toe_out_deg * RADIAN) };
     runner_solve_periodic(&rig, flight_s, RUNNER_N_NODES / 2, &balanced_m, &speed_m_s);
     if (r->is_fresh) {
-        r->com_up_m_s = even_m_s;
+        r->bounce = (struct runner_bounce){ .up_m_s = even_m_s };
         r->com_fwd_m_s = speed_m_s;
-        r->last_rise_mm = NAN;
+        r->last_top_mm = NAN;
     }
-    double up_m_s = r->com_up_m_s;
     double ahead_m = balanced_m + in.ahead_error_m + LEAN_PER_SPEED_S * (r->com_fwd_m_s - speed_m_s) +
                      LEAN_PER_PLACE * (r->com_fwd_m - s->place_fwd_mm * 1e-3);
     double cop_mm = (r->com_fwd_m + ahead_m) * 1e3;
     wander(r, in.step_s);
     put_foot(r, c, in.strike_share, cop_mm, in.width_mm,
              r->wander_mm + (segment ? segment->shift_right_mm : 0));
-    flight_s = runner_set_bell(&c->law, s->mass_kg, flight_s, &r->com_up_m_s, &c->com_up_end_m_s, &rise_m);
-    runner_move_mass_centre(r, c, &rig, ahead_m, up_m_s);
+    struct runner_bounce next = r->bounce;
+    runner_set_bell(&c->law, s->mass_kg, flight_s, even_m_s, &next);
+    c->com_up_end_m_s = next.end_m_s;
+    runner_move_mass_centre(r, c, &rig, ahead_m);
     r->com_fwd_m += r->com_fwd_m_s * flight_s;
     runner_truth_close(r, c);
     runner_truth_open(r, c, ahead_m * 1e3);
-    r->last_rise_mm = rise_m * 1e3;
+    r->last_top_mm = next.top_m * 1e3;
+    r->bounce = next;
     r->next_start_s = c->start_s + c->law.contact_s + flight_s;
     r->run_s += c->law.contact_s + flight_s;
     respond(r, c->law.contact_s + flight_s);
@@ -224,7 +226,7 @@ plan_walking(struct runner *r, const struct runner_segment *segment)
              segment ? segment->shift_right_mm : 0);
     runner_truth_close(r, c);
     runner_truth_open(r, c, sum_nm / sum_n * 1e3);
-    r->last_rise_mm = NAN;
+    r->last_top_mm = NAN;
     r->next_start_s = c->start_s + step_s;
     r->next_is_right = !r->next_is_right;
     r->is_fresh = true; /* a run that follows starts from its own even bounce */

@@ -77,8 +77,8 @@ fill_loads(const struct runner *r, const struct runner_contact *c, struct runner
         double low_s;
         lowest_point(c, &t->com_drop_mm, &low_s);
         t->com_low_ms = (low_s - f.down_s) * 1e3;
-        t->com_drop_from_down_mm = t->com_drop_mm + node_at(c->com_up_mm, c, f.down_s);
-        t->com_travel_mm = t->com_drop_mm + r->last_rise_mm;
+        t->com_drop_from_down_mm = t->com_drop_mm + node_at(c->com_up_mm, c, f.down_s) - c->com_up_mm[0];
+        t->com_travel_mm = t->com_drop_mm + r->last_top_mm - c->com_up_mm[0];
         t->transient_lead_ms = (low_s - f.transient_s) * 1e3;
     }
     double load_s = f.has_transient ? f.transient_s : f.peak_s;
