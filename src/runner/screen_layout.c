@@ -93,9 +93,10 @@ layout_feet(struct screen_layout *l, double u, double x0, double y0, double x1, 
 {
     const double width_ratio = 0.44; /* foot.h: FOOT_WIDTH_RATIO */
     double gap = 46.0 * u, label = LAYOUT_LABEL * u;
-    double length = fmin(y1 - y0 - label - 6 * u, ((x1 - x0) - gap) / 2 / width_ratio);
+    double air = 5 * u + 2; /* the outline is inked on both sides of its edge */
+    double length = fmin(y1 - y0 - label - 2 * air, ((x1 - x0) - gap - 2 * air) / 2 / width_ratio);
     double width = length * width_ratio, middle = (x0 + x1) / 2;
-    double top = y0 + ((y1 - y0) - label - 6 * u - length) / 2;
+    double top = y0 + ((y1 - y0) - label - length) / 2;
     l->feet = layout_rect(x0, y0, x1, y1);
     l->foot[0] = layout_rect(middle - gap / 2 - width, top, middle - gap / 2, top + length);
     l->foot[1] = layout_rect(middle + gap / 2, top, middle + gap / 2 + width, top + length);
@@ -138,7 +139,7 @@ static void
 layout_tall(struct screen_layout *l, const struct screen_geometry *g, double u)
 {
     double m = LAYOUT_MARGIN * u, w = g->width_px, h = g->height_px, gap = LAYOUT_GAP * u;
-    double status_y = m + LAYOUT_HEADER * u, cue_y = status_y + gap, header = cue_y + 130.0 * u;
+    double status_y = m + LAYOUT_HEADER * u, cue_y = status_y + gap, header = cue_y + 140.0 * u;
     double trend_y = h - m - LAYOUT_TREND * u;
     l->label_lines = (w - 2 * m) / l->n_bars < LAYOUT_NARROW * u ? 2 : 1;
     layout_figures(l, g, (w - 2 * m) / l->n_bars, u);
@@ -172,7 +173,7 @@ screen_layout(struct screen_layout *l, const struct screen_geometry *g)
         layout_wide(l, g, u);
     double m = 2 * LAYOUT_MARGIN * u;
     l->centre = layout_rect(m, m, g->width_px - m, g->height_px - m);
-    l->cue_type_px = layout_px(fmin(128.0 * u, 0.8 * l->cue.h_px)); /* room for descenders */
+    l->cue_type_px = layout_px(fmin(128.0 * u, 0.74 * l->cue.h_px)); /* room for descenders */
     l->label_type_px = layout_px(46.0 * u);
     l->foot_type_px = layout_px(42.0 * u);
     l->status_type_px = layout_px(40.0 * u);

@@ -412,6 +412,53 @@ Test(screen, a_flapping_sensor_does_not_flash_the_screen)
     rig_close(&r);
 }
 
+/* True when the outermost rows of r hold nothing but one colour: no letter is cut there. */
+static bool
+edge_rows_are(const struct rig *r, struct paint_rect a, uint32_t rgb)
+{
+    struct paint_rect top = { a.x_px, a.y_px, a.w_px, 1 }, bottom = { a.x_px, a.y_px + a.h_px - 1, a.w_px, 1 };
+    return count(r, top, rgb) == a.w_px && count(r, bottom, rgb) == a.w_px;
+}
+
+Test(screen, no_letter_is_cut_in_any_language_or_size, .timeout = 120)
+{
+    static const int sizes[][2] = { { 1280, 720 }, { 1920, 1080 }, { 1024, 768 }, { 768, 1024 } };
+    static const char *const languages[] = { "en", "de", "fr", "es", "ja" };
+    static struct rig r;
+    for (size_t k = 0; k < sizeof languages / sizeof languages[0]; k++)
+        for (size_t i = 0; i < sizeof sizes / sizeof sizes[0]; i++) {
+            struct canvas_config cc = canvas_config_default();
+            struct screen_config sc = screen_config_default();
+            cc.is_headless = true;
+            cc.width_px = sizes[i][0];
+            cc.height_px = sizes[i][1];
+            cc.language = sc.language = languages[k];
+            r.now = (struct host_time) { 100000000 };
+            cr_assert(canvas_open(&r.canvas, &cc) == ERR_OK && screen_init(&r.screen, &r.canvas, &sc) == ERR_OK);
+            const struct screen_layout *l = &r.screen.layout;
+            uint32_t ground = r.screen.theme.ground;
+            fake_verdict(&r.verdict, FAKE_FOUR, r.now);
+            for (int cue = 1; cue < VERDICT_CUE_COUNT; cue++) {
+                r.verdict.cue = (enum verdict_cue) cue;
+                rig_frame(&r, &r.verdict);
+                cr_assert(edge_rows_are(&r, l->cue, ground), "%s: %s", languages[k], r.screen.words.cue[cue]);
+            }
+            for (int bar = 0; bar < 4; bar++) {
+                struct paint_rect c = l->column[bar], below = { c.x_px, c.y_px + c.h_px - 1, c.w_px, 1 };
+                cr_assert_eq(count(&r, below, ground), c.w_px, "%s: label of bar %d", languages[k], bar);
+            }
+            cr_assert(edge_rows_are(&r, l->feet, ground), "%s: feet's labels", languages[k]);
+            static const enum fake_state gaits[] = { FAKE_WALKING, FAKE_STANDING, FAKE_COUNTING };
+            for (int g = 0; g < 3; g++) {
+                rig_show(&r, gaits[g]);
+                cr_assert(edge_rows_are(&r, l->cue, ground), "%s: gait %d", languages[k], g);
+            }
+            rig_show(&r, FAKE_QUIET);
+            cr_assert(edge_rows_are(&r, l->message, r.screen.theme.alert), "%s: message", languages[k]);
+            rig_close(&r);
+        }
+}
+
 /* ---------------------------------------------------------------- canvas */
 
 Test(screen, a_window_opens_on_a_dummy_display_and_shows_the_same_picture)
