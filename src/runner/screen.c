@@ -120,6 +120,8 @@ screen_preload(struct screen *s)
     for (int i = WORDS_WARM_UP; i <= WORDS_COOL_DOWN; i++)
         text_preload(t, l->status_type_px, TEXT_REGULAR, s->words.word[i]);
     text_preload(t, l->status_type_px, TEXT_REGULAR, "0123456789.,m/s \xE2\x80\x93");
+    text_preload(t, l->status_type_px, TEXT_REGULAR, s->words.word[WORDS_BELT]);
+    text_preload(t, l->ring_type_px, TEXT_BOLD, "m/s ");
 }
 
 static void

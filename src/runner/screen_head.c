@@ -85,13 +85,18 @@ screen_draw_status(struct screen *s)
     uint64_t hash = screen_hash(screen_hash(3, &t, sizeof t), word, strlen(word));
     if (!screen_begin(s, REGION_STATUS, r, hash))
         return false;
-    int x = t.has_left ? l->status.x_px : l->ring.x_px, bottom = l->ring.y_px + l->ring.h_px, type = l->status_type_px;
+    int x = l->status.x_px, bottom = l->ring.y_px + l->ring.h_px, type = l->status_type_px;
     paint_fill(&s->canvas->picture, r, s->theme.ground, 1.0);
-    if (t.has_left) {
-        int digit = text_digit_height_px(&s->canvas->text, l->ring_type_px, TEXT_BOLD);
-        screen_ring(s, l->ring, l->ring.w_px * 0.13);
-        screen_write(s, x, l->ring.y_px + digit, TEXT_LEFT, l->ring_type_px, TEXT_BOLD, s->theme.figure, t.left);
+    int digit = text_digit_height_px(&s->canvas->text, l->ring_type_px, TEXT_BOLD);
+    if (!t.has_left) { /* no block, no ring: the belt's speed takes its place */
+        x = l->ring.x_px;
+        screen_write(s, x, l->ring.y_px + digit, TEXT_LEFT, l->ring_type_px, TEXT_BOLD, s->theme.figure, t.speed);
+        screen_write(s, x, l->ring.y_px + 2 * digit, TEXT_LEFT, type, TEXT_REGULAR, s->theme.label,
+                     s->words.word[WORDS_BELT]);
+        return true;
     }
+    screen_ring(s, l->ring, l->ring.w_px * 0.13);
+    screen_write(s, x, l->ring.y_px + digit, TEXT_LEFT, l->ring_type_px, TEXT_BOLD, s->theme.figure, t.left);
     int small = text_digit_height_px(&s->canvas->text, type, TEXT_REGULAR);
     screen_write(s, x, bottom - small - (int) (small * 0.75), TEXT_LEFT, type, TEXT_REGULAR, s->theme.label, word);
     screen_write(s, x, bottom, TEXT_LEFT, type, TEXT_REGULAR, s->theme.figure, t.speed);
