@@ -1,13 +1,23 @@
 #include "gait/footprint.h"
 
 #include <math.h>
-#include <string.h>
+#include <stdlib.h>
 
-/* A row counts as part of the print above this share of the frame's load. */
-#define ROW_SHARE 0.01
+/* A row counts as part of the print above this share of the frame's load for each mm of its depth: about an
+ * eighth of what a row of a whole foot bears on the average. More cuts off the rounded toe of a fine mat. */
+#define ROW_SHARE_PER_MM 0.0005
 /* The part of the contact in which the front edge stands on the belt: forefoot down, toes not yet lifting. */
 #define SLOPE_FROM 0.45
 #define SLOPE_TO 0.90
+/* Weights of front_line(). */
+#define ROUNDS 6
+#define BEHIND 0.2
+#define FAR_BEHIND_MM 25.0
+/* An edge row's full load is taken as at least this share of the next row's. */
+#define FULL_MIN 0.4
+#define TOE_AT 0.9
+/* Frames below this share of the contact's greatest load do not place the heel. */
+#define LIGHT_SHARE 0.05
 
 void
 footprint_reset(struct footprint *p)
@@ -26,7 +36,8 @@ row_load(const struct frame_image *m, int row)
     return sum;
 }
 
-/* Outer edge of the outermost loaded row: how much of the row is covered shows in its load against the next one. */
+/* Outer edge of the outermost loaded row. How much of that row is covered shows in its load against what it would
+ * bear if it were covered: the two rows behind it, carried on as a straight line. */
 static double
 edge_mm(const struct frame_image *m, const double *row, int from, int step, double level_n)
 {
@@ -35,8 +46,12 @@ edge_mm(const struct frame_image *m, const double *row, int from, int step, doub
         r += step;
     if (r < 0 || r >= m->n_rows)
         return NAN;
-    int inner = r + step;
-    double share = inner >= 0 && inner < m->n_rows && row[inner] > 0 ? fmin(1, row[r] / row[inner]) : 1;
+    int in = r + step, in2 = r + 2 * step;
+    double share = 1;
+    if (in >= 0 && in < m->n_rows && row[in] > 0) {
+        double full_n = in2 >= 0 && in2 < m->n_rows && row[in2] > 0 ? 2 * row[in] - row[in2] : row[in];
+        share = fmin(1, row[r] / fmax(FULL_MIN * row[in], fmin(row[in], full_n)));
+    }
     return m->origin_fwd_mm + r * m->pitch_fwd_mm - step * m->pitch_fwd_mm * (share - 0.5);
 }
 
@@ -73,7 +88,7 @@ footprint_feed(struct footprint *p, const struct frame *f)
         p->wxt += row[r] * x * t_s;
         p->wtt += row[r] * t_s * t_s;
     }
-    double level_n = ROW_SHARE * f->force_n;
+    double level_n = ROW_SHARE_PER_MM * m->pitch_fwd_mm * f->force_n;
     struct footprint_edge *e = &p->edge[p->n++];
     e->time_us = (double) f->time.us;
     e->front_mm = (float) edge_mm(m, row, n_rows - 1, -1, level_n);
@@ -82,24 +97,83 @@ footprint_feed(struct footprint *p, const struct frame *f)
     e->force_n = (float) f->force_n;
 }
 
-/* Least-squares slope of the front edge against time, mm/us; NAN with too few frames. */
-static double
-front_slope(const struct footprint *p, double from_us, double to_us)
+struct line {
+    double slope_mm_us, at_from_mm; /* NAN with too few frames */
+};
+
+/* The line that the front edge rides along, mm/us. Lightly loaded toes show an edge that lies behind the true one,
+ * never ahead of it: so the line is pulled to the foremost points. Weighted least squares, weights from the line
+ * before: 1 ahead of it, BEHIND behind it, 0 far behind. */
+static struct line
+front_line(const struct footprint *p, double from_us, double to_us)
 {
-    double n = 0, st = 0, sx = 0, stt = 0, stx = 0;
+    struct line l = { NAN, NAN };
+    for (int round = 0; round < ROUNDS; round++) {
+        double n = 0, st = 0, sx = 0, stt = 0, stx = 0;
+        int n_used = 0;
+        for (int i = 0; i < p->n; i++) {
+            const struct footprint_edge *e = &p->edge[i];
+            if (e->time_us < from_us || e->time_us > to_us || isnan(e->front_mm))
+                continue;
+            double t = e->time_us - from_us, x = (double) e->front_mm, w = 1;
+            double ahead_mm = x - (l.at_from_mm + l.slope_mm_us * t);
+            if (round > 0 && ahead_mm < 0)
+                w = ahead_mm < -FAR_BEHIND_MM ? 0 : BEHIND;
+            n_used += w > 0;
+            n += w;
+            st += w * t;
+            sx += w * x;
+            stt += w * t * t;
+            stx += w * t * x;
+        }
+        double det = n * stt - st * st;
+        if (n_used < 5 || !(det > 0))
+            return l;
+        l.slope_mm_us = (n * stx - st * sx) / det;
+        l.at_from_mm = (sx - l.slope_mm_us * st) / n;
+    }
+    return l;
+}
+
+static int
+compare_double(const void *a, const void *b)
+{
+    double x = *(const double *) a, y = *(const double *) b;
+    return (x > y) - (x < y);
+}
+
+/* The front edge carried back to touchdown: a high quantile while it stands on the belt, since lightly loaded toes
+ * show too little, and the foremost of many readings a little too much. */
+static double
+toe_mm(const struct footprint *p, double touchdown_us, double contact_us, double speed_mm_us)
+{
+    double carried_mm[FOOTPRINT_FRAMES];
+    int n = 0;
+    for (int i = 0; i < p->n; i++) {
+        double since_us = p->edge[i].time_us - touchdown_us;
+        if (!isnan(p->edge[i].front_mm) && since_us >= SLOPE_FROM * contact_us && since_us <= SLOPE_TO * contact_us)
+            carried_mm[n++] = (double) p->edge[i].front_mm + speed_mm_us * since_us;
+    }
+    if (n == 0)
+        return NAN;
+    qsort(carried_mm, (size_t) n, sizeof *carried_mm, compare_double);
+    return carried_mm[(int) (TOE_AT * (n - 1) + 0.5)];
+}
+
+/* The rear edge carried back to touchdown, rearmost. */
+static double
+heel_mm(const struct footprint *p, double touchdown_us, double speed_mm_us)
+{
+    double rear_mm = NAN, peak_n = 0;
+    for (int i = 0; i < p->n; i++)
+        peak_n = fmax(peak_n, (double) p->edge[i].force_n);
     for (int i = 0; i < p->n; i++) {
         const struct footprint_edge *e = &p->edge[i];
-        if (e->time_us < from_us || e->time_us > to_us || isnan(e->front_mm))
-            continue;
-        double t = e->time_us - from_us, x = (double) e->front_mm;
-        n += 1;
-        st += t;
-        sx += x;
-        stt += t * t;
-        stx += t * x;
+        double carried_mm = (double) e->rear_mm + speed_mm_us * (e->time_us - touchdown_us);
+        if ((double) e->force_n >= LIGHT_SHARE * peak_n && !isnan(carried_mm))
+            rear_mm = isnan(rear_mm) ? carried_mm : fmin(rear_mm, carried_mm);
     }
-    double det = n * stt - st * st;
-    return n >= 5 && det > 0 ? (n * stx - st * sx) / det : (double) NAN;
+    return rear_mm;
 }
 
 /* Angle of the principal axis of the summed print, carried back at speed_mm_s. */
@@ -122,24 +196,17 @@ footprint_read(const struct footprint *p, double touchdown_us, double toe_off_us
     if (p->n < FOOTPRINT_MIN_FRAMES || p->is_too_long)
         return r;
     double contact_us = toe_off_us - touchdown_us;
-    double slope = front_slope(p, touchdown_us + SLOPE_FROM * contact_us, touchdown_us + SLOPE_TO * contact_us);
-    if (slope < 0)
-        r.belt_speed_m_s = -slope * 1e3;
+    struct line front =
+        front_line(p, touchdown_us + SLOPE_FROM * contact_us, touchdown_us + SLOPE_TO * contact_us);
+    if (front.slope_mm_us < 0)
+        r.belt_speed_m_s = -front.slope_mm_us * 1e3;
     double speed = isnan(speed_m_s) ? r.belt_speed_m_s : speed_m_s;
     r.is_valid = true;
     if (isnan(speed))
         return r;
     double speed_mm_us = speed * 1e-3;
-    for (int i = 0; i < p->n; i++) {
-        const struct footprint_edge *e = &p->edge[i];
-        double carried_mm = speed_mm_us * (e->time_us - touchdown_us);
-        if (isnan(e->front_mm) || isnan(e->rear_mm))
-            continue;
-        if (!((double) e->front_mm + carried_mm <= r.toe_fwd_mm))
-            r.toe_fwd_mm = (double) e->front_mm + carried_mm;
-        if (!((double) e->rear_mm + carried_mm >= r.heel_fwd_mm))
-            r.heel_fwd_mm = (double) e->rear_mm + carried_mm;
-    }
+    r.toe_fwd_mm = toe_mm(p, touchdown_us, contact_us, speed_mm_us);
+    r.heel_fwd_mm = heel_mm(p, touchdown_us, speed_mm_us);
     r.length_mm = r.toe_fwd_mm - r.heel_fwd_mm;
     if (foot_mm > r.length_mm) { /* the heel never came down */
         r.heel_fwd_mm = r.toe_fwd_mm - foot_mm;

@@ -2,9 +2,13 @@
  *
  * Belt speed: once the forefoot is down, the front edge of the print rides with the belt until the toes lift,
  *      so a straight line through the edge's place against time has the belt's speed as its (negative) slope.
- * Outline: every row's edge is carried back to the moment of touchdown at that speed; the print's heel and
- *      toe are its rearmost and foremost edge there. A foot that never puts its heel down shows a print
- *      shorter than the foot: then the entered foot length, if any, is laid back from the toe.
+ *      Lightly loaded toes show too short a print, never too long a one: the line is pulled to the front.
+ *      Where the belt moves a whole number of rows between two frames (20 mm at 4 m/s and 200 Hz on 10 mm),
+ *      every frame cuts the edge row at the same place and the slope errs by up to 3 %; else by about 1 %.
+ * Outline: every frame's edges are carried back to the moment of touchdown at that speed; the print's heel is
+ *      the rearmost edge there, its toe the 90th percentile while the edge stands on the belt. A foot that
+ *      never puts its heel down shows a print shorter than the foot: then the entered foot length, if any, is
+ *      laid back from the toe.
  * Axis: principal axis of the load summed over the whole contact in the belt's frame (second moments).
  * Strike index: COP at first reliable load, in the belt's frame, from heel (0) to toe (100 %) of the print
  *      (Cavanagh & Lafortune 1980, facts A).
