@@ -82,6 +82,8 @@ screen_fit_type(struct screen *s)
         l->cue_type_px = screen_fit(s, l->cue_type_px, TEXT_BOLD, s->words.cue[i], l->cue.w_px);
     for (int i = WORDS_OFF; i <= WORDS_COUNTING; i++)
         l->cue_type_px = screen_fit(s, l->cue_type_px, TEXT_BOLD, s->words.word[i], l->cue.w_px);
+    for (int i = WORDS_COACHED; i <= WORDS_ENDED; i++)
+        l->cue_type_px = screen_fit(s, l->cue_type_px, TEXT_BOLD, s->words.word[i], l->centre.w_px);
     for (int i = 0; i < s->verdict.n_bars; i++) {
         char label[2 * WORDS_MAX + 8];
         bool is_one = l->label_lines == 1;

@@ -19,10 +19,11 @@ text_match(FcConfig *fc, const char *family, enum text_weight w, const char *lan
     FcPattern *want = FcPatternCreate();
     if (want == NULL)
         return false;
-    if (family != NULL)
+    if (family != NULL) {
         FcPatternAddString(want, FC_FAMILY, (const FcChar8 *) family);
-    else
-        FcPatternAddString(want, FC_FAMILY, (const FcChar8 *) "sans-serif");
+        FcPatternAddString(want, FC_FAMILY, (const FcChar8 *) "DejaVu Sans"); /* next best on screens */
+    }
+    FcPatternAddString(want, FC_FAMILY, (const FcChar8 *) "sans-serif");
     FcPatternAddInteger(want, FC_WEIGHT, w == TEXT_BOLD ? FC_WEIGHT_BOLD : FC_WEIGHT_REGULAR);
     FcPatternAddInteger(want, FC_SLANT, FC_SLANT_ROMAN);
     if (language != NULL)
