@@ -1,15 +1,8 @@
 #include "gait/condition.h"
 
-#include <math.h>
-#include <stdlib.h>
-#include <string.h>
+#include "gait/order.h"
 
-static int
-compare_double(const void *a, const void *b)
-{
-    double x = *(const double *) a, y = *(const double *) b;
-    return (x > y) - (x < y);
-}
+#include <math.h>
 
 /* Raw forces of [from, to], thinned to fit; returns how many. */
 static int
@@ -23,14 +16,6 @@ collect(const struct trace *t, double from_us, double to_us, double *scratch)
     return n;
 }
 
-static double
-quantile(const double *sorted, int n, double q)
-{
-    double at = q * (n - 1);
-    int i = (int) at;
-    return i + 1 < n ? sorted[i] + (at - i) * (sorted[i + 1] - sorted[i]) : sorted[n - 1];
-}
-
 struct condition_floor
 condition_flight_zero(const struct trace *t, double toe_off_us, double touchdown_us, double *scratch)
 {
@@ -40,9 +25,9 @@ condition_flight_zero(const struct trace *t, double toe_off_us, double touchdown
     int n = collect(t, start_us + 0.35 * length_us, start_us + 0.85 * length_us, scratch);
     if (n < 4)
         return f;
-    qsort(scratch, (size_t) n, sizeof *scratch, compare_double);
-    f.zero_n = quantile(scratch, n, 0.5);
-    f.spread_n = 0.5 * (quantile(scratch, n, 0.84) - quantile(scratch, n, 0.16));
+    order_sort(scratch, n);
+    f.zero_n = order_quantile(scratch, n, 0.5);
+    f.spread_n = 0.5 * (order_quantile(scratch, n, 0.84) - order_quantile(scratch, n, 0.16));
     return f;
 }
 
@@ -56,8 +41,8 @@ condition_find_floor(const struct trace *t, double from_us, double to_us, double
     double sum = 0;
     for (int i = 0; i < n; i++)
         sum += scratch[i];
-    qsort(scratch, (size_t) n, sizeof *scratch, compare_double);
-    double floor_n = quantile(scratch, n, 0.08), peak_n = quantile(scratch, n, 0.98);
+    order_sort(scratch, n);
+    double floor_n = order_quantile(scratch, n, 0.08), peak_n = order_quantile(scratch, n, 0.98);
     double mean_n = sum / n;
     if (floor_n > CONDITION_FLOOR_SHARE * mean_n || peak_n - floor_n < 100 + fabs(floor_n))
         return f;
@@ -66,8 +51,8 @@ condition_find_floor(const struct trace *t, double from_us, double to_us, double
     int n_floor = 0;
     while (n_floor < n && scratch[n_floor] <= top_n)
         n_floor++;
-    f.zero_n = quantile(scratch, n_floor, 0.5);
-    f.spread_n = 0.5 * (quantile(scratch, n_floor, 0.84) - quantile(scratch, n_floor, 0.16));
+    f.zero_n = order_quantile(scratch, n_floor, 0.5);
+    f.spread_n = 0.5 * (order_quantile(scratch, n_floor, 0.84) - order_quantile(scratch, n_floor, 0.16));
     return f;
 }
 

@@ -1,7 +1,9 @@
 #include "gait/footprint.h"
 
+#include "gait/order.h"
+
 #include <math.h>
-#include <stdlib.h>
+#include <stddef.h>
 
 /* A row counts as part of the print above this share of the frame's load for each mm of its depth: about an
  * eighth of what a row of a whole foot bears on the average. More cuts off the rounded toe of a fine mat. */
@@ -135,13 +137,6 @@ front_line(const struct footprint *p, double from_us, double to_us)
     return l;
 }
 
-static int
-compare_double(const void *a, const void *b)
-{
-    double x = *(const double *) a, y = *(const double *) b;
-    return (x > y) - (x < y);
-}
-
 /* The front edge carried back to touchdown: a high quantile while it stands on the belt, since lightly loaded toes
  * show too little, and the foremost of many readings a little too much. */
 static double
@@ -156,7 +151,7 @@ toe_mm(const struct footprint *p, double touchdown_us, double contact_us, double
     }
     if (n == 0)
         return NAN;
-    qsort(carried_mm, (size_t) n, sizeof *carried_mm, compare_double);
+    order_sort(carried_mm, n);
     return carried_mm[(int) (TOE_AT * (n - 1) + 0.5)];
 }
 

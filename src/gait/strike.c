@@ -1,9 +1,9 @@
 #include "gait/strike.h"
 
 #include "gait/condition.h"
+#include "gait/order.h"
 
 #include <math.h>
-#include <stdlib.h>
 
 /* Below this a plate's COP is offset and vibration. */
 #define COP_MIN_N 50.0
@@ -64,13 +64,6 @@ strike_landing_fwd_mm(const struct trace *t, const struct trace_zero *z, double 
     return sum > 0 ? moment / sum : (double) NAN;
 }
 
-static int
-compare_double(const void *a, const void *b)
-{
-    double x = *(const double *) a, y = *(const double *) b;
-    return (x > y) - (x < y);
-}
-
 double
 strike_front_fwd_mm(const struct trace *t, const struct trace_zero *z, double touchdown_us, double toe_off_us,
                     double speed_m_s, double min_n, double *scratch)
@@ -87,10 +80,8 @@ strike_front_fwd_mm(const struct trace *t, const struct trace_zero *z, double to
     }
     if (n < 5)
         return NAN;
-    qsort(scratch, (size_t) n, sizeof *scratch, compare_double);
-    double at = 0.95 * (n - 1);
-    int i = (int) at;
-    return i + 1 < n ? scratch[i] + (at - i) * (scratch[i + 1] - scratch[i]) : scratch[n - 1];
+    order_sort(scratch, n);
+    return order_quantile(scratch, n, 0.95);
 }
 
 double

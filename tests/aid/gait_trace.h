@@ -78,7 +78,8 @@ gait_train_feed(struct trace *t, const struct gait_train *g, double rate_hz, dou
 static inline void
 gait_trace_put(struct trace *t, double time_us, double force_n)
 {
-    struct trace_sample s = { time_us, force_n, (double) NAN, (double) NAN, 0 };
+    struct trace_sample s = { .time_us = time_us, .force_n = force_n };
+    s.cop_fwd_mm = s.cop_right_mm = (double) NAN;
     trace_feed(t, &s);
 }
 

@@ -1,4 +1,4 @@
-/* needs: gait/condition.c gait/trace.c */
+/* needs: gait/condition.c gait/order.c gait/trace.c */
 #include "gait/condition.h"
 
 #include "aid/gait_trace.h"

@@ -1,4 +1,4 @@
-/* needs: gait/footprint.c */
+/* needs: gait/footprint.c gait/order.c */
 #include "gait/footprint.h"
 
 #include "aid/gait_print.h"

@@ -126,7 +126,7 @@ Test(mass_centre, loads_weigh_by_force_and_time)
     trace_init(&T);
     static const double force_n[] = { 0, 100, 100, 100, 300, 0 }, cop_mm[] = { NAN, 10, 10, 10, 50, NAN };
     for (int i = 0; i < 6; i++) {
-        struct trace_sample s = { 1e4 * i, force_n[i], cop_mm[i], NAN, 0 };
+        struct trace_sample s = { .time_us = 1e4 * i, .force_n = force_n[i], .cop_fwd_mm = cop_mm[i] };
         trace_feed(&T, &s);
     }
     struct mass_centre_sum s = mass_centre_sum(&T, &NONE, 0, 50000);

@@ -1,4 +1,4 @@
-/* needs: gait/strike.c gait/trace.c */
+/* needs: gait/strike.c gait/order.c gait/trace.c */
 #include "gait/strike.h"
 
 #include "aid/gait_trace.h"
@@ -64,7 +64,7 @@ lay_contact(double (*force_n)(double ms), double (*on_foot_mm)(double ms), doubl
     for (int i = 0; i < 400; i++) {
         double ms = i - 100;
         bool is_down = ms >= 0 && ms <= 200;
-        struct trace_sample s = { 1e3 * i, is_down ? force_n(ms) : 0, NAN, NAN, 0 };
+        struct trace_sample s = { .time_us = 1e3 * i, .force_n = is_down ? force_n(ms) : 0, .cop_fwd_mm = NAN };
         if (is_down)
             s.cop_fwd_mm = heel_mm + on_foot_mm(ms) - speed_m_s * ms;
         trace_feed(&T, &s);
