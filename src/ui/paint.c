@@ -291,8 +291,8 @@ void
 paint_polygon(struct paint_picture *p, const struct paint_point *point, int n, uint32_t rgb, double alpha)
 {
     assert(n >= 3 && n <= PAINT_MAX_POINTS);
-    double low = point[0].y_px, high = point[0].y_px;
-    for (int i = 1; i < n; i++) {
+    double low = INFINITY, high = -INFINITY;
+    for (int i = 0; i < n; i++) {
         low = fmin(low, point[i].y_px);
         high = fmax(high, point[i].y_px);
     }
