@@ -4,28 +4,59 @@
 
 #include <math.h>
 
-/* Raw forces of [from, to], thinned to fit; returns how many. */
+enum field {
+    FIELD_FORCE,
+    FIELD_MOMENT_FWD,
+    FIELD_MOMENT_RIGHT,
+};
+
+static double
+field_of(const struct trace_sample *s, enum field field)
+{
+    return field == FIELD_FORCE ? s->force_n : field == FIELD_MOMENT_FWD ? s->moment_fwd_n_mm : s->moment_right_n_mm;
+}
+
+/* Raw values of [from, to], thinned to fit; returns how many. */
 static int
-collect(const struct trace *t, double from_us, double to_us, double *scratch)
+collect(const struct trace *t, double from_us, double to_us, enum field field, double *scratch)
 {
     uint64_t first = trace_find(t, from_us), end = trace_find(t, to_us);
     uint64_t stride = (end - first) / CONDITION_SCRATCH + 1;
     int n = 0;
     for (uint64_t i = first; i < end && n < CONDITION_SCRATCH; i += stride)
-        scratch[n++] = trace_at(t, i)->force_n;
+        scratch[n++] = field_of(trace_at(t, i), field);
     return n;
+}
+
+/* Sorted values of the middle of a flight; returns how many. */
+static int
+middle_of_flight(const struct trace *t, double toe_off_us, double touchdown_us, enum field field, double *scratch)
+{
+    double start_us = fmax(toe_off_us, touchdown_us - 300000);
+    double length_us = touchdown_us - start_us;
+    int n = collect(t, start_us + 0.35 * length_us, start_us + 0.85 * length_us, field, scratch);
+    order_sort(scratch, n);
+    return n;
+}
+
+double
+condition_flight_moment(const struct trace *t, double toe_off_us, double touchdown_us, bool is_right, double *scratch)
+{
+    enum field field = is_right ? FIELD_MOMENT_RIGHT : FIELD_MOMENT_FWD;
+    uint64_t last = trace_find(t, touchdown_us);
+    if (last == 0 || !trace_has(t, last - 1) || isnan(field_of(trace_at(t, last - 1), field)))
+        return NAN;
+    int n = middle_of_flight(t, toe_off_us, touchdown_us, field, scratch);
+    return n < 4 ? (double) NAN : order_quantile(scratch, n, 0.5);
 }
 
 struct condition_floor
 condition_flight_zero(const struct trace *t, double toe_off_us, double touchdown_us, double *scratch)
 {
     struct condition_floor f = { NAN, NAN };
-    double start_us = fmax(toe_off_us, touchdown_us - 300000);
-    double length_us = touchdown_us - start_us;
-    int n = collect(t, start_us + 0.35 * length_us, start_us + 0.85 * length_us, scratch);
+    int n = middle_of_flight(t, toe_off_us, touchdown_us, FIELD_FORCE, scratch);
     if (n < 4)
         return f;
-    order_sort(scratch, n);
     f.zero_n = order_quantile(scratch, n, 0.5);
     f.spread_n = 0.5 * (order_quantile(scratch, n, 0.84) - order_quantile(scratch, n, 0.16));
     return f;
@@ -35,7 +66,7 @@ struct condition_floor
 condition_find_floor(const struct trace *t, double from_us, double to_us, double *scratch)
 {
     struct condition_floor f = { NAN, NAN };
-    int n = collect(t, from_us, to_us, scratch);
+    int n = collect(t, from_us, to_us, FIELD_FORCE, scratch);
     if (n < 32)
         return f;
     double sum = 0;

@@ -18,6 +18,8 @@
 
 #include "gait/trace.h"
 
+#include <stdbool.h>
+
 #define CONDITION_CUTOFF_HZ 50.0
 #define CONDITION_MIN_RATE_HZ 125.0
 #define CONDITION_SCRATCH 2048
@@ -32,6 +34,11 @@ struct condition_floor {
  * scratch: CONDITION_SCRATCH doubles, the caller's. NAN with fewer than 4 samples. */
 struct condition_floor condition_flight_zero(const struct trace *t, double toe_off_us, double touchdown_us,
                                              double *scratch);
+
+/* The same of the sensor's moments, N mm: cells drift each on its own, so an unloaded deck has a moment too, and it
+ * pulls the COP of a light load aside. NAN when unknown. */
+double condition_flight_moment(const struct trace *t, double toe_off_us, double touchdown_us, bool is_right,
+                               double *scratch);
 
 /* Finds a zero where none is known: a window of some strides of running shows its zero as a floor that it
  * keeps returning to. Refuses (NAN) when the floor is more than CONDITION_FLOOR_SHARE of the mean, since then it

@@ -8,7 +8,8 @@
 /* A share of an uncalibrated sensor's recent peak that stands for ENGINE_THRESHOLD_N: 50 N of 2.4 body weights. */
 #define RELATIVE_SHARE 0.03
 #define RELATIVE_FADE_US 5e6
-#define NOISE_FACTOR 5.0
+/* A contact is confirmed far above the threshold, so noise moves it only when it is louder than most decks. */
+#define NOISE_FACTOR 3.0
 #define ZERO_EVERY_US 500000.0
 #define FLOOR_WINDOW_US 2000000.0
 #define OFF_AFTER_US 1500000.0
@@ -66,6 +67,7 @@ engine_init(struct engine *e, const struct engine_config *c)
     e->period_us = isnan(c->rate_hz) ? 1000 : 1e6 / c->rate_hz;
     stats_init(&e->periods, PERIOD_SPAN);
     stats_init(&e->step_us, 16);
+    stats_init(&e->belt, 12);
     rolling_init(&e->rolling_live);
     rolling_init(&e->rolling_settled);
     footside_init(&e->side);
@@ -200,10 +202,16 @@ feed_force(struct engine *e, const struct frame *f)
         .force_n = f->force_n,
         .cop_fwd_mm = f->cop_fwd_mm,
         .cop_right_mm = f->cop_right_mm,
+        .moment_fwd_n_mm = f->has_moment ? f->moment_fwd_n_mm : (double) NAN,
+        .moment_right_n_mm = f->has_moment ? f->moment_right_n_mm : (double) NAN,
         .flags = f->flags,
     };
-    uint64_t index = trace_feed(&e->trace[0], &s);
     double load_n = f->force_n - e->zero_n;
+    if (f->has_moment && !isnan(f->cop_fwd_mm) && load_n > 0) {
+        s.cop_fwd_mm = (f->moment_fwd_n_mm - e->zero_moment_fwd_n_mm) / load_n;
+        s.cop_right_mm = (f->moment_right_n_mm - e->zero_moment_right_n_mm) / load_n;
+    }
+    uint64_t index = trace_feed(&e->trace[0], &s);
     e->is_relative = f->flags & FRAME_RELATIVE;
     e->peak_recent_n = fmax(e->peak_recent_n * (1 - e->period_us / RELATIVE_FADE_US), load_n);
     double on_n = threshold_n(e);
@@ -244,7 +252,7 @@ feed_switches(struct engine *e, const struct frame *f, double before_us)
                 is_down = true;
                 watch_zone(&e->zone[channel], f->switches->zone[z], edge_us);
             }
-        struct trace_sample s = { (double) f->time.us, is_down ? 1 : 0, NAN, NAN, f->flags };
+        struct trace_sample s = { (double) f->time.us, is_down ? 1 : 0, NAN, NAN, NAN, NAN, f->flags };
         uint64_t index = trace_feed(&e->trace[channel], &s);
         struct contact_event ev = contact_feed(&e->detector[channel], index, s.time_us, s.force_n);
         handle(e, channel, &ev);
@@ -361,6 +369,12 @@ void
 engine_set_belt_speed(struct engine *e, double m_s)
 {
     e->config.belt_speed_m_s = m_s;
+}
+
+double
+engine_belt_speed_m_s(const struct engine *e)
+{
+    return isnan(e->config.belt_speed_m_s) ? stats_median(&e->belt) : e->config.belt_speed_m_s;
 }
 
 double

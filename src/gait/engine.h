@@ -119,6 +119,8 @@ struct engine {
     double last_live_us;                  /* touchdown of the last step given out; NAN before */
     double last_up_us[2];                 /* last toe-off, also of contacts that are no steps */
     double zero_n, noise_n;
+    double zero_moment_fwd_n_mm, zero_moment_right_n_mm; /* of the unloaded cells */
+    struct stats belt;                    /* mat: belt speed of the last contacts, m/s */
     double zero_checked_us;
     double period_us;                     /* nominal sample period */
     struct stats periods;                 /* for learning it */
@@ -162,6 +164,9 @@ void engine_finish(struct engine *e);
 enum step_gait engine_gait(const struct engine *e);
 
 void engine_set_belt_speed(struct engine *e, double m_s);
+
+/* Belt speed in use, m/s: as entered; else the median of what the mat's last contacts showed; else NAN. */
+double engine_belt_speed_m_s(const struct engine *e);
 
 /* Body weight in use, N (or the sensor's own unit when uncalibrated); NAN when not known. */
 double engine_body_weight_n(const struct engine *e, enum engine_weight_source *from);

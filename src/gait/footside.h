@@ -4,9 +4,10 @@
  * the question is asked once for a whole run of contacts: are the even ones left, or the odd ones? Every contact
  * votes with how far to the right of its two neighbours' mean it landed; votes are bounded, and old ones fade
  * slowly (half-life about 27 contacts), so that one wrong count of contacts is found out and mended.
- * Where a contact landed: the COP early in it (5-20 % of the contact). Runners meet the ground with the
- * foot's outer border, so early COP parts the feet most: over 27 recorded runs the smallest mean vote is 2.2 of
- * its standard deviations, against 0.2 for the COP of the whole contact.
+ * Where a contact landed: the mean of the COP early in it (5-20 % of the contact) and that of all of it. Forefoot
+ * landers meet the ground with the foot's outer border, so the early COP parts their feet best (a recorded runner
+ * with both feet on one line: mean vote 2.2 standard deviations, against 0.2 for the whole contact). Heel landers
+ * whose toes point outwards may cross their heels, and there the whole contact is right. The mean serves both.
  * A foot that missed the sensor is counted in by time: the caller says how many steps passed.
  */
 #ifndef GAIT_FOOTSIDE_H
@@ -28,7 +29,7 @@ struct footside {
 void footside_init(struct footside *f);
 
 /* Feeds a contact. rank: number of steps since the run's first contact (goes up by one a step, by more when a
- * contact was missed). right_mm: early COP, to the right; NAN when unknown. */
+ * contact was missed). right_mm: where it landed, to the right; NAN when unknown. */
 void footside_feed(struct footside *f, int rank, double right_mm);
 
 /* Foot of the contact with this rank as known now. */

@@ -10,6 +10,9 @@
 /* A hole in the data at an edge longer than this leaves the edge unknown. */
 #define EDGE_GAP_US 9000.0
 #define UNSTEADY_MM_S 150.0
+#define COP_TRAVEL_MM 160.0
+/* Of people who run; where none is entered. */
+#define USUAL_FOOT_MM 265.0
 
 static void
 put(struct step *s, enum metric m, double v, enum metric_standing standing)
@@ -94,6 +97,31 @@ read_loading(struct engine *e, const struct engine_contact *c)
     return loading_measure(e->scratch, n, start_us, period_us, c->touchdown_us, c->toe_off_us);
 }
 
+/* Belt speed from the COP alone, good to some tenths of a m/s: the COP travels back with the belt and forward
+ * along the foot, by about 160 mm (Lee & Farley 1998, in facts F). Enough to carry a COP over 25 ms, not enough for
+ * a strike index or a figure of its own. */
+static double
+rough_speed_m_s(const struct trace *t, const struct engine_contact *c)
+{
+    double contact_us = c->toe_off_us - c->touchdown_us;
+    double first_mm = strike_landing_fwd_mm(t, &c->zero, c->touchdown_us, NAN);
+    double last_mm = strike_cop_fwd_mm(t, c->touchdown_us + 0.9 * contact_us);
+    double speed_m_s = (first_mm - last_mm + COP_TRAVEL_MM) * 1e3 / (0.9 * contact_us - 0.5 * STRIKE_LANDING_US);
+    return fmax(0, speed_m_s);
+}
+
+/* The print, at a speed that rests on the last dozen contacts when none was entered; its own speed beside it. */
+static void
+read_print(struct engine *e, struct engine_contact *c)
+{
+    struct footprint *print = &e->print[1 - e->print_now];
+    double foot_mm = e->config.foot_length_mm;
+    double own_m_s = footprint_read(print, c->touchdown_us, c->toe_off_us, NAN, foot_mm).belt_speed_m_s;
+    stats_feed(&e->belt, own_m_s);
+    c->print = footprint_read(print, c->touchdown_us, c->toe_off_us, engine_belt_speed_m_s(e), foot_mm);
+    c->print.belt_speed_m_s = own_m_s;
+}
+
 void
 measure_contact(struct engine *e, struct engine_contact *c)
 {
@@ -106,14 +134,15 @@ measure_contact(struct engine *e, struct engine_contact *c)
                                       c->touchdown_us + FOOTSIDE_TO_SHARE * contact_us, c->on_n);
     c->mean_right_mm = mean_right_mm(t, &c->zero, c->touchdown_us, c->toe_off_us, c->on_n);
     double peak_n = c->loading.peak_n;
-    c->landing_fwd_mm = strike_landing_fwd_mm(t, &c->zero, c->touchdown_us, e->config.belt_speed_m_s);
-    c->front_fwd_mm = strike_front_fwd_mm(t, &c->zero, c->touchdown_us, c->toe_off_us, e->config.belt_speed_m_s,
+    if (e->config.kind == FRAME_KIND_MAT)
+        read_print(e, c);
+    double speed_m_s = engine_belt_speed_m_s(e);
+    c->landing_fwd_mm = strike_landing_fwd_mm(t, &c->zero, c->touchdown_us,
+                                              isnan(speed_m_s) ? rough_speed_m_s(t, c) : speed_m_s);
+    c->front_fwd_mm = strike_front_fwd_mm(t, &c->zero, c->touchdown_us, c->toe_off_us, speed_m_s,
                                           STRIKE_FRONT_SHARE * peak_n, e->scratch);
     double load_us = c->loading.has_transient ? c->loading.transient_us : c->loading.peak_us;
     c->load_fwd_mm = strike_cop_fwd_mm(t, c->touchdown_us + load_us);
-    if (e->config.kind == FRAME_KIND_MAT)
-        c->print = footprint_read(&e->print[1 - e->print_now], c->touchdown_us, c->toe_off_us, e->config.belt_speed_m_s,
-                                  e->config.foot_length_mm);
 }
 
 /* ------------------------------------------------------------------ when the next touchdown is known */
@@ -174,12 +203,15 @@ measure_half_sine(struct engine *e, struct engine_contact *c)
     put(s, METRIC_COM_LOW_MS, isnan(drop_mm) ? (double) NAN : tc_s * 500, METRIC_ESTIMATED);
     put(s, METRIC_STIFFNESS_KN_M, springmass_vertical_kn_m(peak_n, drop_mm), METRIC_ESTIMATED);
     put(s, METRIC_LEG_STIFFNESS_KN_M,
-        springmass_leg_kn_m(peak_n, drop_mm, e->config.leg_length_mm, e->config.belt_speed_m_s, tc_s),
+        springmass_leg_kn_m(peak_n, drop_mm, e->config.leg_length_mm, engine_belt_speed_m_s(e), tc_s),
         METRIC_ESTIMATED);
-    /* The foot rides with the belt; at mid-stance it is under the body: half the contact's belt travel. */
-    put(s, METRIC_LANDING_AHEAD_MM, 1e3 * e->config.belt_speed_m_s * tc_s / 2, METRIC_ESTIMATED);
     put(s, METRIC_HEEL_TO_FORE_MS, c->zone_lag_us * 1e-3, METRIC_MEASURED);
     s->zone = strike_zone_from_lag(c->zone_lag_us);
+    /* The foot rides with the belt for half the contact; then the body is over the COP, which has rolled on
+     * from where the foot landed. */
+    double foot_mm = isnan(e->config.foot_length_mm) ? USUAL_FOOT_MM : e->config.foot_length_mm;
+    put(s, METRIC_LANDING_AHEAD_MM, 1e3 * engine_belt_speed_m_s(e) * tc_s / 2 - foot_mm * strike_roll_share(s->zone),
+        METRIC_ESTIMATED);
 }
 
 static void
@@ -245,7 +277,7 @@ measure_weight(struct engine *e, struct engine_contact *c)
     put_measured(e, s, METRIC_STIFFNESS_KN_M, springmass_vertical_kn_m(peak_n, c->vertical.drop_mm));
     put_measured(e, s, METRIC_LEG_STIFFNESS_KN_M,
                  springmass_leg_kn_m(peak_n, c->vertical.drop_mm, e->config.leg_length_mm,
-                                     e->config.belt_speed_m_s, contact_s));
+                                     engine_belt_speed_m_s(e), contact_s));
 }
 
 void
@@ -257,6 +289,9 @@ measure_again(struct engine *e, struct engine_contact *c)
                      1e3 * c->step.value[METRIC_CONTACT_MS] / (next->next_touchdown_us - c->touchdown_us));
     if (!is_force(e))
         return;
+    bool is_right = c->step.foot == STEP_FOOT_RIGHT;
+    if (c->print.is_valid && c->step.foot != STEP_FOOT_UNKNOWN)
+        put(&c->step, METRIC_TOE_OUT_DEG, is_right ? c->print.axis_deg : -c->print.axis_deg, METRIC_MEASURED);
     measure_vertical(e, c);
     measure_width(e, c);
     measure_weight(e, c);
@@ -285,7 +320,7 @@ measure_step(struct engine *e, struct engine_contact *c)
         measure_print(e, c);
         put(s, METRIC_BELT_SPEED_M_S, c->print.belt_speed_m_s, METRIC_MEASURED);
     } else {
-        put(s, METRIC_BELT_SPEED_M_S, e->config.belt_speed_m_s, METRIC_ESTIMATED); /* entered, not seen */
+        put(s, METRIC_BELT_SPEED_M_S, engine_belt_speed_m_s(e), METRIC_ESTIMATED); /* entered, not seen */
     }
 }
 

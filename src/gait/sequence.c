@@ -156,7 +156,7 @@ complete(struct engine *e, uint64_t n)
         measure_stride(e, c);
     }
     if (e->n_channels == 1) {
-        footside_feed(&e->side, c->rank, c->early_right_mm);
+        footside_feed(&e->side, c->rank, 0.5 * (c->early_right_mm + c->mean_right_mm));
         c->step.foot = footside_foot(&e->side, c->rank);
         if (c->step.foot != STEP_FOOT_UNKNOWN && !footside_is_sure(&e->side))
             c->flags |= STEP_FLAG_SIDE_GUESS;
@@ -229,6 +229,12 @@ learn_zero(struct engine *e, double touchdown_us)
         return;
     /* The first flights of all bring it there at once. */
     double gain = isnan(e->noise_n) ? 1 : ZERO_GAIN;
+    double fwd = condition_flight_moment(&e->trace[0], from_us, touchdown_us, false, e->scratch);
+    double right = condition_flight_moment(&e->trace[0], from_us, touchdown_us, true, e->scratch);
+    if (!isnan(fwd) && !isnan(right)) {
+        e->zero_moment_fwd_n_mm += gain * (fwd - e->zero_moment_fwd_n_mm);
+        e->zero_moment_right_n_mm += gain * (right - e->zero_moment_right_n_mm);
+    }
     e->zero_n += gain * (f.zero_n - e->zero_n);
     e->noise_n = isnan(e->noise_n) ? f.spread_n : e->noise_n + 0.2 * (f.spread_n - e->noise_n);
 }

@@ -29,6 +29,14 @@ strike_zone_from_lag(double lag_us)
 }
 
 double
+strike_roll_share(enum step_zone zone)
+{
+    static const double LANDING_AT[] = { [STEP_ZONE_UNKNOWN] = 0.50, [STEP_ZONE_REAR] = 0.15, [STEP_ZONE_MID] = 0.50,
+                                         [STEP_ZONE_FORE] = 0.75 };
+    return 0.52 - LANDING_AT[zone];
+}
+
+double
 strike_index_pct(double landing_fwd_mm, double heel_fwd_mm, double length_mm)
 {
     return length_mm > 0 ? 100 * (landing_fwd_mm - heel_fwd_mm) / length_mm : (double) NAN;

@@ -29,6 +29,10 @@ enum step_zone strike_zone(double index_pct);
 /* lag: forefoot down after heel; negative = forefoot first; NAN unknown. Nominal definitions as in facts A. */
 enum step_zone strike_zone_from_lag(double lag_us);
 
+/* Share of the foot's length that the COP has rolled forward from the landing to mid-stance, by landing zone. It is
+ * at about 0.52 of the foot at mid-stance (simulated runners); unknown zone: as a mid-foot landing. */
+double strike_roll_share(enum step_zone zone);
+
 double strike_index_pct(double landing_fwd_mm, double heel_fwd_mm, double length_mm);
 
 /* from_front_mm: front - landing. NAN without a foot length. */

@@ -24,6 +24,7 @@ struct trace_sample {
     double force_n;      /* as fed: the zero of the unloaded sensor is NOT yet taken off */
     double cop_fwd_mm;   /* NAN when unknown */
     double cop_right_mm; /* NAN when unknown */
+    double moment_fwd_n_mm, moment_right_n_mm; /* as fed, zero not taken off; NAN when unknown */
     uint32_t flags;      /* enum frame_flag bits */
 };
 

@@ -25,6 +25,9 @@ cells_read(const struct sense_profile *p, const struct packet *packet, struct fr
     }
     bool has_cop = p->n_cells >= 3 && force_n > 0 && force_n >= p->min_cop_n;
     out->force_n = force_n;
+    out->has_moment = p->n_cells >= 3;
+    out->moment_fwd_n_mm = fwd_nmm;
+    out->moment_right_n_mm = right_nmm;
     out->cop_fwd_mm = has_cop ? fwd_nmm / force_n : (double) NAN;
     out->cop_right_mm = has_cop ? right_nmm / force_n : (double) NAN;
 }
