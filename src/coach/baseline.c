@@ -1,6 +1,7 @@
 #include "coach/baseline.h"
 
 #include <math.h>
+#include <stdio.h>
 
 static const enum metric KEPT[BASELINE_N_KEPT] = {
     METRIC_CADENCE_SPM, METRIC_CONTACT_MS, METRIC_LANDING_AHEAD_MM, METRIC_STRIKE_INDEX_PCT,
@@ -70,16 +71,122 @@ add(const struct baseline *b, enum target_rule rule, enum metric m, struct targe
     return target_by_rule(rule, m, baseline_median(b, m), baseline_spread(b, m), out) ? 1 : 0;
 }
 
+static enum metric
+metric_of(enum target_rule rule)
+{
+    switch (rule) {
+    case TARGET_RULE_LOAD_RATE_DOWN_20:
+        return METRIC_LOAD_RATE_BW_S;
+    case TARGET_RULE_LAND_NEARER:
+        return METRIC_LANDING_AHEAD_MM;
+    case TARGET_RULE_CADENCE_UP_5:
+    case TARGET_RULE_CADENCE_UP_7_5:
+    case TARGET_RULE_CADENCE_UP_10:
+    case TARGET_RULE_NO_MORE:
+    case TARGET_RULE_HOLD:
+        break;
+    }
+    return METRIC_CADENCE_SPM;
+}
+
 int
-baseline_propose(const struct baseline *b, enum target_rule cadence_rule,
-                 struct target out[BASELINE_MAX_TARGETS])
+baseline_propose(const struct baseline *b, enum target_rule rule, struct target out[BASELINE_MAX_TARGETS])
 {
     int n = 0;
-    n += add(b, cadence_rule, METRIC_CADENCE_SPM, &out[n]);
+    enum metric leads = metric_of(rule);
+    n += add(b, rule, leads, &out[n]);
+    if (n == 0 && leads != METRIC_CADENCE_SPM) {
+        leads = METRIC_CADENCE_SPM;
+        n += add(b, TARGET_RULE_CADENCE_UP_5, leads, &out[n]);
+    }
     n += add(b, TARGET_RULE_NO_MORE, METRIC_CONTACT_MS, &out[n]);
+    if (leads == METRIC_LANDING_AHEAD_MM)
+        return n;
     const int n_landing = add(b, TARGET_RULE_NO_MORE, METRIC_LANDING_AHEAD_MM, &out[n]);
     n += n_landing;
     if (!n_landing)
         n += add(b, TARGET_RULE_HOLD, METRIC_STRIKE_INDEX_PCT, &out[n]);
     return n;
+}
+
+/* Value number i of a series, 0 = newest. */
+static double
+back(const struct stats *s, int i)
+{
+    return s->value[((s->head - 1 - i) % s->span + s->span) % s->span];
+}
+
+static double
+mean_back(const struct stats *s, int from, int to)
+{
+    double sum = 0;
+    if (to > s->n)
+        to = s->n;
+    for (int i = from; i < to; i++)
+        sum += back(s, i);
+    return to > from ? sum / (to - from) : (double) NAN;
+}
+
+/* Spread of stride times among the newest n steps, of their mean. Strides, not steps: left and right differ. */
+static double
+stride_cv_pct(const struct stats *cadence, int n)
+{
+    double stride_s[STATS_MAX / 2];
+    int k = 0;
+    for (int i = 0; i + 1 < n; i += 2)
+        stride_s[k++] = 60 / back(cadence, i) + 60 / back(cadence, i + 1);
+    return 100 * stats_sd_of(stride_s, k) / stats_mean_of(stride_s, k);
+}
+
+static double
+drift_pct(const struct stats *s, int n)
+{
+    if (s->n < n)
+        n = s->n;
+    if (n < BASELINE_MIN_STEPS / 2)
+        return (double) NAN;
+    const double late = mean_back(s, 0, n / 2), early = mean_back(s, n / 2, n);
+    return 100 * (late - early) / early;
+}
+
+void
+baseline_look(const struct baseline *b, double look_s, double elapsed_s, struct baseline_look *out)
+{
+    const struct stats *cadence = find(b, METRIC_CADENCE_SPM);
+    const double NONE = (double) NAN;
+    *out = (struct baseline_look){ .cv_pct = NONE, .drift_pct = NONE, .contact_drift_pct = NONE };
+    while (out->n_steps < cadence->n && out->covered_s < look_s) {
+        out->covered_s += 60 / back(cadence, out->n_steps);
+        out->n_steps++;
+    }
+    if (!baseline_is_warm(b) || out->n_steps < BASELINE_MIN_STEPS / 2)
+        return;
+    out->cv_pct = stride_cv_pct(cadence, out->n_steps);
+    out->drift_pct = drift_pct(cadence, out->n_steps);
+    out->contact_drift_pct = drift_pct(find(b, METRIC_CONTACT_MS), out->n_steps);
+    const double wanted_s = look_s < elapsed_s ? look_s : elapsed_s;
+    out->is_steady = out->covered_s >= wanted_s * 2 / 3 && out->cv_pct <= BASELINE_MAX_CV_PCT &&
+                     fabs(out->drift_pct) <= BASELINE_MAX_DRIFT_PCT &&
+                     !(fabs(out->contact_drift_pct) > BASELINE_MAX_CONTACT_DRIFT_PCT);
+}
+
+void
+baseline_look_text(const struct baseline_look *look, char *out, size_t cap)
+{
+    out[0] = '\0';
+    if (look->is_steady)
+        return;
+    if (isnan(look->cv_pct))
+        snprintf(out, cap, "The baseline has too few running steps yet (%d).", look->n_steps);
+    else if (look->cv_pct > BASELINE_MAX_CV_PCT)
+        snprintf(out, cap, "The baseline is not steady: stride time varies by %.1f %% (at most %.0f %%).", look->cv_pct,
+                 BASELINE_MAX_CV_PCT);
+    else if (fabs(look->drift_pct) > BASELINE_MAX_DRIFT_PCT)
+        snprintf(out, cap, "The baseline is not steady: cadence moved by %+.1f %% (at most %.0f %%).", look->drift_pct,
+                 BASELINE_MAX_DRIFT_PCT);
+    else if (fabs(look->contact_drift_pct) > BASELINE_MAX_CONTACT_DRIFT_PCT)
+        snprintf(out, cap, "The baseline is not steady: contact time moved by %+.1f %% (at most %.0f %%).",
+                 look->contact_drift_pct, BASELINE_MAX_CONTACT_DRIFT_PCT);
+    else
+        snprintf(out, cap, "The baseline is not steady: only %.0f s of its end were running.", look->covered_s);
 }

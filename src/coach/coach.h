@@ -12,6 +12,13 @@
  *      case 3   a metric only the settled step has  it counts then, once
  *      case 4   a settled step that the live one already gave   nothing counts twice
  *      case 5   steps after a pause                 counting begins anew
+ *      case 6   a runner steps off                  the plan's clock stands until someone is on the belt again
+ *      case 7   a plan's baseline is not steady     the block goes on, COACH_BASELINE_MORE_S at a time, at most
+ *                                                   COACH_BASELINE_MORE_MAX_S; then the next one, without targets
+ *      case 8   bandwidth feedback                  in shown time the screen shows only while a bar is out of its
+ *                                                   band, at least COACH_BANDWIDTH_HOLD_US; being told nothing is
+ *                                                   being told "in", so steps count as with feedback all the same
+ *      case 9   commands (command.h)                pause, skip, extend, targets ...: in force at once
  *
  * Delay: none. Memory: the struct, nothing else. Pure: no clock, no thread, no allocation.
  */
@@ -20,6 +27,7 @@
 
 #include "coach/band.h"
 #include "coach/baseline.h"
+#include "coach/command.h"
 #include "coach/cue.h"
 #include "coach/plan.h"
 #include "coach/run_median.h"
@@ -28,6 +36,10 @@
 
 #define COACH_PAUSE_US (4 * UNITS_US_PER_S)
 #define COACH_N_RECENT 32
+#define COACH_BASELINE_JUDGE_S 2.5 /* before its end; more than PLAN_CLOCK_MAX_STEP_US, so never jumped over */
+#define COACH_BASELINE_MORE_S 15.0
+#define COACH_BASELINE_MORE_MAX_S 180.0
+#define COACH_BANDWIDTH_HOLD_US (3 * UNITS_US_PER_S)
 
 struct coach_config {
     int n_targets; /* 0: from the baseline */
@@ -36,6 +48,7 @@ struct coach_config {
     enum target_rule cadence_rule; /* for targets from the baseline */
     double baseline_s;             /* without targets; 0: none, values are shown without bands */
     struct plan plan;              /* no blocks: free running */
+    bool is_waiting;               /* the clock stands until COMMAND_RESUME */
     double belt_speed_m_s, foot_length_mm; /* NAN: not entered */
 };
 
@@ -46,9 +59,12 @@ struct coach_recent {
     uint64_t given; /* bit per metric */
 };
 
-/* The block that runs now, as the store keeps it. */
+/* The block that runs now, as the store keeps it. A pause is a block of its own, and what is changed within a
+ * block (belt speed, targets) begins a new one, so that every block ran under one set of conditions. */
 struct coach_block {
     int index; /* 0, 1, 2 ... in the order run; -1 before the first frame */
+    int plan_index;
+    uint32_t target_version;
     enum verdict_block kind;
     struct dev_time start;
     double planned_s;      /* NAN: free */
@@ -63,7 +79,17 @@ struct coach {
     struct band band[VERDICT_MAX_BARS];
     struct cue cue;
     struct baseline baseline;
-    bool is_baseline; /* the silent baseline is still running */
+    bool is_baseline; /* the silent baseline of a run without plan is still running */
+    double baseline_more_s; /* how much the plan's baseline went on */
+    bool is_paused;
+    bool is_over;    /* coach_end() came */
+    bool is_offered; /* feedback, by plan or by hand; what is shown may be less (bandwidth) */
+    enum command_feedback feedback;
+    struct dev_time out_since; /* of its band, for bandwidth feedback; valid when is_out */
+    bool is_out;
+    double entered_speed_m_s; /* by command or plan, not taken yet; else NAN */
+    bool is_sped;             /* by command: a new block begins */
+    bool is_speed_measured;
     bool is_third_bar_settled;
     struct plan_clock clock;
     struct coach_block block;
@@ -87,13 +113,19 @@ void coach_feed_time(struct coach *c, struct dev_time now, enum step_gait gait);
 /* The sensor's state changed; message is one plain sentence, "" when live. Copied. */
 void coach_set_sensor(struct coach *c, enum verdict_sensor sensor, const char *message);
 
+/* A command from the panel; see command.h. */
+void coach_command(struct coach *c, const struct command *command);
+
+/* Belt speed that was entered since the last call, by command or as a block began: for the engine. */
+bool coach_take_belt_speed(struct coach *c, double *m_s);
+
 /* The visit is over: the screen says so. */
 void coach_end(struct coach *c);
 
 /* Copies what the runner should see now. serial goes up with every change. */
 void coach_verdict(const struct coach *c, struct verdict *out);
 
-/* True while feedback is shown; the share of steps in the band is kept apart by it. */
+/* True while feedback is on offer (case 8); the share of steps in the band is kept apart by it. */
 bool coach_is_feedback_shown(const struct coach *c);
 
 /* The block of the moment, borrowed until the next feed; its index is -1 before the first frame. */

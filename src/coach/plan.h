@@ -7,6 +7,11 @@
  *
  *      share 1.0  |##########|      share 0.5  |####----|####----|      share 0  |--------|
  *
+ *      PLAN_SPREAD_RANDOM spreads it over slots of about PLAN_SLOT_S instead: as many slots of the block are
+ *      shown as the share asks for, which ones follows from the plan's seed and the block alone. Windows are
+ *      the default: nobody waits half a block for feedback by bad luck.
+ *
+ * A block may be cut (plan_skip) or made longer (plan_extend) while it runs; its windows stay as they were.
  * A plan without blocks runs free: feedback shown, no end. Pure. Memory: the structs.
  */
 #ifndef COACH_PLAN_H
@@ -16,17 +21,27 @@
 
 #define PLAN_MAX_BLOCKS 32
 #define PLAN_WINDOW_S 30.0
+#define PLAN_SLOT_S 10.0
+
+enum plan_spread {
+    PLAN_SPREAD_WINDOWS = 0,
+    PLAN_SPREAD_RANDOM,
+};
 
 struct plan_block {
     enum verdict_block kind;
     double length_s;       /* > 0 */
     double belt_speed_m_s; /* NAN: not said */
     double feedback_share; /* 0..1, of the block's time; only coached blocks show feedback */
+    double spread_s; /* length that the share was spread over; 0: length_s */
 };
 
 struct plan {
     int n_blocks; /* 0: free running */
     struct plan_block block[PLAN_MAX_BLOCKS];
+    enum plan_spread spread;
+    uint64_t seed;     /* of PLAN_SPREAD_RANDOM */
+    bool is_bandwidth; /* in shown time, feedback comes only when a value is out of its band */
 };
 
 struct plan_now {
@@ -50,6 +65,12 @@ void plan_free(struct plan *p);
 
 /* Where the plan stands after run_us (>= 0). */
 void plan_at(const struct plan *p, int64_t run_us, struct plan_now *out);
+
+/* Ends the block that runs at run_us there and then. Nothing after the end. */
+void plan_skip(struct plan *p, int64_t run_us);
+
+/* Makes the block that runs at run_us longer by extra_s (> 0). Nothing after the end. */
+void plan_extend(struct plan *p, int64_t run_us, double extra_s);
 
 void plan_clock_init(struct plan_clock *c);
 

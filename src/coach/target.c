@@ -120,3 +120,30 @@ target_warning_text(enum target_warning warning)
     }
     return "";
 }
+
+void
+target_warning_sentence(const struct target *set, int which, double spread, enum target_warning warning,
+                        char out[TARGET_SENTENCE_MAX])
+{
+    const struct target *t = &set[which];
+    const struct metric_info *m = metric_info(t->metric);
+    switch (warning) {
+    case TARGET_WARN_CADENCE_FAR:
+        snprintf(out, TARGET_SENTENCE_MAX,
+                 "The cadence target is %+.1f %% over the baseline of %.1f %s. Trials went to +10 %%; more costs effort "
+                 "and feels awkward.",
+                 100 * (0.5 * (t->low + t->high) / t->baseline - 1), t->baseline, m->unit);
+        return;
+    case TARGET_WARN_NARROW:
+        snprintf(out, TARGET_SENTENCE_MAX,
+                 "The band of %s is %.3g %s wide; this runner varies by %.3g from step to step and can't stay in it.",
+                 m->name, t->high - t->low, m->unit, spread);
+        return;
+    case TARGET_WARN_MANY:
+        snprintf(out, TARGET_SENTENCE_MAX,
+                 "%s is not the only target that asks for a change. One at a time is easier to learn and to undo.",
+                 m->name);
+        return;
+    }
+    out[0] = '\0';
+}

@@ -59,6 +59,13 @@ bool target_parse(const char *text, struct target *out, char *why, size_t cap);
 /* Warnings (enum target_warning bits) for one target of a set; spread NAN when not known. */
 unsigned target_warnings(const struct target *set, int n_targets, int which, double spread);
 
+/* Enough for the sentence of a warning with its figures. */
+#define TARGET_SENTENCE_MAX 240
+
+/* The sentence for one warning bit of one target, with its figures and why it is a warning. */
+void target_warning_sentence(const struct target *set, int which, double spread, enum target_warning warning,
+                             char out[TARGET_SENTENCE_MAX]);
+
 /* The sentence for one warning bit; static storage. */
 const char *target_warning_text(enum target_warning warning);
 

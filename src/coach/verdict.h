@@ -56,6 +56,14 @@ enum verdict_block {
     VERDICT_BLOCK_ENDED,
 };
 
+/* How a visit's baseline stands. */
+enum verdict_baseline {
+    VERDICT_BASELINE_NONE = 0,
+    VERDICT_BASELINE_RUNS,
+    VERDICT_BASELINE_UNSTEADY, /* its time is over; it goes on until it is steady or skipped */
+    VERDICT_BASELINE_ACCEPTED,
+};
+
 struct verdict_bar {
     enum metric metric;
     enum metric_standing standing;
@@ -83,6 +91,12 @@ struct verdict {
     uint32_t n_steps;
     bool is_feedback_shown;    /* false in silent blocks and silent windows */
     enum verdict_block block;
+    bool is_paused;            /* by hand, or waiting to begin */
+    bool is_clock_stopped;     /* paused, or nobody runs: block_left_s stands still */
+    int plan_index, n_plan_blocks; /* which block of the plan, from 0; n_plan_blocks 0: no plan */
+    enum verdict_baseline baseline;
+    char baseline_text[VERDICT_MESSAGE_MAX]; /* why it is not accepted; "" else */
+    uint32_t target_version;   /* goes up by one with every change of targets */
     double block_left_s;       /* NAN for VERDICT_BLOCK_FREE */
     double block_length_s;     /* NAN for VERDICT_BLOCK_FREE */
     double belt_speed_m_s;     /* NAN when neither measured nor entered */

@@ -279,7 +279,9 @@ Test(coach, the_trend_holds_the_last_two_minutes_of_the_focus_metric)
 Test(coach, a_plan_withholds_feedback_and_marks_the_trend)
 {
     struct coach_config c = with_cadence_target(170, 180);
-    c.plan = (struct plan){ 2, { { VERDICT_BLOCK_COACHED, 30, 2.8, 1 }, { VERDICT_BLOCK_SILENT, 30, 2.8, 0 } } };
+    c.plan = (struct plan){ .n_blocks = 2 };
+    c.plan.block[0] = (struct plan_block){ VERDICT_BLOCK_COACHED, 30, 2.8, 1, 0 };
+    c.plan.block[1] = (struct plan_block){ VERDICT_BLOCK_SILENT, 30, 2.8, 0, 0 };
     struct rig *r = rig_new(&c);
     cr_assert_eq(coach_block(&r->coach)->index, -1);
     run_steps(r, 60); /* 21.8 s */

@@ -4,11 +4,16 @@
 #include <criterion/criterion.h>
 #include <math.h>
 
-static const struct plan PLAN = { 4,
-                                  { { VERDICT_BLOCK_WARM_UP, 60, 2.5, 0 },
-                                    { VERDICT_BLOCK_BASELINE, 30, 2.8, 1 },
-                                    { VERDICT_BLOCK_COACHED, 200, 2.8, 0.5 },
-                                    { VERDICT_BLOCK_SILENT, 40, NAN, 1 } } };
+#define BLOCK(k, s, speed, share)                                                                             \
+    {                                                                                                         \
+        .kind = (k), .length_s = (s), .belt_speed_m_s = (speed), .feedback_share = (share)                    \
+    }
+
+static const struct plan PLAN = { .n_blocks = 4,
+                                  .block = { BLOCK(VERDICT_BLOCK_WARM_UP, 60, 2.5, 0),
+                                             BLOCK(VERDICT_BLOCK_BASELINE, 30, 2.8, 1),
+                                             BLOCK(VERDICT_BLOCK_COACHED, 200, 2.8, 0.5),
+                                             BLOCK(VERDICT_BLOCK_SILENT, 40, NAN, 1) } };
 
 static struct plan_now
 at(const struct plan *p, double s)
@@ -59,7 +64,7 @@ Test(plan, feedback_is_shown_in_coached_blocks_alone_and_by_their_share)
 
 Test(plan, shares_of_all_and_nothing)
 {
-    struct plan p = { 1, { { VERDICT_BLOCK_COACHED, 65, NAN, 1 } } };
+    struct plan p = { .n_blocks = 1, .block = { BLOCK(VERDICT_BLOCK_COACHED, 65, NAN, 1) } };
     for (double s = 0; s < 65; s += 0.37)
         cr_assert(at(&p, s).is_feedback_shown);
     p.block[0].feedback_share = 0;
@@ -87,4 +92,48 @@ Test(plan, the_clock_counts_device_time_without_gaps_and_pauses)
     cr_assert_eq(plan_clock_feed(&c, (struct dev_time){ 46020000 }, true), 20000); /* sensor was gone */
     cr_assert_eq(plan_clock_feed(&c, (struct dev_time){ 46010000 }, true), 20000); /* never back */
     cr_assert_eq(plan_clock_feed(&c, (struct dev_time){ 46030000 }, true), 40000);
+}
+
+Test(plan, a_random_spread_shows_exactly_its_share_of_slots_and_the_same_ones_again)
+{
+    struct plan p = { .n_blocks = 1,
+                      .block = { BLOCK(VERDICT_BLOCK_COACHED, 600, NAN, 0.4) },
+                      .spread = PLAN_SPREAD_RANDOM,
+                      .seed = 5 };
+    struct plan other = p;
+    other.seed = 6;
+    int n_shown = 0, n_differs = 0, n_turns = 0;
+    for (int slot = 0; slot < 60; slot++) {
+        const bool is_shown = at(&p, slot * PLAN_SLOT_S + 1).is_feedback_shown;
+        cr_assert_eq(is_shown, at(&p, slot * PLAN_SLOT_S + 9).is_feedback_shown, "one slot is all or nothing");
+        n_shown += is_shown;
+        n_differs += is_shown != at(&other, slot * PLAN_SLOT_S + 1).is_feedback_shown;
+        n_turns += slot > 0 && is_shown != at(&p, (slot - 1) * PLAN_SLOT_S + 1).is_feedback_shown;
+    }
+    cr_assert_eq(n_shown, 24);
+    cr_assert_gt(n_differs, 10);
+    cr_assert_gt(n_turns, 10, "spread, not in one piece");
+}
+
+Test(plan, a_block_can_be_ended_early_and_the_next_one_begins)
+{
+    struct plan p = PLAN;
+    plan_skip(&p, units_us_from_s(70)); /* 10 s into the baseline */
+    cr_assert_eq(at(&p, 70).index, 2);
+    cr_assert_float_eq(at(&p, 70).left_s, 200, 1e-6);
+    plan_skip(&p, units_us_from_s(70)); /* the next one too, before it began */
+    cr_assert_eq(at(&p, 70).index, 3);
+    plan_skip(&p, units_us_from_s(1000));
+    cr_assert_eq(at(&p, 70).index, 3);
+}
+
+Test(plan, a_longer_block_keeps_the_windows_it_had)
+{
+    struct plan p = PLAN;
+    plan_extend(&p, units_us_from_s(95), 100);
+    cr_assert_float_eq(at(&p, 95).left_s, 295, 1e-6);
+    for (double s = 90; s < 290; s += 0.7)
+        cr_assert_eq(at(&p, s).is_feedback_shown, at(&PLAN, s).is_feedback_shown, "at %g s", s);
+    cr_assert_eq(at(&p, 389).index, 2);
+    cr_assert_eq(at(&p, 391).index, 3);
 }
