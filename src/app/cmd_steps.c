@@ -6,6 +6,7 @@
 #include "app/commands.h"
 #include "app/options.h"
 #include "app/pipeline.h"
+#include "app/session.h"
 #include "base/err.h"
 #include "gait/engine.h"
 #include "link/replay.h"
@@ -23,7 +24,7 @@
 #define RATE_MAX_HZ 4000
 
 struct steps_job {
-    const char *path;
+    const char *path, *profile_path;
     double rate_hz, mass_kg, speed_m_s, foot_mm, leg_mm, threshold_n;
     bool wants_summary;
     struct engine *engine;         /* owned */
@@ -127,23 +128,61 @@ read_trace(struct steps_job *j)
     return e;
 }
 
+static bool
+read_note(const void *context, const char *name, char *out, size_t cap)
+{
+    return replay_note(context, name, out, cap);
+}
+
+/* Options first, then what the recording says of how it was made. *profile is the caller's, filled if there is one. */
+static enum err
+configure_pipeline(const struct steps_job *j, const struct replay *r, struct sense_profile *profile,
+                   struct pipeline_config *out)
+{
+    struct session_config c = { .pipeline = pipeline_config_default() };
+    char path[256], why[ERR_WHY_MAX];
+    c.pipeline.body_mass_kg = j->mass_kg;
+    c.pipeline.belt_speed_m_s = j->speed_m_s;
+    c.pipeline.foot_length_mm = j->foot_mm;
+    c.pipeline.leg_length_mm = j->leg_mm;
+    session_config_from_notes(&c, read_note, r);
+    *out = c.pipeline;
+    const char *from = j->profile_path;
+    if (from == NULL && replay_note(r, "profile", path, sizeof path))
+        from = path;
+    if (from == NULL)
+        return ERR_OK;
+    enum err e = profile_load(profile, from, why);
+    if (e != ERR_OK)
+        fprintf(stderr, "underfoot steps: %s\n", why);
+    else
+        out->profile = profile;
+    return e;
+}
+
 /* A recording goes through the whole live path: bytes, packets, frames, steps. */
 static enum err
 read_recording(struct steps_job *j)
 {
     static struct replay replay; /* large, and one a process */
     struct pipeline *p = malloc(sizeof *p);
-    enum err e = p != NULL ? replay_open(&replay, j->path, 0) : ERR_MEMORY;
+    struct sense_profile *profile = malloc(sizeof *profile);
+    struct pipeline_config config;
+    bool has_memory = p != NULL && profile != NULL;
+    enum err e = has_memory ? replay_open(&replay, j->path, 0) : ERR_MEMORY;
     if (e != ERR_OK) {
-        fprintf(stderr, "underfoot steps: %s\n", p != NULL ? replay.why : "out of memory");
+        fprintf(stderr, "underfoot steps: %s\n", has_memory ? replay.why : "out of memory");
         free(p);
+        free(profile);
         return e;
     }
-    struct pipeline_config config = pipeline_config_default();
-    config.body_mass_kg = j->mass_kg;
-    config.belt_speed_m_s = j->speed_m_s;
-    config.foot_length_mm = j->foot_mm;
-    config.leg_length_mm = j->leg_mm;
+    e = configure_pipeline(j, &replay, profile, &config);
+    if (e != ERR_OK) {
+        replay_close(&replay);
+        free(p);
+        free(profile);
+        return e;
+    }
     pipeline_init(p, &config);
     uint8_t bytes[4096];
     struct host_time arrived;
@@ -179,6 +218,7 @@ read_recording(struct steps_job *j)
     }
     replay_close(&replay);
     free(p);
+    free(profile);
     return e;
 }
 
@@ -266,6 +306,8 @@ cmd_steps(int argc, char **argv)
         { "leg", OPTION_NUMBER, "MM", "leg length, for leg stiffness", NULL, NULL, &j.leg_mm, 400, 1400 },
         { "threshold", OPTION_NUMBER, "N", "contact threshold; default 50, more on a noisy sensor", NULL, NULL,
           &j.threshold_n, 5, 300 },
+        { "profile", OPTION_TEXT, "FILE", "sensor profile of a recording; else the one it names", NULL, &j.profile_path, NULL,
+          0, 0 },
         { "summary", OPTION_FLAG, NULL, "one JSON object instead of the table", &j.wants_summary, NULL, NULL, 0, 0 },
     };
     const struct options_spec spec = {
