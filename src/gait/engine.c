@@ -100,14 +100,14 @@ learn_period(struct engine *e, double dt_us)
     }
 }
 
-/* Nothing before a break joins what comes after it. */
+/* Nothing before a break joins what comes after it; a flight that shows the zero starts after it too. */
 static void
-break_data(struct engine *e)
+break_data(struct engine *e, double now_us)
 {
     sequence_close(e);
     for (int i = 0; i < e->n_channels; i++) {
         contact_reset(&e->detector[i]);
-        e->last_up_us[i] = NAN;
+        e->last_up_us[i] = now_us;
         e->zone[i].heel_us = e->zone[i].fore_us = NAN;
     }
     footprint_reset(&e->print[0]);
@@ -120,7 +120,7 @@ take_time(struct engine *e, const struct frame *f)
 {
     double now_us = (double) f->time.us;
     if (f->flags & FRAME_CLOCK_RESET) {
-        break_data(e);
+        break_data(e, now_us);
         for (int i = 0; i < 2; i++)
             trace_init(&e->trace[i]);
         e->last_us = e->last_live_us = e->overlap_us = e->standing_since_us = e->zero_checked_us = NAN;
@@ -136,7 +136,7 @@ take_time(struct engine *e, const struct frame *f)
         if (e->health.n_frames <= 2)
             learn_period(e, dt_us);
         if (dt_us > fmax(ENGINE_LOST_US, 4 * e->period_us))
-            break_data(e);
+            break_data(e, now_us);
     }
     e->last_us = now_us;
     return true;
@@ -188,7 +188,8 @@ check_zero(struct engine *e)
         struct condition_floor f = condition_find_floor(&e->trace[0], e->last_us - FLOOR_WINDOW_US, e->last_us, e->scratch);
         if (fabs(f.zero_n - e->zero_n) > 0.3 * d->config.on_n) {
             e->zero_n = f.zero_n;
-            e->noise_n = f.spread_n;
+            e->noise_n = NAN; /* the floor's edges are in its spread; the first flight tells better */
+            e->last_up_us[0] = e->last_us; /* a flight before now was not seen as one */
             contact_reset(&e->detector[0]);
         }
     }
@@ -257,8 +258,13 @@ feed_switches(struct engine *e, const struct frame *f, double before_us)
         struct contact_event ev = contact_feed(&e->detector[channel], index, s.time_us, s.force_n);
         handle(e, channel, &ev);
     }
-    if (contact_is_down(&e->detector[0]) && contact_is_down(&e->detector[1]))
+    /* Both down and then one up is half a walk's step; both down alone may be somebody stepping on. */
+    bool both_down = contact_is_down(&e->detector[0]) && contact_is_down(&e->detector[1]);
+    if (both_down == !isnan(e->standing_since_us))
+        return;
+    if (!both_down)
         e->overlap_us = (double) f->time.us;
+    e->standing_since_us = both_down ? (double) f->time.us : (double) NAN;
 }
 
 /* ------------------------------------------------------------------ gait state */
@@ -298,11 +304,6 @@ update_gait(struct engine *e)
         return;
     }
     if (e->n_channels == 2) {
-        bool both_down = contact_is_down(&e->detector[0]) && contact_is_down(&e->detector[1]);
-        if (!both_down)
-            e->standing_since_us = NAN;
-        else if (isnan(e->standing_since_us))
-            e->standing_since_us = e->last_us;
         if (e->last_us - e->standing_since_us > STANDING_AFTER_US)
             e->gait = STEP_GAIT_STANDING;
         else if (e->last_us - e->overlap_us < STANDING_AFTER_US)
