@@ -40,12 +40,13 @@ clip(int32_t counts, int bits)
 static void
 put_elements(struct wire_writer *w, const uint16_t *counts, size_t n, int bits)
 {
+    const unsigned max = bits == 8 ? 0xFF : 0xFFF;
     for (size_t i = 0; i < n; i++) {
-        unsigned a = clip(counts[i], bits);
+        unsigned a = counts[i] < max ? counts[i] : max;
         wire_writer_u8(w, (uint8_t) (a & 0xFF));
         if (bits == 8)
             continue;
-        unsigned b = i + 1 < n ? clip(counts[i + 1], bits) : 0;
+        unsigned b = i + 1 < n ? counts[i + 1] < max ? counts[i + 1] : max : 0;
         wire_writer_u8(w, (uint8_t) (a >> 8 | (b & 0x0F) << 4));
         if (++i < n)
             wire_writer_u8(w, (uint8_t) (b >> 4));
