@@ -34,7 +34,8 @@ app_config_default(void)
                                            .body_mass_kg = (double) NAN,
                                            .foot_length_mm = (double) NAN,
                                            .leg_length_mm = (double) NAN,
-                                           .focus = METRIC_COUNT },
+                                           .focus = METRIC_COUNT,
+                                           .pain_before = (double) NAN },
                                 .show = show_config_default(),
                                 .shot_at_s = (double) NAN,
                                 .seconds = (double) INFINITY };
@@ -56,6 +57,12 @@ static void
 put_block(void *context, const struct coach_block *block, struct dev_time now)
 {
     visit_put_block(&((struct app *) context)->visit, block, now);
+}
+
+static void
+put_targets(void *context, const struct coach *coach)
+{
+    visit_put_targets(&((struct app *) context)->visit, coach);
 }
 
 /* Source, recording, first frame: what the session lives on. Says why itself. */
@@ -131,6 +138,7 @@ app_open(struct app *a)
     if (a->config->is_stored) {
         session.on_step = put_step;
         session.on_block = put_block;
+        session.on_targets = put_targets;
         session.context = a;
     }
     session_init(&a->session, &session);

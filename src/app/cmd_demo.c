@@ -4,6 +4,7 @@
  * reads it as it would any port. Without: headless.h, in virtual time.
  */
 #include "app/commands.h"
+#include "app/course.h"
 #include "app/demo.h"
 #include "app/headless.h"
 #include "app/run_words.h"
@@ -190,6 +191,12 @@ run(struct demo *d, const struct demo_words *w, const struct options_spec *spec)
     app.is_stored = true;
     app.visit.store_path = store_path;
     app.visit.runner_code = w->runner;
+    app.visit.pain_before = w->run.pain_before;
+    const int no_course = course_apply(w->run.plan, w->run.course_visit, spec, &app);
+    if (no_course) {
+        remove_store(folder, false);
+        return no_course;
+    }
     app.visit.n_targets = app.session.pipeline.coach.n_targets;
     app.visit.targets = app.session.pipeline.coach.target;
     app.visit.focus = app.session.pipeline.coach.focus;
@@ -215,6 +222,7 @@ cmd_demo(int argc, char **argv)
         { "seed", OPTION_NUMBER, "N", "equal seeds give equal runs (1)", NULL, NULL, &w.seed, 0, 4294967295.0 },
     };
     run_words_init(&w.run, own, (int) (sizeof own / sizeof *own));
+    run_words_add_plan(&w.run);
     const struct options_spec spec = { "demo", NULL, summary, w.run.rows, w.run.n_rows };
     const int n = options_parse(&spec, argc, argv, NULL, 0);
     if (n < 0)

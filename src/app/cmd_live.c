@@ -1,6 +1,7 @@
 /* cmd_live.c - `underfoot live`: a sensor on a port, the runner's screen, and the store. */
 #include "app/app.h"
 #include "app/commands.h"
+#include "app/course.h"
 #include "app/run_words.h"
 #include "base/log.h"
 #include "base/str.h"
@@ -40,7 +41,8 @@ fill_visit(const struct live_words *w, struct app_config *c)
     c->visit.body_mass_kg = w->run.mass_kg;
     c->visit.foot_length_mm = w->run.foot_mm;
     c->visit.leg_length_mm = w->run.leg_mm;
-    c->visit.belt_speed_m_s = w->run.speed_m_s;
+    c->visit.belt_speed_m_s = p->belt_speed_m_s;
+    c->visit.pain_before = w->run.pain_before;
     c->visit.n_targets = p->coach.n_targets;
     c->visit.targets = p->coach.target;
     c->visit.focus = p->coach.focus;
@@ -80,6 +82,9 @@ run(const struct live_words *w, const struct options_spec *spec, struct sense_pr
     c.is_stored = true;
     c.visit.runner_code = w->runner;
     fill_from_runner(&c);
+    const int no_course = course_apply(w->run.plan, w->run.course_visit, spec, &c);
+    if (no_course)
+        return no_course;
     fill_visit(w, &c);
     say_what_comes(&c.session.pipeline.coach);
     return app_run(&c);
@@ -105,6 +110,7 @@ cmd_live(int argc, char **argv)
         { "baud", OPTION_NUMBER, "N", "line speed of a serial port (115200)", NULL, NULL, &w.baud, 300, 12e6 },
     };
     run_words_init(&w.run, own, (int) (sizeof own / sizeof *own));
+    run_words_add_plan(&w.run);
     const struct options_spec spec = { "live", NULL, summary, w.run.rows, w.run.n_rows };
     const int n = options_parse(&spec, argc, argv, NULL, 0);
     if (n < 0)

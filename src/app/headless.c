@@ -47,6 +47,12 @@ put_block(void *context, const struct coach_block *block, struct dev_time now)
 }
 
 static void
+put_targets(void *context, const struct coach *coach)
+{
+    visit_put_targets(&((struct headless *) context)->visit, coach);
+}
+
+static void
 ask(void *user, struct mimic_feedback *out)
 {
     *out = demo_feedback(&((struct headless *) user)->verdict);
@@ -130,6 +136,7 @@ start(struct headless *h)
     struct session_config session = app->session;
     session.on_step = put_step;
     session.on_block = put_block;
+    session.on_targets = put_targets;
     session.context = h;
     session_init(&h->session, &session);
     session_hold(&h->session);

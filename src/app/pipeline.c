@@ -78,6 +78,9 @@ feed_frame(struct pipeline *p, const struct frame *f)
         return;
     engine_feed(&p->engine, f);
     coach_feed_time(&p->coach, f->time, engine_gait(&p->engine));
+    double belt_speed_m_s;
+    if (coach_take_belt_speed(&p->coach, &belt_speed_m_s))
+        engine_set_belt_speed(&p->engine, belt_speed_m_s);
     move_steps(p);
 }
 
@@ -114,6 +117,12 @@ pipeline_feed(struct pipeline *p, const uint8_t *bytes, size_t len, struct host_
     }
     pipeline_tick(p, arrived); /* bytes without packets are a state too */
     return n_used;
+}
+
+void
+pipeline_command(struct pipeline *p, const struct command *command)
+{
+    coach_command(&p->coach, command);
 }
 
 bool

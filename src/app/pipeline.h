@@ -70,6 +70,9 @@ void pipeline_init(struct pipeline *p, const struct pipeline_config *config);
  * PIPELINE_N_STEPS steps wait; take them, then feed the rest. */
 size_t pipeline_feed(struct pipeline *p, const uint8_t *bytes, size_t len, struct host_time arrived);
 
+/* A command from the panel or the visit's flow. */
+void pipeline_command(struct pipeline *p, const struct command *command);
+
 /* The next step record, live or settled, with the block it belongs to and whether feedback was shown. */
 bool pipeline_take_step(struct pipeline *p, struct store_step *out);
 

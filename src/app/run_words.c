@@ -13,18 +13,33 @@ void
 run_words_init(struct run_words *w, const struct option_row *own, int n_own)
 {
     *w = (struct run_words){ .language = "en",
+                             .theme = "dark",
+                             .distance_m = 2.5,
+                             .diagonal_inch = UNKNOWN,
+                             .volume_pct = 50,
                              .shot_at_s = UNKNOWN,
                              .seconds = (double) INFINITY,
                              .mass_kg = UNKNOWN,
                              .speed_m_s = UNKNOWN,
                              .foot_mm = UNKNOWN,
                              .leg_mm = UNKNOWN,
-                             .baseline_s = UNKNOWN };
+                             .baseline_s = UNKNOWN,
+                             .course_visit = UNKNOWN,
+                             .pain_before = UNKNOWN };
     const struct option_row shared[RUN_WORDS_N_ROWS] = {
         { "window", OPTION_FLAG, NULL, "in a window, not full screen", &w->is_window, NULL, NULL, 0, 0 },
         { "size", OPTION_TEXT, "WxH", "of the window or the picture, pixels (1280x720)", NULL, &w->size, NULL, 0, 0 },
         { "display", OPTION_NUMBER, "N", "which display, counted from 0 (0)", NULL, NULL, &w->display, 0, 15 },
         { "language", OPTION_TEXT, "XX", "of the runner's screen (en)", NULL, &w->language, NULL, 0, 0 },
+        { "theme", OPTION_TEXT, "NAME", "dark or light (dark)", NULL, &w->theme, NULL, 0, 0 },
+        { "distance", OPTION_NUMBER, "M", "from the runner's eyes to the display (2.5)", NULL, NULL, &w->distance_m,
+          0.3, 10 },
+        { "diagonal", OPTION_NUMBER, "INCH", "of the display, where it does not say (32)", NULL, NULL,
+          &w->diagonal_inch, 5, 200 },
+        { "sound", OPTION_FLAG, NULL, "a soft tone for a step outside its band", &w->has_signs, NULL, NULL, 0, 0 },
+        { "metronome", OPTION_TEXT, "SPM", "a beat of so many steps/min; target: that of the cadence target", NULL,
+          &w->metronome, NULL, 0, 0 },
+        { "volume", OPTION_NUMBER, "PCT", "of both (50); key m mutes", NULL, NULL, &w->volume_pct, 0, 100 },
         { "headless", OPTION_FLAG, NULL, "no screen at all", &w->is_headless, NULL, NULL, 0, 0 },
         { "shot", OPTION_TEXT, "FILE.png", "save a picture of the runner's screen", NULL, &w->shot, NULL, 0, 0 },
         { "at", OPTION_NUMBER, "SECONDS", "when the picture is taken (at the end)", NULL, NULL, &w->shot_at_s, 0, 1e6 },
@@ -44,6 +59,21 @@ run_words_init(struct run_words *w, const struct option_row *own, int n_own)
     memcpy(w->rows, own, (size_t) n_own * sizeof *own);
     memcpy(w->rows + n_own, shared, sizeof shared);
     w->n_rows = n_own + RUN_WORDS_N_ROWS;
+}
+
+void
+run_words_add_plan(struct run_words *w)
+{
+    const struct option_row rows[RUN_WORDS_N_PLAN_ROWS] = {
+        { "plan", OPTION_TEXT, "NAME", "run by a plan: a name from profiles/plans or your own plans, or a FILE.ini",
+          NULL, &w->plan, NULL, 0, 0 },
+        { "course-visit", OPTION_NUMBER, "N", "which visit of the plan (the next one)", NULL, NULL, &w->course_visit, 1,
+          24 },
+        { "pain", OPTION_NUMBER, "N", "pain before the run, 0 to 10 (not asked)", NULL, NULL, &w->pain_before, 0, 10 },
+    };
+    assert(w->n_rows + RUN_WORDS_N_PLAN_ROWS <= RUN_WORDS_MAX_ROWS);
+    memcpy(w->rows + w->n_rows, rows, sizeof rows);
+    w->n_rows += RUN_WORDS_N_PLAN_ROWS;
 }
 
 static int
@@ -66,6 +96,32 @@ apply_targets(const struct run_words *w, const struct options_spec *spec, struct
 }
 
 static int
+apply_sound(const struct run_words *w, const struct options_spec *spec, struct show_config *c)
+{
+    c->volume = w->volume_pct / 100;
+    c->hearing.has_signs = w->has_signs;
+    if (!w->metronome)
+        return 0;
+    c->hearing.beat_is_target = strcmp(w->metronome, "target") == 0;
+    if (!c->hearing.beat_is_target && (!str_to_double(w->metronome, &c->hearing.beat_spm) ||
+                                       !(c->hearing.beat_spm >= 100) || !(c->hearing.beat_spm <= 260)))
+        return options_refuse(spec, "--metronome '%.40s' is neither 100 to 260 steps/min nor target", w->metronome);
+    return 0;
+}
+
+static int
+apply_look(const struct run_words *w, const struct options_spec *spec, struct show_config *c)
+{
+    const bool is_light = strcmp(w->theme, "light") == 0;
+    if (!is_light && strcmp(w->theme, "dark") != 0)
+        return options_refuse(spec, "--theme '%.40s' is neither dark nor light", w->theme);
+    c->theme = is_light ? THEME_LIGHT : THEME_DARK;
+    c->viewing_distance_mm = w->distance_m * 1000;
+    c->diagonal_inch = w->diagonal_inch;
+    return apply_sound(w, spec, c);
+}
+
+static int
 apply_screen(const struct run_words *w, const struct options_spec *spec, struct app_config *c)
 {
     if (w->size && !show_parse_size(w->size, &c->show.width_px, &c->show.height_px))
@@ -83,7 +139,7 @@ apply_screen(const struct run_words *w, const struct options_spec *spec, struct 
     c->shot_path = w->shot;
     c->shot_at_s = w->shot_at_s;
     c->seconds = w->seconds;
-    return 0;
+    return apply_look(w, spec, &c->show);
 }
 
 int

@@ -8,14 +8,17 @@
 #include "app/app.h"
 #include "app/options.h"
 
-#define RUN_WORDS_N_ROWS 14
+#define RUN_WORDS_N_ROWS 20
+#define RUN_WORDS_N_PLAN_ROWS 3
 #define RUN_WORDS_MAX_ROWS 32
 
 struct run_words {
-    bool is_window, is_headless;
-    const char *size, *language, *shot, *profile_path;
-    double display, shot_at_s, seconds;
+    bool is_window, is_headless, has_signs;
+    const char *size, *language, *theme, *metronome, *shot, *profile_path;
+    double display, distance_m, diagonal_inch, volume_pct, shot_at_s, seconds;
     double mass_kg, speed_m_s, foot_mm, leg_mm, baseline_s;
+    const char *plan;                 /* --plan; NULL: none */
+    double course_visit, pain_before; /* NAN: not said */
     const char *target[VERDICT_MAX_BARS];
     struct option_row rows[RUN_WORDS_MAX_ROWS]; /* the command's own, then the shared ones */
     int n_rows;
@@ -24,6 +27,9 @@ struct run_words {
 /* Sets defaults (unknown, until stopped, full screen) and builds the table: n own rows (copied), then the
  * shared ones. w must stay where it is until the options are read. */
 void run_words_init(struct run_words *w, const struct option_row *own, int n_own);
+
+/* Adds --plan, --course-visit and --pain, of the commands that keep a visit; course.h applies them. */
+void run_words_add_plan(struct run_words *w);
 
 /* Puts what was read into c. Returns 0, or 2 after one line on stderr. The profile is loaded into *profile,
  * which must outlive the session's start. Without a display it says so in one line and runs headless. */

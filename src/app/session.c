@@ -41,6 +41,8 @@ session_init(struct session *s, const struct session_config *config)
     s->block = -1;
     pipeline_init(&s->pipeline, &config->pipeline);
     mailbox_init(&s->mailbox, s->slots, sizeof s->slots[0]);
+    ring_init(&s->commands, s->command_slots, sizeof s->command_slots[0], SESSION_N_COMMANDS);
+    s->target_version = s->pipeline.coach.verdict.target_version;
 }
 
 static void
@@ -142,7 +144,13 @@ pass_steps(struct session *s)
             s->n_unkept++;
         return;
     }
-    const struct coach_block *block = coach_block(&s->pipeline.coach);
+    const struct coach *coach = &s->pipeline.coach;
+    if (coach->verdict.target_version != s->target_version) {
+        s->target_version = coach->verdict.target_version;
+        if (s->config.on_targets)
+            s->config.on_targets(s->config.context, coach);
+    }
+    const struct coach_block *block = coach_block(coach);
     if (block->index != s->block) {
         s->block = block->index;
         if (s->config.on_block)
@@ -153,11 +161,26 @@ pass_steps(struct session *s)
             s->config.on_step(s->config.context, &step);
 }
 
+static void
+obey(struct session *s)
+{
+    struct command command;
+    while (ring_take(&s->commands, &command))
+        pipeline_command(&s->pipeline, &command);
+}
+
+bool
+session_command(struct session *s, const struct command *command)
+{
+    return ring_put(&s->commands, command);
+}
+
 void
 session_feed(struct session *s, const uint8_t *bytes, size_t len, struct host_time arrived)
 {
     if (s->recorder.is_running)
         recorder_put(&s->recorder, bytes, len, arrived);
+    obey(s);
     for (size_t n_used = 0; n_used < len;) {
         n_used += pipeline_feed(&s->pipeline, bytes + n_used, len - n_used, arrived);
         pass_steps(s);
@@ -168,6 +191,7 @@ session_feed(struct session *s, const uint8_t *bytes, size_t len, struct host_ti
 void
 session_tick(struct session *s, struct host_time now)
 {
+    obey(s);
     pipeline_tick(&s->pipeline, now);
     publish(s);
 }

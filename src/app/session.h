@@ -12,14 +12,19 @@
 #include "app/pipeline.h"
 #include "app/recorder.h"
 #include "base/mailbox.h"
+#include "base/ring.h"
 
 #include <stdatomic.h>
+
+#define SESSION_N_COMMANDS 32
 
 struct session_config {
     struct pipeline_config pipeline;
     const char *profile_path; /* of pipeline.profile, for the recording's notes; NULL: none */
     void (*on_step)(void *context, const struct store_step *step);        /* must never wait; NULL: none */
     void (*on_block)(void *context, const struct coach_block *block, struct dev_time now); /* a new one began */
+    /* Targets changed: from the baseline or by a command. They hold for the blocks told after. NULL: none. */
+    void (*on_targets)(void *context, const struct coach *coach);
     void *context;
 };
 
@@ -30,6 +35,9 @@ struct session {
     atomic_bool is_held;      /* steps and blocks wait inside until session_release(); any thread */
     uint64_t n_unkept;        /* steps that had to wait too long and were dropped */
     int block;                /* index of the last one told */
+    uint32_t target_version;  /* of the last ones told, or of those that the visit began with */
+    struct ring commands;     /* drawing thread -> reading thread */
+    struct command command_slots[SESSION_N_COMMANDS];
     uint64_t serial;          /* of the last verdict put */
     struct verdict verdict;   /* scratch of the reading thread */
     struct mailbox mailbox;
@@ -62,6 +70,9 @@ void session_finish(struct session *s);
 
 /* Closes the recording. Starting thread, after session_finish(). */
 void session_close(struct session *s);
+
+/* Drawing thread: a command for the coach; in force with the next bytes or tick. False when too many wait. */
+bool session_command(struct session *s, const struct command *command);
 
 /* Drawing thread: the newest verdict, if there is one since the last call. */
 bool session_take_verdict(struct session *s, struct verdict *out);

@@ -4,6 +4,7 @@
 #include "base/log.h"
 #include "base/str.h"
 #include "report/summary.h"
+#include "store/next_visit.h"
 
 #include <math.h>
 #include <string.h>
@@ -41,13 +42,31 @@ save_runner(struct store *s, const struct visit_config *c, struct store_runner *
     return is_changed ? store_runner_save(s, runner) : ERR_OK;
 }
 
+static bool
+is_same(const struct target *a, const struct visit_config *c)
+{
+    for (int i = 0; i < c->n_targets; i++)
+        if (a[i].metric != c->targets[i].metric || a[i].low != c->targets[i].low || a[i].high != c->targets[i].high)
+            return false;
+    return true;
+}
+
 static enum err
 save_targets(struct store *s, const struct visit_config *c, int64_t runner_id, int64_t *id)
 {
     struct store_target_set set = { .runner_id = runner_id, .reason = "by hand", .n = c->n_targets };
+    /* The same ones as in the last visit need no new version. */
+    struct store_target_set last;
+    struct target now[VERDICT_MAX_BARS];
+    enum metric focus;
+    if (store_target_set_get(s, 0, runner_id, &last) == ERR_OK &&
+        next_visit_targets(&last, now, &focus) == c->n_targets && focus == c->focus && is_same(now, c)) {
+        *id = last.id;
+        return ERR_OK;
+    }
     for (int i = 0; i < c->n_targets; i++) {
         const struct target *t = &c->targets[i];
-        set.target[i] = (struct store_target){ t->metric, t->low, t->high, t->baseline, t->metric == c->focus };
+        set.target[i] = (struct store_target){ t->metric, t->low, t->high, t->baseline, t->metric == c->focus, t->is_change };
     }
     const enum err err = store_target_set_save(s, &set);
     *id = set.id;
@@ -73,7 +92,12 @@ begin_rows(struct visit *v, struct store *s, const struct visit_config *c)
     str_copy(v->row.software, sizeof v->row.software, "underfoot " COMMANDS_VERSION);
     v->row.rate_hz = c->rate_hz;
     v->row.belt_speed_m_s = c->belt_speed_m_s;
+    str_copy(v->row.plan, sizeof v->row.plan, c->plan);
+    v->row.course_visit = c->course_visit;
     err = store_visit_begin(s, &v->row);
+    const struct store_pain pain = { .when = STORE_PAIN_BEFORE, .pain = c->pain_before, .effort = (double) NAN };
+    if (err == ERR_OK && !isnan(pain.pain))
+        err = store_pain_put(s, v->row.id, &pain);
     return err == ERR_OK ? store_commit(s) : err;
 }
 
@@ -127,6 +151,31 @@ visit_put_block(struct visit *v, const struct coach_block *block, struct dev_tim
     writer_put_block(&v->writer, &v->block);
 }
 
+void
+visit_put_targets(struct visit *v, const struct coach *coach)
+{
+    const struct target *target;
+    struct store_target_set set = { .runner_id = v->row.runner_id, .n = coach_targets(coach, &target) };
+    str_copy(set.reason, sizeof set.reason, coach->are_targets_by_rule ? "by rule from the baseline" : "by hand");
+    for (int i = 0; i < set.n; i++)
+        set.target[i] = (struct store_target){ target[i].metric,   target[i].low,
+                                               target[i].high,     target[i].baseline,
+                                               target[i].metric == coach->verdict.focus, target[i].is_change };
+    writer_put_targets(&v->writer, &set);
+}
+
+void
+visit_put_pain(struct visit *v, const struct store_pain *pain)
+{
+    writer_put_pain(&v->writer, pain);
+}
+
+void
+visit_put_note(struct visit *v, const struct store_note *note)
+{
+    writer_put_note(&v->writer, note);
+}
+
 enum err
 visit_end(struct visit *v, const struct pipeline *p, double length_s)
 {
@@ -141,6 +190,8 @@ visit_end(struct visit *v, const struct pipeline *p, double length_s)
     const struct store_visit_end end = {
         .ended_utc_ms = isnan(length_s) ? 0 : v->row.started_utc_ms + llround(length_s * 1e3),
         .is_finished = true,
+        .is_cut_short = p->coach.verdict.n_plan_blocks > 0 &&
+                        p->coach.verdict.plan_index < p->coach.verdict.n_plan_blocks,
         .n_lost_packets = (int64_t) (p->wire.health.n_lost > p->sense.health.n_lost ? p->wire.health.n_lost
                                                                                    : p->sense.health.n_lost),
         .body_weight_n = weight_n,

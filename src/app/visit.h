@@ -23,6 +23,9 @@ struct visit_config {
     int n_targets;           /* by hand; 0: none yet */
     const struct target *targets;
     enum metric focus;
+    char plan[64];    /* "": free */
+    int course_visit; /* 0: none */
+    double pain_before; /* 0-10; NAN: not asked */
 };
 
 struct visit {
@@ -45,8 +48,15 @@ enum err visit_begin(struct visit *v, const struct visit_config *c);
 void visit_put_step(struct visit *v, const struct store_step *step);
 void visit_put_block(struct visit *v, const struct coach_block *block, struct dev_time now);
 
+/* Targets that came about or changed on the way. Reading thread. */
+void visit_put_targets(struct visit *v, const struct coach *coach);
+
+/* Pain at this moment, a note, and what was asked before or after. Main thread. */
+void visit_put_pain(struct visit *v, const struct store_pain *pain);
+void visit_put_note(struct visit *v, const struct store_note *note);
+
 /* Ends the last block, writes what is left, ends the visit: now, or in virtual time length_s after its start
- * (NAN: now). The reading thread must have ended. */
+ * (NAN: now). Cut short when its plan was not over. The reading thread must have ended. */
 enum err visit_end(struct visit *v, const struct pipeline *p, double length_s);
 
 /* Reads the visit back and prints its summary. */

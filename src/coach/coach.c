@@ -284,6 +284,7 @@ propose_targets(struct coach *c)
         return true;
     memcpy(c->config.target, proposed, (size_t) n * sizeof *proposed);
     c->config.n_targets = n;
+    c->are_targets_by_rule = true;
     use_targets(c);
     return true;
 }
@@ -454,6 +455,7 @@ set_targets(struct coach *c, const struct command *m)
     c->config.n_targets = m->n_targets;
     c->config.focus = m->focus;
     c->is_baseline = false;
+    c->are_targets_by_rule = false;
     use_targets(c);
     judge(c, NULL);
 }

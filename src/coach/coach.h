@@ -91,6 +91,7 @@ struct coach {
     bool is_sped;             /* by command: a new block begins */
     bool is_speed_measured;
     bool is_third_bar_settled;
+    bool are_targets_by_rule; /* from this visit's baseline; else from before, or by hand */
     struct plan_clock clock;
     struct coach_block block;
     struct dev_time last_step; /* valid when verdict.n_steps > 0 */

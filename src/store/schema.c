@@ -99,4 +99,14 @@ static const char *const MIGRATION_2[] = {
     NULL,
 };
 
-const char *const *const SCHEMA_MIGRATION[SCHEMA_VERSION] = { MIGRATION_1, MIGRATION_2 };
+/* A visit that was stopped before its plan's end; what a person saw of the runner (coach/tally.h's words); the
+ * targets that each block was run with; which of them ask for a change. */
+static const char *const MIGRATION_3[] = {
+    "ALTER TABLE visit ADD COLUMN is_cut_short INTEGER NOT NULL DEFAULT 0 CHECK (is_cut_short IN (0, 1))",
+    "ALTER TABLE visit ADD COLUMN ticks TEXT NOT NULL DEFAULT ''",
+    "ALTER TABLE block ADD COLUMN target_set_id INTEGER REFERENCES target_set",
+    "ALTER TABLE target ADD COLUMN is_change INTEGER NOT NULL DEFAULT 0 CHECK (is_change IN (0, 1))",
+    NULL,
+};
+
+const char *const *const SCHEMA_MIGRATION[SCHEMA_VERSION] = { MIGRATION_1, MIGRATION_2, MIGRATION_3 };

@@ -50,7 +50,7 @@ struct store_runner {
     int64_t id;                                         /* 0 = not saved yet */
     char code[STORE_CODE_MAX];                          /* such as R-014; unique */
     double body_mass_kg, leg_length_mm, foot_length_mm; /* NAN = not entered */
-    double pain_limit;                                  /* 0-10; NAN = the program's own limit */
+    double pain_limit;                                  /* 0-10; NAN = not set: there is no limit of ours */
     char shoe_note[STORE_TEXT_MAX];
     char display[STORE_TEXT_MAX]; /* display choices as key=value words; "" = as shipped */
     int64_t created_utc_ms;       /* 0 = now, at saving */
@@ -61,6 +61,7 @@ struct store_target {
     double low, high; /* NAN = open on that side */
     double baseline;  /* the value it was made from; NAN = none */
     bool is_focus;
+    bool is_change; /* asks the runner for something else than the baseline */
 };
 
 /* Targets are never changed, only followed by a next version: an old visit shows the band it was run with. */
@@ -96,6 +97,8 @@ struct store_visit {
     char plan[64];         /* "" = free */
     int course_visit;      /* which visit of the plan's course; 0 = none */
     bool is_finished;
+    bool is_cut_short;          /* stopped before its plan's end */
+    char ticks[STORE_TEXT_MAX]; /* what a person saw, in coach/tally.h's words */
     int64_t n_dropped; /* records that the ring could not hold: lost to the store */
     int64_t n_lost_packets;
     double body_weight_n;
@@ -111,6 +114,7 @@ struct store_visit {
 struct store_visit_end {
     int64_t ended_utc_ms; /* 0 = now */
     bool is_finished;     /* false: stopped by a failure, stays unfinished */
+    bool is_cut_short;    /* before its plan's end */
     int64_t n_dropped, n_lost_packets;
     double body_weight_n;
     enum store_weight_from body_weight_from;
@@ -124,6 +128,7 @@ struct store_block {
     double planned_s;           /* NAN = free */
     double belt_speed_m_s;
     double shown_share; /* planned share of time with feedback, 0..1; NAN = not planned */
+    int64_t target_set_id; /* that it began with; stays when the block is put again; 0 = none */
 };
 
 /* A step with what the coach did about it. */
@@ -178,7 +183,8 @@ enum err store_runner_ensure(struct store *s, const char *code, struct store_run
 /* Every runner by code; fn returns false to stop. */
 enum err store_runners(struct store *s, bool (*fn)(void *context, const struct store_runner *r),
                        void *context);
-/* Removes the runner with all rows, overwritten on disc (secure_delete, and the write-ahead log emptied). */
+/* Removes the runner with all rows, overwritten on disc (secure_delete, the whole file written anew by VACUUM,
+ * and the write-ahead log emptied). */
 enum err store_runner_forget(struct store *s, int64_t runner_id);
 
 /* Saves as the runner's next version; sets id and version. */
@@ -194,6 +200,8 @@ enum err store_visit_end(struct store *s, int64_t visit_id, const struct store_v
 enum err store_visit_set_dropped(struct store *s, int64_t visit_id, int64_t n_dropped);
 /* The targets of a visit that began without, or whose targets changed on the way. */
 enum err store_visit_set_targets(struct store *s, int64_t visit_id, int64_t target_set_id);
+/* What a person saw; replaces what was there. */
+enum err store_visit_set_ticks(struct store *s, int64_t visit_id, const char *ticks);
 /* ERR_GONE when there is no such visit. */
 enum err store_visit_get(struct store *s, int64_t visit_id, struct store_visit *out);
 /* Newest first; runner_id 0 = of every runner; fn returns false to stop. */
@@ -217,6 +225,10 @@ enum err store_pains(struct store *s, int64_t visit_id, bool (*fn)(void *context
 enum err store_note_put(struct store *s, int64_t visit_id, const struct store_note *n);
 enum err store_notes(struct store *s, int64_t visit_id, bool (*fn)(void *context, const struct store_note *n),
                      void *context);
+
+/* A consistent copy of the whole store, mode 0600, while others may write to it (SQLite's online backup). path
+ * must not be the store itself; an older file there is replaced once the copy is whole. */
+enum err store_keep(struct store *s, const char *path);
 
 /* "unknown", "entered", "standing", "momentum balance". Static storage. */
 const char *store_weight_from_name(enum store_weight_from from);

@@ -14,8 +14,10 @@ store_block_put(struct store *s, int64_t visit_id, const struct store_block *b)
     sqlite3_stmt *st;
     enum err err =
         sql_prepare(s, &st,
-                    "INSERT OR REPLACE INTO block (visit_id, number, kind, start_us, end_us, planned_s,"
-                    " belt_speed_m_s, shown_share) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
+                    "INSERT INTO block (visit_id, number, kind, start_us, end_us, planned_s,"
+                    " belt_speed_m_s, shown_share, target_set_id) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)"
+                    " ON CONFLICT (visit_id, number) DO UPDATE SET kind = ?3, start_us = ?4, end_us = ?5,"
+                    " planned_s = ?6, belt_speed_m_s = ?7, shown_share = ?8",
                     "can't save a block");
 
     if (err != ERR_OK)
@@ -31,6 +33,7 @@ store_block_put(struct store *s, int64_t visit_id, const struct store_block *b)
     sql_bind_number(st, 6, b->planned_s);
     sql_bind_number(st, 7, b->belt_speed_m_s);
     sql_bind_number(st, 8, b->shown_share);
+    sql_bind_id(st, 9, b->target_set_id);
     return sql_run(s, st, "can't save a block");
 }
 
@@ -41,7 +44,7 @@ store_blocks(struct store *s, int64_t visit_id, bool (*fn)(void *context, const 
     sqlite3_stmt *st;
     enum err err = sql_prepare(s, &st,
                                "SELECT number, kind, start_us, coalesce(end_us, start_us - 1), planned_s,"
-                               " belt_speed_m_s, shown_share FROM block WHERE visit_id = ?1 ORDER BY number",
+                               " belt_speed_m_s, shown_share, target_set_id FROM block WHERE visit_id = ?1 ORDER BY number",
                                "can't read the blocks");
 
     if (err != ERR_OK)
@@ -54,7 +57,8 @@ store_blocks(struct store *s, int64_t visit_id, bool (*fn)(void *context, const 
                                  .end = { sql_int(st, 3) },
                                  .planned_s = sql_number(st, 4),
                                  .belt_speed_m_s = sql_number(st, 5),
-                                 .shown_share = sql_number(st, 6) };
+                                 .shown_share = sql_number(st, 6),
+                                 .target_set_id = sql_int(st, 7) };
         if (!fn(context, &b))
             break;
     }

@@ -165,6 +165,10 @@ store_runner_forget(struct store *s, int64_t runner_id)
         store_rollback(s);
         return err;
     }
+    /* Also what lay in pages that were freed before secure_delete was on. */
+    err = sql_exec(s, "VACUUM", "the runner is forgotten, but traces may stay");
+    if (err != ERR_OK)
+        return err;
     /* The log still holds the old pages until it is emptied. */
     int code = sqlite3_wal_checkpoint_v2(s->db, "main", SQLITE_CHECKPOINT_TRUNCATE, NULL, NULL);
     return code == SQLITE_OK ? ERR_OK : sql_failed_with(s, "the runner is forgotten, but traces stay", code);
@@ -203,8 +207,8 @@ insert_target(struct store *s, int64_t set_id, int rank, const struct store_targ
     sqlite3_stmt *st;
     enum err err =
         sql_prepare(s, &st,
-                    "INSERT INTO target (target_set_id, metric, low, high, baseline, is_focus, rank)"
-                    " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
+                    "INSERT INTO target (target_set_id, metric, low, high, baseline, is_focus, rank,"
+                    " is_change) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
                     "can't save the targets");
 
     if (err != ERR_OK)
@@ -216,6 +220,7 @@ insert_target(struct store *s, int64_t set_id, int rank, const struct store_targ
     sql_bind_number(st, 5, t->baseline);
     sql_bind_int(st, 6, t->is_focus);
     sql_bind_int(st, 7, rank);
+    sql_bind_int(st, 8, t->is_change);
     return sql_run(s, st, "can't save the targets");
 }
 
@@ -245,7 +250,7 @@ read_targets(struct store *s, struct store_target_set *out)
     sqlite3_stmt *st;
     enum err err =
         sql_prepare(s, &st,
-                    "SELECT metric, low, high, baseline, is_focus FROM target WHERE target_set_id = ?1"
+                    "SELECT metric, low, high, baseline, is_focus, is_change FROM target WHERE target_set_id = ?1"
                     " ORDER BY rank",
                     "can't read the targets");
 
@@ -261,7 +266,8 @@ read_targets(struct store *s, struct store_target_set *out)
                                                        .low = sql_number(st, 1),
                                                        .high = sql_number(st, 2),
                                                        .baseline = sql_number(st, 3),
-                                                       .is_focus = sql_int(st, 4) != 0 };
+                                                       .is_focus = sql_int(st, 4) != 0,
+                                                       .is_change = sql_int(st, 5) != 0 };
     }
     sql_end(st);
     return err == ERR_GONE ? ERR_OK : err;

@@ -139,7 +139,7 @@ store_visit_end(struct store *s, int64_t visit_id, const struct store_visit_end 
         sql_prepare(s, &st,
                     "UPDATE visit SET ended_utc_ms = ?2, state = ?3, n_dropped = ?4, n_lost_packets = ?5,"
                     " body_weight_n = coalesce(?6, body_weight_n),"
-                    " body_weight_from = coalesce(?7, body_weight_from) WHERE id = ?1",
+                    " body_weight_from = coalesce(?7, body_weight_from), is_cut_short = ?8 WHERE id = ?1",
                     "can't end the visit");
 
     if (err != ERR_OK)
@@ -152,7 +152,21 @@ store_visit_end(struct store *s, int64_t visit_id, const struct store_visit_end 
     /* A weight that came from nowhere is no weight. */
     sql_bind_number(st, 6, end->body_weight_from == STORE_WEIGHT_UNKNOWN ? (double) NAN : end->body_weight_n);
     sql_bind_word(st, 7, words_weight_from(end->body_weight_from));
+    sql_bind_int(st, 8, end->is_cut_short);
     return sql_run(s, st, "can't end the visit");
+}
+
+enum err
+store_visit_set_ticks(struct store *s, int64_t visit_id, const char *ticks)
+{
+    sqlite3_stmt *st;
+    enum err err = sql_prepare(s, &st, "UPDATE visit SET ticks = ?2 WHERE id = ?1", "can't save the visit");
+
+    if (err != ERR_OK)
+        return err;
+    sql_bind_int(st, 1, visit_id);
+    sql_bind_word(st, 2, ticks);
+    return sql_run(s, st, "can't save the visit");
 }
 
 enum err
@@ -190,7 +204,8 @@ store_visit_set_targets(struct store *s, int64_t visit_id, int64_t target_set_id
     " v.body_weight_n, v.body_weight_from, v.software, r.code, n.kind, n.name,"                              \
     " (SELECT count(*) FROM step WHERE visit_id = v.id),"                                                    \
     " (SELECT max(toe_off_us, touchdown_us) FROM step WHERE visit_id = v.id ORDER BY number DESC LIMIT 1)"   \
-    " - (SELECT touchdown_us FROM step WHERE visit_id = v.id ORDER BY number LIMIT 1)"                       \
+    " - (SELECT touchdown_us FROM step WHERE visit_id = v.id ORDER BY number LIMIT 1),"                      \
+    " v.is_cut_short, v.ticks"                                                                               \
     " FROM visit v JOIN runner r ON r.id = v.runner_id LEFT JOIN sensor n ON n.id = v.sensor_id"
 
 static void
@@ -221,6 +236,8 @@ read_visit(sqlite3_stmt *st, struct store_visit *out)
         out->length_s = (double) (out->ended_utc_ms - out->started_utc_ms) * 1e-3;
     else
         out->length_s = sql_number(st, 20) * 1e-6;
+    out->is_cut_short = sql_int(st, 21) != 0;
+    sql_copy(st, 22, out->ticks, sizeof out->ticks);
 }
 
 enum err

@@ -35,7 +35,20 @@ save_targets(struct writer *w, const struct store_target_set *targets)
     struct store_target_set copy = *targets; /* the store fills in id and version */
     enum err err = store_target_set_save(&w->store, &copy);
 
-    return err == ERR_OK ? store_visit_set_targets(&w->store, w->visit_id, copy.id) : err;
+    if (err != ERR_OK)
+        return err;
+    w->target_set_id = copy.id;
+    return store_visit_set_targets(&w->store, w->visit_id, copy.id);
+}
+
+static enum err
+save_block(struct writer *w, const struct store_block *block)
+{
+    struct store_block copy = *block;
+
+    if (copy.target_set_id == 0)
+        copy.target_set_id = w->target_set_id;
+    return store_block_put(&w->store, w->visit_id, &copy);
 }
 
 static enum err
@@ -45,7 +58,7 @@ save_reader_item(struct writer *w, const struct reader_item *item)
     case READER_STEP:
         return store_step_put(&w->store, w->visit_id, &item->u.step);
     case READER_BLOCK:
-        return store_block_put(&w->store, w->visit_id, &item->u.block);
+        return save_block(w, &item->u.block);
     case READER_TARGETS:
         return save_targets(w, &item->u.targets);
     }
@@ -184,6 +197,9 @@ writer_start(struct writer *w, const char *path, int64_t visit_id)
     err = store_open(&w->store, path, STORE_MUST_EXIST | STORE_UNCHECKED);
     if (err != ERR_OK)
         return fail_start(w, err, w->store.why);
+    struct store_visit visit;
+    if (store_visit_get(&w->store, visit_id, &visit) == ERR_OK)
+        w->target_set_id = visit.target_set_id;
     w->memory = malloc(reader_len + main_len);
     if (w->memory == NULL) {
         err = fail_start(w, ERR_MEMORY, "out of memory for the writer");

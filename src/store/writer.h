@@ -37,6 +37,7 @@ struct writer_status {
 struct writer {
     struct store store; /* the writer thread's own */
     int64_t visit_id;
+    int64_t target_set_id; /* writer thread only: what the next block begins with */
     struct ring from_reader, from_main;
     void *memory; /* of both rings */
     int wake[2];  /* pipe: a byte ends the wait */

@@ -1,0 +1,17 @@
+/* course.h - a visit by a plan: loads it, finds which visit of the course it is, sets the session up for it.
+ *
+ * Targets given by hand stand; else those of the runner's last visit; else they come from the visit's own baseline by
+ * the plan's rule.
+ */
+#ifndef APP_COURSE_H
+#define APP_COURSE_H
+
+#include "app/app.h"
+#include "app/options.h"
+#include "coach/plan_file.h"
+
+/* plan_name NULL: nothing to do. course_visit NAN: the one that is next. c's runner, store and figures must be set.
+ * Says on stderr which visit it will be. Returns 0, 1, or 2 after one line on stderr. */
+int course_apply(const char *plan_name, double course_visit, const struct options_spec *spec, struct app_config *c);
+
+#endif

@@ -1,0 +1,95 @@
+/* store_keep.c - a consistent copy of the store by SQLite's online backup, written aside and then renamed. */
+#include "store/store.h"
+
+#include "base/str.h"
+#include "store/sql.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <stdio.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+enum { N_PAGES_AT_ONCE = 256, MAX_BUSY_TURNS = 200, BUSY_WAIT_MS = 25 };
+
+static enum err
+refuse_os(struct store *s, const char *path, int number)
+{
+    snprintf(s->why, sizeof s->why, "can't write the copy %.300s: %s", path, strerror(number));
+    return ERR_OS;
+}
+
+static bool
+is_same_file(const char *a, const char *b)
+{
+    struct stat x, y;
+
+    return stat(a, &x) == 0 && stat(b, &y) == 0 && x.st_dev == y.st_dev && x.st_ino == y.st_ino;
+}
+
+/* Page by page; a writer that is faster makes SQLite begin again by itself. */
+static int
+copy_pages(sqlite3 *to, sqlite3 *from)
+{
+    sqlite3_backup *b = sqlite3_backup_init(to, "main", from, "main");
+    int code = SQLITE_OK;
+
+    if (b == NULL)
+        return sqlite3_errcode(to);
+    for (int turns = 0; turns < MAX_BUSY_TURNS;) {
+        code = sqlite3_backup_step(b, N_PAGES_AT_ONCE);
+        if (code != SQLITE_OK && code != SQLITE_BUSY && code != SQLITE_LOCKED)
+            break;
+        if (code != SQLITE_OK) {
+            turns++;
+            sqlite3_sleep(BUSY_WAIT_MS);
+        }
+    }
+    int end = sqlite3_backup_finish(b);
+    return code == SQLITE_DONE ? end : code;
+}
+
+/* One file alone: no log beside it that would have to come along. */
+static enum err
+copy_to(struct store *s, const char *aside)
+{
+    sqlite3 *to = NULL;
+    int code = sqlite3_open_v2(aside, &to, SQLITE_OPEN_READWRITE, NULL);
+
+    if (code == SQLITE_OK)
+        code = copy_pages(to, s->db);
+    if (code == SQLITE_OK)
+        code = sqlite3_exec(to, "PRAGMA journal_mode = DELETE", NULL, NULL, NULL);
+    sqlite3_close(to);
+    return code == SQLITE_OK ? ERR_OK : sql_failed_with(s, "can't keep a copy of what is", code);
+}
+
+enum err
+store_keep(struct store *s, const char *path)
+{
+    char aside[STORE_PATH_MAX];
+    int n = snprintf(aside, sizeof aside, "%s.aside-%ld", path, (long) getpid());
+
+    if (n < 0 || (size_t) n >= sizeof aside) {
+        snprintf(s->why, sizeof s->why, "the path %.300s is too long", path);
+        return ERR_USAGE;
+    }
+    if (is_same_file(s->path, path)) {
+        snprintf(s->why, sizeof s->why, "%.300s is the store itself: name another file", path);
+        return ERR_USAGE;
+    }
+    unlink(aside);
+    int fd = open(aside, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
+    if (fd < 0)
+        return refuse_os(s, path, errno);
+    enum err err = copy_to(s, aside);
+    if (err == ERR_OK && fsync(fd) != 0)
+        err = refuse_os(s, path, errno);
+    close(fd);
+    if (err == ERR_OK && rename(aside, path) != 0)
+        err = refuse_os(s, path, errno);
+    if (err != ERR_OK)
+        unlink(aside);
+    return err;
+}
