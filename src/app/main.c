@@ -16,6 +16,7 @@ static const struct command COMMANDS[] = {
     { "replay", cmd_replay, "a recording through the runner's screen, or to text" },
     { "steps", cmd_steps, "a recording or a force trace to a step table" },
     { "mimic", cmd_mimic, "a simulated sensor on a pseudo-terminal" },
+    { "ports", cmd_ports, "serial ports and the sensors on them, one a line" },
     { "visits", cmd_visits, "stored visits: list, show" },
     { NULL, NULL, NULL },
 };
