@@ -106,7 +106,9 @@ expect_none_wrong(const char *what)
             cr_assert_gt(s->touchdown.us, G.settled[i - 1].touchdown.us, "%s: step %d twice", what, i);
         if (s->foot != STEP_FOOT_UNKNOWN && !(s->flags & STEP_FLAG_SIDE_GUESS))
             cr_assert_eq(s->foot, t->foot, "%s: foot of the step at %.2f s", what, t->down_s);
-        if (!(s->flags & EXCUSES))
+        /* The step before a walk is half a stride of each: its curve is nobody's. */
+        bool is_before_walk = t + 1 < &G.truth[G.n_truth] && t[1].gait != STEP_GAIT_RUNNING;
+        if (!(s->flags & EXCUSES) && !is_before_walk)
             expect_step_right(s, t, what);
     }
 }
