@@ -106,11 +106,17 @@ avr_board_init(struct avr_board *b, const char *elf_path)
     if (elf_read_firmware(elf_path, &firmware) != 0)
         return false;
     b->avr = avr_make_mcu_by_name("atmega328p");
+    if (b->avr) {
+        avr_init(b->avr);
+        firmware.frequency = (uint32_t) AVR_BOARD_HZ;
+        avr_load_firmware(b->avr, &firmware); /* copies the code */
+    }
+    for (uint32_t i = 0; i < firmware.symbolcount; i++)
+        free(firmware.symbol[i]);
+    free(firmware.symbol);
+    free(firmware.flash);
     if (!b->avr)
         return false;
-    avr_init(b->avr);
-    firmware.frequency = (uint32_t) AVR_BOARD_HZ;
-    avr_load_firmware(b->avr, &firmware);
     b->avr->log = LOG_NONE;
     b->avr->sleep = pass_sleep;
     b->avr->vcc = b->avr->avcc = b->avr->aref = (uint32_t) (AVR_BOARD_VOLTS * 1000);
