@@ -12,6 +12,7 @@
 #include <signal.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #define MAX_STEPS 400
@@ -26,7 +27,7 @@ struct truth {
 struct rig {
     struct store_rig files;
     struct process mimic, live;
-    char port[128], truth_path[128], record_path[128];
+    char port[128], name[128], truth_path[128], record_path[128];
     int n_steps, n_truths;
     struct store_step step[MAX_STEPS];
     struct truth truth[MAX_STEPS];
@@ -42,6 +43,7 @@ make_rig(void)
     r = calloc(1, sizeof *r);
     cr_assert(r);
     cr_assert_eq(store_rig_make(&r->files), 0);
+    snprintf(r->name, sizeof r->name, "%s/port", r->files.folder);
     snprintf(r->truth_path, sizeof r->truth_path, "%s/truth.csv", r->files.folder);
     snprintf(r->record_path, sizeof r->record_path, "%s/visit.rec", r->files.folder);
 }
@@ -66,16 +68,29 @@ start_mimic(const char *kind, const char *wire, const char *seconds, const char 
                             (const char *[]){ process_program(), "mimic", "--kind", kind, "--wire", wire, "--seconds",
                                               seconds, "--pace", pace, "--truth", r->truth_path, NULL }));
     cr_assert(process_first_line(r->mimic.out_path, r->port, sizeof r->port, 5000), "the simulated sensor has no port");
+    cr_assert_eq(symlink(r->port, r->name), 0);
 }
 
-/* Step time comes from touchdowns, so the speed given matters to nothing compared here. */
+static void
+nap_s(double s)
+{
+    monotime_sleep_us(units_us_from_s(s));
+}
+
+/* The live session opens a name that is taken away once it has begun: else, when its sensor ends, it would open
+ * the same pseudo-terminal again, which may belong to another test's sensor by then. */
 static void
 start_live(void)
 {
+    struct stat st;
     cr_assert(process_start(&r->live, r->files.folder, "live",
-                            (const char *[]){ process_program(), "live", "--port", r->port, "--headless", "--runner",
+                            (const char *[]){ process_program(), "live", "--port", r->name, "--headless", "--runner",
                                               "R-014", "--baseline", "5", "--speed", "2.8", "--record",
                                               r->record_path, NULL }));
+    for (int i = 0; i < 500 && (stat(r->record_path, &st) != 0 || st.st_size == 0); i++)
+        nap_s(0.01);
+    nap_s(0.2);
+    cr_assert_eq(unlink(r->name), 0);
 }
 
 static bool
@@ -305,12 +320,6 @@ Test(chain, mat_text_live_store_and_replay)
     run_kind("mat", "text", (struct tolerance){ 10, 8, 4 });
 }
 
-static void
-nap_s(double s)
-{
-    monotime_sleep_us(units_us_from_s(s));
-}
-
 Test(chain, ctrl_c_ends_the_visit_with_a_summary)
 {
     start_mimic("switches", "binary", "60", "1");
@@ -355,17 +364,11 @@ Test(chain, a_killed_visit_loses_at_most_a_second_and_stays_unfinished)
 /* The port goes away and comes back under the same name: taken up again, no step across the gap. */
 Test(chain, a_sensor_that_comes_back_is_taken_up_again)
 {
-    char name[128];
-    snprintf(name, sizeof name, "%s/port", r->files.folder);
     start_mimic("cells", "binary", "5", "1");
-    cr_assert_eq(symlink(r->port, name), 0);
-    snprintf(r->port, sizeof r->port, "%s", name);
     start_live();
     cr_assert_eq(process_wait(&r->mimic, 20000), 0);
     nap_s(1);
     start_mimic("cells", "binary", "5", "1");
-    unlink(name);
-    cr_assert_eq(symlink(r->port, name), 0);
     cr_assert_eq(process_wait(&r->mimic, 20000), 0);
     end_live(SIGTERM);
     load_store();

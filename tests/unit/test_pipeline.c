@@ -181,6 +181,63 @@ Test(pipeline, steps_do_not_depend_on_how_the_bytes_are_cut, .timeout = 60)
         }
 }
 
+/* 30 s of a sorry link: packets lost and damaged, a restart of the board, silences, and bytes of a second board
+ * between. Arrival times begin at `from`, as a live session's do, or at 0, as a replay's do. */
+static uint64_t
+run_sorry_link(const char *kind, struct host_time from, uint32_t seed, int *n_steps)
+{
+    struct rig *r = rig_new(kind, "binary"), *other = rig_new(kind, "binary");
+    struct mimic_config c = r->mimic.config;
+    uint64_t hash = UINT64_C(14695981039346656037);
+    const uint8_t *bytes;
+    int64_t silent_us = 0;
+    *n_steps = 0;
+    c.board.faults.lost_share = 0.01;
+    c.board.faults.corrupt_share = 0.005;
+    c.board.faults.reset_at_s = 7;
+    mimic_init(&r->mimic, &c);
+    bool has_begun = false;
+    while (r->mimic.board.t_s < 30) {
+        seed = seed * 1664525u + 1013904223u;
+        const int n = mimic_step(&r->mimic, &bytes);
+        if (!has_begun && n > 0) {
+            has_begun = true;
+            silent_us = -units_us_from_s(r->mimic.board.t_s);
+        }
+        if (seed >> 19 == 1) /* now and then a silence of up to 4 s */
+            silent_us += (seed & 0x3FFFFF);
+        r->now.us = from.us + silent_us + units_us_from_s(r->mimic.board.t_s);
+        if (n > 0 && has_begun)
+            pipeline_feed(&r->pipeline, bytes, (size_t) n, r->now);
+        if (seed >> 20 == 2) {
+            const int n_other = mimic_step(&other->mimic, &bytes);
+            if (n_other > 0 && has_begun)
+                pipeline_feed(&r->pipeline, bytes, (size_t) n_other, r->now);
+        }
+        hash = hash_steps(r, hash, n_steps);
+    }
+    pipeline_finish(&r->pipeline);
+    hash = hash_steps(r, hash, n_steps);
+    free(other);
+    free(r);
+    return hash;
+}
+
+Test(pipeline, steps_do_not_depend_on_when_the_clock_began, .timeout = 60)
+{
+    static const char *const kinds[] = { "cells", "switches", "mat" };
+    for (int i = 0; i < 3; i++)
+        for (uint32_t seed = 1; seed <= 4; seed++) {
+            int n_live, n_replayed;
+            const uint64_t live = run_sorry_link(kinds[i], (struct host_time){ 98765432123 }, seed, &n_live);
+            const uint64_t replayed = run_sorry_link(kinds[i], (struct host_time){ 0 }, seed, &n_replayed);
+            cr_assert_geq(n_live, 20, "%s: %d records", kinds[i], n_live);
+            cr_assert_eq(n_live, n_replayed, "%s seed %u: %d records live, %d replayed", kinds[i], seed, n_live,
+                         n_replayed);
+            cr_assert_eq(live, replayed, "%s seed %u", kinds[i], seed);
+        }
+}
+
 Test(pipeline, a_full_queue_takes_no_bytes_until_a_step_is_taken)
 {
     struct rig *r = rig_new("switches", "binary");
