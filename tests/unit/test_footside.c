@@ -111,6 +111,18 @@ Test(footside, missed_contact_is_counted_in_by_rank)
     }
 }
 
+/* Only one foot ever meets the sensor: there is nothing to compare it with. */
+Test(footside, one_foot_alone_is_unknown)
+{
+    struct walkway w = walkway(4, 25, 8, 0);
+    struct footside f;
+    footside_init(&f);
+    for (int k = 0; k < 60; k += 2)
+        footside_feed(&f, k, place_mm(&w, k));
+    cr_assert_eq(footside_foot(&f, 58), STEP_FOOT_UNKNOWN);
+    cr_assert(!footside_is_sure(&f));
+}
+
 /* The count slipped by one: the votes turn the answer within some 30 contacts, and it passes through not sure. */
 Test(footside, wrong_count_is_found_out_and_mended)
 {
