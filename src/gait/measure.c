@@ -41,15 +41,26 @@ measure_min_rate_hz(enum metric m)
     case METRIC_TRANSIENT_BW:
     case METRIC_TRANSIENT_MS:
     case METRIC_TRANSIENT_LEAD_MS:
-        return 240;
-    case METRIC_PEAK_FORCE_BW:
-        return 120;
+    case METRIC_ASYM_LOAD_RATE_PCT:
+        return 250;
+    /* A plate's belt vibration (100-140 Hz) folds into the landing COP. */
+    case METRIC_STRIKE_INDEX_PCT:
+    case METRIC_LANDING_AHEAD_MM:
+    case METRIC_AHEAD_AT_LOAD_MM:
+    case METRIC_WHOLE_FOOT_AT_LOAD:
+        return 200;
     case METRIC_CONTACT_MS:
     case METRIC_FLIGHT_MS:
     case METRIC_DUTY_FACTOR:
-        return 95;
+    case METRIC_ASYM_CONTACT_PCT:
+    case METRIC_PEAK_FORCE_BW:
+    case METRIC_COM_DROP_MM:
+    case METRIC_COM_LOW_MS:
+    case METRIC_STIFFNESS_KN_M:
+    case METRIC_LEG_STIFFNESS_KN_M:
+        return 100;
     default:
-        return 40;
+        return 50;
     }
 }
 
@@ -147,23 +158,32 @@ measure_contact(struct engine *e, struct engine_contact *c)
 
 /* ------------------------------------------------------------------ when the next touchdown is known */
 
+static bool
+is_gap(const struct engine *e, double spacing_us)
+{
+    return spacing_us > fmax(EDGE_GAP_US, 1.5 * e->period_us);
+}
+
 static void
 measure_times(struct engine *e, struct engine_contact *c)
 {
     struct step *s = &c->step;
+    const struct engine_contact *next = &e->contact[(c->serial + 1) % ENGINE_CONTACTS];
     double contact_ms = (c->toe_off_us - c->touchdown_us) * 1e-3;
-    bool is_edge_lost = c->touchdown_gap_us > fmax(EDGE_GAP_US, 1.5 * e->period_us) ||
-                        c->toe_off_gap_us > fmax(EDGE_GAP_US, 1.5 * e->period_us);
     double step_s = (c->next_touchdown_us - c->touchdown_us) * 1e-6;
     double flight_ms = (c->next_touchdown_us - c->toe_off_us) * 1e-3;
-    put_measured(e, s, METRIC_CONTACT_MS, is_edge_lost ? (double) NAN : contact_ms);
-    put_measured(e, s, METRIC_FLIGHT_MS, is_edge_lost ? (double) NAN : flight_ms);
+    bool is_down_lost = is_gap(e, c->touchdown_gap_us), is_up_lost = is_gap(e, c->toe_off_gap_us);
+    bool is_next_lost = !isnan(step_s) && is_gap(e, next->touchdown_gap_us);
+    if (isnan(step_s))
+        s->flags |= STEP_FLAG_LAST;
+    if (is_down_lost || is_next_lost)
+        step_s = NAN;
+    put_measured(e, s, METRIC_CONTACT_MS, is_down_lost || is_up_lost ? (double) NAN : contact_ms);
+    put_measured(e, s, METRIC_FLIGHT_MS, is_up_lost || is_next_lost ? (double) NAN : flight_ms);
     put_measured(e, s, METRIC_STEP_TIME_S, step_s);
     put_measured(e, s, METRIC_CADENCE_SPM, 60 / step_s);
     /* Until the same foot is down again the stride is the one that ends with this step. */
     put_measured(e, s, METRIC_DUTY_FACTOR, s->value[METRIC_CONTACT_MS] * 1e-3 / (step_s + c->step_before_us * 1e-6));
-    if (isnan(step_s))
-        s->flags |= STEP_FLAG_LAST;
     if (!c->is_linked)
         s->flags |= STEP_FLAG_FIRST;
 }
