@@ -10,6 +10,9 @@
  *      is common practice on instrumented treadmills (facts E). Each pass has its -3 dB point at 50 Hz, so
  *      the pair is -6 dB there; the cut-off is not corrected for the second pass, as most of the literature
  *      does not say it is. Contact edges and integrals use the unfiltered force.
+ *      What it does to the mean loading rate, measured on simulated curves with known slopes (tests/VALIDITY.md):
+ *      with an impact transient it reads 0.93 of the unfiltered rate at 250 Hz, 0.95 at 500 and at 1000 Hz;
+ *      without one 0.99, 1.00, 1.00. Compare rates only with others of the same filter.
  *      Below CONDITION_MIN_RATE_HZ there is nothing to filter and the samples are used as they are.
  * Lag: none in the result; the window must reach past toe-off, so it runs when the step is complete.
  */
