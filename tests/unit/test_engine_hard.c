@@ -155,3 +155,33 @@ Test(engine_hard, cells_that_drift_apart_move_no_place)
     /* The zero follows half a step late: 1 N m, under some 300 N at landing. Not taken off it would be 300 mm. */
     cr_assert_float_eq(ahead_mm[1], ahead_mm[0], 5, "%.1f and %.1f mm", ahead_mm[1], ahead_mm[0]);
 }
+
+/* A hole too short to break the run, anywhere in a step: what it makes uncertain is withheld, the rest is right. */
+Test(engine_hard, short_hole_withholds_what_it_makes_uncertain)
+{
+    static const double hole_s[] = { 0.012, 0.025, 0.05 };
+    int n_withheld = 0;
+    for (int k = 0; k < 120; k++) {
+        gait_rig_init(&G, FRAME_KIND_FORCE, 500);
+        G.noise_n = 4;
+        G.hole_from_s = 5 + 0.01 * k;
+        G.hole_to_s = G.hole_from_s + hole_s[k % 3];
+        gait_rig_start(&G);
+        gait_rig_run(&G, 8);
+        gait_rig_finish(&G);
+        cr_assert_geq(G.n_settled, G.n_truth - 1);
+        for (int i = 0; i < G.n_settled - 1; i++) {
+            const struct step *s = &G.settled[i];
+            const struct runner_truth *t = gait_rig_truth(&G, s);
+            double contact_ms = s->value[METRIC_CONTACT_MS], step_s = s->value[METRIC_STEP_TIME_S];
+            cr_assert_not_null(t);
+            cr_assert_eq(s->foot, t->foot);
+            n_withheld += isnan(contact_ms);
+            cr_assert(isnan(contact_ms) || fabs(contact_ms - t->contact_ms) < 5, "%.0f ms at %.2f s: contact %.1f of %.1f",
+                      1e3 * hole_s[k % 3], G.hole_from_s, contact_ms, t->contact_ms);
+            cr_assert(isnan(step_s) || fabs(step_s - t->step_time_s) < 0.006, "%.0f ms at %.2f s: step %.4f of %.4f",
+                      1e3 * hole_s[k % 3], G.hole_from_s, step_s, t->step_time_s);
+        }
+    }
+    cr_assert(n_withheld > 10 && n_withheld < 80, "%d", n_withheld);
+}
