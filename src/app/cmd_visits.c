@@ -1,12 +1,13 @@
-/* cmd_visits.c - `underfoot visits` lists the stored visits; `underfoot visits show ID` sums one up.
+/* cmd_visits.c - `underfoot visits` lists the stored visits; `underfoot visits show ID` sums one up, `add ID` adds to it.
  *
  * A read-only store is read as it is: the list needs no writing unless the store is from an older version. */
 #include "app/commands.h"
 
 #include "app/options.h"
-#include "base/fileio.h"
+#include "app/store_word.h"
 #include "base/log.h"
 #include "base/str.h"
+#include "coach/tally.h"
 #include "report/json.h"
 #include "report/local_time.h"
 #include "report/summary.h"
@@ -35,7 +36,7 @@ print_row(const struct store_visit *v)
     }
     printf("%6" PRId64 "  %-16s  %-12s  %8s  %7" PRId64 "  %s\n", v->id,
            local_time_short(started, v->started_utc_ms, v->zone_offset_min), v->runner_code, length,
-           v->n_steps, v->is_finished ? "finished" : "unfinished");
+           v->n_steps, !v->is_finished ? "unfinished" : v->is_cut_short ? "cut short" : "finished");
 }
 
 static void
@@ -50,6 +51,9 @@ print_row_json(struct json *j, const struct store_visit *v)
     json_number(j, "length_s", v->length_s);
     json_int(j, "steps", v->n_steps);
     json_text(j, "state", v->is_finished ? "finished" : "unfinished");
+    json_text(j, "plan", v->plan[0] ? v->plan : NULL);
+    json_int(j, "course_visit", v->course_visit);
+    json_bool(j, "is_cut_short", v->is_cut_short);
     json_close(j);
 }
 
@@ -105,23 +109,74 @@ show_visit(struct store *s, int64_t id, bool is_json)
     return ERR_OK;
 }
 
-static enum err
-open_for_reading(struct store *s, const char *folder)
+/* What was said and seen, from the command line. */
+struct visits_words {
+    const char *note, *seen[TALLY_COUNT + 1], *not_seen[TALLY_COUNT + 1];
+    double pain_before, pain_after, effort;
+};
+
+static bool
+tick(const char *const *names, enum tally_state state, enum tally_state ticks[TALLY_COUNT], char why[ERR_WHY_MAX])
 {
-    char path[STORE_PATH_MAX];
-    const char *at = NULL; /* the usual place */
-    enum err err;
-
-    if (folder != NULL) {
-        err = fileio_join(path, sizeof path, folder, STORE_FILE_NAME, s->why);
-        if (err != ERR_OK)
-            return err;
-        at = path;
+    for (; *names; names++) {
+        const enum tally_sign sign = tally_by_name(*names);
+        if (sign == TALLY_COUNT || !tally_row(sign)->is_ticked) {
+            snprintf(why, ERR_WHY_MAX, "'%.40s' is no sign that one ticks; there are knee_straight, shin_back, trunk, loud",
+                     *names);
+            return false;
+        }
+        ticks[sign] = state;
     }
-    err = store_open(s, at, STORE_MUST_EXIST);
+    return true;
+}
 
-    /* May be a read-only file: reading still works then. What is damaged or newer stays refused. */
-    return err == ERR_OS ? store_open(s, at, STORE_READ_ONLY) : err;
+static enum err
+put_pain(struct store *s, int64_t id, enum store_pain_when when, double pain, double effort)
+{
+    const struct store_pain p = { .when = when, .pain = pain, .effort = effort };
+
+    return isnan(pain) && isnan(effort) ? ERR_OK : store_pain_put(s, id, &p);
+}
+
+static enum err
+add_rows(struct store *s, int64_t id, const struct visits_words *w)
+{
+    struct store_visit v;
+    struct store_note note = { .at = { -1 } };
+    enum tally_state ticks[TALLY_COUNT];
+    char text[STORE_TEXT_MAX];
+    enum err err = store_visit_get(s, id, &v);
+
+    if (err != ERR_OK)
+        return err;
+    tally_ticks_from_text(v.ticks, ticks);
+    if (!tick(w->seen, TALLY_PRESENT, ticks, s->why) || !tick(w->not_seen, TALLY_ABSENT, ticks, s->why))
+        return ERR_USAGE;
+    tally_ticks_to_text(ticks, text, sizeof text);
+    if (w->note && !str_copy(note.text, sizeof note.text, w->note)) {
+        snprintf(s->why, sizeof s->why, "the note is longer than %d bytes", STORE_NOTE_MAX - 1);
+        return ERR_USAGE;
+    }
+    err = put_pain(s, id, STORE_PAIN_BEFORE, w->pain_before, NAN);
+    if (err == ERR_OK)
+        err = put_pain(s, id, STORE_PAIN_AFTER, w->pain_after, w->effort);
+    if (err == ERR_OK && w->note)
+        err = store_note_put(s, id, &note);
+    return err == ERR_OK ? store_visit_set_ticks(s, id, text) : err;
+}
+
+/* All of it or nothing. */
+static enum err
+add_to_visit(struct store *s, int64_t id, const struct visits_words *w)
+{
+    enum err err = store_begin(s);
+
+    if (err == ERR_OK)
+        err = add_rows(s, id, w);
+    if (err == ERR_OK)
+        return store_commit(s);
+    store_rollback(s);
+    return err;
 }
 
 int
@@ -131,23 +186,23 @@ cmd_visits(int argc, char **argv)
     const char *runner = NULL, *folder = NULL;
     const char *word[2];
     int64_t id = 0;
+    struct visits_words w = { .pain_before = NAN, .pain_after = NAN, .effort = NAN };
     const struct option_row rows[] = {
-        { .name = "json", .type = OPTION_FLAG, .help = "print JSON instead of text", .flag = &is_json },
-        { .name = "runner",
-          .type = OPTION_TEXT,
-          .argument = "CODE",
-          .help = "list only this runner's visits",
-          .text = &runner },
-        { .name = "store",
-          .type = OPTION_TEXT,
-          .argument = "DIR",
-          .help = "folder of the store (the user's data folder)",
-          .text = &folder },
+        { "json", OPTION_FLAG, NULL, "print JSON instead of text", &is_json, NULL, NULL, 0, 0 },
+        { "runner", OPTION_TEXT, "CODE", "list only this runner's visits", NULL, &runner, NULL, 0, 0 },
+        { "note", OPTION_TEXT, "TEXT", "add: a note", NULL, &w.note, NULL, 0, 0 },
+        { "pain-before", OPTION_NUMBER, "N", "add: pain before the run, 0 to 10", NULL, NULL, &w.pain_before, 0, 10 },
+        { "pain-after", OPTION_NUMBER, "N", "add: pain after it, 0 to 10", NULL, NULL, &w.pain_after, 0, 10 },
+        { "effort", OPTION_NUMBER, "N", "add: how hard it felt, 0 to 10", NULL, NULL, &w.effort, 0, 10 },
+        { "seen", OPTION_LIST, "SIGN", "add: seen of knee_straight, shin_back, trunk, loud", NULL, w.seen, NULL, 0,
+          TALLY_COUNT },
+        { "not-seen", OPTION_LIST, "SIGN", "add: looked for, and not there", NULL, w.not_seen, NULL, 0, TALLY_COUNT },
+        store_word_row(&folder),
     };
     const struct options_spec spec = { .command = "visits",
-                                       .positional = "[show ID]",
-                                       .summary =
-                                           "Lists the stored visits, the newest first; show ID sums one up.",
+                                       .positional = "[show ID | add ID]",
+                                       .summary = "Lists the stored visits, the newest first; show ID sums one up; add ID "
+                                                  "adds what was\nsaid and seen to it.",
                                        .rows = rows,
                                        .n_rows = (int) (sizeof rows / sizeof rows[0]) };
     int n = options_parse(&spec, argc, argv, word, 2);
@@ -156,13 +211,14 @@ cmd_visits(int argc, char **argv)
         return 0;
     if (n == OPTIONS_BAD)
         return 2;
-    if (n > 0 && strcmp(word[0], "show") != 0)
-        return options_refuse(&spec, "%s is not known here: say `show ID`, or nothing for the list", word[0]);
+    bool is_add = n > 0 && strcmp(word[0], "add") == 0;
+    if (n > 0 && !is_add && strcmp(word[0], "show") != 0)
+        return options_refuse(&spec, "%s is not known here: say `show ID`, `add ID`, or nothing for the list", word[0]);
     if (n > 0 && (n < 2 || !str_to_i64(word[1], &id) || id < 1))
-        return options_refuse(&spec, "show needs the number of a visit, as in the list");
+        return options_refuse(&spec, "%s needs the number of a visit, as in the list", word[0]);
 
     struct store store = { .db = NULL };
-    enum err err = open_for_reading(&store, folder);
+    enum err err = store_word_read(&store, folder);
     if (err == ERR_GONE && n == 0) {
         log_note("no visits yet: %s", store.why);
         if (is_json)
@@ -170,13 +226,8 @@ cmd_visits(int argc, char **argv)
         return 0;
     }
     if (err == ERR_OK)
-        err = n == 0 ? list_visits(&store, runner, is_json) : show_visit(&store, id, is_json);
-    if (err == ERR_OK && (fflush(stdout) != 0 || ferror(stdout))) {
-        str_copy(store.why, sizeof store.why, "can't write to the standard output");
-        err = ERR_OS;
-    }
-    if (err != ERR_OK)
-        log_note("%s", store.why);
-    store_close(&store);
-    return err == ERR_OK ? 0 : 1;
+        err = n == 0   ? list_visits(&store, runner, is_json)
+              : is_add ? add_to_visit(&store, id, &w)
+                       : show_visit(&store, id, is_json);
+    return store_word_end(&store, err);
 }

@@ -15,5 +15,9 @@ int cmd_steps(int argc, char **argv);  /* a recording or a force trace to a step
 int cmd_mimic(int argc, char **argv);  /* a simulated sensor on a pseudo-terminal */
 int cmd_ports(int argc, char **argv);  /* serial ports, one a line */
 int cmd_visits(int argc, char **argv); /* stored visits */
+int cmd_runner(int argc, char **argv); /* runners: add, list, show, edit, forget */
+int cmd_report(int argc, char **argv); /* a page of a visit or a course */
+int cmd_export(int argc, char **argv); /* a visit for other programs */
+int cmd_keep(int argc, char **argv);   /* a copy of the store */
 
 #endif

@@ -17,7 +17,11 @@ static const struct command COMMANDS[] = {
     { "steps", cmd_steps, "a recording or a force trace to a step table" },
     { "mimic", cmd_mimic, "a simulated sensor on a pseudo-terminal" },
     { "ports", cmd_ports, "serial ports and the sensors on them, one a line" },
-    { "visits", cmd_visits, "stored visits: list, show" },
+    { "runner", cmd_runner, "runners: add, list, show, edit, forget" },
+    { "visits", cmd_visits, "stored visits: list, show, add what was seen and said" },
+    { "report", cmd_report, "a page to print of a visit or of a course" },
+    { "export", cmd_export, "a visit as CSV, JSON, or FHIR R4 bundle" },
+    { "keep", cmd_keep, "a copy of the store" },
     { NULL, NULL, NULL },
 };
 

@@ -41,11 +41,17 @@ static const struct column COLUMNS[] = {
 #define N_COLUMNS ((int) (sizeof COLUMNS / sizeof COLUMNS[0]))
 
 void
-report_csv_header(FILE *f)
+report_csv_names(FILE *f)
 {
     for (int i = 0; i < N_COLUMNS; i++)
         fprintf(f, "%s%s", i == 0 ? "" : ",",
                 COLUMNS[i].name != NULL ? COLUMNS[i].name : metric_info(COLUMNS[i].metric)->name);
+}
+
+void
+report_csv_header(FILE *f)
+{
+    report_csv_names(f);
     fputc('\n', f);
 }
 
@@ -113,12 +119,18 @@ put_column(FILE *f, const struct column *c, const struct step *s, double time_ze
 }
 
 void
-report_csv_step(FILE *f, const struct step *s, double time_zero_s)
+report_csv_fields(FILE *f, const struct step *s, double time_zero_s)
 {
     for (int i = 0; i < N_COLUMNS; i++) {
         if (i > 0)
             fputc(',', f);
         put_column(f, &COLUMNS[i], s, time_zero_s);
     }
+}
+
+void
+report_csv_step(FILE *f, const struct step *s, double time_zero_s)
+{
+    report_csv_fields(f, s, time_zero_s);
     fputc('\n', f);
 }

@@ -1,0 +1,29 @@
+/* cmd_keep.c - `underfoot keep FILE`: a consistent copy of the store, also while a visit runs. */
+#include "app/commands.h"
+#include "app/store_word.h"
+#include "base/log.h"
+
+#include <stddef.h>
+
+int
+cmd_keep(int argc, char **argv)
+{
+    const char *folder = NULL, *word[1];
+    const struct option_row rows[] = { store_word_row(&folder) };
+    const struct options_spec spec = { "keep", "FILE",
+                                       "Copies the whole store to FILE, consistent also while a visit runs. To use a copy, "
+                                       "put it in place of the store.",
+                                       rows, 1 };
+    const int n = options_parse(&spec, argc, argv, word, 1);
+    if (n < 0)
+        return n == OPTIONS_HELP ? 0 : 2;
+    if (n == 0)
+        return options_refuse(&spec, "name the file for the copy");
+    struct store s = { .db = NULL };
+    enum err err = store_word_read(&s, folder);
+    if (err == ERR_OK)
+        err = store_keep(&s, word[0]);
+    if (err == ERR_OK)
+        log_note("kept a copy in %s", word[0]);
+    return store_word_end(&s, err);
+}

@@ -1,0 +1,249 @@
+#include "report/course.h"
+
+#include "base/str.h"
+#include "report/course_parts.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Everything that is read of one visit. */
+struct reading {
+    struct course_visit *v;
+    struct store_step *step;
+    size_t n, cap;
+    bool is_out_of_memory;
+};
+
+static bool
+keep_step(void *context, const struct store_step *s)
+{
+    struct reading *r = context;
+    if (r->n == r->cap) {
+        const size_t cap = r->cap == 0 ? 1024 : 2 * r->cap;
+        struct store_step *step = realloc(r->step, cap * sizeof *step);
+        if (!step) {
+            r->is_out_of_memory = true;
+            return false;
+        }
+        r->step = step;
+        r->cap = cap;
+    }
+    r->step[r->n++] = *s;
+    return true;
+}
+
+static bool
+keep_block(void *context, const struct store_block *b)
+{
+    struct course_visit *v = ((struct reading *) context)->v;
+    if (v->n_blocks == COURSE_MAX_BLOCKS)
+        return false;
+    v->block[v->n_blocks++].block = *b;
+    return true;
+}
+
+static bool
+keep_pain(void *context, const struct store_pain *p)
+{
+    struct course_visit *v = ((struct reading *) context)->v;
+    switch (p->when) {
+    case STORE_PAIN_BEFORE:
+        v->pain_before = p->pain;
+        break;
+    case STORE_PAIN_DURING:
+        v->pain_worst = isnan(v->pain_worst) || p->pain > v->pain_worst ? p->pain : v->pain_worst;
+        break;
+    case STORE_PAIN_AFTER:
+        v->pain_after = isnan(p->pain) ? v->pain_after : p->pain;
+        v->effort = isnan(p->effort) ? v->effort : p->effort;
+        break;
+    }
+    return true;
+}
+
+static bool
+keep_note(void *context, const struct store_note *n)
+{
+    struct course_visit *v = ((struct reading *) context)->v;
+    if (strcmp(n->text, "mark") == 0) {
+        v->n_marks++;
+        return true;
+    }
+    if (v->notes[0])
+        str_append(v->notes, sizeof v->notes, "\n");
+    str_append(v->notes, sizeof v->notes, n->text);
+    return true;
+}
+
+/* A block that was left open ends with the last step in it. */
+static void
+close_blocks(struct reading *r)
+{
+    for (int i = 0; i < r->v->n_blocks; i++) {
+        struct store_block *b = &r->v->block[i].block;
+        if (b->end.us >= b->start.us)
+            continue;
+        b->end = b->start;
+        for (size_t k = 0; k < r->n; k++)
+            if (r->step[k].block == b->index && r->step[k].step.toe_off.us > b->end.us)
+                b->end = r->step[k].step.toe_off;
+    }
+}
+
+/* The targets of each block: its own, else the visit's. */
+static enum err
+read_sets(struct store *s, struct course_visit *v, struct store_target_set *set)
+{
+    enum err err = ERR_OK;
+    if (v->visit.target_set_id != 0)
+        err = store_target_set_get(s, v->visit.target_set_id, v->visit.runner_id, &v->targets);
+    for (int i = 0; i < v->n_blocks && err == ERR_OK; i++) {
+        const int64_t id = v->block[i].block.target_set_id;
+        set[i] = v->targets;
+        if (id != 0 && id != v->targets.id)
+            err = store_target_set_get(s, id, v->visit.runner_id, &set[i]);
+    }
+    return err;
+}
+
+static enum err
+read_visit(struct store *s, struct course *c, struct course_visit *v)
+{
+    struct reading r = { .v = v };
+    struct store_target_set *set = calloc(COURSE_MAX_BLOCKS, sizeof *set);
+    enum err err = set ? ERR_OK : ERR_MEMORY;
+    v->pain_before = v->pain_worst = v->pain_after = v->effort = (double) NAN;
+    if (err == ERR_OK)
+        err = store_steps(s, v->visit.id, keep_step, &r);
+    if (err == ERR_OK && r.is_out_of_memory)
+        err = ERR_MEMORY;
+    if (err == ERR_OK)
+        err = store_blocks(s, v->visit.id, keep_block, &r);
+    if (err == ERR_OK)
+        err = store_pains(s, v->visit.id, keep_pain, &r);
+    if (err == ERR_OK)
+        err = store_notes(s, v->visit.id, keep_note, &r);
+    if (err == ERR_OK)
+        err = read_sets(s, v, set);
+    if (err == ERR_OK) {
+        close_blocks(&r);
+        const struct course_steps steps = { r.step, r.n, set };
+        course_figures(v, &steps, &c->runner, c->repeat);
+    }
+    free(r.step);
+    free(set);
+    return err;
+}
+
+/* Which visits belong to the course. */
+struct choosing {
+    struct course *c;
+    const char *plan;    /* NULL: the newest that has one */
+    int64_t newest_id;   /* of a visit with a plan */
+    int64_t until_id;    /* later ones do not count; 0: all */
+    int n_all;
+    bool is_counting;
+};
+
+static bool
+choose(void *context, const struct store_visit *v)
+{
+    struct choosing *k = context;
+    if (k->until_id != 0 && v->id > k->until_id)
+        return true;
+    if (!k->is_counting) {
+        if (k->c->plan[0] == '\0' || strcmp(v->plan, k->c->plan) == 0)
+            k->c->visit[k->c->n_visits++].visit = *v;
+        return true;
+    }
+    k->n_all++;
+    if (!k->plan && v->plan[0] && v->id > k->newest_id) {
+        k->newest_id = v->id;
+        str_copy(k->c->plan, sizeof k->c->plan, v->plan);
+    }
+    return true;
+}
+
+static int
+by_id(const void *a, const void *b)
+{
+    const int64_t x = ((const struct course_visit *) a)->visit.id, y = ((const struct course_visit *) b)->visit.id;
+    return (x > y) - (x < y);
+}
+
+static enum err
+no_visits(struct store *s, const struct course *c)
+{
+    snprintf(s->why, sizeof s->why, "there are no visits of %s%s%s in %.250s", c->runner.code,
+             c->plan[0] ? " by the plan " : "", c->plan, s->path);
+    return ERR_GONE;
+}
+
+/* c->runner is filled in. */
+static enum err
+load(struct store *s, struct course *c, struct choosing *k)
+{
+    if (k->plan)
+        str_copy(c->plan, sizeof c->plan, k->plan);
+    k->is_counting = true;
+    enum err err = store_visits(s, c->runner.id, choose, k);
+    if (err == ERR_OK && k->n_all == 0)
+        return no_visits(s, c);
+    if (err == ERR_OK)
+        c->visit = calloc((size_t) k->n_all, sizeof *c->visit);
+    if (err == ERR_OK && !c->visit)
+        err = ERR_MEMORY;
+    k->is_counting = false;
+    if (err == ERR_OK)
+        err = store_visits(s, c->runner.id, choose, k);
+    if (err == ERR_OK && c->n_visits == 0)
+        err = no_visits(s, c);
+    if (err == ERR_OK)
+        qsort(c->visit, (size_t) c->n_visits, sizeof *c->visit, by_id);
+    for (int i = 0; i < c->n_visits && err == ERR_OK; i++)
+        err = read_visit(s, c, &c->visit[i]);
+    if (err == ERR_MEMORY)
+        snprintf(s->why, sizeof s->why, "out of memory for the course of %s", c->runner.code);
+    if (err == ERR_OK)
+        course_compare(c);
+    return err;
+}
+
+enum err
+course_of_runner(struct store *s, const char *code, const char *plan, struct course *out)
+{
+    memset(out, 0, sizeof *out);
+    struct choosing k = { .c = out, .plan = plan };
+    enum err err = store_runner_get(s, code, &out->runner);
+    if (err == ERR_OK)
+        err = load(s, out, &k);
+    if (err != ERR_OK)
+        course_destroy(out);
+    return err;
+}
+
+enum err
+course_of_visit(struct store *s, int64_t visit_id, struct course *out)
+{
+    struct store_visit v;
+    memset(out, 0, sizeof *out);
+    struct choosing k = { .c = out, .until_id = visit_id };
+    enum err err = store_visit_get(s, visit_id, &v);
+    if (err == ERR_OK)
+        err = store_runner_get(s, v.runner_code, &out->runner);
+    k.plan = v.plan;
+    if (err == ERR_OK)
+        err = load(s, out, &k);
+    if (err != ERR_OK)
+        course_destroy(out);
+    return err;
+}
+
+void
+course_destroy(struct course *c)
+{
+    free(c->visit);
+    c->visit = NULL;
+    c->n_visits = 0;
+}

@@ -1,0 +1,283 @@
+/* course_figures.c - course.h's figures: sums over steps, block by block. */
+#include "report/course_parts.h"
+
+#include <math.h>
+#include <string.h>
+
+enum { MAX_PARTS = 16 };
+
+static const double UNKNOWN = (double) NAN;
+
+/* Sums on the way to a mean and a spread: two passes would need the steps twice, so Welford's update. */
+static void
+feed(struct course_figure *f, double x)
+{
+    if (!isfinite(x))
+        return;
+    if (f->n == 0)
+        f->mean = f->sd = 0;
+    f->n++;
+    const double off = x - f->mean;
+    f->mean += off / f->n;
+    f->sd += off * (x - f->mean); /* a sum of squares until finish() */
+}
+
+static void
+finish(struct course_figure *f)
+{
+    if (f->n == 0)
+        f->mean = UNKNOWN;
+    f->sd = f->n > 1 ? sqrt(f->sd / (f->n - 1)) : UNKNOWN;
+}
+
+static bool
+is_held(enum verdict_block kind)
+{
+    return kind == VERDICT_BLOCK_COACHED || kind == VERDICT_BLOCK_SILENT || kind == VERDICT_BLOCK_FREE;
+}
+
+static double
+value_of(const struct step *s, int m)
+{
+    return s->standing[m] == METRIC_MISSING ? UNKNOWN : s->value[m];
+}
+
+static void
+count_band(struct course_band *b, double value, bool is_shown)
+{
+    if (!b->has_target || !isfinite(value))
+        return;
+    const bool is_in = !(value < b->low) && !(value > b->high); /* an open side (NAN) lets all through */
+    if (is_shown) {
+        b->n_shown++;
+        b->n_shown_in += is_in;
+    } else {
+        b->n_withheld++;
+        b->n_withheld_in += is_in;
+    }
+}
+
+static void
+set_bands(struct course_band band[METRIC_COUNT], const struct store_target_set *set)
+{
+    for (int m = 0; m < METRIC_COUNT; m++)
+        band[m] = (struct course_band){ .low = UNKNOWN, .high = UNKNOWN, .baseline = UNKNOWN };
+    for (int i = 0; i < set->n; i++) {
+        const struct store_target *t = &set->target[i];
+        band[t->metric] = (struct course_band){
+            .has_target = true, .low = t->low, .high = t->high, .baseline = t->baseline
+        };
+    }
+}
+
+static void
+finish_band(struct course_band *b)
+{
+    b->shown_pct = b->n_shown > 0 ? 100.0 * b->n_shown_in / b->n_shown : UNKNOWN;
+    b->withheld_pct = b->n_withheld > 0 ? 100.0 * b->n_withheld_in / b->n_withheld : UNKNOWN;
+}
+
+static struct course_block *
+block_of(struct course_visit *v, int index)
+{
+    for (int i = 0; i < v->n_blocks; i++)
+        if (v->block[i].block.index == index)
+            return &v->block[i];
+    return NULL;
+}
+
+/* Means of the parts of one block of a metric. */
+static void
+feed_repeats(const struct course_block *b, const struct course_steps *steps, int m, struct repeat *out)
+{
+    struct course_figure part[MAX_PARTS] = { { 0 } };
+    double means[MAX_PARTS];
+    int n_means = 0;
+    const double length_s = units_s_from_us(b->block.end.us - b->block.start.us);
+    int n_parts = (int) (length_s / COURSE_PART_S);
+    n_parts = n_parts < 2 ? 2 : n_parts > MAX_PARTS ? MAX_PARTS : n_parts;
+    for (size_t i = 0; i < steps->n; i++) {
+        const struct step *s = &steps->step[i].step;
+        if (steps->step[i].block != b->block.index || s->gait != STEP_GAIT_RUNNING)
+            continue;
+        const double into_s = units_s_from_us(s->touchdown.us - b->block.start.us);
+        const int k = (int) (into_s / length_s * n_parts);
+        if (k >= 0 && k < n_parts)
+            feed(&part[k], value_of(s, m));
+    }
+    for (int k = 0; k < n_parts; k++)
+        if (part[k].n >= COURSE_MIN_PART_STEPS)
+            means[n_means++] = part[k].mean;
+    repeat_feed(out, means, n_means);
+}
+
+static void
+feed_step(struct course_visit *v, const struct store_step *s)
+{
+    struct course_block *b = block_of(v, s->block);
+    const enum verdict_block kind = b ? b->block.kind : VERDICT_BLOCK_FREE;
+    if (b) {
+        b->n_steps++;
+        const double step_s = s->step.value[METRIC_STEP_TIME_S];
+        b->run_s += step_s > 0 ? step_s : 0;
+    }
+    for (int m = 0; m < METRIC_COUNT; m++) {
+        const double value = value_of(&s->step, m);
+        if (b)
+            feed(&b->figure[m], value);
+        if (b && is_held(kind))
+            count_band(&b->band[m], value, s->is_feedback_shown);
+        if (is_held(kind))
+            feed(&v->held[m], value);
+        if (kind == VERDICT_BLOCK_BASELINE)
+            feed(&v->baseline[m], value);
+    }
+}
+
+static void
+feed_trend(struct course_visit *v, const struct store_step *s)
+{
+    const double value = value_of(&s->step, v->leads);
+    const int slot = (int) (units_s_from_us(s->step.touchdown.us) / COURSE_TREND_S);
+    if (!isfinite(value) || slot < 0 || slot >= COURSE_N_TREND)
+        return;
+    struct course_trend *t = &v->trend[slot];
+    t->n++;
+    t->mean += (value - t->mean) / t->n;
+    t->n_shown += s->is_feedback_shown;
+    t->is_shown = 2 * t->n_shown > t->n;
+    v->n_trend = slot + 1 > v->n_trend ? slot + 1 : v->n_trend;
+}
+
+static enum metric
+leading_metric(const struct store_target_set *set)
+{
+    for (int i = 0; i < set->n; i++)
+        if (set->target[i].is_focus)
+            return set->target[i].metric;
+    return METRIC_CADENCE_SPM;
+}
+
+static void
+sum_bands(struct course_visit *v)
+{
+    set_bands(v->band, &v->targets);
+    for (int i = 0; i < v->n_blocks; i++)
+        for (int m = 0; m < METRIC_COUNT; m++) {
+            struct course_band *b = &v->block[i].band[m], *all = &v->band[m];
+            finish_band(b);
+            all->n_shown += b->n_shown;
+            all->n_shown_in += b->n_shown_in;
+            all->n_withheld += b->n_withheld;
+            all->n_withheld_in += b->n_withheld_in;
+        }
+    for (int m = 0; m < METRIC_COUNT; m++)
+        finish_band(&v->band[m]);
+}
+
+/* The tally is of how the runner runs unasked: of the baseline, else of all that was held. */
+static void
+make_tally(struct course_visit *v, const struct course_steps *steps, const struct store_runner *runner)
+{
+    const struct course_figure *f = v->baseline[METRIC_CADENCE_SPM].n > 0 ? v->baseline : v->held;
+    int n_zone = 0, n_rear = 0;
+    enum tally_state ticks[TALLY_COUNT];
+    for (size_t i = 0; i < steps->n; i++) {
+        n_zone += steps->step[i].step.zone != STEP_ZONE_UNKNOWN;
+        n_rear += steps->step[i].step.zone == STEP_ZONE_REAR;
+    }
+    const struct tally_figures figures = {
+        .cadence_spm = f[METRIC_CADENCE_SPM].mean,
+        .landing_ahead_mm = f[METRIC_LANDING_AHEAD_MM].mean,
+        .transient_share = f[METRIC_IMPACT_TRANSIENT].mean,
+        .load_rate_bw_s = f[METRIC_LOAD_RATE_BW_S].mean,
+        .heel_to_fore_ms = f[METRIC_HEEL_TO_FORE_MS].mean,
+        .ahead_at_load_mm = f[METRIC_AHEAD_AT_LOAD_MM].mean,
+        .rear_share = n_zone > 0 ? (double) n_rear / n_zone : UNKNOWN,
+        .leg_length_mm = runner->leg_length_mm,
+        .foot_length_mm = runner->foot_length_mm,
+    };
+    tally_ticks_from_text(v->visit.ticks, ticks);
+    tally_make(&figures, ticks, &v->tally);
+}
+
+void
+course_figures(struct course_visit *v, const struct course_steps *steps, const struct store_runner *runner,
+               struct repeat repeat[METRIC_COUNT])
+{
+    v->leads = leading_metric(&v->targets);
+    for (int i = 0; i < v->n_blocks; i++)
+        set_bands(v->block[i].band, &steps->set[i]);
+    for (size_t i = 0; i < steps->n; i++)
+        if (steps->step[i].step.gait == STEP_GAIT_RUNNING) {
+            feed_step(v, &steps->step[i]);
+            feed_trend(v, &steps->step[i]);
+            dose_feed(&v->dose, &steps->step[i].step);
+        }
+    for (int m = 0; m < METRIC_COUNT; m++) {
+        finish(&v->baseline[m]);
+        finish(&v->held[m]);
+        for (int i = 0; i < v->n_blocks; i++) {
+            const enum verdict_block kind = v->block[i].block.kind;
+            finish(&v->block[i].figure[m]);
+            if (kind == VERDICT_BLOCK_BASELINE || kind == VERDICT_BLOCK_SILENT)
+                feed_repeats(&v->block[i], steps, m, &repeat[m]);
+        }
+    }
+    sum_bands(v);
+    make_tally(v, steps, runner);
+}
+
+static struct course_change
+change(double now, double then, double mdc)
+{
+    const struct course_change c = { .by = now - then,
+                                     .pct = then != 0 ? 100 * (now - then) / fabs(then) : UNKNOWN,
+                                     .is_real = fabs(now - then) > mdc }; /* false when any is NAN */
+    return c;
+}
+
+void
+course_compare(struct course *c)
+{
+    for (int m = 0; m < METRIC_COUNT; m++) {
+        double first = UNKNOWN, last = UNKNOWN;
+        c->mdc[m] = repeat_mdc95(&c->repeat[m]);
+        for (int i = 0; i < c->n_visits; i++) {
+            struct course_visit *v = &c->visit[i];
+            if (isnan(first))
+                first = v->baseline[m].mean;
+            v->held_from_first[m] = change(v->held[m].mean, first, c->mdc[m]);
+            v->baseline_from_first[m] = change(v->baseline[m].mean, first, c->mdc[m]);
+            v->held_from_last[m] = change(v->held[m].mean, last, c->mdc[m]);
+            last = isnan(v->held[m].mean) ? last : v->held[m].mean;
+        }
+    }
+    for (int i = 1; i < c->n_visits; i++)
+        dose_note(&c->visit[i].dose, &c->visit[i - 1].dose, c->visit[i].dose_note);
+}
+
+static bool
+has_figure(const struct course *c, int m)
+{
+    for (int i = 0; i < c->n_visits; i++)
+        if (c->visit[i].held[m].n > 0 || c->visit[i].baseline[m].n > 0)
+            return true;
+    return false;
+}
+
+int
+course_metrics(const struct course *c, enum metric out[METRIC_COUNT])
+{
+    static const enum metric order[] = {
+        METRIC_CADENCE_SPM,      METRIC_LANDING_AHEAD_MM,  METRIC_LOAD_RATE_BW_S,  METRIC_CONTACT_MS,
+        METRIC_IMPACT_TRANSIENT, METRIC_AHEAD_AT_LOAD_MM,  METRIC_STRIKE_INDEX_PCT, METRIC_PEAK_FORCE_BW,
+        METRIC_COM_DROP_MM,      METRIC_STIFFNESS_KN_M,    METRIC_FLIGHT_MS,        METRIC_HEEL_TO_FORE_MS,
+        METRIC_STEP_WIDTH_MM,    METRIC_ASYM_CONTACT_PCT,  METRIC_STEP_VAR_PCT,
+    };
+    int n = 0;
+    for (size_t i = 0; i < sizeof order / sizeof *order; i++)
+        if (has_figure(c, order[i]))
+            out[n++] = order[i];
+    return n;
+}

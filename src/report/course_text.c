@@ -1,0 +1,160 @@
+/* course_text.c - a visit and a course as plain text for a terminal. */
+#include "report/course.h"
+
+#include "report/local_time.h"
+#include "report/number.h"
+#include "store/words.h"
+
+#include <math.h>
+#include <string.h>
+
+enum { LABEL = 20, WIDE = 10 };
+
+static void
+put_number(FILE *f, int width, double value, int digits)
+{
+    char text[NUMBER_MAX];
+    fprintf(f, "%*s", width, isfinite(value) ? number_fixed(text, value, digits) : "-");
+}
+
+/* Shares are written as per cent. */
+static double
+scale_of(enum metric m)
+{
+    return m == METRIC_IMPACT_TRANSIENT || m == METRIC_WHOLE_FOOT_AT_LOAD ? 100 : 1;
+}
+
+static int
+digits_of(enum metric m)
+{
+    const int digits = metric_info(m)->digits;
+    return scale_of(m) > 1 ? 0 : digits > 2 ? digits : digits > 0 ? digits - 1 : 0;
+}
+
+static void
+put_change(FILE *f, enum metric m, const struct course_change *c)
+{
+    put_number(f, WIDE, c->by * scale_of(m), digits_of(m));
+    fputs(c->is_real ? " *" : "  ", f);
+}
+
+static void
+print_blocks(FILE *f, const struct course_visit *v, const enum metric *metrics, int n)
+{
+    fprintf(f, "\n%-*s%*s%*s%*s", LABEL, "block", WIDE, "min", WIDE, "steps", WIDE, "shown %");
+    for (int k = 0; k < n && k < 3; k++)
+        fprintf(f, "  %s", metric_info(metrics[k])->name);
+    fputc('\n', f);
+    for (int i = 0; i < v->n_blocks; i++) {
+        const struct course_block *b = &v->block[i];
+        fprintf(f, "%2d %-*s", b->block.index + 1, LABEL - 3, words_block(b->block.kind));
+        put_number(f, WIDE, units_s_from_us(b->block.end.us - b->block.start.us) / 60, 1);
+        fprintf(f, "%*d", WIDE, b->n_steps);
+        put_number(f, WIDE, 100 * b->block.shown_share, 0);
+        for (int k = 0; k < n && k < 3; k++)
+            put_number(f, 2 + (int) strlen(metric_info(metrics[k])->name),
+                       b->figure[metrics[k]].mean * scale_of(metrics[k]), digits_of(metrics[k]));
+        fputc('\n', f);
+    }
+}
+
+static void
+print_metrics(FILE *f, const struct course *c, const struct course_visit *v, const enum metric *metrics, int n)
+{
+    fprintf(f, "\n%-*s%*s%*s%*s%*s  %*s  %*s\n", LABEL, "", WIDE, "baseline", WIDE, "run", WIDE, "spread", WIDE, "change",
+            WIDE, "from last", WIDE, "real from");
+    for (int k = 0; k < n; k++) {
+        const enum metric m = metrics[k];
+        fprintf(f, "%-*s", LABEL, metric_info(m)->name);
+        put_number(f, WIDE, v->baseline[m].mean * scale_of(m), digits_of(m));
+        put_number(f, WIDE, v->held[m].mean * scale_of(m), digits_of(m));
+        put_number(f, WIDE, v->held[m].sd * scale_of(m), digits_of(m));
+        put_change(f, m, &v->held_from_first[m]);
+        put_change(f, m, &v->held_from_last[m]);
+        put_number(f, WIDE, c->mdc[m] * scale_of(m), digits_of(m));
+        fputc('\n', f);
+    }
+    fputs("change: from the first baseline of the course. *: larger than this runner's own wandering within a visit\n"
+          "(MDC95, Weir 2005); from day to day it is larger still.\n", f);
+}
+
+static void
+print_rest(FILE *f, const struct course_visit *v)
+{
+    char text[512];
+    for (int m = 0; m < METRIC_COUNT; m++) {
+        const struct course_band *b = &v->band[m];
+        if (!b->has_target)
+            continue;
+        fprintf(f, "%-*sin band: with feedback ", LABEL, metric_info((enum metric) m)->name);
+        put_number(f, 0, b->shown_pct, 0);
+        fputs(" %, without ", f);
+        put_number(f, 0, b->withheld_pct, 0);
+        fputs(" %\n", f);
+    }
+    fprintf(f, "\n%-*s%d steps, %d forefoot first, ", LABEL, "dose", v->dose.n_steps, v->dose.n_fore_steps);
+    put_number(f, 0, v->dose.minutes, 1);
+    fprintf(f, " min. %s\n%-*sbefore ", v->dose_note, LABEL, "pain 0-10");
+    put_number(f, 0, v->pain_before, 0);
+    fputs(", worst ", f);
+    put_number(f, 0, v->pain_worst, 0);
+    fputs(", after ", f);
+    put_number(f, 0, v->pain_after, 0);
+    fputs("; effort ", f);
+    put_number(f, 0, v->effort, 0);
+    tally_text(&v->tally, text, sizeof text);
+    fprintf(f, "\n%-*s%s\n%-*s%s\n", LABEL, "signs", text, LABEL, "", TALLY_SENTENCE);
+    if (v->notes[0])
+        fprintf(f, "%-*s%s\n", LABEL, "notes", v->notes);
+}
+
+static void
+print_head(FILE *f, const struct course_visit *v)
+{
+    char time[LOCAL_TIME_MAX];
+    fprintf(f, "visit %lld of %s, %s", (long long) v->visit.id, v->visit.runner_code,
+            local_time_short(time, v->visit.started_utc_ms, v->visit.zone_offset_min));
+    if (v->visit.plan[0])
+        fprintf(f, ", %s visit %d", v->visit.plan, v->visit.course_visit);
+    fprintf(f, ", %s\n", !v->visit.is_finished ? "unfinished" : v->visit.is_cut_short ? "cut short" : "finished");
+}
+
+void
+course_print_visit(FILE *f, const struct course *c)
+{
+    enum metric metrics[METRIC_COUNT];
+    const struct course_visit *v = &c->visit[c->n_visits - 1];
+    const int n = course_metrics(c, metrics);
+    print_head(f, v);
+    print_blocks(f, v, metrics, n);
+    print_metrics(f, c, v, metrics, n);
+    fputc('\n', f);
+    print_rest(f, v);
+}
+
+void
+course_print(FILE *f, const struct course *c)
+{
+    enum metric metrics[METRIC_COUNT];
+    const int n = course_metrics(c, metrics);
+    fprintf(f, "%s%s%s, %d visits\n", c->runner.code, c->plan[0] ? ", " : "", c->plan, c->n_visits);
+    for (int k = 0; k < n; k++) {
+        const enum metric m = metrics[k];
+        fprintf(f, "\n%s, %s; real from ", metric_info(m)->name, metric_info(m)->unit);
+        put_number(f, 0, c->mdc[m] * scale_of(m), digits_of(m));
+        fprintf(f, "\n%6s  %-16s%*s%*s%*s%12s%12s%*s\n", "visit", "started", WIDE, "baseline", WIDE, "run", WIDE, "change",
+                "shown %", "withheld %", WIDE, "steps");
+        for (int i = 0; i < c->n_visits; i++) {
+            const struct course_visit *v = &c->visit[i];
+            char time[LOCAL_TIME_MAX];
+            fprintf(f, "%6d  %-16s", v->visit.course_visit > 0 ? v->visit.course_visit : i + 1,
+                    local_time_short(time, v->visit.started_utc_ms, v->visit.zone_offset_min));
+            put_number(f, WIDE, v->baseline[m].mean * scale_of(m), digits_of(m));
+            put_number(f, WIDE, v->held[m].mean * scale_of(m), digits_of(m));
+            put_change(f, m, &v->held_from_first[m]);
+            put_number(f, 10, v->band[m].shown_pct, 0);
+            put_number(f, 12, v->band[m].withheld_pct, 0);
+            fprintf(f, "%*d\n", WIDE, v->dose.n_steps);
+        }
+    }
+}

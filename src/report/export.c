@@ -1,0 +1,245 @@
+#include "report/export.h"
+
+#include "report/csv.h"
+#include "report/fhir.h"
+#include "report/json.h"
+#include "report/local_time.h"
+#include "store/words.h"
+
+#include <math.h>
+
+struct csv {
+    FILE *f;
+    enum verdict_block kind[COURSE_MAX_BLOCKS];
+    int n_kinds;
+};
+
+static bool
+keep_kind(void *context, const struct store_block *b)
+{
+    struct csv *c = context;
+    if (b->index >= 0 && b->index < COURSE_MAX_BLOCKS) {
+        c->kind[b->index] = b->kind;
+        c->n_kinds = b->index + 1 > c->n_kinds ? b->index + 1 : c->n_kinds;
+    }
+    return true;
+}
+
+static bool
+put_csv_step(void *context, const struct store_step *s)
+{
+    const struct csv *c = context;
+    report_csv_fields(c->f, &s->step, 0);
+    if (s->block >= 0)
+        fprintf(c->f, ",%d,%s", s->block, s->block < c->n_kinds ? words_block(c->kind[s->block]) : "");
+    else
+        fputs(",,", c->f);
+    fprintf(c->f, ",%s\n", s->is_feedback_shown ? "shown" : "withheld");
+    return true;
+}
+
+enum err
+export_csv(struct store *s, int64_t visit_id, FILE *f)
+{
+    struct store_visit v;
+    struct csv c = { .f = f };
+    enum err err = store_visit_get(s, visit_id, &v);
+    if (err == ERR_OK)
+        err = store_blocks(s, visit_id, keep_kind, &c);
+    if (err != ERR_OK)
+        return err;
+    report_csv_names(f);
+    fputs(",block,block_kind,feedback\n", f);
+    return store_steps(s, visit_id, put_csv_step, &c);
+}
+
+static void
+put_figure(struct json *j, const char *name, const struct course_figure *f)
+{
+    json_open_object(j, name);
+    json_int(j, "n", f->n);
+    json_number(j, "mean", f->mean);
+    json_number(j, "sd", f->sd);
+    json_close(j);
+}
+
+static void
+put_band(struct json *j, const struct course_band *b)
+{
+    json_open_object(j, "target");
+    json_number(j, "low", b->low);
+    json_number(j, "high", b->high);
+    json_number(j, "baseline", b->baseline);
+    json_int(j, "n_shown", b->n_shown);
+    json_number(j, "in_band_shown_pct", b->shown_pct);
+    json_int(j, "n_withheld", b->n_withheld);
+    json_number(j, "in_band_withheld_pct", b->withheld_pct);
+    json_close(j);
+}
+
+static void
+put_block(struct json *j, const struct course_block *b)
+{
+    json_open_object(j, NULL);
+    json_int(j, "number", b->block.index);
+    json_text(j, "kind", words_block(b->block.kind));
+    json_number(j, "start_s", units_s_from_us(b->block.start.us));
+    json_number(j, "end_s", units_s_from_us(b->block.end.us));
+    json_number(j, "planned_s", b->block.planned_s);
+    json_number(j, "belt_speed_m_s", b->block.belt_speed_m_s);
+    json_number(j, "shown_share", b->block.shown_share);
+    json_int(j, "steps", b->n_steps);
+    for (int m = 0; m < METRIC_COUNT; m++) {
+        json_open_object(j, metric_info((enum metric) m)->name);
+        put_figure(j, "all", &b->figure[m]);
+        if (b->band[m].has_target)
+            put_band(j, &b->band[m]);
+        json_close(j);
+    }
+    json_close(j);
+}
+
+static void
+put_change(struct json *j, const char *name, const struct course_change *c)
+{
+    json_open_object(j, name);
+    json_number(j, "by", c->by);
+    json_number(j, "pct", c->pct);
+    json_bool(j, "is_real", c->is_real);
+    json_close(j);
+}
+
+static void
+put_metrics(struct json *j, const struct course *c, const struct course_visit *v)
+{
+    json_open_object(j, "metrics");
+    for (int m = 0; m < METRIC_COUNT; m++) {
+        json_open_object(j, metric_info((enum metric) m)->name);
+        json_text(j, "unit", metric_info((enum metric) m)->unit);
+        put_figure(j, "baseline", &v->baseline[m]);
+        put_figure(j, "held", &v->held[m]);
+        put_change(j, "held_from_first_baseline", &v->held_from_first[m]);
+        put_change(j, "baseline_from_first_baseline", &v->baseline_from_first[m]);
+        put_change(j, "held_from_last_visit", &v->held_from_last[m]);
+        json_number(j, "mdc95", c->mdc[m]);
+        if (v->band[m].has_target)
+            put_band(j, &v->band[m]);
+        json_close(j);
+    }
+    json_close(j);
+}
+
+static void
+put_head(struct json *j, const struct course *c, const struct course_visit *v)
+{
+    char time[LOCAL_TIME_MAX];
+    const struct store_visit *row = &v->visit;
+    json_int(j, "visit", row->id);
+    json_text(j, "started", local_time_iso(time, row->started_utc_ms, row->zone_offset_min));
+    json_text(j, "ended",
+              row->ended_utc_ms == 0 ? NULL : local_time_iso(time, row->ended_utc_ms, row->zone_offset_min));
+    json_text(j, "state", row->is_finished ? "finished" : "unfinished");
+    json_bool(j, "is_cut_short", row->is_cut_short);
+    json_text(j, "plan", row->plan[0] ? row->plan : NULL);
+    json_int(j, "course_visit", row->course_visit);
+    json_text(j, "sensor", row->sensor_kind);
+    json_text(j, "software", row->software);
+    json_open_object(j, "runner");
+    json_text(j, "code", c->runner.code);
+    json_number(j, "body_mass_kg", c->runner.body_mass_kg);
+    json_number(j, "leg_length_mm", c->runner.leg_length_mm);
+    json_number(j, "foot_length_mm", c->runner.foot_length_mm);
+    json_number(j, "pain_limit", c->runner.pain_limit);
+    json_text(j, "shoe_note", c->runner.shoe_note);
+    json_close(j);
+    json_open_object(j, "dose");
+    json_int(j, "steps", v->dose.n_steps);
+    json_int(j, "forefoot_first_steps", v->dose.n_fore_steps);
+    json_number(j, "minutes", v->dose.minutes);
+    json_text(j, "note", v->dose_note[0] ? v->dose_note : NULL);
+    json_close(j);
+    json_open_object(j, "pain");
+    json_number(j, "before", v->pain_before);
+    json_number(j, "worst", v->pain_worst);
+    json_number(j, "after", v->pain_after);
+    json_number(j, "effort", v->effort);
+    json_close(j);
+}
+
+static void
+put_signs(struct json *j, const struct tally *t)
+{
+    static const char *const states[] = { NULL, "absent", "present" };
+    json_open_object(j, "signs");
+    json_text(j, "remark", TALLY_SENTENCE);
+    json_int(j, "n_present", t->n_present);
+    json_int(j, "n_known", t->n_known);
+    for (int i = 0; i < TALLY_COUNT; i++)
+        json_text(j, tally_row((enum tally_sign) i)->name, states[t->sign[i]]);
+    json_text(j, "heel_first_neutral", states[t->heel_first]);
+    json_close(j);
+}
+
+static bool
+put_json_step(void *context, const struct store_step *s)
+{
+    struct json *j = context;
+    char words[WORDS_FLAGS_MAX];
+    json_open_object(j, NULL);
+    json_int(j, "step", s->step.number);
+    json_text(j, "side", words_foot(s->step.foot));
+    json_text(j, "gait", words_gait(s->step.gait));
+    json_text(j, "strike_zone", words_zone(s->step.zone));
+    json_number(j, "touchdown_s", units_s_from_us(s->step.touchdown.us));
+    json_number(j, "toeoff_s", units_s_from_us(s->step.toe_off.us));
+    json_int(j, "block", s->block);
+    json_bool(j, "is_feedback_shown", s->is_feedback_shown);
+    words_flags(s->step.flags, words);
+    json_text(j, "flags", words);
+    for (int m = 0; m < METRIC_COUNT; m++)
+        json_number(j, metric_info((enum metric) m)->name,
+                    s->step.standing[m] == METRIC_MISSING ? (double) NAN : s->step.value[m]);
+    json_close(j);
+    return true;
+}
+
+enum err
+export_json(struct store *s, int64_t visit_id, bool has_steps, FILE *f)
+{
+    struct course c;
+    struct json j;
+    enum err err = course_of_visit(s, visit_id, &c);
+    if (err != ERR_OK)
+        return err;
+    const struct course_visit *v = &c.visit[c.n_visits - 1];
+    json_init(&j, f);
+    json_open_object(&j, NULL);
+    put_head(&j, &c, v);
+    put_signs(&j, &v->tally);
+    json_text(&j, "notes", v->notes[0] ? v->notes : NULL);
+    put_metrics(&j, &c, v);
+    json_open_array(&j, "blocks");
+    for (int i = 0; i < v->n_blocks; i++)
+        put_block(&j, &v->block[i]);
+    json_close(&j);
+    if (has_steps) {
+        json_open_array(&j, "step_records");
+        err = store_steps(s, visit_id, put_json_step, &j);
+        json_close(&j);
+    }
+    json_close(&j);
+    course_destroy(&c);
+    return err;
+}
+
+enum err
+export_fhir(struct store *s, int64_t visit_id, FILE *f)
+{
+    struct course c;
+    const enum err err = course_of_visit(s, visit_id, &c);
+    if (err != ERR_OK)
+        return err;
+    fhir_print(f, &c);
+    course_destroy(&c);
+    return ERR_OK;
+}

@@ -1,0 +1,250 @@
+#include "report/page_parts.h"
+
+#include "base/fileio.h"
+#include "base/str.h"
+#include "report/number.h"
+
+#include <cairo-pdf.h>
+#include <math.h>
+#include <string.h>
+
+#define PNG_PIXELS_PER_PT 2.0 /* 144 dots an inch */
+
+void
+page_ink(cairo_t *cr, enum page_ink ink)
+{
+    static const double rgb[][3] = {
+        [PAGE_INK_TEXT] = { 0.10, 0.11, 0.13 }, [PAGE_INK_FAINT] = { 0.38, 0.41, 0.45 },
+        [PAGE_INK_BAND] = { 0.78, 0.91, 0.84 }, [PAGE_INK_RUN] = { 0.00, 0.35, 0.60 },
+        [PAGE_INK_OTHER] = { 0.75, 0.33, 0.00 }, [PAGE_INK_PALE] = { 0.92, 0.93, 0.94 },
+    };
+    cairo_set_source_rgb(cr, rgb[ink][0], rgb[ink][1], rgb[ink][2]);
+}
+
+static double
+width_of(cairo_t *cr, const char *text)
+{
+    cairo_text_extents_t e;
+    cairo_text_extents(cr, text, &e);
+    return e.x_advance;
+}
+
+/* Takes a whole UTF-8 character off the end. */
+static void
+drop_last(char *text)
+{
+    size_t n = strlen(text);
+    while (n > 0 && ((unsigned char) text[n - 1] & 0xc0) == 0x80)
+        n--;
+    text[n > 0 ? n - 1 : 0] = '\0';
+}
+
+void
+page_text(cairo_t *cr, double x, double y, double size_pt, enum page_align align, double width_pt, const char *text)
+{
+    char shown[512];
+    cairo_set_font_size(cr, size_pt);
+    str_copy(shown, sizeof shown - 4, text);
+    if (width_pt > 0 && width_of(cr, shown) > width_pt) {
+        while (shown[0] && width_of(cr, shown) > width_pt - width_of(cr, "..."))
+            drop_last(shown);
+        str_append(shown, sizeof shown, "...");
+    }
+    const double share = align == PAGE_LEFT ? 0 : align == PAGE_CENTRE ? 0.5 : 1;
+    cairo_move_to(cr, x - share * width_of(cr, shown), y);
+    cairo_show_text(cr, shown);
+}
+
+double
+page_lines(cairo_t *cr, double x, double y, double size_pt, double width_pt, int n_lines, const char *text)
+{
+    char line[512] = "";
+    cairo_set_font_size(cr, size_pt);
+    for (const char *at = text; *at && n_lines > 0;) {
+        char word[128], longer[512];
+        const size_t len = strcspn(at, " \n");
+        snprintf(word, sizeof word, "%.*s", (int) (len < sizeof word ? len : sizeof word - 1), at);
+        snprintf(longer, sizeof longer, "%s%s%s", line, line[0] ? " " : "", word);
+        if (line[0] && width_of(cr, longer) > width_pt) {
+            page_text(cr, x, y, size_pt, PAGE_LEFT, width_pt, line);
+            y += 1.35 * size_pt;
+            n_lines--;
+            str_copy(longer, sizeof longer, word);
+        }
+        str_copy(line, sizeof line, longer);
+        at += len;
+        if (*at == '\n' && n_lines > 0) {
+            page_text(cr, x, y, size_pt, PAGE_LEFT, width_pt, line);
+            y += 1.35 * size_pt;
+            n_lines--;
+            line[0] = '\0';
+        }
+        at += *at != '\0';
+    }
+    if (line[0] && n_lines > 0) {
+        page_text(cr, x, y, size_pt, PAGE_LEFT, width_pt, line);
+        y += 1.35 * size_pt;
+    }
+    return y;
+}
+
+const char *
+page_number(char out[48], double value, int digits)
+{
+    if (isfinite(value))
+        return number_fixed(out, value, digits);
+    str_copy(out, 48, "\xe2\x80\x93");
+    return out;
+}
+
+const char *
+page_metric_label(enum metric m)
+{
+    switch ((int) m) {
+    case METRIC_CADENCE_SPM:
+        return "Cadence";
+    case METRIC_CONTACT_MS:
+        return "Contact time";
+    case METRIC_FLIGHT_MS:
+        return "Flight time";
+    case METRIC_LANDING_AHEAD_MM:
+        return "Landing ahead";
+    case METRIC_AHEAD_AT_LOAD_MM:
+        return "Ahead at loading peak";
+    case METRIC_LOAD_RATE_BW_S:
+        return "Loading rate";
+    case METRIC_IMPACT_TRANSIENT:
+        return "Impact transient";
+    case METRIC_STRIKE_INDEX_PCT:
+        return "Strike index";
+    case METRIC_PEAK_FORCE_BW:
+        return "Peak force";
+    case METRIC_COM_DROP_MM:
+        return "Drop of the mass centre";
+    case METRIC_STIFFNESS_KN_M:
+        return "Vertical stiffness";
+    case METRIC_HEEL_TO_FORE_MS:
+        return "Heel to forefoot";
+    case METRIC_STEP_WIDTH_MM:
+        return "Step width";
+    case METRIC_ASYM_CONTACT_PCT:
+        return "Asymmetry of contact";
+    case METRIC_STEP_VAR_PCT:
+        return "Stride variability";
+    default:
+        return metric_info(m)->name;
+    }
+}
+
+static bool
+is_share(enum metric m)
+{
+    return strcmp(metric_info(m)->unit, "yes/no") == 0;
+}
+
+const char *
+page_metric_unit(enum metric m)
+{
+    return is_share(m) ? "% of steps" : metric_info(m)->unit;
+}
+
+int
+page_metric_digits(enum metric m)
+{
+    const int digits = metric_info(m)->digits;
+    return is_share(m) ? 0 : digits > 2 ? 2 : digits > 0 ? digits - 1 : 0;
+}
+
+double
+page_metric_scale(enum metric m)
+{
+    return is_share(m) ? 100 : 1;
+}
+
+double
+page_plot_y(const struct page_plot *p, double value)
+{
+    const double share = (value - p->low) / (p->high - p->low);
+    return p->y + p->height * (1 - (share < 0 ? 0 : share > 1 ? 1 : share));
+}
+
+/* 1, 2 or 5 times a power of ten, so that about four marks fit. */
+static double
+mark_step(double span)
+{
+    const double raw = span / 4, ten = pow(10, floor(log10(raw)));
+    return raw / ten > 5 ? 10 * ten : raw / ten > 2 ? 5 * ten : raw / ten > 1 ? 2 * ten : ten;
+}
+
+void
+page_plot_frame(cairo_t *cr, const struct page_plot *p)
+{
+    char text[48];
+    const double step = mark_step(p->high - p->low);
+    page_ink(cr, PAGE_INK_FAINT);
+    cairo_set_line_width(cr, 0.5);
+    cairo_rectangle(cr, p->x, p->y, p->width, p->height);
+    cairo_stroke(cr);
+    const int needed = step < 1 ? (int) ceil(-log10(step) - 1e-9) : 0;
+    for (double v = ceil(p->low / step) * step; v <= p->high + 1e-9 * step; v += step) {
+        const double y = page_plot_y(p, v);
+        cairo_move_to(cr, p->x - 3, y);
+        cairo_line_to(cr, p->x, y);
+        cairo_stroke(cr);
+        page_text(cr, p->x - 5, y + 2.5, 7, PAGE_RIGHT, 0, page_number(text, v, needed));
+    }
+}
+
+static cairo_status_t
+write_bytes(void *closure, const unsigned char *data, unsigned len)
+{
+    return fwrite(data, 1, len, closure) == len ? CAIRO_STATUS_SUCCESS : CAIRO_STATUS_WRITE_ERROR;
+}
+
+static cairo_status_t
+draw_page(cairo_surface_t *surface, bool is_png, FILE *f, void (*draw)(cairo_t *cr, const struct course *c),
+          const struct course *c)
+{
+    cairo_t *cr = cairo_create(surface);
+    if (is_png)
+        cairo_scale(cr, PNG_PIXELS_PER_PT, PNG_PIXELS_PER_PT);
+    cairo_set_source_rgb(cr, 1, 1, 1);
+    cairo_paint(cr);
+    cairo_select_font_face(cr, "B612", CAIRO_FONT_SLANT_NORMAL, CAIRO_FONT_WEIGHT_NORMAL);
+    draw(cr, c);
+    cairo_show_page(cr);
+    cairo_status_t status = cairo_status(cr);
+    cairo_destroy(cr);
+    if (status == CAIRO_STATUS_SUCCESS && is_png)
+        status = cairo_surface_write_to_png_stream(surface, write_bytes, f);
+    cairo_surface_finish(surface);
+    if (status == CAIRO_STATUS_SUCCESS)
+        status = cairo_surface_status(surface);
+    return status;
+}
+
+enum err
+page_write(const char *path, void (*draw)(cairo_t *cr, const struct course *c), const struct course *c,
+           char why[ERR_WHY_MAX])
+{
+    struct fileio_aside aside;
+    const bool is_png = str_ends_with(path, ".png");
+    if (!is_png && !str_ends_with(path, ".pdf")) {
+        snprintf(why, ERR_WHY_MAX, "%.300s ends neither in .pdf nor in .png", path);
+        return ERR_USAGE;
+    }
+    const enum err err = fileio_aside_open(&aside, path, 0600, why);
+    if (err != ERR_OK)
+        return err;
+    cairo_surface_t *surface =
+        is_png ? cairo_image_surface_create(CAIRO_FORMAT_RGB24, (int) (PAGE_WIDTH_PT * PNG_PIXELS_PER_PT),
+                                            (int) (PAGE_HEIGHT_PT * PNG_PIXELS_PER_PT))
+               : cairo_pdf_surface_create_for_stream(write_bytes, aside.f, PAGE_WIDTH_PT, PAGE_HEIGHT_PT);
+    const cairo_status_t status = draw_page(surface, is_png, aside.f, draw, c);
+    cairo_surface_destroy(surface);
+    if (status == CAIRO_STATUS_SUCCESS)
+        return fileio_aside_commit(&aside, why);
+    fileio_aside_abandon(&aside);
+    snprintf(why, ERR_WHY_MAX, "can't draw %.300s: %s", path, cairo_status_to_string(status));
+    return ERR_OS;
+}

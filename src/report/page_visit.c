@@ -1,0 +1,256 @@
+/* page_visit.c - the page of one visit. */
+#include "report/page.h"
+#include "report/page_parts.h"
+
+#include "base/str.h"
+#include "report/local_time.h"
+#include "store/words.h"
+
+#include <math.h>
+#include <string.h>
+
+#define RIGHT_PT (PAGE_WIDTH_PT - PAGE_MARGIN_PT)
+#define INNER_PT (PAGE_WIDTH_PT - 2 * PAGE_MARGIN_PT)
+
+static double
+draw_head(cairo_t *cr, const struct course *c, const struct course_visit *v)
+{
+    char line[256], time[LOCAL_TIME_MAX];
+    page_ink(cr, PAGE_INK_TEXT);
+    snprintf(line, sizeof line, "%s, visit of %s", c->runner.code,
+             local_time_short(time, v->visit.started_utc_ms, v->visit.zone_offset_min));
+    page_text(cr, PAGE_MARGIN_PT, 58, 17, PAGE_LEFT, INNER_PT, line);
+    page_ink(cr, PAGE_INK_FAINT);
+    snprintf(line, sizeof line, "visit %lld, %s", (long long) v->visit.id,
+             !v->visit.is_finished ? "unfinished" : v->visit.is_cut_short ? "cut short" : "finished");
+    if (v->visit.plan[0]) {
+        char plan[128];
+        snprintf(plan, sizeof plan, "; plan %s, its visit %d", v->visit.plan, v->visit.course_visit);
+        str_append(line, sizeof line, plan);
+    }
+    char sensor[128];
+    snprintf(sensor, sizeof sensor, "; sensor: %s", v->visit.sensor_kind[0] ? v->visit.sensor_kind : "-");
+    str_append(line, sizeof line, sensor);
+    page_text(cr, PAGE_MARGIN_PT, 74, 9, PAGE_LEFT, INNER_PT, line);
+    return 90;
+}
+
+/* Low and high of what the trend has to show. */
+static void
+trend_range(const struct course_visit *v, double *low, double *high)
+{
+    const struct course_band *band = &v->band[v->leads];
+    *low = (double) INFINITY;
+    *high = -(double) INFINITY;
+    for (int i = 0; i < v->n_trend; i++)
+        if (v->trend[i].n > 0) {
+            *low = fmin(*low, v->trend[i].mean);
+            *high = fmax(*high, v->trend[i].mean);
+        }
+    if (band->has_target) {
+        *low = fmin(*low, band->low); /* fmin passes NAN over */
+        *high = fmax(*high, band->high);
+    }
+    if (!(*low < *high)) {
+        *low = isfinite(*low) ? *low - 1 : 0;
+        *high = *low + 2;
+    }
+    const double room = 0.08 * (*high - *low);
+    *low -= room;
+    *high += room;
+}
+
+static void
+draw_blocks(cairo_t *cr, const struct course_visit *v, const struct page_plot *p, double length_s)
+{
+    for (int i = 0; i < v->n_blocks; i++) {
+        const struct course_block *b = &v->block[i];
+        const struct course_band *band = &b->band[v->leads];
+        const double x0 = p->x + p->width * units_s_from_us(b->block.start.us) / length_s;
+        const double x1 = p->x + p->width * fmin(1, units_s_from_us(b->block.end.us) / length_s);
+        if (b->block.kind == VERDICT_BLOCK_ENDED || x1 - x0 < 0.5)
+            continue;
+        page_ink(cr, PAGE_INK_PALE);
+        if (i % 2 == 0) {
+            cairo_rectangle(cr, x0, p->y, x1 - x0, p->height);
+            cairo_fill(cr);
+        }
+        const bool is_held = b->block.kind == VERDICT_BLOCK_COACHED || b->block.kind == VERDICT_BLOCK_SILENT ||
+                             b->block.kind == VERDICT_BLOCK_FREE;
+        if (band->has_target && is_held) {
+            const double y1 = isnan(band->high) ? p->y : page_plot_y(p, band->high);
+            const double y0 = isnan(band->low) ? p->y + p->height : page_plot_y(p, band->low);
+            page_ink(cr, PAGE_INK_BAND);
+            cairo_rectangle(cr, x0, y1, x1 - x0, y0 - y1);
+            cairo_fill(cr);
+        }
+        char name[32];
+        str_copy(name, sizeof name, words_block(b->block.kind));
+        for (char *at = name; *at; at++)
+            *at = *at == '_' ? ' ' : *at;
+        page_ink(cr, PAGE_INK_FAINT);
+        page_text(cr, 0.5 * (x0 + x1), p->y - 3, 7, PAGE_CENTRE, x1 - x0, name);
+    }
+}
+
+/* Means of ten seconds: dots with feedback, rings without. */
+static void
+draw_dots(cairo_t *cr, const struct course_visit *v, const struct page_plot *p, double length_s)
+{
+    cairo_set_line_width(cr, 0.8);
+    for (int i = 0; i < v->n_trend; i++) {
+        const struct course_trend *t = &v->trend[i];
+        if (t->n == 0)
+            continue;
+        page_ink(cr, t->is_shown ? PAGE_INK_RUN : PAGE_INK_OTHER);
+        cairo_new_sub_path(cr);
+        cairo_arc(cr, p->x + p->width * (i + 0.5) * COURSE_TREND_S / length_s, page_plot_y(p, t->mean), 1.7, 0, PAGE_TURN);
+        t->is_shown ? cairo_fill(cr) : cairo_stroke(cr);
+    }
+}
+
+static double
+draw_trend(cairo_t *cr, const struct course_visit *v, double y)
+{
+    char line[128], number[48];
+    double low, high;
+    const double length_s = fmax(60, v->n_trend * COURSE_TREND_S);
+    if (v->n_trend == 0)
+        return y;
+    trend_range(v, &low, &high);
+    const struct page_plot p = { PAGE_MARGIN_PT + 24, y + 26, INNER_PT - 24, 120, low, high };
+    page_ink(cr, PAGE_INK_TEXT);
+    snprintf(line, sizeof line, "%s, %s. Dots: with feedback; rings: without; stripe: target", page_metric_label(v->leads),
+             page_metric_unit(v->leads));
+    page_text(cr, PAGE_MARGIN_PT, y + 8, 9, PAGE_LEFT, INNER_PT, line);
+    draw_blocks(cr, v, &p, length_s);
+    page_plot_frame(cr, &p);
+    draw_dots(cr, v, &p, length_s);
+    page_ink(cr, PAGE_INK_FAINT);
+    const double step_min = length_s > 1800 ? 10 : length_s > 600 ? 5 : 1;
+    for (double min = 0; min * 60 <= length_s; min += step_min)
+        page_text(cr, p.x + p.width * min * 60 / length_s, p.y + p.height + 9, 7, PAGE_CENTRE, 0, page_number(number, min, 0));
+    page_text(cr, RIGHT_PT, p.y + p.height + 18, 7, PAGE_RIGHT, 0, "minutes");
+    return p.y + p.height + 34;
+}
+
+static double
+draw_table(cairo_t *cr, const struct course *c, const struct course_visit *v, double y)
+{
+    static const char *const heads[] = { "baseline", "run", "spread", "change", "from last visit", "real from" };
+    static const double at[] = { 0.42, 0.53, 0.63, 0.74, 0.88, 1.0 };
+    enum metric metrics[METRIC_COUNT];
+    const int n = course_metrics(c, metrics);
+    char number[48];
+    page_ink(cr, PAGE_INK_FAINT);
+    for (int k = 0; k < 6; k++)
+        page_text(cr, PAGE_MARGIN_PT + at[k] * INNER_PT, y, 8, PAGE_RIGHT, 0, heads[k]);
+    for (int i = 0; i < n && i < 13; i++) {
+        const enum metric m = metrics[i];
+        const double s = page_metric_scale(m);
+        const int digits = page_metric_digits(m);
+        const struct course_change *a = &v->held_from_first[m], *b = &v->held_from_last[m];
+        const double values[] = { v->baseline[m].mean, v->held[m].mean, v->held[m].sd, a->by, b->by, c->mdc[m] };
+        y += 13;
+        page_ink(cr, PAGE_INK_TEXT);
+        char label[96];
+        snprintf(label, sizeof label, "%s, %s", page_metric_label(m), page_metric_unit(m));
+        page_text(cr, PAGE_MARGIN_PT, y, 9, PAGE_LEFT, 0.34 * INNER_PT, label);
+        for (int k = 0; k < 6; k++) {
+            page_text(cr, PAGE_MARGIN_PT + at[k] * INNER_PT, y, 9, PAGE_RIGHT, 0, page_number(number, values[k] * s, digits));
+            if ((k == 3 && a->is_real) || (k == 4 && b->is_real))
+                page_text(cr, PAGE_MARGIN_PT + at[k] * INNER_PT + 1, y, 9, PAGE_LEFT, 0, "*");
+        }
+    }
+    page_ink(cr, PAGE_INK_FAINT);
+    y = page_lines(cr, PAGE_MARGIN_PT, y + 14, 7.5, INNER_PT, 2,
+                   "Change: of the run, from the first baseline of the course. *: larger than this runner's own wandering "
+                   "within a visit (MDC95 = 1.96 \xc3\x97 \xe2\x88\x9a""2 \xc3\x97 SEM; Weir 2005). From day to day it is larger still.");
+    return y + 8;
+}
+
+/* Two bars a target: in the band with feedback, and without. */
+static double
+draw_shares(cairo_t *cr, const struct course_visit *v, double y)
+{
+    const double x = PAGE_MARGIN_PT + 0.34 * INNER_PT, width = 0.52 * INNER_PT;
+    char line[128], number[48];
+    bool has_any = false;
+    for (int m = 0; m < METRIC_COUNT; m++) {
+        const struct course_band *b = &v->band[m];
+        if (!b->has_target)
+            continue;
+        if (!has_any) {
+            page_ink(cr, PAGE_INK_TEXT);
+            page_text(cr, PAGE_MARGIN_PT, y, 9, PAGE_LEFT, INNER_PT,
+                      "Steps in the target band: filled with feedback, open without");
+            y += 14;
+        }
+        has_any = true;
+        snprintf(line, sizeof line, "%s", page_metric_label((enum metric) m));
+        page_ink(cr, PAGE_INK_TEXT);
+        page_text(cr, PAGE_MARGIN_PT, y + 6, 9, PAGE_LEFT, 0.33 * INNER_PT, line);
+        const double share[] = { b->shown_pct, b->withheld_pct };
+        for (int k = 0; k < 2; k++) {
+            page_ink(cr, PAGE_INK_PALE);
+            cairo_rectangle(cr, x, y + 9 * k - 3, width, 7);
+            cairo_fill(cr);
+            page_ink(cr, k == 0 ? PAGE_INK_RUN : PAGE_INK_OTHER);
+            if (isfinite(share[k])) {
+                cairo_set_line_width(cr, 1);
+                cairo_rectangle(cr, x + 0.5, y + 9 * k - 2.5, fmax(0, width * share[k] / 100 - 1), 6);
+                k == 0 ? cairo_fill(cr) : cairo_stroke(cr);
+            }
+            page_ink(cr, PAGE_INK_TEXT);
+            snprintf(line, sizeof line, "%s %%", page_number(number, share[k], 0));
+            page_text(cr, RIGHT_PT, y + 9 * k + 3, 8, PAGE_RIGHT, 0, line);
+        }
+        y += 24;
+    }
+    return y;
+}
+
+static double
+draw_rest(cairo_t *cr, const struct course_visit *v, double y)
+{
+    char line[600], a[48], b[48], d[48], e[48];
+    page_ink(cr, PAGE_INK_TEXT);
+    snprintf(line, sizeof line, "Dose: %d steps, %d of them forefoot first, %s min of running. %s", v->dose.n_steps,
+             v->dose.n_fore_steps, page_number(a, v->dose.minutes, 1), v->dose_note);
+    y = page_lines(cr, PAGE_MARGIN_PT, y, 9, INNER_PT, 3, line);
+    snprintf(line, sizeof line, "Pain, 0 to 10: before %s, worst %s, after %s. Effort %s.",
+             page_number(a, v->pain_before, 0), page_number(b, v->pain_worst, 0), page_number(d, v->pain_after, 0),
+             page_number(e, v->effort, 0));
+    y = page_lines(cr, PAGE_MARGIN_PT, y + 2, 9, INNER_PT, 1, line);
+    tally_text(&v->tally, line, sizeof line);
+    y = page_lines(cr, PAGE_MARGIN_PT, y + 2, 9, INNER_PT, 3, line);
+    page_ink(cr, PAGE_INK_FAINT);
+    y = page_lines(cr, PAGE_MARGIN_PT, y, 8, INNER_PT, 2, TALLY_SENTENCE);
+    if (v->notes[0]) {
+        page_ink(cr, PAGE_INK_TEXT);
+        page_text(cr, PAGE_MARGIN_PT, y + 4, 9, PAGE_LEFT, 0, "Notes");
+        y = page_lines(cr, PAGE_MARGIN_PT + 40, y + 4, 9, INNER_PT - 40, 6, v->notes);
+    }
+    return y;
+}
+
+static void
+draw(cairo_t *cr, const struct course *c)
+{
+    const struct course_visit *v = &c->visit[c->n_visits - 1];
+    double y = draw_head(cr, c, v);
+    y = draw_trend(cr, v, y);
+    y = draw_table(cr, c, v, y);
+    y = draw_shares(cr, v, y);
+    draw_rest(cr, v, y + 2);
+    page_ink(cr, PAGE_INK_FAINT);
+    page_text(cr, PAGE_MARGIN_PT, PAGE_HEIGHT_PT - 26, 7.5, PAGE_LEFT, INNER_PT,
+              "Measured against ranges that were set for this runner. Not a medical device, no diagnosis: the treating "
+              "clinician decides.");
+}
+
+enum err
+page_visit(const struct course *c, const char *path, char why[ERR_WHY_MAX])
+{
+    return page_write(path, draw, c, why);
+}
