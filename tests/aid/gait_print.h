@@ -1,5 +1,6 @@
-/* gait_print.h - one foot's pressure on a mat that really has elements: each takes the load over its own square.
- * Made apart from the simulator, so that footprint.c is not tested against its own idea of a foot. Header only.
+/* gait_print.h - one foot's pressure on a mat that really has elements: each takes the load over its own
+ * square. Made apart from the simulator, so that footprint.c is not tested against its own idea of a foot.
+ * Header only.
  */
 #ifndef AID_GAIT_PRINT_H
 #define AID_GAIT_PRINT_H
@@ -9,21 +10,21 @@
 #include <math.h>
 #include <string.h>
 
-#define GAIT_PRINT_ALONG 400
+#define GAIT_PRINT_ALONG  400
 #define GAIT_PRINT_ACROSS 24
 
 struct gait_print {
     double heel_fwd_mm, heel_right_mm; /* of the heel's edge at touchdown */
     double foot_mm, width_mm;
-    double axis_deg;                   /* toes to the right */
+    double axis_deg; /* toes to the right */
     double speed_m_s, contact_s, peak_n;
-    bool is_forefoot;                  /* the heel third never comes down */
+    bool is_forefoot; /* the heel third never comes down */
 };
 
 static inline struct gait_print
 gait_print_default(void)
 {
-    return (struct gait_print) {
+    return (struct gait_print){
         .heel_fwd_mm = 180,
         .heel_right_mm = 40,
         .foot_mm = 265,
@@ -55,8 +56,8 @@ static inline double
 gait_print_pressure(const struct gait_print *p, double s, double u)
 {
     double front_down = fmin(1, u / 0.18), heel_up = fmax(0, (u - 0.45) / 0.5);
-    double from = (p->is_forefoot ? 0.36 : 0) + heel_up * 0.62, to = p->is_forefoot ? 0.8 + 0.2 * front_down
-                                                                                    : 0.35 + 0.65 * front_down;
+    double from = (p->is_forefoot ? 0.36 : 0) + heel_up * 0.62,
+           to = p->is_forefoot ? 0.8 + 0.2 * front_down : 0.35 + 0.65 * front_down;
     if (s < from || s > to)
         return 0;
     double heel = p->is_forefoot ? 0 : fmax(0, 1 - u / 0.55), ball = 0.2 + fmin(1, u / 0.6), toes = 0.1 + u;

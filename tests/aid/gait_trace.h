@@ -1,4 +1,5 @@
-/* gait_trace.h - force curves with known answers, laid into a trace. Header only: most tests link no gait/. */
+/* gait_trace.h - force curves with known answers, laid into a trace. Header only: most tests link no gait/.
+ */
 #ifndef AID_GAIT_TRACE_H
 #define AID_GAIT_TRACE_H
 
@@ -17,14 +18,14 @@ struct gait_train {
     double zero_n, drift_n_s; /* of the sensor, at time 0 */
     double cop_fwd_mm;        /* at touchdown; then back at belt_m_s */
     double belt_m_s;
-    double cop_right_mm;      /* right, left, right, ... of 0 */
+    double cop_right_mm; /* right, left, right, ... of 0 */
 };
 
 /* 70 kg, contact 250 ms, flight 110 ms: facts F, first worked example. The peak makes momentum balance. */
 static inline struct gait_train
 gait_train_default(void)
 {
-    return (struct gait_train) {
+    return (struct gait_train){
         .first_s = 0.11,
         .contact_s = 0.25,
         .flight_s = 0.11,

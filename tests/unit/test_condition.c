@@ -29,9 +29,9 @@ fill_bump(double *x, int n)
  * turned round, the same again, turned back. Every 5th of 60. */
 Test(condition, lowpass_agrees_with_scipy)
 {
-    static const double expected[] = { 22.863294172,   5.670249136,    6.629348062,    54.259575090,
-                                       756.592157900,  1304.622899273, 1505.624755618, 1304.622899848,
-                                       756.592159723,  54.258824494,   6.641820342,    6.359968072 };
+    static const double expected[] = { 22.863294172,  5.670249136,    6.629348062,    54.259575090,
+                                       756.592157900, 1304.622899273, 1505.624755618, 1304.622899848,
+                                       756.592159723, 54.258824494,   6.641820342,    6.359968072 };
     double x[60];
     fill_bump(x, 60);
     condition_lowpass(x, 60, 300, 50);
@@ -60,7 +60,8 @@ gain_at(double hz, double rate_hz)
 
 Test(condition, lowpass_has_no_lag_and_half_the_amplitude_at_its_cutoff)
 {
-    /* |H|^2 of a 2nd-order Butterworth by the bilinear transform: 1 / (1 + (tan(pi f/r) / tan(pi fc/r))^4). */
+    /* |H|^2 of a 2nd-order Butterworth by the bilinear transform: 1 / (1 + (tan(pi f/r) / tan(pi fc/r))^4).
+     */
     static const double hz[] = { 5, 20, 50, 80, 120 };
     for (int i = 0; i < 5; i++) {
         double q = tan(GAIT_PI * hz[i] / 1000) / tan(GAIT_PI * 50 / 1000);
@@ -131,10 +132,12 @@ Test(condition, floor_of_a_runner_is_found_under_an_offset)
 Test(condition, floor_of_a_walker_or_a_stander_is_refused)
 {
     static const double swing[] = { 0.1, 0.3, 0.6 };
-    for (int k = 0; k < 3; k++) { /* both feet's humps never leave the ground: a valley of 0.9 to 0.4 body weights */
+    for (int k = 0; k < 3;
+         k++) { /* both feet's humps never leave the ground: a valley of 0.9 to 0.4 body weights */
         trace_init(&T);
         for (int i = 0; i < 2500; i++)
-            gait_trace_put(&T, 1e3 * i, 700 * (1 + swing[k] * sin(2 * GAIT_PI * 2 * 1e-3 * i)) + 10 * noise(i));
+            gait_trace_put(&T, 1e3 * i,
+                           700 * (1 + swing[k] * sin(2 * GAIT_PI * 2 * 1e-3 * i)) + 10 * noise(i));
         cr_assert(isnan(condition_find_floor(&T, 500000, 2.5e6, SCRATCH).zero_n));
     }
     trace_init(&T);

@@ -4,7 +4,7 @@
 #include <criterion/criterion.h>
 #include <string.h>
 
-#define ON_N 50.0
+#define ON_N       50.0
 #define MAX_EVENTS 16
 
 /* Plays loads at 1000 Hz and keeps the events and when they were told. */
@@ -63,9 +63,9 @@ Test(contact, one_contact_gives_one_touchdown_and_one_toe_off)
 {
     struct rig r = begin();
     hold(&r, 0, 100);
-    ramp(&r, 0, 1500, 20);  /* 100..119: above 50 N from 101 on, above 150 N from 102 on */
-    hold(&r, 1500, 160);    /* 120..279 */
-    ramp(&r, 1500, 0, 20);  /* 280..299: last at or above 150 N at 298, last above 50 N at 299 */
+    ramp(&r, 0, 1500, 20); /* 100..119: above 50 N from 101 on, above 150 N from 102 on */
+    hold(&r, 1500, 160);   /* 120..279 */
+    ramp(&r, 1500, 0, 20); /* 280..299: last at or above 150 N at 298, last above 50 N at 299 */
     hold(&r, 0, 100);
     cr_assert_eq(r.n, 2);
     expect(&r, 0, CONTACT_DOWN, 101 + 40);
@@ -95,7 +95,8 @@ Test(contact, spike_in_flight_is_no_contact)
             for (int i = 0; i < r.n; i++) {
                 if (r.event[i].kind == CONTACT_TAP)
                     continue;
-                cr_assert_eq(r.event[i].sure_first, landing, "spike of %g N, %d ms before", height_n[h], before_ms[b]);
+                cr_assert_eq(r.event[i].sure_first, landing, "spike of %g N, %d ms before", height_n[h],
+                             before_ms[b]);
                 n_real++;
                 cr_assert_float_eq(r.at_ms[i], landing_ms + (n_real == 1 ? 40 : 200 + 60), 1e-9);
                 cr_assert(!r.event[i].is_bridged);

@@ -40,7 +40,8 @@ Test(edge, clean_crossing_is_the_linear_interpolation)
 Test(edge, where_it_starts_within_the_contact_does_not_matter)
 {
     draw("_____--###########--_____");
-    double down_us = edge_touchdown(&T, &NONE, 12, 50).time_us, up_us = edge_toe_off(&T, &NONE, 12, 50).time_us;
+    double down_us = edge_touchdown(&T, &NONE, 12, 50).time_us,
+           up_us = edge_toe_off(&T, &NONE, 12, 50).time_us;
     for (uint64_t i = 5; i <= 19; i++) {
         cr_assert_float_eq(edge_touchdown(&T, &NONE, i, 50).time_us, down_us, 0);
         cr_assert_float_eq(edge_toe_off(&T, &NONE, i, 50).time_us, up_us, 0);
@@ -59,12 +60,13 @@ Test(edge, islands_near_an_edge_are_joined_to_it_by_their_time_above)
         { "_____________#########______________", 12.5, 21.5 },
         { "__________--_#########_-____________", 12.5 - 2, 21.5 + 1 },
         { "_____--___-__#########___--__-______", 12.5 - 3, 21.5 + 3 },
-        { "_-___________#########___________--_", 12.5, 21.5 },             /* over 10 ms: not joined */
-        { "___-_________#########_________--___", 12.5 - 1, 21.5 + 2 },     /* 9 ms: joined */
+        { "_-___________#########___________--_", 12.5, 21.5 },         /* over 10 ms: not joined */
+        { "___-_________#########_________--___", 12.5 - 1, 21.5 + 2 }, /* 9 ms: joined */
     };
     for (int i = 0; i < 5; i++) {
         draw(row[i].picture);
-        cr_assert_float_eq(edge_touchdown(&T, &NONE, 16, 50).time_us, row[i].down_ms * 1e3, 1e-6, "row %d", i);
+        cr_assert_float_eq(edge_touchdown(&T, &NONE, 16, 50).time_us, row[i].down_ms * 1e3, 1e-6, "row %d",
+                           i);
         cr_assert_float_eq(edge_toe_off(&T, &NONE, 16, 50).time_us, row[i].up_ms * 1e3, 1e-6, "row %d", i);
     }
 }
@@ -72,7 +74,8 @@ Test(edge, islands_near_an_edge_are_joined_to_it_by_their_time_above)
 Test(edge, hole_in_the_data_shows_as_spacing)
 {
     draw("_____      ##########      ____");
-    struct edge down = edge_touchdown(&T, &NONE, index_at_ms(15), 50), up = edge_toe_off(&T, &NONE, index_at_ms(15), 50);
+    struct edge down = edge_touchdown(&T, &NONE, index_at_ms(15), 50),
+                up = edge_toe_off(&T, &NONE, index_at_ms(15), 50);
     cr_assert_float_eq(down.spacing_us, 7000, 1e-9);
     cr_assert_float_eq(up.spacing_us, 7000, 1e-9);
     cr_assert(down.time_us > 4000 && down.time_us < 11000);
@@ -98,7 +101,8 @@ Test(edge, threshold_stands_on_the_sensors_zero)
     struct gait_train g = gait_train_default();
     trace_init(&T);
     gait_train_feed(&T, &g, 1000, 0, 0.48);
-    double down_us = edge_touchdown(&T, &NONE, 200, 50).time_us, up_us = edge_toe_off(&T, &NONE, 200, 50).time_us;
+    double down_us = edge_touchdown(&T, &NONE, 200, 50).time_us,
+           up_us = edge_toe_off(&T, &NONE, 200, 50).time_us;
     g.zero_n = 300;
     g.drift_n_s = 200;
     const struct trace_zero z = { 0, 300, 1e6, 500 };
@@ -114,7 +118,8 @@ Test(edge, time_above_a_threshold_of_a_half_sine_is_as_calculated)
     static const double threshold_n[] = { 5, 10, 20, 30, 50, 100 };
     static const double contact_ms[] = { 249.54, 249.07, 248.15, 247.22, 245.36, 240.72 };
     static const double rate_hz[] = { 200, 300, 500, 1000, 2000 };
-    /* Where the curve leaves 0 between two samples, the chord is late: by less than a tenth of a sample a side. */
+    /* Where the curve leaves 0 between two samples, the chord is late: by less than a tenth of a sample a
+     * side. */
     struct gait_train g = gait_train_default();
     g.peak_n = 2.5 * 70 * 9.81;
     for (int r = 0; r < 5; r++) {
@@ -125,8 +130,8 @@ Test(edge, time_above_a_threshold_of_a_half_sine_is_as_calculated)
             uint64_t middle = trace_find(&T, 235000);
             double ms = 1e-3 * (edge_toe_off(&T, &NONE, middle, threshold_n[i]).time_us -
                                 edge_touchdown(&T, &NONE, middle, threshold_n[i]).time_us);
-            cr_assert_float_eq(ms, contact_ms[i], tolerance_ms, "%g N at %g Hz: %.3f ms", threshold_n[i], rate_hz[r],
-                               ms);
+            cr_assert_float_eq(ms, contact_ms[i], tolerance_ms, "%g N at %g Hz: %.3f ms", threshold_n[i],
+                               rate_hz[r], ms);
         }
     }
 }

@@ -1,7 +1,8 @@
-/* needs: gait/engine.c gait/sequence.c gait/measure.c gait/trace.c gait/contact.c gait/edge.c gait/condition.c */
-/* needs: gait/order.c gait/loading.c gait/mass_centre.c gait/springmass.c gait/rolling.c gait/strike.c */
-/* needs: gait/footside.c gait/footprint.c sim/sensor.c sim/runner_model.c sim/runner_plan.c sim/runner_motion.c */
-/* needs: sim/runner_truth.c sim/force_law.c sim/foot.c sim/random.c sim/demo_runners.c */
+/* needs: gait/engine.c gait/sequence.c gait/measure.c gait/trace.c gait/contact.c gait/edge.c */
+/* needs: gait/condition.c gait/order.c gait/loading.c gait/mass_centre.c gait/springmass.c */
+/* needs: gait/rolling.c gait/strike.c gait/footside.c gait/footprint.c sim/sensor.c */
+/* needs: sim/runner_model.c sim/runner_plan.c sim/runner_motion.c sim/runner_truth.c */
+/* needs: sim/force_law.c sim/foot.c sim/random.c sim/demo_runners.c */
 #include "aid/gait_rig.h"
 
 #include "sim/demo_runners.h"
@@ -11,7 +12,8 @@
 
 static struct gait_rig G, H; /* each test runs in a process of its own */
 
-static const enum frame_kind KINDS[] = { FRAME_KIND_FORCE, FRAME_KIND_CELLS, FRAME_KIND_MAT, FRAME_KIND_SWITCHES };
+static const enum frame_kind KINDS[] = { FRAME_KIND_FORCE, FRAME_KIND_CELLS, FRAME_KIND_MAT,
+                                         FRAME_KIND_SWITCHES };
 static const char *const NAMES[] = { "force", "cells", "mat", "switches" };
 
 static void
@@ -22,7 +24,8 @@ run_whole(struct gait_rig *g, double seconds)
     gait_rig_finish(g);
 }
 
-/* A switch closes in its own zone, at 40 N, and opens at 25 N: it sees another contact than a 50 N threshold. */
+/* A switch closes in its own zone, at 40 N, and opens at 25 N: it sees another contact than a 50 N threshold.
+ */
 Test(engine, times_agree_with_the_simulated_truth)
 {
     static const double contact_ms[] = { 2, 2, 2, 6 }, bias_ms[] = { 0.3, 0.3, 0.3, 4 };
@@ -37,14 +40,17 @@ Test(engine, times_agree_with_the_simulated_truth)
             const struct step *s = &G.settled[i];
             const struct runner_truth *t = gait_rig_truth(&G, s);
             cr_assert_not_null(t);
-            cr_assert_float_eq(s->value[METRIC_CONTACT_MS], t->contact_ms, contact_ms[k], "%s, step %d: %.2f of %.2f",
-                               NAMES[k], i, s->value[METRIC_CONTACT_MS], t->contact_ms);
+            cr_assert_float_eq(s->value[METRIC_CONTACT_MS], t->contact_ms, contact_ms[k],
+                               "%s, step %d: %.2f of %.2f", NAMES[k], i, s->value[METRIC_CONTACT_MS],
+                               t->contact_ms);
             sum_ms += s->value[METRIC_CONTACT_MS] - t->contact_ms;
             cadence_spm += s->value[METRIC_CADENCE_SPM];
             true_spm += t->cadence_spm;
         }
-        cr_assert_float_eq(cadence_spm / (G.n_settled - 1), true_spm / (G.n_settled - 1), 0.2, "%s", NAMES[k]);
-        cr_assert_leq(fabs(sum_ms / (G.n_settled - 1)), bias_ms[k], "%s: %.2f ms", NAMES[k], sum_ms / (G.n_settled - 1));
+        cr_assert_float_eq(cadence_spm / (G.n_settled - 1), true_spm / (G.n_settled - 1), 0.2, "%s",
+                           NAMES[k]);
+        cr_assert_leq(fabs(sum_ms / (G.n_settled - 1)), bias_ms[k], "%s: %.2f ms", NAMES[k],
+                      sum_ms / (G.n_settled - 1));
     }
 }
 
@@ -109,7 +115,8 @@ Test(engine, force_figures_agree_with_the_simulated_truth)
             n += 1;
         }
         cr_assert_float_eq(peak / n, 0, 0.005, "strike %g: peak %+.4f", strike_pct[k], peak / n);
-        cr_assert_float_eq(rate / n, 0, 0.08, "strike %g: rate %+.4f", strike_pct[k], rate / n); /* the 50 Hz filter's */
+        cr_assert_float_eq(rate / n, 0, 0.08, "strike %g: rate %+.4f", strike_pct[k],
+                           rate / n); /* the 50 Hz filter's */
         /* By the engine from the 50 N touchdown on, by the truth from force zero: some ms at 0.5 m/s. */
         cr_assert_float_eq(drop_mm / n, -1.5, 1.5, "strike %g: drop %+.2f mm", strike_pct[k], drop_mm / n);
         cr_assert_leq(n_transient_wrong, (int) n / 10, "strike %g: %d", strike_pct[k], n_transient_wrong);
@@ -143,7 +150,8 @@ Test(engine, landing_place_and_strike_agree_with_the_simulated_truth)
             n += 1;
         }
         cr_assert_float_eq(ahead_mm / n, 0, 20, "strike %g: ahead %+.1f mm", strike_pct[k % 3], ahead_mm / n);
-        cr_assert_float_eq(index_pct / n, 0, k < 3 ? 11 : 7, "strike %g: index %+.1f", strike_pct[k % 3], index_pct / n);
+        cr_assert_float_eq(index_pct / n, 0, k < 3 ? 11 : 7, "strike %g: index %+.1f", strike_pct[k % 3],
+                           index_pct / n);
         cr_assert_geq(n_zone, (int) (0.9 * n), "strike %g: %d of %g", strike_pct[k % 3], n_zone, n);
     }
 }
@@ -160,11 +168,13 @@ Test(engine, mat_measures_the_belts_speed)
             sum += G.settled[i].value[METRIC_BELT_SPEED_M_S];
             cr_assert_eq(G.settled[i].standing[METRIC_BELT_SPEED_M_S], METRIC_MEASURED);
         }
-        cr_assert_float_eq(sum / G.n_settled / speed_m_s[k], 1, 0.02, "%g m/s: %g", speed_m_s[k], sum / G.n_settled);
+        cr_assert_float_eq(sum / G.n_settled / speed_m_s[k], 1, 0.02, "%g m/s: %g", speed_m_s[k],
+                           sum / G.n_settled);
     }
 }
 
-/* Live as soon as the next touchdown is sure, settled ENGINE_SETTLE_STEPS later, in order, with the same number. */
+/* Live as soon as the next touchdown is sure, settled ENGINE_SETTLE_STEPS later, in order, with the same
+ * number. */
 Test(engine, records_come_live_and_then_settled_with_the_same_number)
 {
     gait_rig_init(&G, FRAME_KIND_FORCE, 500);
@@ -178,7 +188,8 @@ Test(engine, records_come_live_and_then_settled_with_the_same_number)
         cr_assert_eq(G.live[i].toe_off.us, G.settled[i].toe_off.us);
         double next_s = units_s_from_us(G.live[i].touchdown.us) + G.live[i].value[METRIC_STEP_TIME_S];
         if (i >= ENGINE_MIN_RUN && i < G.n_live - 1)
-            cr_assert(G.live_at_s[i] - next_s <= sure_s + 0.005, "step %d: %.3f s late", i, G.live_at_s[i] - next_s);
+            cr_assert(G.live_at_s[i] - next_s <= sure_s + 0.005, "step %d: %.3f s late", i,
+                      G.live_at_s[i] - next_s);
     }
 }
 

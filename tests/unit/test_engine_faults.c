@@ -1,7 +1,8 @@
-/* needs: gait/engine.c gait/sequence.c gait/measure.c gait/trace.c gait/contact.c gait/edge.c gait/condition.c */
-/* needs: gait/order.c gait/loading.c gait/mass_centre.c gait/springmass.c gait/rolling.c gait/strike.c */
-/* needs: gait/footside.c gait/footprint.c sim/sensor.c sim/runner_model.c sim/runner_plan.c sim/runner_motion.c */
-/* needs: sim/runner_truth.c sim/force_law.c sim/foot.c sim/random.c */
+/* needs: gait/engine.c gait/sequence.c gait/measure.c gait/trace.c gait/contact.c gait/edge.c */
+/* needs: gait/condition.c gait/order.c gait/loading.c gait/mass_centre.c gait/springmass.c */
+/* needs: gait/rolling.c gait/strike.c gait/footside.c gait/footprint.c sim/sensor.c */
+/* needs: sim/runner_model.c sim/runner_plan.c sim/runner_motion.c sim/runner_truth.c */
+/* needs: sim/force_law.c sim/foot.c sim/random.c */
 #include "aid/gait_rig.h"
 
 #include <criterion/criterion.h>
@@ -9,7 +10,8 @@
 
 static struct gait_rig G; /* each test runs in a process of its own */
 
-static const enum frame_kind KINDS[] = { FRAME_KIND_FORCE, FRAME_KIND_CELLS, FRAME_KIND_MAT, FRAME_KIND_SWITCHES };
+static const enum frame_kind KINDS[] = { FRAME_KIND_FORCE, FRAME_KIND_CELLS, FRAME_KIND_MAT,
+                                         FRAME_KIND_SWITCHES };
 
 static void
 expect_contacts_from(int first, double tolerance_ms)
@@ -17,8 +19,8 @@ expect_contacts_from(int first, double tolerance_ms)
     for (int i = first; i < G.n_settled - 1; i++) {
         const struct runner_truth *t = gait_rig_truth(&G, &G.settled[i]);
         cr_assert_not_null(t, "step %d is none", i);
-        cr_assert_float_eq(G.settled[i].value[METRIC_CONTACT_MS], t->contact_ms, tolerance_ms, "step %d: %.2f of %.2f", i,
-                           G.settled[i].value[METRIC_CONTACT_MS], t->contact_ms);
+        cr_assert_float_eq(G.settled[i].value[METRIC_CONTACT_MS], t->contact_ms, tolerance_ms,
+                           "step %d: %.2f of %.2f", i, G.settled[i].value[METRIC_CONTACT_MS], t->contact_ms);
     }
 }
 
@@ -42,7 +44,8 @@ Test(engine_faults, offset_of_300_n_at_the_start_is_found)
 /* Nobody on: the zero is taken before the first step. */
 Test(engine_faults, offset_is_taken_off_while_nobody_is_on)
 {
-    static const struct runner_segment script[] = { { RUNNER_IS_OFF, 4, 3, 3, 0 }, { RUNNER_RUNS, 20, 3, 3, 0 } };
+    static const struct runner_segment script[] = { { RUNNER_IS_OFF, 4, 3, 3, 0 },
+                                                    { RUNNER_RUNS, 20, 3, 3, 0 } };
     gait_rig_init(&G, FRAME_KIND_FORCE, 500);
     G.runner_config.script = script;
     G.runner_config.n_segments = 2;
@@ -70,12 +73,13 @@ Test(engine_faults, drift_of_10_n_a_second_is_followed)
         expect_contacts_from(0, 2.5);
         cr_assert_float_eq(engine_health(&G.engine).zero_n, 600 * sign, 10);
         for (int i = 8; i < G.n_settled - 1; i++)
-            cr_assert_float_eq(G.settled[i].value[METRIC_PEAK_FORCE_BW], gait_rig_truth(&G, &G.settled[i])->peak_force_bw,
-                               0.05);
+            cr_assert_float_eq(G.settled[i].value[METRIC_PEAK_FORCE_BW],
+                               gait_rig_truth(&G, &G.settled[i])->peak_force_bw, 0.05);
     }
 }
 
-/* What was on the sensor before a hole is not taken for the flight after it, wherever in the step the hole lies. */
+/* What was on the sensor before a hole is not taken for the flight after it, wherever in the step the hole
+ * lies. */
 Test(engine_faults, zero_is_not_learnt_across_a_hole)
 {
     for (int k = 0; k < 24; k++) {
@@ -86,8 +90,8 @@ Test(engine_faults, zero_is_not_learnt_across_a_hole)
         gait_rig_start(&G);
         while (G.t_s < 7) {
             gait_rig_run(&G, 0.1);
-            cr_assert_float_eq(engine_health(&G.engine).zero_n, 0, 6, "hole at %.2f s: zero %.1f N at %.1f s", G.hole_from_s,
-                               engine_health(&G.engine).zero_n, G.t_s);
+            cr_assert_float_eq(engine_health(&G.engine).zero_n, 0, 6, "hole at %.2f s: zero %.1f N at %.1f s",
+                               G.hole_from_s, engine_health(&G.engine).zero_n, G.t_s);
         }
     }
 }
@@ -157,7 +161,8 @@ Test(engine_faults, records_that_nobody_takes_are_counted)
         last = s.number;
     }
     cr_assert_eq(n_left, ENGINE_QUEUE);
-    cr_assert_eq((uint64_t) n_left + engine_health(&G.engine).n_overflow, 2 * (uint64_t) last); /* the newest are kept */
+    cr_assert_eq((uint64_t) n_left + engine_health(&G.engine).n_overflow,
+                 2 * (uint64_t) last); /* the newest are kept */
 }
 
 /* The board restarts in mid-run: its clock starts again, the numbers of the steps go on. */
@@ -186,7 +191,8 @@ Test(engine_faults, clock_reset_starts_a_new_row_of_steps)
                 cr_assert(!(s.value[METRIC_STEP_TIME_S] > 0.5));
                 n_first += (s.flags & STEP_FLAG_FIRST) != 0;
                 if (n_after > 3)
-                    cr_assert_eq(s.number, (uint32_t) (n_before + n_after), "%u after %d + %d", s.number, n_before, n_after);
+                    cr_assert_eq(s.number, (uint32_t) (n_before + n_after), "%u after %d + %d", s.number,
+                                 n_before, n_after);
             }
         }
         cr_assert_geq(n_after, 24);

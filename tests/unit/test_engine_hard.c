@@ -1,7 +1,8 @@
-/* needs: gait/engine.c gait/sequence.c gait/measure.c gait/trace.c gait/contact.c gait/edge.c gait/condition.c */
-/* needs: gait/order.c gait/loading.c gait/mass_centre.c gait/springmass.c gait/rolling.c gait/strike.c */
-/* needs: gait/footside.c gait/footprint.c sim/sensor.c sim/runner_model.c sim/runner_plan.c sim/runner_motion.c */
-/* needs: sim/runner_truth.c sim/force_law.c sim/foot.c sim/random.c sim/demo_runners.c sim/faults.c */
+/* needs: gait/engine.c gait/sequence.c gait/measure.c gait/trace.c gait/contact.c gait/edge.c */
+/* needs: gait/condition.c gait/order.c gait/loading.c gait/mass_centre.c gait/springmass.c */
+/* needs: gait/rolling.c gait/strike.c gait/footside.c gait/footprint.c sim/sensor.c */
+/* needs: sim/runner_model.c sim/runner_plan.c sim/runner_motion.c sim/runner_truth.c */
+/* needs: sim/force_law.c sim/foot.c sim/random.c sim/demo_runners.c sim/faults.c */
 #include "aid/gait_rig.h"
 
 #include "sim/demo_runners.h"
@@ -11,8 +12,8 @@
 
 static struct gait_rig G; /* each test runs in a process of its own */
 
-/* Every demo runner through the demo's hard scenario: on a moving belt, a stumble, off and on, over the mat's edge,
- * walking, stopping. */
+/* Every demo runner through the demo's hard scenario: on a moving belt, a stumble, off and on, over the mat's
+ * edge, walking, stopping. */
 static void
 begin(enum frame_kind kind, double rate_hz, int runner, const char *scenario)
 {
@@ -28,15 +29,16 @@ begin(enum frame_kind kind, double rate_hz, int runner, const char *scenario)
     gait_rig_start(&G);
 }
 
-/* Sides right, no step invented, none across a break, times right wherever the whole foot was on the sensor. */
+/* Sides right, no step invented, none across a break, times right wherever the whole foot was on the sensor.
+ */
 static void
 expect_sound(const char *what, double tolerance_ms, int may_miss)
 {
     int n_running = 0;
     for (int i = 0; i < G.n_truth; i++)
         n_running += G.truth[i].gait == STEP_GAIT_RUNNING;
-    cr_assert(G.n_settled <= n_running && G.n_settled >= n_running - may_miss, "%s: %d of %d", what, G.n_settled,
-              n_running);
+    cr_assert(G.n_settled <= n_running && G.n_settled >= n_running - may_miss, "%s: %d of %d", what,
+              G.n_settled, n_running);
     for (int i = 0; i < G.n_settled; i++) {
         const struct step *s = &G.settled[i];
         const struct runner_truth *t = gait_rig_truth(&G, s);
@@ -47,8 +49,8 @@ expect_sound(const char *what, double tolerance_ms, int may_miss)
         if (s->flags & STEP_FLAG_EDGE)
             continue;
         if (!isnan(contact_ms))
-            cr_assert_float_eq(contact_ms, t->contact_ms, tolerance_ms, "%s: step %d: %.2f of %.2f", what, i, contact_ms,
-                               t->contact_ms);
+            cr_assert_float_eq(contact_ms, t->contact_ms, tolerance_ms, "%s: step %d: %.2f of %.2f", what, i,
+                               contact_ms, t->contact_ms);
     }
 }
 
@@ -87,7 +89,8 @@ Test(engine_hard, switches_under_the_hard_scenario)
     }
 }
 
-/* Belt and deck vibrate at 120 Hz, the belt's seam passes once a turn: steps and sides stand, times a little worse. */
+/* Belt and deck vibrate at 120 Hz, the belt's seam passes once a turn: steps and sides stand, times a little
+ * worse. */
 Test(engine_hard, shaking_deck_costs_no_step_and_no_side)
 {
     static struct faults faults;
@@ -114,7 +117,8 @@ Test(engine_hard, shaking_deck_costs_no_step_and_no_side)
     }
 }
 
-/* Force is in the middle of nowhere when each cell drifts on its own; its moment is taken off with the force. */
+/* Force is in the middle of nowhere when each cell drifts on its own; its moment is taken off with the force.
+ */
 Test(engine_hard, cells_that_drift_apart_move_no_place)
 {
     double ahead_mm[2];
@@ -152,11 +156,13 @@ Test(engine_hard, cells_that_drift_apart_move_no_place)
         }
         ahead_mm[drifts] = sum_mm / n;
     }
-    /* The zero follows half a step late: 1 N m, under some 300 N at landing. Not taken off it would be 300 mm. */
+    /* The zero follows half a step late: 1 N m, under some 300 N at landing. Not taken off it would be 300
+     * mm. */
     cr_assert_float_eq(ahead_mm[1], ahead_mm[0], 5, "%.1f and %.1f mm", ahead_mm[1], ahead_mm[0]);
 }
 
-/* A hole too short to break the run, anywhere in a step: what it makes uncertain is withheld, the rest is right. */
+/* A hole too short to break the run, anywhere in a step: what it makes uncertain is withheld, the rest is
+ * right. */
 Test(engine_hard, short_hole_withholds_what_it_makes_uncertain)
 {
     static const double hole_s[] = { 0.012, 0.025, 0.05 };
@@ -177,10 +183,12 @@ Test(engine_hard, short_hole_withholds_what_it_makes_uncertain)
             cr_assert_not_null(t);
             cr_assert_eq(s->foot, t->foot);
             n_withheld += isnan(contact_ms);
-            cr_assert(isnan(contact_ms) || fabs(contact_ms - t->contact_ms) < 5, "%.0f ms at %.2f s: contact %.1f of %.1f",
-                      1e3 * hole_s[k % 3], G.hole_from_s, contact_ms, t->contact_ms);
-            cr_assert(isnan(step_s) || fabs(step_s - t->step_time_s) < 0.006, "%.0f ms at %.2f s: step %.4f of %.4f",
-                      1e3 * hole_s[k % 3], G.hole_from_s, step_s, t->step_time_s);
+            cr_assert(isnan(contact_ms) || fabs(contact_ms - t->contact_ms) < 5,
+                      "%.0f ms at %.2f s: contact %.1f of %.1f", 1e3 * hole_s[k % 3], G.hole_from_s,
+                      contact_ms, t->contact_ms);
+            cr_assert(isnan(step_s) || fabs(step_s - t->step_time_s) < 0.006,
+                      "%.0f ms at %.2f s: step %.4f of %.4f", 1e3 * hole_s[k % 3], G.hole_from_s, step_s,
+                      t->step_time_s);
         }
     }
     cr_assert(n_withheld > 10 && n_withheld < 80, "%d", n_withheld);

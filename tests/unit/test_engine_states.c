@@ -1,7 +1,8 @@
-/* needs: gait/engine.c gait/sequence.c gait/measure.c gait/trace.c gait/contact.c gait/edge.c gait/condition.c */
-/* needs: gait/order.c gait/loading.c gait/mass_centre.c gait/springmass.c gait/rolling.c gait/strike.c */
-/* needs: gait/footside.c gait/footprint.c sim/sensor.c sim/runner_model.c sim/runner_plan.c sim/runner_motion.c */
-/* needs: sim/runner_truth.c sim/force_law.c sim/foot.c sim/random.c */
+/* needs: gait/engine.c gait/sequence.c gait/measure.c gait/trace.c gait/contact.c gait/edge.c */
+/* needs: gait/condition.c gait/order.c gait/loading.c gait/mass_centre.c gait/springmass.c */
+/* needs: gait/rolling.c gait/strike.c gait/footside.c gait/footprint.c sim/sensor.c */
+/* needs: sim/runner_model.c sim/runner_plan.c sim/runner_motion.c sim/runner_truth.c */
+/* needs: sim/force_law.c sim/foot.c sim/random.c */
 #include "aid/gait_rig.h"
 
 #include <criterion/criterion.h>
@@ -10,7 +11,8 @@
 
 static struct gait_rig G; /* each test runs in a process of its own */
 
-static const enum frame_kind KINDS[] = { FRAME_KIND_FORCE, FRAME_KIND_CELLS, FRAME_KIND_MAT, FRAME_KIND_SWITCHES };
+static const enum frame_kind KINDS[] = { FRAME_KIND_FORCE, FRAME_KIND_CELLS, FRAME_KIND_MAT,
+                                         FRAME_KIND_SWITCHES };
 static const char *const NAMES[] = { "force", "cells", "mat", "switches" };
 
 static void
@@ -74,7 +76,8 @@ Test(engine_states, stop_and_start_makes_two_rows_of_steps)
         begin(KINDS[k], 500, script, N(script));
         gait_rig_run(&G, 31);
         gait_rig_finish(&G);
-        cr_assert_eq(G.n_settled, n_running_truths(), "%s: %d of %d", NAMES[k], G.n_settled, n_running_truths());
+        cr_assert_eq(G.n_settled, n_running_truths(), "%s: %d of %d", NAMES[k], G.n_settled,
+                     n_running_truths());
         cr_assert_eq(G.n_live, G.n_settled);
         cr_assert_eq(n_with_flag(STEP_FLAG_FIRST), 2);
         cr_assert_eq(n_with_flag(STEP_FLAG_LAST), 2);
@@ -116,7 +119,8 @@ Test(engine_states, standing_and_nobody_are_told_apart)
         gait_rig_run(&G, 6);
         cr_assert_eq(engine_gait(&G.engine), STEP_GAIT_OFF, "%s", NAMES[k]);
         gait_rig_run(&G, 7);
-        cr_assert_eq(engine_gait(&G.engine), STEP_GAIT_STANDING, "%s: %d", NAMES[k], (int) engine_gait(&G.engine));
+        cr_assert_eq(engine_gait(&G.engine), STEP_GAIT_STANDING, "%s: %d", NAMES[k],
+                     (int) engine_gait(&G.engine));
         cr_assert_eq(G.n_gait[STEP_GAIT_WALKING], 0, "%s", NAMES[k]); /* stepping on is no walk */
         gait_rig_run(&G, 9);
         cr_assert_eq(engine_gait(&G.engine), STEP_GAIT_OFF, "%s", NAMES[k]);
@@ -148,12 +152,14 @@ Test(engine_states, walk_run_walk_counts_only_the_run)
 
 Test(engine_states, stumble_costs_no_side)
 {
-    static const struct runner_segment script[] = { { RUNNER_RUNS, 10, 3, 3, 0 }, { RUNNER_STUMBLES, 15, 3, 3, 0 } };
+    static const struct runner_segment script[] = { { RUNNER_RUNS, 10, 3, 3, 0 },
+                                                    { RUNNER_STUMBLES, 15, 3, 3, 0 } };
     for (int k = 0; k < 4; k++) {
         begin(KINDS[k], 500, script, N(script));
         gait_rig_run(&G, 24);
         gait_rig_finish(&G);
-        cr_assert_geq(G.n_settled, n_running_truths() - 1, "%s: %d of %d", NAMES[k], G.n_settled, n_running_truths());
+        cr_assert_geq(G.n_settled, n_running_truths() - 1, "%s: %d of %d", NAMES[k], G.n_settled,
+                      n_running_truths());
         expect_no_step_across(NAMES[k]);
         expect_foot_and_times(NAMES[k]);
     }
@@ -178,7 +184,8 @@ Test(engine_states, hole_in_the_data_makes_no_step_across_it)
                 cr_assert_eq(s->foot, t->foot, "%s, hole of %g s: step %d", NAMES[k], hole_s[h], i);
                 /* Up to four steps may be missing: the side count goes on, so nobody guesses anew. */
                 if (hole_s[h] < 1 && t->down_s > 8)
-                    cr_assert(!(G.live[i].flags & STEP_FLAG_SIDE_GUESS), "%s, hole of %g s: step %d", NAMES[k], hole_s[h], i);
+                    cr_assert(!(G.live[i].flags & STEP_FLAG_SIDE_GUESS), "%s, hole of %g s: step %d",
+                              NAMES[k], hole_s[h], i);
                 if (!isnan(s->value[METRIC_CONTACT_MS]))
                     cr_assert_float_eq(s->value[METRIC_CONTACT_MS], t->contact_ms, k == 3 ? 7 : 2.5,
                                        "%s, hole of %g s: step %d: %.2f of %.2f", NAMES[k], hole_s[h], i,
@@ -186,8 +193,8 @@ Test(engine_states, hole_in_the_data_makes_no_step_across_it)
                 if (!isnan(s->value[METRIC_STEP_TIME_S]))
                     cr_assert_float_eq(s->value[METRIC_STEP_TIME_S], t->step_time_s, 0.01);
             }
-            cr_assert_geq(G.n_settled, n_running_truths() - 3 - (int) (hole_s[h] * 3), "%s, %g s: %d of %d", NAMES[k],
-                          hole_s[h], G.n_settled, n_running_truths());
+            cr_assert_geq(G.n_settled, n_running_truths() - 3 - (int) (hole_s[h] * 3), "%s, %g s: %d of %d",
+                          NAMES[k], hole_s[h], G.n_settled, n_running_truths());
             cr_assert_geq(engine_health(&G.engine).n_gaps, 1);
         }
 }

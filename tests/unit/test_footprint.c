@@ -63,12 +63,12 @@ Test(footprint, belt_speed_and_outline_of_a_heel_landing)
                 struct errors e = worst_of(false, speed_m_s[s], rate_hz[r], pitch_mm[p], NAN);
                 /* At 100 Hz a contact has 10 frames in which the edge stands. */
                 double loose = rate_hz[r] < 150 ? 2 : 1;
-                cr_expect_leq(e.speed_share, 0.015 * loose, "%g m/s %g Hz %g mm: speed %.4f", speed_m_s[s], rate_hz[r],
-                              pitch_mm[p], e.speed_share);
-                cr_expect_leq(e.heel_mm, loose * fmax(3, 0.4 * pitch_mm[p]), "%g m/s %g Hz %g mm: heel %.1f", speed_m_s[s],
-                              rate_hz[r], pitch_mm[p], e.heel_mm);
-                cr_expect_leq(e.toe_mm, loose * fmax(4, 0.5 * pitch_mm[p]), "%g m/s %g Hz %g mm: toe %.1f", speed_m_s[s],
-                              rate_hz[r], pitch_mm[p], e.toe_mm);
+                cr_expect_leq(e.speed_share, 0.015 * loose, "%g m/s %g Hz %g mm: speed %.4f", speed_m_s[s],
+                              rate_hz[r], pitch_mm[p], e.speed_share);
+                cr_expect_leq(e.heel_mm, loose * fmax(3, 0.4 * pitch_mm[p]), "%g m/s %g Hz %g mm: heel %.1f",
+                              speed_m_s[s], rate_hz[r], pitch_mm[p], e.heel_mm);
+                cr_expect_leq(e.toe_mm, loose * fmax(4, 0.5 * pitch_mm[p]), "%g m/s %g Hz %g mm: toe %.1f",
+                              speed_m_s[s], rate_hz[r], pitch_mm[p], e.toe_mm);
                 cr_expect_leq(e.axis_deg, 0.2 * loose, "%g", e.axis_deg);
             }
 }
@@ -85,7 +85,8 @@ Test(footprint, forefoot_landing_lays_the_entered_foot_back_from_the_toe)
     for (int r = 0; r < 2; r++) {
         struct errors e = worst_of(true, 2.4, rate_hz[r], 10, 265);
         cr_expect_leq(e.speed_share, 0.02, "%.4f", e.speed_share);
-        cr_expect_leq(e.heel_mm, 7, "%.1f", e.heel_mm); /* the toe's error, and a foot at 9 degrees is shorter */
+        cr_expect_leq(e.heel_mm, 7, "%.1f",
+                      e.heel_mm); /* the toe's error, and a foot at 9 degrees is shorter */
         e = worst_of(true, 2.4, rate_hz[r], 10, NAN);
         cr_expect_geq(e.heel_mm, 60); /* without it the print is all there is */
     }
@@ -104,7 +105,8 @@ Test(footprint, entered_speed_is_used_for_the_outline_and_the_own_still_told)
 {
     struct gait_print g = gait_print_default();
     gait_print_mat(&MAT, 10);
-    struct footprint_result own = read_contact(&g, 500, 0, NAN, NAN), given = read_contact(&g, 500, 0, 2.5, NAN);
+    struct footprint_result own = read_contact(&g, 500, 0, NAN, NAN),
+                            given = read_contact(&g, 500, 0, 2.5, NAN);
     struct footprint_result wrong = read_contact(&g, 500, 0, 3.5, NAN);
     cr_assert_float_eq(given.belt_speed_m_s, own.belt_speed_m_s, 0);
     cr_assert_float_eq(given.length_mm, 265, 4);

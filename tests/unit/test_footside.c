@@ -6,7 +6,8 @@
 #include <criterion/criterion.h>
 #include <math.h>
 
-/* Places of contacts: right feet on odd ranks, `half_mm` to the right of a middle line that drifts, noise on it. */
+/* Places of contacts: right feet on odd ranks, `half_mm` to the right of a middle line that drifts, noise on
+ * it. */
 struct walkway {
     struct random random;
     double half_mm, noise_mm, drift_mm;
@@ -15,7 +16,8 @@ struct walkway {
 static double
 place_mm(struct walkway *w, int rank)
 {
-    return (rank % 2 == 1 ? w->half_mm : -w->half_mm) + w->drift_mm * rank + w->noise_mm * random_normal(&w->random);
+    return (rank % 2 == 1 ? w->half_mm : -w->half_mm) + w->drift_mm * rank +
+           w->noise_mm * random_normal(&w->random);
 }
 
 static struct walkway
@@ -78,8 +80,8 @@ Test(footside, crossing_the_middle_line_does_not_matter)
     }
 }
 
-/* A narrow base: the vote's mean is 2 of its standard deviations. A vote of one contact against the mean of two:
- * noise sd sqrt(1.5), so half_mm * 2 / (sqrt(1.5) noise) = 2. */
+/* A narrow base: the vote's mean is 2 of its standard deviations. A vote of one contact against the mean of
+ * two: noise sd sqrt(1.5), so half_mm * 2 / (sqrt(1.5) noise) = 2. */
 Test(footside, narrow_base_is_right_within_ten_contacts)
 {
     int n_right = 0, n_false_sure = 0;
@@ -123,7 +125,8 @@ Test(footside, one_foot_alone_is_unknown)
     cr_assert(!footside_is_sure(&f));
 }
 
-/* The count slipped by one: the votes turn the answer within some 30 contacts, and it passes through not sure. */
+/* The count slipped by one: the votes turn the answer within some 30 contacts, and it passes through not
+ * sure. */
 Test(footside, wrong_count_is_found_out_and_mended)
 {
     struct walkway w = walkway(6, 25, 8, 0);

@@ -4,7 +4,7 @@
 #include <criterion/criterion.h>
 #include <math.h>
 
-#define PI 3.14159265358979323846
+#define PI    3.14159265358979323846
 #define MAX_N 4000
 
 static double CURVE[MAX_N];
@@ -98,7 +98,7 @@ Test(loading, shoulder_without_a_dip_is_no_transient)
 /* Filter ripple on the way up is passed over for the real peak behind it. */
 Test(loading, ripple_before_the_transient_is_passed_over)
 {
-    static const double corner[][2] = { { 0, 0 },      { 10, 0.7 },  { 12, 0.68 }, { 30, 1.7 },
+    static const double corner[][2] = { { 0, 0 },    { 10, 0.7 },  { 12, 0.68 }, { 30, 1.7 },
                                         { 45, 1.3 }, { 110, 2.4 }, { 250, 0 } };
     struct loading l = measure_lines(corner, 7, 1000);
     cr_assert(l.has_transient);
@@ -126,7 +126,7 @@ Test(loading, late_maximum_is_no_transient)
 
 Test(loading, steepest_slope_is_found_inside_the_window)
 {
-    static const double corner[][2] = { { 0, 0 },     { 10, 0.4 },  { 14, 0.8 }, { 25, 1.6 },
+    static const double corner[][2] = { { 0, 0 },    { 10, 0.4 },  { 14, 0.8 }, { 25, 1.6 },
                                         { 40, 1.2 }, { 110, 2.4 }, { 250, 0 } };
     struct loading l = measure_lines(corner, 7, 1000);
     cr_assert_float_eq(l.rate_max_n_s, 100, 0.5);

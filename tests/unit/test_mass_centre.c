@@ -15,10 +15,12 @@ second_contact(const struct gait_train *g, const struct trace_zero *z, double ra
     double step_us = gait_train_step_s(g) * 1e6, down_us = g->first_s * 1e6 + step_us;
     trace_init(&T);
     gait_train_feed(&T, g, rate_hz, 0, 2);
-    return mass_centre_vertical(&T, z, down_us - step_us, down_us + step_us, down_us, down_us + g->contact_s * 1e6);
+    return mass_centre_vertical(&T, z, down_us - step_us, down_us + step_us, down_us,
+                                down_us + g->contact_s * 1e6);
 }
 
-/* Facts G: lowest -0.063877 m, at half the contact. Samples fall on the touchdowns at 100, 200 and 1000 Hz. */
+/* Facts G: lowest -0.063877 m, at half the contact. Samples fall on the touchdowns at 100, 200 and 1000 Hz.
+ */
 Test(mass_centre, half_sine_drops_by_what_the_formula_says)
 {
     struct gait_train g = gait_train_default();

@@ -89,7 +89,8 @@ Test(rolling, steps_of_an_unknown_foot_and_missing_values_do_not_count)
     }
 }
 
-/* numpy: s = [0.70 + 0.01 ((7 k) % 5 - 2) + 0.001 k, k = 0..29]; 100 s.std(ddof=1) / s.mean() = 2.444607014. */
+/* numpy: s = [0.70 + 0.01 ((7 k) % 5 - 2) + 0.001 k, k = 0..29]; 100 s.std(ddof=1) / s.mean() = 2.444607014.
+ */
 Test(rolling, stride_variability_agrees_with_numpy)
 {
     rolling_init(&R);

@@ -4,12 +4,12 @@
 #include <criterion/criterion.h>
 #include <math.h>
 
-#define PI 3.14159265358979323846
+#define PI     3.14159265358979323846
 #define G_M_S2 9.81
 
 struct row {
-    double mass_kg, leg_m, speed_m_s, tc_s, tf_s;             /* in */
-    double peak_n, peak_bw, drop_m, kvert_n_m, kleg_n_m;      /* out */
+    double mass_kg, leg_m, speed_m_s, tc_s, tf_s;        /* in */
+    double peak_n, peak_bw, drop_m, kvert_n_m, kleg_n_m; /* out */
 };
 
 /* Facts F, worked examples, g = 9.81; tolerance 0.01 % or the last digit. */
@@ -32,7 +32,8 @@ Test(springmass, worked_examples_come_out)
         cr_assert_float_eq(peak_n, r->peak_n, 0.006, "row %d: %g", i, peak_n);
         cr_assert_float_eq(springmass_peak_bw(r->tc_s, r->tf_s), r->peak_bw, 6e-6, "row %d", i);
         cr_assert_float_eq(drop_mm, 1e3 * r->drop_m, 6e-4, "row %d: %g", i, drop_mm);
-        cr_assert_float_eq(springmass_vertical_kn_m(peak_n, drop_mm) * 1e3, r->kvert_n_m, 1e-4 * r->kvert_n_m);
+        cr_assert_float_eq(springmass_vertical_kn_m(peak_n, drop_mm) * 1e3, r->kvert_n_m,
+                           1e-4 * r->kvert_n_m);
         cr_assert_float_eq(springmass_leg_kn_m(peak_n, drop_mm, 1e3 * r->leg_m, r->speed_m_s, r->tc_s) * 1e3,
                            r->kleg_n_m, 1e-4 * r->kleg_n_m, "row %d", i);
     }
@@ -48,19 +49,23 @@ Test(springmass, derived_identities_hold)
         cr_assert_float_eq(peak_bw, PI / (4 * duty), 1e-12);
         cr_assert_float_eq(drop_mm, 1e3 * G_M_S2 * tc * tc * ((tc + tf) / (2 * PI * tc) - 0.125), 1e-9);
         double kvert = m * (PI / tc) * (PI / tc) / (1 - PI / 4 * tc / (tc + tf));
-        cr_assert_float_eq(springmass_vertical_kn_m(peak_bw * m * G_M_S2, drop_mm) * 1e3, kvert, 1e-6 * kvert);
+        cr_assert_float_eq(springmass_vertical_kn_m(peak_bw * m * G_M_S2, drop_mm) * 1e3, kvert,
+                           1e-6 * kvert);
     }
 }
 
-/* Facts F: contact 10 % shorter, flight kept: kvert +18.78 %, kleg +24.97 %; step time kept: +10.23, +26.22 %. */
+/* Facts F: contact 10 % shorter, flight kept: kvert +18.78 %, kleg +24.97 %; step time kept: +10.23, +26.22
+ * %. */
 Test(springmass, shorter_contact_stiffens_as_published)
 {
-    static const double tf_s[] = { 0.110, 0.135 }, kvert_up[] = { 0.1878, 0.1023 }, kleg_up[] = { 0.2497, 0.2622 };
+    static const double tf_s[] = { 0.110, 0.135 }, kvert_up[] = { 0.1878, 0.1023 },
+                        kleg_up[] = { 0.2497, 0.2622 };
     const struct row *r = &ROWS[0];
     for (int i = 0; i < 2; i++) {
         double peak_n = springmass_peak_bw(0.225, tf_s[i]) * r->mass_kg * G_M_S2;
         double drop_mm = springmass_drop_mm(0.225, tf_s[i]);
-        cr_assert_float_eq(springmass_vertical_kn_m(peak_n, drop_mm) * 1e3 / r->kvert_n_m, 1 + kvert_up[i], 1e-4);
+        cr_assert_float_eq(springmass_vertical_kn_m(peak_n, drop_mm) * 1e3 / r->kvert_n_m, 1 + kvert_up[i],
+                           1e-4);
         cr_assert_float_eq(springmass_leg_kn_m(peak_n, drop_mm, 900, 3.33, 0.225) * 1e3 / r->kleg_n_m,
                            1 + kleg_up[i], 1e-4);
     }

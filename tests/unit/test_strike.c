@@ -64,7 +64,9 @@ lay_contact(double (*force_n)(double ms), double (*on_foot_mm)(double ms), doubl
     for (int i = 0; i < 400; i++) {
         double ms = i - 100;
         bool is_down = ms >= 0 && ms <= 200;
-        struct trace_sample s = { .time_us = 1e3 * i, .force_n = is_down ? force_n(ms) : 0, .cop_fwd_mm = NAN };
+        struct trace_sample s = { .time_us = 1e3 * i,
+                                  .force_n = is_down ? force_n(ms) : 0,
+                                  .cop_fwd_mm = NAN };
         if (is_down)
             s.cop_fwd_mm = heel_mm + on_foot_mm(ms) - speed_m_s * ms;
         trace_feed(&T, &s);
@@ -109,7 +111,8 @@ Test(strike, landing_is_the_weighted_mean_of_the_first_25_ms)
 {
     lay_contact(flat_900, rolls_1_mm_a_ms, 0, 3);
     cr_assert_float_eq(strike_landing_fwd_mm(&T, &NONE, 100000, 3), 30 + 12.5, 1e-9);
-    /* Force grows as the sine: weighted towards the end. sum(sin^.. ) by hand: mean of t over sin(pi t/200). */
+    /* Force grows as the sine: weighted towards the end. sum(sin^.. ) by hand: mean of t over sin(pi t/200).
+     */
     lay_contact(half_sine, rolls_1_mm_a_ms, 0, 3);
     double sum = 0, moment = 0;
     for (int ms = 0; ms <= 25; ms++)

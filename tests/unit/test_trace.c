@@ -86,6 +86,6 @@ Test(trace, impulse_of_a_half_sine_step_is_weight_times_time)
     gait_train_feed(&T, &g, 1000, 0, 2);
     double from_us = g.first_s * 1e6, step_us = gait_train_step_s(&g) * 1e6;
     cr_assert_float_eq(trace_impulse_n_s(&T, &NONE, from_us, from_us + step_us), 70 * 9.81 * 0.36, 0.01);
-    cr_assert_float_eq(trace_impulse_n_s(&T, &NONE, from_us + 333, from_us + 333 + 2 * step_us), 2 * 70 * 9.81 * 0.36,
-                       0.02);
+    cr_assert_float_eq(trace_impulse_n_s(&T, &NONE, from_us + 333, from_us + 333 + 2 * step_us),
+                       2 * 70 * 9.81 * 0.36, 0.02);
 }
