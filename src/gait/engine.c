@@ -9,7 +9,7 @@
 #define RELATIVE_SHARE 0.03
 #define RELATIVE_FADE_US 5e6
 /* A contact is confirmed far above the threshold, so noise moves it only when it is louder than most decks. */
-#define NOISE_FACTOR 3.0
+#define NOISE_FACTOR 2.0
 #define ZERO_EVERY_US 500000.0
 #define FLOOR_WINDOW_US 2000000.0
 #define OFF_AFTER_US 1500000.0
@@ -155,6 +155,7 @@ handle(struct engine *e, int channel, const struct contact_event *ev)
         sequence_up(e, channel, ev);
         e->print_now = 1 - e->print_now;
         footprint_reset(&e->print[e->print_now]);
+        footprint_idle_reset(&e->idle);
         break;
     case CONTACT_TOO_LONG:
         sequence_too_long(e, channel);
@@ -165,6 +166,25 @@ handle(struct engine *e, int channel, const struct contact_event *ev)
     case CONTACT_NOTHING:
         break;
     }
+}
+
+/* A zero found late: the contacts since from_us were not seen as such, so the detector sees their samples again. A
+ * contact under way at the start has no touchdown, and what comes before its end shows no zero. */
+static void
+see_again(struct engine *e, double from_us)
+{
+    struct trace *t = &e->trace[0];
+    double now_us = e->last_us;
+    uint64_t i = trace_find(t, from_us);
+    contact_reset(&e->detector[0]);
+    e->last_up_us[0] = i < t->n_fed ? trace_at(t, i)->time_us : now_us;
+    for (; i < t->n_fed; i++) {
+        const struct trace_sample *s = trace_at(t, i);
+        e->last_us = s->time_us;
+        struct contact_event ev = contact_feed(&e->detector[0], i, s->time_us, s->force_n - e->zero_n);
+        handle(e, 0, &ev);
+    }
+    e->last_us = now_us;
 }
 
 /* The zero where no flight shows it: nobody on for a while, or an offset so large that nothing ever falls below
@@ -189,10 +209,25 @@ check_zero(struct engine *e)
         if (fabs(f.zero_n - e->zero_n) > 0.3 * d->config.on_n) {
             e->zero_n = f.zero_n;
             e->noise_n = NAN; /* the floor's edges are in its spread; the first flight tells better */
-            e->last_up_us[0] = e->last_us; /* a flight before now was not seen as one */
-            contact_reset(&e->detector[0]);
+            see_again(e, e->last_us - FLOOR_WINDOW_US - ZERO_EVERY_US);
         }
     }
+}
+
+static void
+feed_image(struct engine *e, const struct frame *f, bool is_loaded)
+{
+    struct footprint *print = &e->print[e->print_now];
+    if (e->detector[0].state == CONTACT_IS_UP) {
+        if (print->n > 0)
+            footprint_reset(print);
+        footprint_idle_feed(&e->idle, f);
+    }
+    if (!is_loaded)
+        return;
+    if (print->n == 0)
+        footprint_set_idle(print, &e->idle);
+    footprint_feed(print, f);
 }
 
 static void
@@ -218,12 +253,8 @@ feed_force(struct engine *e, const struct frame *f)
     double on_n = threshold_n(e);
     if (e->detector[0].state == CONTACT_IS_UP || e->is_relative)
         contact_set_threshold(&e->detector[0], on_n);
-    if (f->image != NULL) {
-        if (e->detector[0].state == CONTACT_IS_UP && e->print[e->print_now].n > 0)
-            footprint_reset(&e->print[e->print_now]);
-        if (load_n >= 0.5 * on_n)
-            footprint_feed(&e->print[e->print_now], f);
-    }
+    if (f->image != NULL)
+        feed_image(e, f, load_n >= 0.5 * on_n);
     struct contact_event ev = contact_feed(&e->detector[0], index, s.time_us, load_n);
     handle(e, 0, &ev);
     check_zero(e);

@@ -37,6 +37,8 @@
 #define ENGINE_RESUME_US 2000000.0 /* a break shorter than this is a missed foot, not a stop */
 #define ENGINE_LOST_US 60000.0     /* a hole in the data longer than this breaks the run */
 #define ENGINE_QUEUE 64
+/* Steps that bear a force which was not all seen: no stride with one of them is balanced. */
+#define ENGINE_FORCE_LOST ((uint32_t) (STEP_FLAG_SATURATED | STEP_FLAG_EDGE))
 
 /* All optional figures are NAN when not known; then what needs them is missing or estimated, and flagged. */
 struct engine_config {
@@ -136,6 +138,7 @@ struct engine {
     bool has_half;
     struct footprint print[2];            /* mat only: [print_now] fills, the other is the last contact's */
     int print_now;
+    struct footprint_idle idle;           /* mat only: the present flight's */
     struct zone_watch zone[2];
     enum step_gait gait;
     double overlap_us;                    /* last time both feet's switches showed a walk; NAN = never */

@@ -4,6 +4,7 @@
 
 #include <math.h>
 #include <stddef.h>
+#include <string.h>
 
 /* A row counts as part of the print above this share of the frame's load for each mm of its depth: about an
  * eighth of what a row of a whole foot bears on the average. More cuts off the rounded toe of a fine mat. */
@@ -58,6 +59,31 @@ edge_mm(const struct frame_image *m, const double *row, int from, int step, doub
 }
 
 void
+footprint_idle_reset(struct footprint_idle *i)
+{
+    i->n = 0;
+}
+
+void
+footprint_idle_feed(struct footprint_idle *i, const struct frame *f)
+{
+    for (int r = 0; r < f->image->n_rows && r < FOOTPRINT_ROWS; r++) {
+        double load_n = row_load(f->image, r);
+        i->least_n[r] = i->n == 0 ? load_n : fmin(i->least_n[r], load_n);
+    }
+    for (int r = f->image->n_rows; r < FOOTPRINT_ROWS; r++)
+        i->least_n[r] = 0;
+    i->n++;
+}
+
+void
+footprint_set_idle(struct footprint *p, const struct footprint_idle *i)
+{
+    if (i->n >= 3)
+        memcpy(p->idle_n, i->least_n, sizeof p->idle_n);
+}
+
+void
 footprint_feed(struct footprint *p, const struct frame *f)
 {
     const struct frame_image *m = f->image;
@@ -67,16 +93,17 @@ footprint_feed(struct footprint *p, const struct frame *f)
         p->is_too_long = true;
         return;
     }
-    double row[128];
-    int n_rows = m->n_rows < 128 ? m->n_rows : 128;
+    double row[FOOTPRINT_ROWS];
+    int n_rows = m->n_rows < FOOTPRINT_ROWS ? m->n_rows : FOOTPRINT_ROWS;
     double t_s = p->n > 0 ? ((double) f->time.us - p->edge[0].time_us) * 1e-6 : 0;
     for (int r = 0; r < n_rows; r++) {
-        row[r] = row_load(m, r);
+        double gross_n = row_load(m, r);
+        row[r] = fmax(0, gross_n - p->idle_n[r]);
         if (!(row[r] > 0))
             continue;
         double x = m->origin_fwd_mm + r * m->pitch_fwd_mm;
         for (int c = 0; c < m->n_cols; c++) {
-            double w = (double) m->load_n[r * m->n_cols + c];
+            double w = (double) m->load_n[r * m->n_cols + c] * row[r] / gross_n;
             double y = m->origin_right_mm + c * m->pitch_right_mm;
             p->wy += w * y;
             p->wxy += w * x * y;

@@ -23,6 +23,7 @@
 
 #define FOOTPRINT_FRAMES 640
 #define FOOTPRINT_MIN_FRAMES 8
+#define FOOTPRINT_ROWS 128
 #define FOOTPRINT_WHOLE_SHARE 0.8
 
 struct footprint_edge {
@@ -30,7 +31,14 @@ struct footprint_edge {
     float front_mm, rear_mm, cop_fwd_mm, force_n;
 };
 
+/* What the mat shows with nobody on it, row by row: a stuck element bears a load in every frame of a flight. */
+struct footprint_idle {
+    double least_n[FOOTPRINT_ROWS]; /* smallest of the present flight */
+    int n;                          /* frames of it */
+};
+
 struct footprint {
+    double idle_n[FOOTPRINT_ROWS];  /* taken off each row */
     struct footprint_edge edge[FOOTPRINT_FRAMES];
     int n;
     bool is_too_long;
@@ -46,7 +54,16 @@ struct footprint_result {
     double axis_deg;        /* of the print to the belt, positive = toes to the right; NAN when not known */
 };
 
+/* Starts a new contact; the idle loads stay. */
 void footprint_reset(struct footprint *p);
+
+void footprint_idle_reset(struct footprint_idle *i);
+
+/* Adds a frame in which nobody touches the mat. Precondition: f->image. */
+void footprint_idle_feed(struct footprint_idle *i, const struct frame *f);
+
+/* Uses what a flight showed; does nothing after fewer than 3 frames. */
+void footprint_set_idle(struct footprint *p, const struct footprint_idle *i);
 
 /* Adds a frame of the present contact. Precondition: f->image. */
 void footprint_feed(struct footprint *p, const struct frame *f);

@@ -364,6 +364,8 @@ measure_mass_centre_fwd_mm(const struct engine *e, uint64_t contact, uint64_t fi
     struct mass_centre_sum sum = { 0 }, early = { 0 }, late = { 0 };
     for (uint64_t k = from; k < to; k++) {
         const struct engine_contact *c = &e->contact[k % ENGINE_CONTACTS];
+        if (c->flags & ENGINE_FORCE_LOST)
+            return NAN;
         mass_centre_add(&sum, &c->sum);
         if (to - from >= 4 && k < from + 2)
             mass_centre_add(&early, &c->sum);

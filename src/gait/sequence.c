@@ -130,6 +130,8 @@ measure_stride(struct engine *e, struct engine_contact *c)
         return;
     struct engine_contact *before = contact_at(e, c->serial - 1);
     const struct trace *t = &e->trace[0];
+    if ((c->flags | before->flags) & ENGINE_FORCE_LOST)
+        return; /* a stride with force missing has no periodic travel */
     c->vertical = mass_centre_vertical(t, &c->zero, before->touchdown_us, c->next_touchdown_us, c->touchdown_us,
                                        c->toe_off_us);
     if (!before->is_linked)
@@ -152,7 +154,10 @@ complete(struct engine *e, uint64_t n)
     bool is_last = isnan(c->next_touchdown_us);
     if (!is_last && e->n_channels == 1) {
         c->sum = mass_centre_sum(&e->trace[0], &c->zero, c->touchdown_us, c->next_touchdown_us);
-        add_weight(e, &c->sum);
+        if (c->flags & ENGINE_FORCE_LOST)
+            e->has_half = false;
+        else
+            add_weight(e, &c->sum);
         measure_stride(e, c);
     }
     if (e->n_channels == 1) {
@@ -358,7 +363,13 @@ sequence_up(struct engine *e, int channel, const struct contact_event *ev)
 void
 sequence_too_long(struct engine *e, int channel)
 {
-    if (e->is_run_open && has_contact(e) && newest(e)->channel == channel && isnan(newest(e)->toe_off_us)) {
-        sequence_close(e);
+    if (!e->is_run_open || !has_contact(e) || newest(e)->channel != channel || !isnan(newest(e)->toe_off_us))
+        return;
+    struct engine_contact *c = newest(e);
+    if (c->is_linked) { /* the stride before ends in something that is no running step */
+        struct engine_contact *before = contact_at(e, c->serial - 1);
+        before->step.flags |= STEP_FLAG_UNSTEADY;
+        before->vertical.drop_mm = before->vertical.low_us = NAN;
     }
+    sequence_close(e);
 }

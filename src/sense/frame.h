@@ -62,7 +62,7 @@ struct frame {
     double force_n;           /* NAN for switches */
     double cop_fwd_mm;        /* NAN when unknown or too lightly loaded */
     double cop_right_mm;
-    bool has_moment;          /* cells: the moments are known whatever the load, so that a drift can be taken off */
+    bool has_moment;          /* the moments are known whatever the load, so that a drift can be taken off */
     double moment_fwd_n_mm;   /* sum of load * fwd; valid when has_moment */
     double moment_right_n_mm; /* sum of load * right; valid when has_moment */
     const struct frame_image *image;       /* mat only, else NULL; borrowed until the next frame */

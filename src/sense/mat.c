@@ -62,6 +62,9 @@ sum_up(const struct frame_image *image, double min_cop_n, struct frame *out)
     }
     bool has_cop = force_n > 0 && force_n >= min_cop_n;
     out->force_n = force_n;
+    out->has_moment = true; /* a stuck element has one: what the flights show of it is taken off */
+    out->moment_fwd_n_mm = image->origin_fwd_mm * force_n + image->pitch_fwd_mm * fwd_n;
+    out->moment_right_n_mm = image->origin_right_mm * force_n + image->pitch_right_mm * right_n;
     out->cop_fwd_mm = has_cop ? image->origin_fwd_mm + image->pitch_fwd_mm * fwd_n / force_n : (double) NAN;
     out->cop_right_mm =
         has_cop ? image->origin_right_mm + image->pitch_right_mm * right_n / force_n : (double) NAN;

@@ -205,7 +205,7 @@ Test(hard_cases, walk_run_walk_on_every_sensor_counts_the_run_alone)
     }
 }
 
-Test(hard_cases, foot_over_the_mats_edge_says_so, .disabled = true)
+Test(hard_cases, foot_over_the_mats_edge_says_so)
 {
     static const struct runner_segment script[] = { { RUNNER_RUNS, 10, NAN, NAN, 0 },
                                                     { RUNNER_RUNS, 10, NAN, NAN, 110 },
@@ -291,7 +291,7 @@ stick_two(struct frame_image *m, uint32_t *flags)
     m->load_n[90 * m->n_cols + 15] = 0;
 }
 
-Test(hard_cases, stuck_element_makes_no_step_and_no_wrong_figure, .disabled = true)
+Test(hard_cases, stuck_element_makes_no_step_and_no_wrong_figure)
 {
     play_spoilt_mat(stick_two, 30);
     cr_assert_eq(n_missed(1.5, 29), 0, "%d missed", n_missed(1.5, 29));
