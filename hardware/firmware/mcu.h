@@ -21,8 +21,8 @@ void mcu_rest(void);
 /* Converts one analog input: 0..1023, as a share of the supply. */
 uint16_t mcu_read(uint8_t input);
 
-/* Mat: begins to read all elements, row by row, in the background: each row driven, the others at ground, each
- * column led to input 0. readings must outlive the sweep. */
+/* Mat: begins to read all elements, row by row, in the background: each row driven, the others at ground,
+ * each column led to input 0. readings must outlive the sweep. */
 void mcu_sweep(uint16_t *readings);
 bool mcu_sweep_is_over(void);
 

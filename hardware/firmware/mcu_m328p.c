@@ -47,8 +47,8 @@
 static volatile uint8_t sent[256], heard[64];
 static volatile uint8_t send_from, send_to, hear_from, hear_to, n_periods;
 
-/* Sleeps (idle, the mode at reset) until an interrupt, unless is_over by then. No interrupt can come between the question and the sleep:
- * the instruction after sei() is still protected. */
+/* Sleeps (idle, the mode at reset) until an interrupt, unless is_over by then. No interrupt can come between
+ * the question and the sleep: the instruction after sei() is still protected. */
 #define SLEEP_UNLESS(is_over)                                                                                \
     do {                                                                                                     \
         cli();                                                                                               \
@@ -79,8 +79,8 @@ static uint16_t *volatile sweep_to;
 static volatile uint8_t sweep_at; /* element under conversion; SWEEP_N: the sweep is over */
 
 /* The converter runs on by itself: element sweep_at + 1 has begun by now, and its sample is held 1.5 us after
- * its beginning. Getting here and storing the reading takes longer than that: in the simulator the ports change
- * 2.4 to 7.5 us after the beginning, so that the next element has at least 7 us to settle. */
+ * its beginning. Getting here and storing the reading takes longer than that: in the simulator the ports
+ * change 2.4 to 7.5 us after the beginning, so that the next element has at least 7 us to settle. */
 ISR(ADC_vect)
 {
     uint8_t at = sweep_at;

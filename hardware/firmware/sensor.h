@@ -16,8 +16,8 @@ struct wire_form sensor_form(void);
 /* Fills what the board says of itself. */
 void sensor_describe(struct packet_hello *hello);
 
-/* Called at the start of each sampling period, at now_us. Fills p's type, values and t_us with the newest whole
- * sample, whose time may be one period back. False when there is none yet. */
+/* Called at the start of each sampling period, at now_us. Fills p's type, values and t_us with the newest
+ * whole sample, whose time may be one period back. False when there is none yet. */
 bool sensor_scan(struct packet *p, uint32_t now_us);
 
 #endif

@@ -5,8 +5,9 @@
  *      crystal's accuracy whatever the loop is busy with.
  *
  *      case 1   a period passes unseen, or the line has no room      the sample is dropped, its time passes,
- *                                                                     the overrun bit is told   (test: overrun)
- *      case 2   the line is free again for STATION_CALM_SAMPLES      the bit is taken back     (test: overrun)
+ *                                                                     the overrun bit is told   (test:
+ * overrun) case 2   the line is free again for STATION_CALM_SAMPLES      the bit is taken back     (test:
+ * overrun)
  *
  * Memory: the struct, under 1 kB with a mat of 128 elements. One at a time.
  */

@@ -22,7 +22,7 @@ struct wire_device {
     uint32_t hello_us;       /* of the last one */
     uint32_t status_code, status_told;
     bool is_started, owes_hello;
-    uint8_t sequence;        /* of the next packet */
+    uint8_t sequence; /* of the next packet */
 };
 
 void wire_device_init(struct wire_device *d, const struct wire_form *form, uint32_t hello_every_us);
@@ -30,7 +30,8 @@ void wire_device_init(struct wire_device *d, const struct wire_form *form, uint3
 /* As after a reset: sequence 0, a hello first. What the host asked for stays. */
 void wire_device_restart(struct wire_device *d);
 
-/* One byte from the host: hello asked, start, stop. A rate is not obeyed: the next hello says the real one. */
+/* One byte from the host: hello asked, start, stop. A rate is not obeyed: the next hello says the real one.
+ */
 void wire_device_hear(struct wire_device *d, uint8_t byte);
 
 /* Sets or clears bits of enum wire_status. */

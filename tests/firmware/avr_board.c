@@ -19,12 +19,12 @@
 #include <stdlib.h>
 #pragma GCC diagnostic pop
 
-#define PORTB_AT 0x25
-#define PORTD_AT 0x2B
-#define SPL_AT   0x5D
-#define ADC_VECTOR 21
-#define SWEEP_CYCLES 208 /* a conversion of the mat's: 13 clocks of 16 cycles */
-#define BYTE_S   100e-6 /* between two bytes of the host: 115200 baud and a little */
+#define PORTB_AT     0x25
+#define PORTD_AT     0x2B
+#define SPL_AT       0x5D
+#define ADC_VECTOR   21
+#define SWEEP_CYCLES 208    /* a conversion of the mat's: 13 clocks of 16 cycles */
+#define BYTE_S       100e-6 /* between two bytes of the host: 115200 baud and a little */
 
 static void
 on_byte(struct avr_irq_t *irq, uint32_t value, void *param)
@@ -54,7 +54,8 @@ on_conversion(struct avr_irq_t *irq, uint32_t value, void *param)
     b->n_conversions++;
     if (input > 7)
         return;
-    b->held_volts = b->volts(b->user, avr_board_now_s(b), input, data[PORTD_AT] >> 2 & 15, data[PORTB_AT] & 7);
+    b->held_volts =
+        b->volts(b->user, avr_board_now_s(b), input, data[PORTD_AT] >> 2 & 15, data[PORTB_AT] & 7);
     b->held_input = input;
     b->held_at_cycle = b->avr->cycle;
 }
@@ -75,8 +76,8 @@ on_address(struct avr_irq_t *irq, uint32_t value, void *param)
         b->most_address_cycles = (unsigned) since;
 }
 
-/* The simulator works the reading out when it is read, from the input's newest volts: they are given to it when
- * the conversion is over, since by the time of the reading the next one may have begun. */
+/* The simulator works the reading out when it is read, from the input's newest volts: they are given to it
+ * when the conversion is over, since by the time of the reading the next one may have begun. */
 static void
 on_converted(struct avr_irq_t *irq, uint32_t value, void *param)
 {
@@ -127,8 +128,10 @@ avr_board_init(struct avr_board *b, const char *elf_path)
     flags &= ~(uint32_t) (AVR_UART_FLAG_STDIO | AVR_UART_FLAG_POLL_SLEEP);
     avr_ioctl(b->avr, AVR_IOCTL_UART_SET_FLAGS('0'), &flags);
     avr_irq_register_notify(avr_io_getirq(b->avr, AVR_IOCTL_UART_GETIRQ('0'), UART_IRQ_OUTPUT), on_byte, b);
-    avr_irq_register_notify(avr_io_getirq(b->avr, AVR_IOCTL_ADC_GETIRQ, ADC_IRQ_OUT_TRIGGER), on_conversion, b);
-    avr_irq_register_notify(avr_io_getirq(b->avr, AVR_IOCTL_IOPORT_GETIRQ('B'), IOPORT_IRQ_PIN0), on_address, b);
+    avr_irq_register_notify(avr_io_getirq(b->avr, AVR_IOCTL_ADC_GETIRQ, ADC_IRQ_OUT_TRIGGER), on_conversion,
+                            b);
+    avr_irq_register_notify(avr_io_getirq(b->avr, AVR_IOCTL_IOPORT_GETIRQ('B'), IOPORT_IRQ_PIN0), on_address,
+                            b);
     avr_irq_register_notify(avr_get_interrupt_irq(b->avr, ADC_VECTOR) + AVR_INT_IRQ_PENDING, on_converted, b);
     return true;
 }

@@ -1,6 +1,6 @@
-/* The built firmware in a simulated processor: a simulated runner's loads are driven into its converter as volts,
- * its line goes through a pseudo-terminal into `underfoot live`, and what the store holds afterwards is compared
- * with what was driven. Processor time runs up to four times as fast as the clock.
+/* The built firmware in a simulated processor: a simulated runner's loads are driven into its converter as
+ * volts, its line goes through a pseudo-terminal into `underfoot live`, and what the store holds afterwards
+ * is compared with what was driven. Processor time runs up to four times as fast as the clock.
  *
  * Exit code 77 (skipped) when there is no simavr, or no built firmware, here. */
 #ifndef HAS_SIMAVR
@@ -35,17 +35,17 @@ main(void)
 #include <string.h>
 #include <unistd.h>
 
-#define RUN_S      25.0
-#define PACE       4.0
-#define SLICE_S    0.005
-#define LOOK_S     0.0001 /* how finely the driven loads are looked at for their truth */
-#define IMAGE_S    0.0002 /* how long the mat's picture stands */
-#define MAX_STEPS  200
-#define N_ROWS     16
-#define N_COLS     8
-#define ON_RATIO   0.5 /* profiles/sensors/switches-4.ini */
-#define OFF_RATIO  0.3
-#define FULL_N     800.0 /* load of a mat element whose conductance is 1/R */
+#define RUN_S     25.0
+#define PACE      4.0
+#define SLICE_S   0.005
+#define LOOK_S    0.0001 /* how finely the driven loads are looked at for their truth */
+#define IMAGE_S   0.0002 /* how long the mat's picture stands */
+#define MAX_STEPS 200
+#define N_ROWS    16
+#define N_COLS    8
+#define ON_RATIO  0.5 /* profiles/sensors/switches-4.ini */
+#define OFF_RATIO 0.3
+#define FULL_N    800.0 /* load of a mat element whose conductance is 1/R */
 
 /* One contact that was driven. */
 struct driven {
@@ -111,8 +111,8 @@ foot_changes(int foot, bool is_down, double t_s)
     }
 }
 
-/* A foot is down from the first zone's reaching ON_RATIO until its last zone is below OFF_RATIO: what a switch of
- * that kind means by contact, seen twenty times as finely as the board samples. */
+/* A foot is down from the first zone's reaching ON_RATIO until its last zone is below OFF_RATIO: what a
+ * switch of that kind means by contact, seen twenty times as finely as the board samples. */
 static void
 look_at_switches(double until_s)
 {
@@ -146,8 +146,7 @@ look_at_runner(void)
     struct runner_truth truth;
     while (runner_take(&W.runner, &truth)) {
         cr_assert_lt(W.n_driven, MAX_STEPS);
-        W.driven[W.n_driven++] =
-            (struct driven){ truth.foot == STEP_FOOT_RIGHT, truth.down_s, truth.up_s };
+        W.driven[W.n_driven++] = (struct driven){ truth.foot == STEP_FOOT_RIGHT, truth.down_s, truth.up_s };
     }
 }
 
@@ -277,8 +276,21 @@ run_live(const char *profile)
 {
     char why[ERR_WHY_MAX];
     cr_assert_eq(mimic_open_pty(&R.port, R.path, why), ERR_OK, "%s", why);
-    const char *argv[] = { process_program(), "live", "--port", R.path, "--headless", "--runner", "R-014", "--mass",
-                           "70", "--speed", "2.3", "--record", R.record_path, profile ? "--profile" : NULL, profile,
+    const char *argv[] = { process_program(),
+                           "live",
+                           "--port",
+                           R.path,
+                           "--headless",
+                           "--runner",
+                           "R-014",
+                           "--mass",
+                           "70",
+                           "--speed",
+                           "2.3",
+                           "--record",
+                           R.record_path,
+                           profile ? "--profile" : NULL,
+                           profile,
                            NULL };
     cr_assert(process_start(&R.live, R.files.folder, "live", argv));
     wait_for_reader();
@@ -291,8 +303,8 @@ run_live(const char *profile)
 
 /* ------------------------------------------------------------------ comparing */
 
-/* Each step of the store with the contact that was driven then. first_s: the board's clock at its first packet,
- * where the program's begins. */
+/* Each step of the store with the contact that was driven then. first_s: the board's clock at its first
+ * packet, where the program's begins. */
 static void
 compare(double first_s, double contact_ms_at_most, double place_ms_at_most)
 {
@@ -310,7 +322,8 @@ compare(double first_s, double contact_ms_at_most, double place_ms_at_most)
             continue; /* the last one, cut */
         cr_assert_geq(at, 0, "a step at %.3f s that nobody drove", down_s);
         const struct driven *d = &W.driven[at];
-        cr_assert_eq(s->foot, d->is_right ? STEP_FOOT_RIGHT : STEP_FOOT_LEFT, "step %u is on the wrong side", s->number);
+        cr_assert_eq(s->foot, d->is_right ? STEP_FOOT_RIGHT : STEP_FOOT_LEFT, "step %u is on the wrong side",
+                     s->number);
         cr_assert_eq(s->gait, STEP_GAIT_RUNNING);
         const double off_ms = s->value[METRIC_CONTACT_MS] - 1e3 * (d->up_s - d->down_s);
         worst_ms = fmax(worst_ms, fabs(off_ms));
@@ -322,8 +335,9 @@ compare(double first_s, double contact_ms_at_most, double place_ms_at_most)
             n_cadence++;
         }
     }
-    cr_log_info("%d steps: contact off by %.2f ms in the mean, %.2f at most; touchdown %.2f ms at most; cadence %.3f", n,
-                sum_ms / n, worst_ms, place_ms, sum_spm / n_cadence);
+    cr_log_info(
+        "%d steps: contact off by %.2f ms in the mean, %.2f at most; touchdown %.2f ms at most; cadence %.3f",
+        n, sum_ms / n, worst_ms, place_ms, sum_spm / n_cadence);
     cr_assert_geq(n, 50);
     cr_assert_leq(worst_ms, contact_ms_at_most, "contact off by %.2f ms", worst_ms);
     cr_assert_leq(place_ms, place_ms_at_most, "touchdown off by %.2f ms", place_ms);
@@ -344,7 +358,8 @@ write_mat_profile(void)
     FILE *f = fopen(R.profile_path, "w");
     cr_assert_not_null(f);
     fprintf(f,
-            "[sensor]\nname = mat 16 x 8\nkind = mat\nrate_hz = 250\n[mat]\nrows = 16\ncols = 8\npitch_fwd_mm = 60\n"
+            "[sensor]\nname = mat 16 x 8\nkind = mat\nrate_hz = 250\n[mat]\nrows = 16\ncols = "
+            "8\npitch_fwd_mm = 60\n"
             "pitch_right_mm = 45\ngain_n_per_count = %.6f\n",
             FULL_N / 255);
     fclose(f);

@@ -168,7 +168,8 @@ Test(station, obeys_stop_and_start, .init = start)
 #define N_ROWS 16
 #define N_COLS 8
 
-/* Volts of a column's node by Kirchhoff's current law, R = 1: selected row at the supply, the others at ground. */
+/* Volts of a column's node by Kirchhoff's current law, R = 1: selected row at the supply, the others at
+ * ground. */
 static void
 wire_up(const double *g)
 {
@@ -204,8 +205,8 @@ Test(mat, counts_are_conductances_whatever_else_the_column_carries, .init = star
         pass(1);
         const struct packet *p = pass(1);
         for (int i = 0; i < N_ELEMENTS; i++)
-            cr_assert_float_eq(p->mat_counts[i], 255 * g[i], tolerance_counts(g, i), "element %d: %d counts for %.2f", i,
-                               p->mat_counts[i], 255 * g[i]);
+            cr_assert_float_eq(p->mat_counts[i], 255 * g[i], tolerance_counts(g, i),
+                               "element %d: %d counts for %.2f", i, p->mat_counts[i], 255 * g[i]);
     }
 }
 

@@ -16,8 +16,12 @@ start(uint32_t hello_every_us)
     struct wire_form form = { .bits = 16 };
     wire_device_init(&DEVICE, &form, hello_every_us);
     wire_init(&DECODER);
-    WORDS.hello = (struct packet_hello){ .kind = PACKET_KIND_SWITCHES, .version_major = 1, .rate_hz = 500,
-                                         .full_scale_counts = 1023, .n_channels = 1, .zone_name = { "LH" } };
+    WORDS.hello = (struct packet_hello){ .kind = PACKET_KIND_SWITCHES,
+                                         .version_major = 1,
+                                         .rate_hz = 500,
+                                         .full_scale_counts = 1023,
+                                         .n_channels = 1,
+                                         .zone_name = { "LH" } };
     DATA.type = PACKET_SWITCHES;
     DATA.n_values = 1;
     DATA.channel_counts[0] = 512;
