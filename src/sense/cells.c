@@ -2,18 +2,22 @@
 
 #include <math.h>
 
+double
+cells_gain_n_per_count(const struct sense_profile *p, int cell)
+{
+    const double full = isnan(p->saturation_counts) ? 8388607 : p->saturation_counts;
+    return isnan(p->cell[cell].gain_n_per_count) ? CELLS_FULL_SCALE_N / full : p->cell[cell].gain_n_per_count;
+}
+
 void
 cells_read(const struct sense_profile *p, const struct packet *packet, struct frame *out)
 {
-    double full = isnan(p->saturation_counts) ? 8388607 : p->saturation_counts;
     double force_n = 0, fwd_nmm = 0, right_nmm = 0;
     for (int i = 0; i < p->n_cells; i++) {
         const struct profile_cell *cell = &p->cell[i];
-        double gain = cell->gain_n_per_count;
-        if (isnan(gain)) {
-            gain = CELLS_FULL_SCALE_N / full;
+        double gain = cells_gain_n_per_count(p, i);
+        if (isnan(cell->gain_n_per_count))
             out->flags |= FRAME_RELATIVE;
-        }
         double counts = packet->channel_counts[i];
         double load_n = (counts - cell->offset_counts) * gain;
         /* Cells also saturate downwards: a deck that lifts off, or one wired the other way round. */

@@ -18,6 +18,9 @@
 
 #define CELLS_FULL_SCALE_N 2000.0
 
+/* The gain in use: the cell's, or the one above. */
+double cells_gain_n_per_count(const struct sense_profile *p, int cell);
+
 /* Fills force and centre of pressure of out, and adds flags. Precondition: as many values as cells. */
 void cells_read(const struct sense_profile *p, const struct packet *packet, struct frame *out);
 

@@ -2,8 +2,8 @@
 
 #include <math.h>
 
-static double
-gain_n_per_count(const struct sense_profile *p)
+double
+mat_gain_n_per_count(const struct sense_profile *p)
 {
     if (!isnan(p->gain_n_per_count))
         return p->gain_n_per_count;
@@ -74,11 +74,11 @@ void
 mat_read(const struct sense_profile *p, const struct packet *packet, struct frame_image *image,
          struct frame *out)
 {
-    double gain = gain_n_per_count(p);
+    double gain = mat_gain_n_per_count(p);
     int n = p->n_rows * p->n_cols;
     set_geometry(p, image);
     for (int i = 0; i < n; i++) {
-        double counts = packet->mat_counts[i] - p->offset_counts;
+        double counts = packet->mat_counts[i] - p->offset_counts - (double) p->element_offset_counts[i];
         bool is_loaded = counts > p->noise_counts && counts > 0;
         image->load_n[i] = is_loaded ? (float) (counts * gain * (double) p->element_gain[i]) : 0;
     }

@@ -1,6 +1,6 @@
 /* mat.h - one mat packet to a calibrated image, its force and its centre of pressure.
  *
- * How: counts less the offset; at or below the noise 0; times the element's gain. Force is the sum,
+ * How: counts less the offsets; at or below the noise 0; times the element's gain. Force is the sum,
  *      the centre of pressure the load-weighted mean position of the elements.
  *      Elements that the profile calls dead are 0, and FRAME_DEAD_ELEMENT is set while a neighbour is
  *      loaded: the load that they miss is then not known.
@@ -18,6 +18,9 @@
 #include "sense/profile.h"
 
 #define MAT_FULL_SCALE_PA 500e3 /* a common full scale of resistive elements for feet */
+
+/* The gain in use, before the elements' own: the profile's, or the one above. */
+double mat_gain_n_per_count(const struct sense_profile *p);
 
 /* Fills image, and of out: force, centre of pressure, image, and adds flags. Precondition: the packet
  * has the profile's rows and columns. */

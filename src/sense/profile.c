@@ -20,6 +20,7 @@ enum key_type {
     KEY_KIND,
     KEY_PITCH, /* both pitches at once */
     KEY_DEAD,
+    KEY_ELEMENTS, /* values of a mat's elements; a line begins with the first one's place */
     KEY_ZONE_NAME,
     KEY_ZONE_FOOT,
     KEY_ZONE_PART,
@@ -42,6 +43,8 @@ static const struct key keys[] = {
     { "sensor", "rate_hz", KEY_NUMBER, AT(rate_hz), 1, 100000 },
     { "sensor", "full_scale_counts", KEY_NUMBER, AT(saturation_counts), 1, 2147483647 },
     { "sensor", "min_cop_n", KEY_NUMBER, AT(min_cop_n), 0, 10000 },
+    { "sensor", "calibration_days", KEY_NUMBER, AT(calibration_days), 1, 3650 },
+    { "sensor", "drift_limit_pct", KEY_NUMBER, AT(drift_limit_pct), 0.5, 100 },
     { "mat", "rows", KEY_WHOLE, AT(n_rows), 1, PACKET_MAX_ROWS },
     { "mat", "cols", KEY_WHOLE, AT(n_cols), 1, PACKET_MAX_COLS },
     { "mat", "pitch_mm", KEY_PITCH, 0, 1, 100 },
@@ -53,6 +56,8 @@ static const struct key keys[] = {
     { "mat", "offset_counts", KEY_NUMBER, AT(offset_counts), 0, 65535 },
     { "mat", "noise_counts", KEY_NUMBER, AT(noise_counts), 0, 65535 },
     { "mat", "dead", KEY_DEAD, 0, 0, 0 },
+    { "mat", "element_gain", KEY_ELEMENTS, AT(element_gain), 0.05, 20 },
+    { "mat", "element_offset_counts", KEY_ELEMENTS, AT(element_offset_counts), -65535, 65535 },
     { "cell", "fwd_mm", KEY_NUMBER, AT(cell[0].fwd_mm), -10000, 10000 },
     { "cell", "right_mm", KEY_NUMBER, AT(cell[0].right_mm), -10000, 10000 },
     { "cell", "gain_n_per_count", KEY_NUMBER, AT(cell[0].gain_n_per_count), -1e6, 1e6 },
@@ -177,6 +182,55 @@ read_dead(struct loader *l, const char *value)
     return 1;
 }
 
+bool
+profile_read_elements(const struct sense_profile *p, const char *value, double min, double max,
+                      float out[FRAME_MAX_ELEMENTS], const char **reason)
+{
+    char *end, word[32];
+    const long row = strtol(value, &end, 10);
+    const char *at = end + 1;
+    if (end == value || *end != ':') {
+        *reason = "the line must begin with row:column";
+        return false;
+    }
+    const long col = strtol(at, &end, 10);
+    if (end == at || *end != ' ' || row < 0 || row >= p->n_rows || col < 0 || col >= p->n_cols) {
+        *reason = "the line must begin with row:column of an element of the mat";
+        return false;
+    }
+    long i = row * p->n_cols + col;
+    for (at = end; *at != 0; i++) {
+        at += strspn(at, " ");
+        const size_t n = strcspn(at, " ");
+        double v;
+        if (n == 0)
+            break;
+        snprintf(word, sizeof word, "%.*s", (int) (n < sizeof word ? n : sizeof word - 1), at);
+        if (i >= (long) p->n_rows * p->n_cols || !str_to_double(word, &v) || v < min || v > max) {
+            *reason = i >= (long) p->n_rows * p->n_cols ? "more values than the mat has elements from there on"
+                                                        : "a value is not a number, or out of range";
+            return false;
+        }
+        out[i] = (float) v;
+        at += n;
+    }
+    return true;
+}
+
+static int
+read_elements(struct loader *l, const struct key *key, const char *value)
+{
+    const char *reason;
+    if (l->p->n_rows == 0 || l->p->n_cols == 0)
+        return refuse(l, "rows and cols must stand before", key->name);
+    if (l->p->n_rows * l->p->n_cols > FRAME_MAX_ELEMENTS)
+        return refuse(l, "rows times cols may not be more than 8192", "");
+    return profile_read_elements(l->p, value, key->min, key->max, (float *) (void *) ((char *) l->p + key->offset),
+                                 &reason)
+               ? 1
+               : refuse(l, reason, value);
+}
+
 static int
 read_zone(struct loader *l, const struct key *key, int number, const char *value)
 {
@@ -221,6 +275,8 @@ read_value(struct loader *l, const struct key *key, int number, const char *valu
         return read_kind(l, value);
     case KEY_DEAD:
         return read_dead(l, value);
+    case KEY_ELEMENTS:
+        return read_elements(l, key, value);
     case KEY_ZONE_NAME:
     case KEY_ZONE_FOOT:
     case KEY_ZONE_PART:
@@ -268,7 +324,7 @@ on_key(void *user, const char *section, const char *name, const char *value)
         is_section = true;
         if (strcmp(keys[i].name, name) != 0)
             continue;
-        if (keys[i].type != KEY_DEAD && (l->seen[i] >> number & 1) != 0)
+        if (keys[i].type != KEY_DEAD && keys[i].type != KEY_ELEMENTS && (l->seen[i] >> number & 1) != 0)
             return refuse(l, "given twice", name);
         l->seen[i] |= 1U << number;
         if (strcmp(base, "cell") == 0 && number >= l->p->n_cells)

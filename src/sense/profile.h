@@ -44,10 +44,12 @@ struct sense_profile {
     int n_dead;
     uint16_t dead[PROFILE_MAX_DEAD];        /* mat: row * n_cols + col of elements to leave out */
     float element_gain[FRAME_MAX_ELEMENTS]; /* mat: 1 unless equalised; multiplies gain_n_per_count */
+    float element_offset_counts[FRAME_MAX_ELEMENTS]; /* mat: 0 unless zeroed; on top of offset_counts */
 
     int n_cells;
     struct profile_cell cell[PACKET_MAX_CELLS];
     double min_cop_n; /* below it the centre of pressure is not known */
+    double calibration_days, drift_limit_pct; /* a calibration that is older, or off by more, is to be done again */
 
     int n_zones;
     struct profile_zone zone[FRAME_MAX_ZONES];
@@ -62,6 +64,11 @@ enum err profile_load(struct sense_profile *p, const char *path, char why[ERR_WH
  * four cells at the corners of a common deck; zones by their names. Gains unknown. False when the
  * hello's kind is unknown or its numbers are out of range. */
 bool profile_from_hello(struct sense_profile *p, const struct packet_hello *h);
+
+/* "row:column v v ...", values of elements in row-major order from that one on, into one of the two arrays of
+ * elements; each from min to max. False: reason says what is wrong (static storage). Needs rows and cols. */
+bool profile_read_elements(const struct sense_profile *p, const char *value, double min, double max,
+                           float out[FRAME_MAX_ELEMENTS], const char **reason);
 
 /* Fills foot and zone from a zone's name: L or R, then H heel, F forefoot, M midfoot, T toe. */
 bool profile_zone_from_name(struct profile_zone *z, const char *name);

@@ -7,6 +7,8 @@
 
 #define DEFAULT_PITCH_MM      10.0
 #define DEFAULT_MIN_COP_N     20.0  /* of cells: below it the quotient is noise */
+#define DEFAULT_CALIBRATION_DAYS 30 /* resistive elements drift with use; cells hold longer, their mounts may not */
+#define DEFAULT_DRIFT_LIMIT_PCT  5.0
 #define DEFAULT_DECK_FWD_MM   600.0 /* half the distance between a treadmill's front and rear feet */
 #define DEFAULT_DECK_RIGHT_MM 300.0
 
@@ -20,6 +22,8 @@ profile_clear(struct sense_profile *p)
     p->origin_right_mm = NAN;
     p->gain_n_per_count = NAN;
     p->min_cop_n = NAN;
+    p->calibration_days = DEFAULT_CALIBRATION_DAYS;
+    p->drift_limit_pct = DEFAULT_DRIFT_LIMIT_PCT;
     p->on_ratio = 0.5;
     p->off_ratio = 0.3;
     for (int i = 0; i < FRAME_MAX_ELEMENTS; i++)

@@ -1,0 +1,450 @@
+/* check_judge.c - the sums of a check to figures, grades, sentences. Limits stand in LIMITS alone. */
+#include "sense/check_parts.h"
+
+#include <assert.h>
+#include <inttypes.h>
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+
+/* mind, bad: at or above. The force limits are of newton, for a contact threshold of 50 N; of switches, shares
+ * of full scale, for an on_ratio of 0.5. A sign does not matter. Noise: five standard deviations at the bad limit
+ * reach the threshold. Drift: the engine follows a slow one; a minute's worth at the bad limit passes the threshold. */
+static const struct limits {
+    const char *name, *unit, *unit_switches;
+    double mind, bad, mind_switches, bad_switches;
+    const char *todo;
+} LIMITS[CHECK_N_ITEMS] = {
+    [CHECK_RATE] = { "rate", "Hz", NULL, 2, 10, 2, 10, /* percent off the nominal */
+                     "correct rate_hz in the profile, or the board's own rate; a slow line may hold it up" },
+    [CHECK_JITTER] = { "jitter", "ms", NULL, 10, 30, 10, 30, /* percent of a period */
+                       "times of contact are off by as much: let the board stamp its samples by a timer" },
+    [CHECK_CLOCK] = { "clock", "%", NULL, 1, 5, 1, 5,
+                      "cadence and contact times are off by as much: a crystal on the board, or a steady supply" },
+    [CHECK_LOST] = { "lost", "%", NULL, 0.1, 2, 0.1, 2,
+                     "a shorter cable, a higher baud rate on both sides, or a lower sample rate" },
+    [CHECK_LINE] = { "line", "units", NULL, 1, 1e9, 1, 1e9,
+                     "check the cable, its ground and the baud rate; keep it away from the treadmill's motor" },
+    [CHECK_NOISE] = { "noise", "N", "of full", 5, 10, 0.03, 0.1,
+                      "check ground and supply; raise noise_counts in the profile, or list the named elements as dead" },
+    [CHECK_OFFSET] = { "offset", "N", "of full", 20, 100, 0.1, 0.3, "take everything off it, then `underfoot calibrate zero`" },
+    [CHECK_DRIFT] = { "drift", "N/min", "of full/min", 10, 50, 0.02, 0.2,
+                      "let it warm up for some minutes with somebody on it, then zero it" },
+    [CHECK_STUCK] = { "stuck", "elements", NULL, 1, 1, 1, 1,
+                      "look for a short at these; until mended, list a mat's as dead in its profile" },
+    [CHECK_DEAD] = { "dead", "elements", NULL, 1, 1e9, 1, 1,
+                     "look for a broken line at these; until mended, list a mat's as dead in its profile" },
+    [CHECK_SATURATED] = { "saturated", "% of frames", NULL, 1e-9, 10, 1e-9, 10,
+                          "peak forces are cut off: a smaller series resistor, or a lower gain" },
+    [CHECK_CROSSTALK] = { "crosstalk", "%", NULL, 3.6, 10, 3.6, 10,
+                          "hold idle rows and columns at one potential; landing place and foot outline are blurred" },
+};
+
+const char *
+check_item_name(enum check_item item)
+{
+    return LIMITS[item].name;
+}
+
+const char *
+check_grade_name(enum check_grade grade)
+{
+    static const char *const names[] = { "untested", "good", "mind", "bad" };
+    return names[grade];
+}
+
+const char *
+check_item_unit(enum check_item item, enum frame_kind kind)
+{
+    const char *own = LIMITS[item].unit_switches;
+    return kind == FRAME_KIND_SWITCHES && own != NULL ? own : LIMITS[item].unit;
+}
+
+/* ------------------------------------------------------------------ filling a finding */
+
+struct judging {
+    const struct check *c;
+    const struct sense_profile *p;
+    struct check_report *out;
+    bool is_switches;
+};
+
+/* value is shown; by is what the limits are of. */
+static struct check_finding *
+grade(struct judging *j, enum check_item item, double value, double by)
+{
+    const struct limits *l = &LIMITS[item];
+    struct check_finding *f = &j->out->finding[item];
+    const double size = fabs(by);
+    f->value = value;
+    f->grade = size >= (j->is_switches ? l->bad_switches : l->bad)     ? CHECK_BAD
+               : size >= (j->is_switches ? l->mind_switches : l->mind) ? CHECK_MIND
+                                                                       : CHECK_GOOD;
+    return f;
+}
+
+static void say(struct check_finding *f, const char *format, ...) __attribute__((format(printf, 2, 3)));
+
+static void
+say(struct check_finding *f, const char *format, ...)
+{
+    va_list ap;
+    va_start(ap, format);
+    vsnprintf(f->says, sizeof f->says, format, ap);
+    va_end(ap);
+}
+
+static void
+name_element(struct check_finding *f, int element)
+{
+    if (f->n_elements < CHECK_MAX_NAMED)
+        f->element[f->n_elements] = (uint16_t) element;
+    f->n_elements++;
+}
+
+static void
+at_least(struct check_finding *f, enum check_grade g)
+{
+    if (f->grade < g)
+        f->grade = g;
+}
+
+static bool
+is_dead_by_profile(const struct sense_profile *p, int element)
+{
+    for (int i = 0; i < p->n_dead; i++)
+        if (p->dead[i] == element)
+            return true;
+    return false;
+}
+
+/* ------------------------------------------------------------------ time and line */
+
+static void
+judge_rate(struct judging *j)
+{
+    const struct check *c = j->c;
+    if (c->n_intervals < 2)
+        return;
+    const double n = (double) c->n_intervals, mean_us = c->interval_sum_us / n;
+    const double var = c->interval_sum_sq / n - mean_us * mean_us, sd_us = var > 0 ? sqrt(var) : 0;
+    const double hz = 1e6 / mean_us;
+    const double off_pct = isnan(c->nominal_hz) ? 0 : (hz / c->nominal_hz - 1) * 100;
+    struct check_finding *f = grade(j, CHECK_RATE, hz, off_pct);
+    if (isnan(c->nominal_hz))
+        say(f, "%.1f frames/s; neither board nor profile says how many there should be", hz);
+    else
+        say(f, "%.1f frames/s, %+.1f %% off the nominal %g", hz, off_pct, c->nominal_hz);
+    f = grade(j, CHECK_JITTER, sd_us * 1e-3, sd_us / mean_us * 100);
+    say(f, "frames come every %.3f ms, give or take %.3f; the longest took %.3f", mean_us * 1e-3, sd_us * 1e-3,
+        c->interval_max_us * 1e-3);
+}
+
+static void
+judge_clock(struct judging *j)
+{
+    const struct check *c = j->c;
+    const double dev_s = units_s_from_us(c->last.us - c->first_us);
+    const double host_s = units_s_from_us(c->last_arrived_us - c->first_arrived_us);
+    struct check_finding *f = &j->out->finding[CHECK_CLOCK];
+    if (host_s >= 2) {
+        const double off_pct = (dev_s / host_s - 1) * 100;
+        f = grade(j, CHECK_CLOCK, off_pct, off_pct);
+        say(f, "its clock goes %+.2f %% against this computer's", off_pct);
+    }
+    if (c->n_restarts > 0) {
+        f->grade = CHECK_BAD;
+        say(f, "the board restarted, or its clock jumped, %" PRIu64 " times: check its supply", c->n_restarts);
+    }
+}
+
+static void
+judge_line(struct judging *j, const struct check_line *line)
+{
+    const struct check *c = j->c;
+    const uint64_t n_came = c->n_empty + c->n_loaded;
+    const double lost_pct = 100.0 * (double) c->n_lost / (double) (c->n_lost + n_came);
+    struct check_finding *f = grade(j, CHECK_LOST, lost_pct, lost_pct);
+    say(f, "%" PRIu64 " of %" PRIu64 " frames are missing", c->n_lost, c->n_lost + n_came);
+    /* One damaged unit is what a reader that comes in the middle of a packet sees. */
+    const double n_damaged = line->n_damaged > 1 ? (double) line->n_damaged : 0;
+    f = grade(j, CHECK_LINE, n_damaged, n_damaged);
+    if (n_damaged > 0.01 * (double) n_came)
+        f->grade = CHECK_BAD;
+    say(f, "%" PRIu64 " bytes, %.0f damaged packets, %" PRIu64 " repeated or late", line->n_bytes, n_damaged,
+        line->n_repeated);
+    if (line->board_says != NULL) {
+        f->grade = CHECK_BAD;
+        say(f, "the board says: %s", line->board_says);
+    }
+}
+
+/* ------------------------------------------------------------------ empty */
+
+static double
+zone_range(const struct sense_profile *p, int i)
+{
+    return p->zone[i].full_counts - p->zone[i].offset_counts;
+}
+
+static double
+element_sd(const struct check *c, int i)
+{
+    const struct check_element *e = &c->element[i];
+    const double n = (double) c->n_empty, mean = e->sum / n, var = e->sum_sq / n - mean * mean;
+    return var > 0 ? sqrt(var) : 0;
+}
+
+/* Slope a minute of a trend, and 0 where it is within four standard errors of none. */
+static double
+slope_per_min(const struct check *c, double sum, double sum_sq, double sum_tx)
+{
+    const double n = (double) c->n_empty;
+    const double s_tt = c->sum_tt - c->sum_t * c->sum_t / n;
+    const double s_tx = sum_tx - c->sum_t * sum / n;
+    const double s_xx = sum_sq - sum * sum / n;
+    if (!(s_tt > 0))
+        return 0;
+    const double slope = s_tx / s_tt, rest = s_xx - slope * s_tx;
+    const double error = sqrt((rest > 0 ? rest : 0) / (n - 2) / s_tt);
+    return fabs(slope) > 4 * error ? slope * 60 : 0;
+}
+
+static void
+judge_whole(struct judging *j)
+{
+    const struct check *c = j->c;
+    const struct check_trend *t = &c->force;
+    const double n = (double) c->n_empty, mean_d = t->sum / n, var = t->sum_sq / n - mean_d * mean_d;
+    const double slope = slope_per_min(c, t->sum, t->sum_sq, t->sum_tx);
+    const double sd = var > 0 ? sqrt(var) : 0, mean = t->first + mean_d;
+    const char *own = c->is_relative ? " (uncalibrated)" : "";
+    struct check_finding *f = grade(j, CHECK_NOISE, sd, sd);
+    if (sd > 50)
+        say(f, "the force swings by %.0f N%s while nobody should be on: was somebody?", sd, own);
+    else
+        say(f, "the empty sensor's force spreads by %.2f N%s (standard deviation)", sd, own);
+    f = grade(j, CHECK_OFFSET, mean, mean);
+    say(f, "the empty sensor reads %.1f N%s", mean, own);
+    f = grade(j, CHECK_DRIFT, slope, slope);
+    if (slope == 0.0)
+        say(f, "no drift to be seen within %.0f s", c->seconds_empty);
+    else
+        say(f, "the empty reading moves by %+.1f N/min%s", slope, own);
+}
+
+static void
+judge_zones(struct judging *j)
+{
+    const struct check *c = j->c;
+    double sd = 0, mean = 0, slope = 0;
+    for (int i = 0; i < c->n_elements; i++) {
+        const struct check_element *e = &c->element[i];
+        const double range = zone_range(j->p, i);
+        const double own = (check_element_mean(c, i) - j->p->zone[i].offset_counts) / range;
+        const double own_slope = slope_per_min(c, e->sum, e->sum_sq, e->sum_tx) / range;
+        sd = fmax(sd, element_sd(c, i) / range);
+        mean = fabs(own) > fabs(mean) ? own : mean;
+        slope = fabs(own_slope) > fabs(slope) ? own_slope : slope;
+    }
+    say(grade(j, CHECK_NOISE, sd, sd), "the noisiest empty zone spreads by %.1f %% of its full reading", sd * 100);
+    say(grade(j, CHECK_OFFSET, mean, mean), "the empty zone farthest from 0 reads %.1f %% of full", mean * 100);
+    say(grade(j, CHECK_DRIFT, slope, slope), "the worst empty zone moves by %+.1f %% of full a minute", slope * 100);
+}
+
+/* Stuck: at full scale all the time; the same loaded value all the time; of a cell, whose converter always
+ * shows its last bits moving, the same value at all. */
+static bool
+is_stuck(const struct check *c, int i)
+{
+    const struct check_element *e = &c->element[i];
+    const bool is_same = e->low == e->high && (c->n_loaded == 0 || (e->loaded_low == e->low && e->loaded_high == e->high));
+    if (c->profile->kind == FRAME_KIND_CELLS)
+        return is_same || fabs(check_element_mean(c, i)) >= c->profile->saturation_counts;
+    return is_same && e->n_above == c->n_empty;
+}
+
+static void
+judge_elements(struct judging *j)
+{
+    const struct check *c = j->c;
+    struct check_finding *noise = &j->out->finding[CHECK_NOISE], *offset = &j->out->finding[CHECK_OFFSET];
+    struct check_finding stuck = { .grade = CHECK_GOOD };
+    for (int i = 0; i < c->n_elements; i++) {
+        const double above = (double) c->element[i].n_above / (double) c->n_empty;
+        if (is_dead_by_profile(j->p, i))
+            continue;
+        if (is_stuck(c, i))
+            name_element(&stuck, i);
+        else if (above > 0.5)
+            name_element(offset, i);
+        else if (above > 0.001)
+            name_element(noise, i);
+    }
+    if (noise->n_elements > 0) {
+        at_least(noise, noise->n_elements * 20 > c->n_elements ? CHECK_BAD : CHECK_MIND);
+        say(noise, "%d element%s show%s a load now and then with nobody on", noise->n_elements,
+            noise->n_elements == 1 ? "" : "s", noise->n_elements == 1 ? "s" : "");
+    }
+    if (offset->n_elements > 0) {
+        at_least(offset, CHECK_MIND);
+        say(offset, "%d element%s show%s a load all the time with nobody on", offset->n_elements,
+            offset->n_elements == 1 ? "" : "s", offset->n_elements == 1 ? "s" : "");
+    }
+    struct check_finding *f = grade(j, CHECK_STUCK, stuck.n_elements, stuck.n_elements);
+    f->n_elements = stuck.n_elements;
+    memcpy(f->element, stuck.element, sizeof f->element);
+    say(f, stuck.n_elements == 0 ? "none is stuck" : "%d read the same all the time", stuck.n_elements);
+}
+
+/* ------------------------------------------------------------------ loaded */
+
+static double
+cell_swing(const struct check *c, int i)
+{
+    return (double) c->element[i].loaded_high - c->element[i].loaded_low;
+}
+
+static bool
+is_dead(const struct check *c, int i, double sum_swing, bool is_any_down)
+{
+    switch (c->profile->kind) {
+    case FRAME_KIND_MAT:
+        return !c->element[i].was_loaded && c->element[i].n_between >= CHECK_DEAD_FRAMES;
+    case FRAME_KIND_CELLS:
+        return cell_swing(c, i) < 0.01 * sum_swing;
+    case FRAME_KIND_SWITCHES:
+        return is_any_down && !c->element[i].was_loaded;
+    case FRAME_KIND_FORCE:
+        break;
+    }
+    return false;
+}
+
+static void
+judge_dead(struct judging *j)
+{
+    const struct check *c = j->c;
+    struct check_finding *f = &j->out->finding[CHECK_DEAD];
+    double sum_swing = 0;
+    bool is_any_loaded = false;
+    int n_loaded = 0;
+    for (int i = 0; i < c->n_elements; i++) {
+        sum_swing += c->profile->kind == FRAME_KIND_CELLS ? cell_swing(c, i) : 0;
+        is_any_loaded |= c->element[i].was_loaded;
+        n_loaded += c->element[i].was_loaded;
+    }
+    if (c->profile->kind == FRAME_KIND_CELLS ? c->force_peak_n < 100 : !is_any_loaded) {
+        say(f, "nobody loaded the sensor");
+        return;
+    }
+    for (int i = 0; i < c->n_elements; i++)
+        if (!is_dead_by_profile(j->p, i) && is_dead(c, i, sum_swing, is_any_loaded))
+            name_element(f, i);
+    grade(j, CHECK_DEAD, f->n_elements, f->n_elements);
+    if (c->profile->kind != FRAME_KIND_MAT && f->n_elements > 0)
+        f->grade = CHECK_BAD;
+    if (f->n_elements * 50 > c->n_elements)
+        f->grade = CHECK_BAD;
+    if (f->n_elements > 0)
+        say(f, "%d did not answer to the load", f->n_elements);
+    else if (c->profile->kind == FRAME_KIND_MAT)
+        say(f, "none found; %d of %d elements were loaded", n_loaded, c->n_elements);
+    else
+        say(f, "all of them answer to the load");
+}
+
+static void
+judge_saturated(struct judging *j)
+{
+    const struct check *c = j->c;
+    const double share_pct = 100.0 * (double) c->n_frames_full / (double) c->n_loaded;
+    struct check_finding *f = grade(j, CHECK_SATURATED, share_pct, share_pct);
+    for (int i = 0; share_pct > 0 && i < c->n_elements; i++)
+        if (c->element[i].n_full > 0 && !is_dead_by_profile(j->p, i))
+            name_element(f, i);
+    if (share_pct > 0)
+        say(f, "in %.1f %% of the loaded frames an element is at full scale", share_pct);
+    else
+        say(f, "no element reaches full scale");
+}
+
+static void
+judge_crosstalk(struct judging *j)
+{
+    const struct check *c = j->c;
+    struct check_finding *f = &j->out->finding[CHECK_CROSSTALK];
+    if (j->p->kind != FRAME_KIND_MAT) {
+        say(f, "only a mat's rows and columns can talk to each other");
+        return;
+    }
+    if (c->n_ghost_row + c->n_ghost_col < CHECK_DEAD_FRAMES) {
+        say(f, "not seen: press single spots with a thumb, one after another, all over the mat");
+        return;
+    }
+    const double row_pct = c->n_ghost_row > 0 ? 100 * c->ghost_row / (double) c->n_ghost_row : 0;
+    const double col_pct = c->n_ghost_col > 0 ? 100 * c->ghost_col / (double) c->n_ghost_col : 0;
+    const double worst = fmax(row_pct, col_pct);
+    int line = 0, is_col = col_pct > row_pct;
+    grade(j, CHECK_CROSSTALK, worst, worst > 0 ? worst : 0);
+    double line_pct = 0;
+    for (int k = 0; k < (is_col ? j->p->n_cols : j->p->n_rows); k++) {
+        const double share = c->n_line_ghost[is_col][k] > 0 ? 100 * c->line_ghost[is_col][k] / c->n_line_ghost[is_col][k] : 0;
+        if (share > line_pct) {
+            line_pct = share;
+            line = k;
+        }
+    }
+    say(f, "a pressed spot shows %.1f %% of itself along its row, %.1f %% along its column; most in %s %d", row_pct,
+        col_pct, is_col ? "column" : "row", line);
+}
+
+/* ------------------------------------------------------------------ all of it */
+
+static void
+sum_up(struct check_report *out)
+{
+    for (int i = 0; i < CHECK_N_ITEMS; i++) {
+        struct check_finding *f = &out->finding[i];
+        f->todo = f->grade >= CHECK_MIND ? LIMITS[i].todo : "";
+        if (f->grade > out->grade)
+            out->grade = f->grade;
+        if (f->grade == CHECK_UNTESTED && f->says[0] == '\0')
+            say(f, i >= CHECK_DEAD ? "needs somebody to load the sensor (--loaded)" : "too little was heard to tell");
+    }
+}
+
+void
+check_judge(const struct check *c, const struct check_line *line, struct check_report *out)
+{
+    struct judging j = { c, c->profile, out, c->profile->kind == FRAME_KIND_SWITCHES };
+    memset(out, 0, sizeof *out);
+    out->seconds_empty = c->seconds_empty;
+    out->seconds_loaded = c->seconds_loaded;
+    out->is_relative = c->is_relative;
+    for (int i = 0; i < CHECK_N_ITEMS; i++)
+        out->finding[i].value = NAN;
+    if (c->n_empty + c->n_loaded < CHECK_MIN_FRAMES) {
+        struct check_finding *f = grade(&j, CHECK_LOST, NAN, INFINITY);
+        say(f, "only %" PRIu64 " frames came: too few to tell anything", c->n_empty + c->n_loaded);
+        sum_up(out);
+        return;
+    }
+    judge_rate(&j);
+    judge_clock(&j);
+    judge_line(&j, line);
+    if (c->n_empty >= CHECK_MIN_FRAMES) {
+        if (j.is_switches)
+            judge_zones(&j);
+        else
+            judge_whole(&j);
+        judge_elements(&j);
+    }
+    if (c->n_loaded >= CHECK_MIN_FRAMES) {
+        judge_dead(&j);
+        judge_saturated(&j);
+        judge_crosstalk(&j);
+    }
+    sum_up(out);
+}
