@@ -9,8 +9,9 @@ SHELL := /bin/bash
 
 # ---------------------------------------------------------------- what Debian must provide
 PKGS_BUILD := gcc libc6-dev pkg-config libsdl2-dev libsdl2-ttf-dev libserialport-dev libsqlite3-dev \
-              libinih-dev libcairo2-dev libfontconfig-dev fonts-b612
-PKGS_TEST  := libcriterion-dev python3-scipy python3-numpy xvfb xauth sqlite3 util-linux
+              libinih-dev libcairo2-dev libfontconfig-dev fonts-b612 fonts-ipaexfont-gothic
+PKGS_TEST  := libcriterion-dev python3-scipy python3-numpy xvfb xauth xdotool imagemagick sqlite3 util-linux
+PKGS_FIRMWARE := gcc-avr avr-libc binutils-avr libsimavr-dev libelf-dev
 
 # $(1): packages. Prints what it installs; says nothing when all is there.
 define install_missing
@@ -56,7 +57,7 @@ OBJS     := $(SRC:src/%.c=$(OBJ)/%.o)
 BASE_OBJ := $(patsubst src/%.c,$(OBJ)/%.o,$(sort $(wildcard src/base/*.c)))
 BIN      := $(if $(SAN),$(OBJ)/underfoot,$(BUILD)/underfoot)
 
-.PHONY: all help run test deps-run deps-test check check-threads layers clean format lint install
+.PHONY: all help run test deps-run deps-test check check-threads firmware layers clean format lint install
 
 all: $(BIN) ## build the program (the libraries must be there: `make deps-run`)
 
@@ -101,17 +102,77 @@ $(OBJ)/tests/aid/%.o: tests/aid/%.c
 	@mkdir -p $(@D)
 	$(Q)$(CC) $(CFLAGS_ALL) -Itests $(PKG_CFLAGS) -c -o $@ $<
 
+# ---------------------------------------------------------------- firmware of a sensor board
+# Two firmwares of one source: hardware/firmware, with the wire's own encoder from src/link.
+AVR_CC     ?= avr-gcc
+AVR_OPT    ?= -O2 -flto
+AVR_OBJ    := $(BUILD)/firmware
+AVR_KINDS  := switches mat
+AVR_FLASH  := 32256 # of 32768 bytes: 512 are left to a boot loader
+AVR_RAM    := 1536  # of 2048 bytes: 512 are left to the stack
+AVR_CFLAGS := -std=c11 -mmcu=atmega328p $(AVR_OPT) -g -DF_CPU=16000000UL -DPACKET_MAX_ELEMENTS=128 -D_POSIX_C_SOURCE=200809L \
+              -Isrc -Ihardware -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wstrict-prototypes -Wmissing-prototypes \
+              -Wundef -Wvla -Wno-type-limits -Werror -ffunction-sections -fdata-sections -fshort-enums -MMD -MP
+AVR_switches := -DMCU_BAUD=115200
+AVR_mat      := -DMCU_BAUD=500000 -DMCU_IS_SWEEPING=1
+AVR_SRC    := base/crc16.c link/wire_device.c link/wire_encode.c link/wire_text_write.c link/wire_cobs.c link/wire_ask.c \
+              link/wire_binary.c firmware/station.c firmware/mcu_m328p.c firmware/main.c
+AVR_ELF    := $(AVR_KINDS:%=$(AVR_OBJ)/%.elf)
+
+firmware: $(AVR_ELF:.elf=.hex) ## firmware of the sensor boards, with the flash and RAM it takes (needs gcc-avr)
+	@for k in $(AVR_KINDS); do avr-size $(AVR_OBJ)/$$k.elf | awk -v k=$$k -v f=$(AVR_FLASH) -v r=$(AVR_RAM) 'NR == 2 { \
+	  printf "firmware %-9s flash %5d of %d bytes, RAM %4d of %d bytes\n", k, $$1 + $$2, f, $$2 + $$3, r; \
+	  bad = $$1 + $$2 > f || $$2 + $$3 > r } END { if (bad) print "firmware " k " is too large"; exit bad }' || exit 1; done
+
+define firmware_rule
+$(AVR_OBJ)/$(1)/%.o: src/%.c
+	@mkdir -p $$(@D)
+	$$(call say,AVR,$$<)
+	$$(Q)$$(AVR_CC) $$(AVR_CFLAGS) $$(AVR_$(1)) -c -o $$@ $$<
+$(AVR_OBJ)/$(1)/firmware/%.o: hardware/firmware/%.c
+	@mkdir -p $$(@D)
+	$$(call say,AVR,$$<)
+	$$(Q)$$(AVR_CC) $$(AVR_CFLAGS) $$(AVR_$(1)) -c -o $$@ $$<
+$(AVR_OBJ)/$(1).elf: $$(AVR_SRC:%.c=$(AVR_OBJ)/$(1)/%.o) $(AVR_OBJ)/$(1)/firmware/sensor_$(1).o
+	$$(Q)$$(AVR_CC) $$(AVR_CFLAGS) -Wl,--gc-sections -o $$@ $$^ -lm
+$(AVR_OBJ)/$(1).hex: $(AVR_OBJ)/$(1).elf
+	$$(Q)avr-objcopy -O ihex -R .eeprom $$< $$@
+endef
+$(foreach k,$(AVR_KINDS),$(eval $(call firmware_rule,$(k))))
+
+# Tests of the firmware: its portable part on this computer, then the built one in a simulated processor
+# (without simavr they say "skipped").
+FW_TEST     := $(OBJ)/tests/firmware/station_switches $(OBJ)/tests/firmware/station_mat $(OBJ)/tests/firmware/test_firmware
+FW_LINK_OBJ := $(patsubst %,$(OBJ)/link/%.o,wire wire_ask wire_binary wire_cobs wire_device wire_encode wire_text wire_text_write)
+HAS_SIMAVR  := $(wildcard /usr/include/simavr/sim_avr.h)
+HAS_AVR_GCC := $(shell command -v $(AVR_CC))
+FW_TEST_SRC := tests/firmware/test_firmware.c $(if $(HAS_SIMAVR),tests/firmware/avr_board.c)
+
+$(OBJ)/tests/firmware/station_%: tests/firmware/test_station.c hardware/firmware/station.c hardware/firmware/sensor_%.c $(FW_LINK_OBJ) $(BASE_OBJ)
+	@mkdir -p $(@D)
+	$(call say,TEST,$@)
+	$(Q)$(CC) $(CFLAGS_ALL) -Ihardware $(if $(filter %_mat,$@),-DTEST_MAT) $(LDFLAGS_ALL) -MF $@.d -o $@ $(filter %.c %.o,$^) -lcriterion -lm
+
+$(OBJ)/tests/firmware/test_firmware: $(FW_TEST_SRC) $(filter-out $(OBJ)/app/main.o,$(OBJS)) $(aid_of) $(if $(HAS_AVR_GCC),$(AVR_ELF))
+	@mkdir -p $(@D)
+	$(call say,TEST,$@)
+	$(Q)$(CC) $(CFLAGS_ALL) -Itests $(if $(HAS_SIMAVR),-isystem /usr/include/simavr -DHAS_SIMAVR) -DFIRMWARE_DIR='"$(abspath $(AVR_OBJ))"' $(PKG_CFLAGS) \
+	  $(LDFLAGS_ALL) -MF $@.d -o $@ $(FW_TEST_SRC) $(filter $(OBJ)/%.o,$^) -lcriterion $(if $(HAS_SIMAVR),-lsimavr -lelf) $(LIBS_ALL)
+
+-include $(shell find $(AVR_OBJ) -name '*.d' 2>/dev/null)
+
+# ---------------------------------------------------------------- run them
 layers: ## no include points rightwards
 	@tests/layers.sh
 
-check: layers $(BIN) $(TEST_BIN) $(TEST_PLAIN_BIN) ## build and run the tests of this flavour (SAN=address,undefined for sanitizers)
-	@UNDERFOOT_BIN=$(abspath $(BIN)) tests/run.sh $(TEST_BIN) $(TEST_PLAIN_BIN)
+check: layers $(BIN) $(TEST_BIN) $(TEST_PLAIN_BIN) $(FW_TEST) ## build and run the tests of this flavour (SAN=address,undefined for sanitizers)
+	@UNDERFOOT_BIN=$(abspath $(BIN)) tests/run.sh $(TEST_BIN) $(TEST_PLAIN_BIN) $(FW_TEST)
 
 check-threads: $(TEST_PLAIN_BIN) ## the plain-main thread tests alone (SAN=thread)
 	@UNDERFOOT_BIN=$(abspath $(BIN)) tests/run.sh $(TEST_PLAIN_BIN)
 
 test: deps-test ## install what is missing, build, pass the tests
-	@$(MAKE) --no-print-directory -j$$(nproc) all
+	@$(MAKE) --no-print-directory -j$$(nproc) all firmware
 	@$(MAKE) --no-print-directory -j$$(nproc) check
 
 run: deps-run ## install what is missing, build, run the demo
@@ -122,11 +183,11 @@ deps-run: ## install what the program needs
 	$(call install_missing,$(PKGS_BUILD))
 
 deps-test: ## install what the program and its tests need
-	$(call install_missing,$(PKGS_BUILD) $(PKGS_TEST))
+	$(call install_missing,$(PKGS_BUILD) $(PKGS_TEST) $(PKGS_FIRMWARE))
 
 # ---------------------------------------------------------------- care
 format: ## lay the code out by .clang-format
-	clang-format -i $(shell git ls-files 'src/*.[ch]' 'tests/*.[ch]')
+	clang-format -i $(shell git ls-files 'src/*.[ch]' 'tests/*.[ch]' 'hardware/*.[ch]')
 
 lint: ## cppcheck and clang-tidy
 	cppcheck --quiet --std=c11 --enable=warning,portability --inline-suppr --error-exitcode=1 -Isrc src

@@ -79,8 +79,9 @@ footprint_idle_feed(struct footprint_idle *i, const struct frame *f)
 void
 footprint_set_idle(struct footprint *p, const struct footprint_idle *i)
 {
-    if (i->n >= 3)
+    if (i->n >= FOOTPRINT_MIN_IDLE)
         memcpy(p->idle_n, i->least_n, sizeof p->idle_n);
+    p->has_idle = p->has_idle || i->n >= FOOTPRINT_MIN_IDLE;
 }
 
 void

@@ -24,6 +24,7 @@
 #define FOOTPRINT_FRAMES 640
 #define FOOTPRINT_MIN_FRAMES 8
 #define FOOTPRINT_ROWS 128
+#define FOOTPRINT_MIN_IDLE 3
 #define FOOTPRINT_WHOLE_SHARE 0.8
 
 struct footprint_edge {
@@ -39,6 +40,7 @@ struct footprint_idle {
 
 struct footprint {
     double idle_n[FOOTPRINT_ROWS];  /* taken off each row */
+    bool has_idle;                  /* a flight has shown it */
     struct footprint_edge edge[FOOTPRINT_FRAMES];
     int n;
     bool is_too_long;
@@ -62,7 +64,7 @@ void footprint_idle_reset(struct footprint_idle *i);
 /* Adds a frame in which nobody touches the mat. Precondition: f->image. */
 void footprint_idle_feed(struct footprint_idle *i, const struct frame *f);
 
-/* Uses what a flight showed; does nothing after fewer than 3 frames. */
+/* Uses what a flight showed; does nothing after fewer than FOOTPRINT_MIN_IDLE frames. */
 void footprint_set_idle(struct footprint *p, const struct footprint_idle *i);
 
 /* Adds a frame of the present contact. Precondition: f->image. */

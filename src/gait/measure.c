@@ -145,7 +145,7 @@ measure_contact(struct engine *e, struct engine_contact *c)
                                       c->touchdown_us + FOOTSIDE_TO_SHARE * contact_us, c->on_n);
     c->mean_right_mm = mean_right_mm(t, &c->zero, c->touchdown_us, c->toe_off_us, c->on_n);
     double peak_n = c->loading.peak_n;
-    if (e->config.kind == FRAME_KIND_MAT)
+    if (e->config.kind == FRAME_KIND_MAT && e->print[1 - e->print_now].has_idle)
         read_print(e, c);
     double speed_m_s = engine_belt_speed_m_s(e);
     c->landing_fwd_mm = strike_landing_fwd_mm(t, &c->zero, c->touchdown_us,
@@ -174,12 +174,13 @@ measure_times(struct engine *e, struct engine_contact *c)
     double flight_ms = (c->next_touchdown_us - c->toe_off_us) * 1e-3;
     bool is_down_lost = is_gap(e, c->touchdown_gap_us), is_up_lost = is_gap(e, c->toe_off_gap_us);
     bool is_next_lost = !isnan(step_s) && is_gap(e, next->touchdown_gap_us);
+    bool is_over_edge = c->flags & STEP_FLAG_EDGE; /* off the mat the foot comes late and leaves early */
     if (isnan(step_s))
         s->flags |= STEP_FLAG_LAST;
     if (is_down_lost || is_next_lost)
         step_s = NAN;
-    put_measured(e, s, METRIC_CONTACT_MS, is_down_lost || is_up_lost ? (double) NAN : contact_ms);
-    put_measured(e, s, METRIC_FLIGHT_MS, is_up_lost || is_next_lost ? (double) NAN : flight_ms);
+    put_measured(e, s, METRIC_CONTACT_MS, is_down_lost || is_up_lost || is_over_edge ? (double) NAN : contact_ms);
+    put_measured(e, s, METRIC_FLIGHT_MS, is_up_lost || is_next_lost || is_over_edge ? (double) NAN : flight_ms);
     put_measured(e, s, METRIC_STEP_TIME_S, step_s);
     put_measured(e, s, METRIC_CADENCE_SPM, 60 / step_s);
     /* Until the same foot is down again the stride is the one that ends with this step. */
@@ -193,7 +194,7 @@ measure_force_curve(struct engine *e, struct engine_contact *c)
 {
     struct step *s = &c->step;
     const struct loading *l = &c->loading;
-    bool is_spoilt = c->flags & STEP_FLAG_SATURATED;
+    bool is_spoilt = c->flags & ENGINE_FORCE_LOST;
     put_measured(e, s, METRIC_IMPACT_TRANSIENT, isnan(l->peak_n) || is_spoilt ? (double) NAN : (l->has_transient ? 1 : 0));
     put_measured(e, s, METRIC_TRANSIENT_MS, is_spoilt ? (double) NAN : l->transient_us * 1e-3);
 }
@@ -282,7 +283,7 @@ measure_weight(struct engine *e, struct engine_contact *c)
     s->flags &= ~(uint32_t) STEP_FLAG_NO_WEIGHT;
     if (isnan(weight_n))
         s->flags |= STEP_FLAG_NO_WEIGHT;
-    bool is_spoilt = c->flags & STEP_FLAG_SATURATED;
+    bool is_spoilt = c->flags & ENGINE_FORCE_LOST;
     const struct loading *l = &c->loading;
     double scale = is_spoilt ? (double) NAN : 1 / weight_n;
     put_measured(e, s, METRIC_PEAK_FORCE_BW, l->peak_n * scale);
