@@ -98,6 +98,40 @@ screen_fit_type(struct screen *s)
     l->ring_type_px = screen_fit(s, l->ring_type_px, TEXT_BOLD, "88:88", l->status.w_px);
 }
 
+/* The scenes without bars: their words, and any sentence at the sizes that a paragraph may shrink to. */
+static void
+screen_preload_centre(struct screen *s)
+{
+    const struct screen_layout *l = &s->layout;
+    struct text *t = &s->canvas->text;
+    static const char ascii[] = " !\"%'()+,-./0123456789:;=?ABCDEFGHIJKLMNOPQRSTUVWXYZ_abcdefghijklmnopqrstuvwxyz\xC2\xB0";
+    int silent_px = l->figure_type_px * 13 / 10;
+    text_preload(t, silent_px, TEXT_BOLD, "0123456789:");
+    text_preload(t, l->figure_type_px, TEXT_BOLD, "m/s 0123456789:.,");
+    for (int i = WORDS_WARM_UP; i <= WORDS_ENDED; i++) {
+        text_preload(t, l->label_type_px, TEXT_REGULAR, s->words.word[i]);
+        text_preload(t, l->cue_type_px, TEXT_BOLD, s->words.word[i]);
+    }
+    text_preload(t, l->label_type_px, TEXT_REGULAR, s->words.word[WORDS_BELT]);
+    text_preload(t, l->message_type_px, TEXT_REGULAR, "0123456789.,m/s \xE2\x80\x93");
+    text_preload(t, l->message_type_px, TEXT_REGULAR, s->words.word[WORDS_STEPS]);
+    for (int px = l->message_type_px, i = 0; i < 3 && px > 10; i++, px = px * 8 / 10) {
+        text_preload(t, px, TEXT_BOLD, ascii);
+        for (int k = WORDS_WAITING; k <= WORDS_GARBLED; k++)
+            text_preload(t, px, TEXT_BOLD, s->words.word[k]);
+        text_preload(t, px, TEXT_REGULAR, s->words.word[WORDS_STEP_OFF]);
+    }
+    for (int px = l->message_type_px * 5 / 4, i = 0; i < 3 && px > 10; i++, px = px * 8 / 10) {
+        text_preload(t, px, TEXT_BOLD, ascii);
+        for (int k = WORDS_WAITING; k <= WORDS_GARBLED; k++)
+            text_preload(t, px, TEXT_BOLD, s->words.word[k]);
+    }
+    for (int px = l->status_type_px, i = 0; i < 2; i++, px = px * 8 / 10) {
+        text_preload(t, px, TEXT_REGULAR, "0123456789");
+        text_preload(t, px, TEXT_REGULAR, s->words.word[WORDS_AGO_S]);
+    }
+}
+
 /* Every sign that may come, at its size, so that drawing takes no memory. */
 static void
 screen_preload(struct screen *s)
@@ -124,13 +158,20 @@ screen_preload(struct screen *s)
     text_preload(t, l->status_type_px, TEXT_REGULAR, "0123456789.,m/s \xE2\x80\x93");
     text_preload(t, l->status_type_px, TEXT_REGULAR, s->words.word[WORDS_BELT]);
     text_preload(t, l->ring_type_px, TEXT_BOLD, "m/s ");
+    int trend_px = l->trend_label.h_px * 76 / 100;
+    text_preload(t, trend_px, TEXT_REGULAR, s->words.word[WORDS_LAST_MINUTES]);
+    for (int m = 0; m < METRIC_COUNT; m++)
+        text_preload(t, trend_px, TEXT_REGULAR, s->words.metric[m]);
+    screen_preload_centre(s);
 }
 
 static void
 screen_make_layout(struct screen *s)
 {
     struct canvas *c = s->canvas;
-    text_reset(&c->text);
+    /* Other bars in the same picture: most sizes stay, and making glyphs anew would cost a frame. */
+    if (s->generation != c->generation || c->text.n_faces > TEXT_MAX_FACES / 2 + 6)
+        text_reset(&c->text);
     double pitch = isnan(s->config.diagonal_inch)
                        ? canvas_pitch_mm(c)
                        : screen_pitch_mm(c->picture.width_px, c->picture.height_px, s->config.diagonal_inch);

@@ -58,7 +58,7 @@ enum screen_scene {
     SCREEN_REST,
 };
 
-#define SCREEN_N_REGIONS 12
+#define SCREEN_N_REGIONS 20
 
 struct screen {
     struct canvas *canvas;     /* borrowed, must outlive */
@@ -75,6 +75,10 @@ struct screen {
     struct host_time scene_since;
     struct screen_bar bar[VERDICT_MAX_BARS];
     uint64_t drawn[SCREEN_N_REGIONS]; /* hash of what each region shows; 0 = nothing yet */
+    uint64_t drawn_look[VERDICT_MAX_BARS];      /* of a bar but for its height */
+    int32_t drawn_height[VERDICT_MAX_BARS][2];  /* quarters of a pixel */
+    uint64_t drawn_past;       /* of the trend but for its newest value */
+    bool is_ground_fresh;      /* while drawing: the whole picture is bare ground already */
     char warning[SCREEN_WARNING_MAX]; /* "" or one sentence: figures too small for the distance */
     char why[ERR_WHY_MAX];
 };

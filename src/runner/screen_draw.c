@@ -35,35 +35,53 @@ screen_begin(struct screen *s, int region, struct paint_rect r, uint64_t hash)
     return true;
 }
 
+void
+screen_clear(struct screen *s, struct paint_rect r)
+{
+    if (!s->is_ground_fresh)
+        paint_fill(&s->canvas->picture, r, s->theme.ground, 1.0);
+}
+
 /* ---------------------------------------------------------------- bars */
 
-/* What one column shows, in steps too fine to see; zeroed before it is filled, hashed whole. */
-struct screen_column_key {
-    int32_t height[2], look[2][SCREEN_LOOK_N];
-    int32_t n_parts, has_stripe, is_stale, is_estimated;
+/* What one bar shows, in steps too fine to see; zeroed before it is filled, hashed whole. */
+struct screen_bar_key {
+    int32_t height[2]; /* quarters of a pixel */
+    int32_t look[2][SCREEN_LOOK_N];
+    int32_t n_parts, has_stripe, is_stale;
+};
+
+/* And what stands under it. */
+struct screen_figure_key {
+    int32_t is_stale, is_estimated;
     char figure[FIGURE_MAX];
 };
 
 static void
-screen_column_key(struct screen *s, int i, struct host_time now, struct screen_column_key *k)
+screen_bar_key(struct screen *s, int i, struct host_time now, struct screen_bar_key *k)
 {
     const struct verdict_bar *b = &s->verdict.bar[i];
     memset(k, 0, sizeof *k);
     k->n_parts = screen_is_split(&s->verdict, i) ? 2 : 1;
     k->is_stale = screen_is_stale(s, now);
     k->has_stripe = screen_has_target(b) && !k->is_stale; /* what is not live is not judged */
-    k->is_estimated = b->standing == METRIC_ESTIMATED;
     for (int half = 0; half < k->n_parts; half++) {
         k->height[half] = (int32_t) lround(4.0 * ease_value(&s->bar[i].top[half], now));
         for (int j = 0; j < SCREEN_LOOK_N; j++)
             k->look[half][j] =
                 (int32_t) lround((j < 3 ? 1.0 : 64.0) * ease_value(&s->bar[i].look[half][j], now));
     }
-    figure_value(k->figure, b->metric, b->value, s->words.word[WORDS_DECIMAL]);
+}
+
+/* Height of the hollow end. */
+static double
+screen_cap_px(const struct screen_layout *l)
+{
+    return 0.19 * l->bars.h_px;
 }
 
 static void
-screen_draw_part(struct screen *s, int i, int half, const struct screen_column_key *k)
+screen_draw_part(struct screen *s, int i, int half, const struct screen_bar_key *k)
 {
     const struct screen_layout *l = &s->layout;
     struct paint_rect room = l->bar[i];
@@ -74,7 +92,7 @@ screen_draw_part(struct screen *s, int i, int half, const struct screen_column_k
         .w_px = width,
         .ground_y_px = room.y_px + room.h_px,
         .height_px = k->height[half] / 4.0,
-        .cap_px = 0.19 * room.h_px,
+        .cap_px = screen_cap_px(l),
         .sign_px = (room.y_px + room.h_px - l->stripe.y_px - l->stripe.h_px) * 0.5,
         .line_px = l->line_px,
         .rgb = (uint32_t) k->look[half][0] << 16 | (uint32_t) k->look[half][1] << 8 | (uint32_t) k->look[half][2],
@@ -98,7 +116,7 @@ screen_draw_edge(struct screen *s, struct paint_rect column, int y_px)
 }
 
 static void
-screen_draw_figure(struct screen *s, int i, const struct screen_column_key *k)
+screen_ink_figure(struct screen *s, int i, const struct screen_figure_key *k)
 {
     const struct screen_layout *l = &s->layout;
     const struct verdict_bar *b = &s->verdict.bar[i];
@@ -121,18 +139,60 @@ screen_draw_figure(struct screen *s, int i, const struct screen_column_key *k)
     screen_centre_line(s, at, l->label_type_px, TEXT_REGULAR, s->theme.label, label);
 }
 
+/* The column's upper part, down to the ground line. */
+static struct paint_rect
+screen_bar_rect(const struct screen_layout *l, int i)
+{
+    struct paint_rect c = l->column[i];
+    int ground = l->bars.y_px + l->bars.h_px + (int) lround(l->line_px);
+    return (struct paint_rect) { c.x_px, c.y_px, c.w_px, ground - c.y_px };
+}
+
+/* The part of a bar that differs from what is on the picture: while only heights move, a band round the
+ * tops; else all. Remembers k as drawn. */
+static struct paint_rect
+screen_bar_change(struct screen *s, int i, const struct screen_bar_key *k)
+{
+    const struct screen_layout *l = &s->layout;
+    struct paint_rect all = screen_bar_rect(l, i);
+    struct screen_bar_key look = *k;
+    int32_t high = 0, low = INT32_MAX;
+    look.height[0] = look.height[1] = 0;
+    uint64_t hash = screen_hash(5, &look, sizeof look);
+    bool is_moved_only = s->drawn[REGION_BAR + i] != 0 && s->drawn_look[i] == hash;
+    for (int half = 0; half < k->n_parts; half++) {
+        int32_t a = k->height[half], b = s->drawn_height[i][half];
+        high = a > high ? a : high;
+        high = b > high ? b : high;
+        low = a < low ? a : low;
+        low = b < low ? b : low;
+        s->drawn_height[i][half] = a;
+    }
+    s->drawn_look[i] = hash;
+    if (!is_moved_only)
+        return all;
+    bool is_hollow = k->look[0][3] > 0 || k->look[1][3] > 0;
+    double ground = l->bars.y_px + l->bars.h_px;
+    int y0 = (int) floor(ground - high / 4.0) - 2;
+    int y1 = (int) ceil(ground - low / 4.0 + (is_hollow ? screen_cap_px(l) : 0.0)) + 2;
+    return paint_intersect((struct paint_rect) { all.x_px, y0, all.w_px, y1 - y0 }, all);
+}
+
 static bool
 screen_draw_bar(struct screen *s, int i, struct host_time now)
 {
     const struct screen_layout *l = &s->layout;
     struct paint_picture *p = &s->canvas->picture;
     struct paint_rect column = l->column[i], stripe = l->stripe;
-    struct screen_column_key k;
-    screen_column_key(s, i, now, &k);
-    if (!screen_begin(s, REGION_BAR + i, column, screen_hash(5, &k, sizeof k)))
+    struct screen_bar_key k;
+    screen_bar_key(s, i, now, &k);
+    uint64_t hash = screen_hash(5, &k, sizeof k);
+    if (s->drawn[REGION_BAR + i] == hash)
         return false;
+    struct paint_rect part = screen_bar_change(s, i, &k);
+    screen_begin(s, REGION_BAR + i, part, hash);
     int ground = l->bars.y_px + l->bars.h_px;
-    paint_fill(p, column, s->theme.ground, 1.0);
+    screen_clear(s, part);
     if (k.has_stripe)
         paint_fill(p, stripe, s->theme.stripe, 1.0);
     for (int half = 0; half < k.n_parts; half++)
@@ -143,7 +203,24 @@ screen_draw_bar(struct screen *s, int i, struct host_time now)
     }
     int line = (int) lround(l->line_px);
     paint_fill(p, (struct paint_rect) { column.x_px, ground, column.w_px, line }, s->theme.rule, 1.0);
-    screen_draw_figure(s, i, &k);
+    return true;
+}
+
+static bool
+screen_draw_figure(struct screen *s, int i, struct host_time now)
+{
+    const struct verdict_bar *b = &s->verdict.bar[i];
+    struct paint_rect c = s->layout.column[i], bar = screen_bar_rect(&s->layout, i);
+    struct paint_rect r = { c.x_px, bar.y_px + bar.h_px, c.w_px, c.h_px - bar.h_px };
+    struct screen_figure_key k;
+    memset(&k, 0, sizeof k);
+    k.is_stale = screen_is_stale(s, now);
+    k.is_estimated = b->standing == METRIC_ESTIMATED;
+    figure_value(k.figure, b->metric, b->value, s->words.word[WORDS_DECIMAL]);
+    if (!screen_begin(s, REGION_FIGURE + i, r, screen_hash(9, &k, sizeof k)))
+        return false;
+    screen_clear(s, r);
+    screen_ink_figure(s, i, &k);
     return true;
 }
 
@@ -179,24 +256,20 @@ screen_foot_of(const struct screen *s, int foot, bool is_stale)
     return f;
 }
 
+/* One foot in its half of the room: a step changes one of the two. */
 static bool
-screen_draw_feet(struct screen *s, struct host_time now)
+screen_draw_foot(struct screen *s, int foot, struct host_time now)
 {
     const struct screen_layout *l = &s->layout;
-    bool is_stale = screen_is_stale(s, now);
-    struct foot_shape left = screen_foot_of(s, 0, is_stale), right = screen_foot_of(s, 1, is_stale);
-    uint64_t hash = screen_hash(screen_hash(6, &left, sizeof left), &right, sizeof right);
-    if (!screen_begin(s, REGION_FEET, l->feet, hash))
+    struct foot_shape f = screen_foot_of(s, foot, screen_is_stale(s, now));
+    struct paint_rect at = l->foot_label[foot], r = { at.x_px, l->feet.y_px, at.w_px, l->feet.h_px };
+    if (!screen_begin(s, REGION_FOOT + foot, r, screen_hash(6, &f, sizeof f)))
         return false;
-    paint_fill(&s->canvas->picture, l->feet, s->theme.ground, 1.0);
-    foot_draw(&s->canvas->picture, &s->theme, &left);
-    foot_draw(&s->canvas->picture, &s->theme, &right);
-    for (int i = 0; i < 2; i++) {
-        struct paint_rect at = l->foot_label[i];
-        int middle = l->foot[i].x_px + l->foot[i].w_px / 2;
-        screen_write(s, middle, screen_middle(s, at, l->foot_type_px, TEXT_REGULAR), TEXT_CENTRE, l->foot_type_px,
-                     TEXT_REGULAR, s->theme.label, s->words.word[i == 0 ? WORDS_LEFT : WORDS_RIGHT]);
-    }
+    screen_clear(s, r);
+    foot_draw(&s->canvas->picture, &s->theme, &f);
+    int middle = l->foot[foot].x_px + l->foot[foot].w_px / 2;
+    screen_write(s, middle, screen_middle(s, at, l->foot_type_px, TEXT_REGULAR), TEXT_CENTRE, l->foot_type_px,
+                 TEXT_REGULAR, s->theme.label, s->words.word[foot == 0 ? WORDS_LEFT : WORDS_RIGHT]);
     return true;
 }
 
@@ -238,19 +311,25 @@ screen_draw_trend(struct screen *s, struct host_time now)
     if (v->focus == METRIC_COUNT) { /* nothing leads: no plot */
         if (!screen_begin(s, REGION_TREND, l->trend, 1))
             return false;
-        paint_fill(&s->canvas->picture, l->trend, s->theme.ground, 1.0);
+        screen_clear(s, l->trend);
         return true;
     }
     struct trend_plot t = screen_trend_of(s, screen_is_stale(s, now));
-    double key[] = { t.low, t.high, (double) t.side, (double) t.head, (double) t.is_stale, (double) v->focus };
-    uint64_t hash = screen_hash(7, key, sizeof key);
-    hash = screen_hash(hash, v->trend, sizeof v->trend);
-    hash = screen_hash(hash, v->trend_is_silent, sizeof v->trend_is_silent);
-    if (!screen_begin(s, REGION_TREND, l->trend, hash))
+    double key[] = { t.low, t.high, (double) t.head, (double) t.is_stale, (double) v->focus };
+    double newest[] = { (double) v->trend[v->trend_head], (double) t.side };
+    uint64_t past = screen_hash(7, key, sizeof key);
+    past = screen_hash(past, v->trend, (size_t) v->trend_head * sizeof v->trend[0]);
+    past = screen_hash(past, v->trend + v->trend_head + 1,
+                       (size_t) (VERDICT_TREND_SLOTS - 1 - v->trend_head) * sizeof v->trend[0]);
+    past = screen_hash(past, v->trend_is_silent, sizeof v->trend_is_silent);
+    bool is_newest_only = s->drawn[REGION_TREND] != 0 && s->drawn_past == past;
+    struct paint_rect part = is_newest_only ? paint_intersect(trend_tail(&t), l->trend) : l->trend;
+    if (!screen_begin(s, REGION_TREND, part, screen_hash(past, newest, sizeof newest)))
         return false;
+    s->drawn_past = past;
     char label[2 * WORDS_SENTENCE_MAX + 4];
     snprintf(label, sizeof label, "%s, %s", s->words.metric[v->focus], s->words.word[WORDS_LAST_MINUTES]);
-    paint_fill(&s->canvas->picture, l->trend, s->theme.ground, 1.0);
+    screen_clear(s, part);
     int type = l->trend_label.h_px * 76 / 100;
     screen_write(s, l->trend_label.x_px, screen_middle(s, l->trend_label, type, TEXT_REGULAR) - l->trend_label.h_px / 12,
                  TEXT_LEFT, type, TEXT_REGULAR, s->theme.label, label);
@@ -265,8 +344,10 @@ screen_draw_regions(struct screen *s, struct host_time now)
 {
     const struct screen_layout *l = &s->layout;
     bool any = false;
+    s->is_ground_fresh = false;
     if (screen_begin(s, REGION_GROUND, l->whole, 1)) {
         paint_fill(&s->canvas->picture, l->whole, s->theme.ground, 1.0);
+        s->is_ground_fresh = true;
         any = true;
     }
     if (s->scene != SCREEN_LIVE && s->scene != SCREEN_LOST) {
@@ -279,8 +360,11 @@ screen_draw_regions(struct screen *s, struct host_time now)
             any = screen_draw_status(s) || any;
         }
         for (int i = 0; i < s->verdict.n_bars; i++)
+            any = screen_draw_figure(s, i, now) || any;
+        for (int i = 0; i < s->verdict.n_bars; i++)
             any = screen_draw_bar(s, i, now) || any;
-        any = screen_draw_feet(s, now) || any;
+        for (int foot = 0; foot < 2; foot++)
+            any = screen_draw_foot(s, foot, now) || any;
         any = screen_draw_trend(s, now) || any;
     }
     paint_set_clip(&s->canvas->picture, l->whole);

@@ -24,7 +24,7 @@ screen_draw_cue(struct screen *s)
     if (!screen_begin(s, REGION_CUE, l->cue, hash))
         return false;
     enum text_weight w = is_running ? TEXT_BOLD : TEXT_REGULAR;
-    paint_fill(&s->canvas->picture, l->cue, s->theme.ground, 1.0);
+    screen_clear(s, l->cue);
     screen_write(s, l->cue.x_px, screen_middle(s, l->cue, l->cue_type_px, w), TEXT_LEFT, l->cue_type_px, w,
                  is_running ? s->theme.figure : s->theme.label, line);
     return true;
@@ -86,7 +86,7 @@ screen_draw_status(struct screen *s)
     if (!screen_begin(s, REGION_STATUS, r, hash))
         return false;
     int x = l->status.x_px, bottom = l->ring.y_px + l->ring.h_px, type = l->status_type_px;
-    paint_fill(&s->canvas->picture, r, s->theme.ground, 1.0);
+    screen_clear(s, r);
     int digit = text_digit_height_px(&s->canvas->text, l->ring_type_px, TEXT_BOLD);
     if (!t.has_left) { /* no block, no ring: the belt's speed takes its place */
         x = l->ring.x_px;
@@ -189,7 +189,7 @@ screen_draw_centre(struct screen *s)
         hash = screen_hash(hash, &s->verdict.n_steps, sizeof s->verdict.n_steps);
     if (!screen_begin(s, REGION_CENTRE, l->centre, hash))
         return false;
-    paint_fill(&s->canvas->picture, l->centre, s->theme.ground, 1.0);
+    screen_clear(s, l->centre);
     if (s->scene == SCREEN_SILENT)
         screen_silent(s, &t);
     else if (s->scene == SCREEN_REST)

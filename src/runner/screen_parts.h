@@ -19,8 +19,9 @@ enum screen_region {
     REGION_STATUS,
     REGION_MESSAGE,
     REGION_BAR, /* and the next VERDICT_MAX_BARS - 1 */
-    REGION_FEET = REGION_BAR + VERDICT_MAX_BARS,
-    REGION_TREND,
+    REGION_FIGURE = REGION_BAR + VERDICT_MAX_BARS, /* likewise: figure and label under the bar */
+    REGION_FOOT = REGION_FIGURE + VERDICT_MAX_BARS, /* left, right */
+    REGION_TREND = REGION_FOOT + 2,
     REGION_CENTRE,
     REGION_COUNT
 };
@@ -55,6 +56,9 @@ uint64_t screen_hash(uint64_t h, const void *data, size_t len);
 
 /* True when the region must be drawn: then its clip is set and its rectangle marked as changed. */
 bool screen_begin(struct screen *s, int region, struct paint_rect r, uint64_t hash);
+
+/* Bare ground there; does nothing where the whole picture is bare ground already. */
+void screen_clear(struct screen *s, struct paint_rect r);
 
 /* ---------------------------------------------------------------- screen_head.c */
 

@@ -196,6 +196,11 @@ canvas_dirty(struct canvas *c, struct paint_rect r)
     r = paint_intersect(r, (struct paint_rect) { 0, 0, c->picture.width_px, c->picture.height_px });
     if (r.w_px == 0 || r.h_px == 0)
         return;
+    for (int i = 0; i < c->n_dirty; i++) { /* already part of what is sent */
+        struct paint_rect both = paint_intersect(r, c->dirty[i]);
+        if (both.w_px == r.w_px && both.h_px == r.h_px)
+            return;
+    }
     if (c->n_dirty == CANVAS_MAX_DIRTY) { /* too many: send everything */
         c->dirty[0] = (struct paint_rect) { 0, 0, c->picture.width_px, c->picture.height_px };
         c->n_dirty = 1;

@@ -4,9 +4,11 @@
 #include <math.h>
 #include <stdbool.h>
 #include <stddef.h>
+#include <string.h>
 
 /* Scan lines a pixel row in paint_polygon. */
 #define PAINT_SUBROWS 4
+#define PAINT_HATCH_TILE 1024
 
 static const double paint_two_pi = 6.283185307179586;
 
@@ -69,20 +71,32 @@ paint_row(const struct paint_picture *p, int y_px)
     return p->pixel + (size_t) y_px * (size_t) p->width_px;
 }
 
+/* The first row by hand, the others as copies of it: the C library copies as fast as memory allows. */
+static void
+paint_replace(struct paint_picture *p, struct paint_rect r, uint32_t rgb)
+{
+    if (r.h_px == 0)
+        return;
+    uint32_t *first = paint_row(p, r.y_px) + r.x_px;
+    for (int x = 0; x < r.w_px; x++)
+        first[x] = 0xFF000000u | rgb;
+    for (int y = r.y_px + 1; y < r.y_px + r.h_px; y++)
+        memcpy(paint_row(p, y) + r.x_px, first, (size_t) r.w_px * sizeof *first);
+}
+
 void
 paint_fill(struct paint_picture *p, struct paint_rect r, uint32_t rgb, double alpha)
 {
     uint32_t weight = paint_weight(alpha);
     r = paint_intersect(r, p->clip);
+    if (weight == 256) {
+        paint_replace(p, r, rgb);
+        return;
+    }
     for (int y = r.y_px; y < r.y_px + r.h_px && weight > 0; y++) {
         uint32_t *row = paint_row(p, y) + r.x_px;
-        if (weight == 256) {
-            for (int x = 0; x < r.w_px; x++)
-                row[x] = 0xFF000000u | rgb;
-        } else {
-            for (int x = 0; x < r.w_px; x++)
-                row[x] = paint_blend(row[x], rgb, weight);
-        }
+        for (int x = 0; x < r.w_px; x++)
+            row[x] = paint_blend(row[x], rgb, weight);
     }
 }
 
@@ -100,15 +114,41 @@ paint_fill_smooth(struct paint_picture *p, double x_px, double y_px, double w_px
     int x0 = (int) floor(x_px), y0 = (int) floor(y_px);
     int x1 = (int) ceil(x_px + w_px), y1 = (int) ceil(y_px + h_px);
     struct paint_rect r = paint_intersect((struct paint_rect) { x0, y0, x1 - x0, y1 - y0 }, p->clip);
+    /* Whole pixels first; the rest is the rim, a pixel wide. */
+    int in0 = (int) ceil(x_px), in1 = (int) floor(x_px + w_px), in2 = (int) ceil(y_px), in3 = (int) floor(y_px + h_px);
+    struct paint_rect inner = { in0, in2, paint_max(0, in1 - in0), paint_max(0, in3 - in2) };
+    paint_fill(p, inner, rgb, alpha);
     for (int y = r.y_px; y < r.y_px + r.h_px; y++) {
         uint32_t *row = paint_row(p, y);
         double share = paint_overlap(y, y_px, y_px + h_px) * alpha;
-        uint32_t full = paint_weight(share);
+        bool has_inner = inner.w_px > 0 && y >= inner.y_px && y < inner.y_px + inner.h_px;
         for (int x = r.x_px; x < r.x_px + r.w_px; x++) {
-            bool is_edge = x < x_px || x + 1 > x_px + w_px;
-            uint32_t weight = is_edge ? paint_weight(share * paint_overlap(x, x_px, x_px + w_px)) : full;
-            row[x] = paint_blend(row[x], rgb, weight);
+            if (has_inner && x == paint_max(inner.x_px, r.x_px)) {
+                x = inner.x_px + inner.w_px - 1;
+                continue;
+            }
+            row[x] = paint_blend(row[x], rgb, paint_weight(share * paint_overlap(x, x_px, x_px + w_px)));
         }
+    }
+}
+
+/* All pixels with the same x + y have the same coverage: each diagonal's is worked out once. */
+static void
+paint_hatch_tile(struct paint_picture *p, struct paint_rect r, double period_px, double width_px, uint32_t rgb,
+                 double alpha)
+{
+    uint16_t weight[2 * PAINT_HATCH_TILE];
+    for (int i = 0; i < r.w_px + r.h_px; i++) {
+        /* Distance across the stripes, in 45 degrees: 1/sqrt(2) a pixel. */
+        double phase = fmod((r.x_px + r.y_px + i) * 0.70710678118654752, period_px);
+        double cover = width_px / 2.0 - fabs(phase - period_px / 2.0) + 0.5;
+        weight[i] = (uint16_t) paint_weight(fmin(cover, 1.0) * alpha);
+    }
+    for (int y = 0; y < r.h_px; y++) {
+        uint32_t *row = paint_row(p, r.y_px + y) + r.x_px;
+        for (int x = 0; x < r.w_px; x++)
+            if (weight[x + y] > 0)
+                row[x] = paint_blend(row[x], rgb, weight[x + y]);
     }
 }
 
@@ -117,20 +157,11 @@ paint_hatch(struct paint_picture *p, struct paint_rect r, double period_px, doub
             double alpha)
 {
     r = paint_intersect(r, p->clip);
-    for (int y = r.y_px; y < r.y_px + r.h_px; y++) {
-        uint32_t *row = paint_row(p, y);
-        /* Distance across the stripes, in 45 degrees, as a phase that grows by 1/sqrt(2) a pixel. */
-        double phase = fmod((r.x_px + y) * 0.70710678118654752, period_px);
-        for (int x = r.x_px; x < r.x_px + r.w_px; x++) {
-            double from_middle = fabs(phase - period_px / 2.0);
-            double cover = width_px / 2.0 - from_middle + 0.5;
-            if (cover > 0.0)
-                row[x] = paint_blend(row[x], rgb, paint_weight(fmin(cover, 1.0) * alpha));
-            phase += 0.70710678118654752;
-            if (phase >= period_px)
-                phase -= period_px;
+    for (int x = r.x_px; x < r.x_px + r.w_px; x += PAINT_HATCH_TILE)
+        for (int y = r.y_px; y < r.y_px + r.h_px; y += PAINT_HATCH_TILE) {
+            struct paint_rect tile = { x, y, PAINT_HATCH_TILE, PAINT_HATCH_TILE };
+            paint_hatch_tile(p, paint_intersect(tile, r), period_px, width_px, rgb, alpha);
         }
-    }
 }
 
 /* Raises the scratch mask by the coverage of one capsule; returns the box touched. */
@@ -141,23 +172,33 @@ paint_capsule(struct paint_picture *p, struct paint_point a, struct paint_point 
     int y0 = (int) floor(fmin(a.y_px, b.y_px) - radius - 1), y1 = (int) ceil(fmax(a.y_px, b.y_px) + radius + 1);
     struct paint_rect r = paint_intersect((struct paint_rect) { x0, y0, x1 - x0, y1 - y0 }, p->clip);
     double dx = b.x_px - a.x_px, dy = b.y_px - a.y_px;
-    double squared = dx * dx + dy * dy;
+    double squared = dx * dx + dy * dy, per = squared > 0.0 ? 1.0 / squared : 0.0;
+    double outer2 = (radius + 0.5) * (radius + 0.5), inner2 = radius > 0.5 ? (radius - 0.5) * (radius - 0.5) : -1.0;
     for (int y = r.y_px; y < r.y_px + r.h_px; y++) {
         uint8_t *mask = p->scratch + (size_t) y * (size_t) p->width_px;
         for (int x = r.x_px; x < r.x_px + r.w_px; x++) {
             double px = x + 0.5 - a.x_px, py = y + 0.5 - a.y_px;
-            double t = squared > 0.0 ? fmin(1.0, fmax(0.0, (px * dx + py * dy) / squared)) : 0.0;
+            double t = (px * dx + py * dy) * per;
+            t = t < 0.0 ? 0.0 : t > 1.0 ? 1.0 : t;
             double ex = px - t * dx, ey = py - t * dy;
             double far2 = ex * ex + ey * ey;
-            if (far2 >= (radius + 0.5) * (radius + 0.5))
+            if (far2 >= outer2)
                 continue;
-            double cover = fmin(1.0, radius + 0.5 - sqrt(far2));
-            uint8_t level = (uint8_t) (cover * 255.0 + 0.5);
+            uint8_t level = far2 <= inner2 ? 255 : (uint8_t) ((radius + 0.5 - sqrt(far2)) * 255.0 + 0.5);
             if (level > mask[x])
                 mask[x] = level;
         }
     }
     return r;
+}
+
+/* Eight clear bytes: most of a line's box is. */
+static bool
+paint_is_clear(const uint8_t *mask)
+{
+    uint64_t eight;
+    memcpy(&eight, mask, sizeof eight);
+    return eight == 0;
 }
 
 /* Blends the mask inside r and leaves it clear for the next shape. */
@@ -169,8 +210,10 @@ paint_from_scratch(struct paint_picture *p, struct paint_rect r, uint32_t rgb, d
         uint8_t *mask = p->scratch + (size_t) y * (size_t) p->width_px;
         uint32_t *row = paint_row(p, y);
         for (int x = r.x_px; x < r.x_px + r.w_px; x++) {
-            if (mask[x] == 0)
+            if (mask[x] == 0) {
+                x += x + 8 <= r.x_px + r.w_px && paint_is_clear(mask + x) ? 7 : 0;
                 continue;
+            }
             uint32_t level = mask[x] + (mask[x] >> 7); /* 0..256 */
             row[x] = paint_blend(row[x], rgb, level * weight >> 8);
             mask[x] = 0;
@@ -216,19 +259,37 @@ paint_disc(struct paint_picture *p, struct paint_point centre, double radius_px,
     paint_polyline(p, &centre, 1, 2.0 * radius_px, rgb, alpha);
 }
 
-/* Coverage of a pixel by the arc's angle: 1 inside, 0 outside, soft over one pixel at both ends. */
+struct paint_ring {
+    struct paint_point centre, end; /* end: unit vector to the arc's end, from the top clockwise */
+    double radius_px, width_px, sweep;
+};
+
+/* Coverage of a pixel (from the centre) by the arc's angle: 1 inside, 0 outside, soft over one pixel at both
+ * ends. Up to half a turn the arc is what lies past the first ray and before the last; beyond, either. */
 static double
-paint_arc_share(double px, double py, double radius_px, double sweep)
+paint_arc_share(const struct paint_ring *ring, double px, double py)
 {
-    if (sweep >= paint_two_pi)
+    if (ring->sweep >= paint_two_pi)
         return 1.0;
-    double angle = atan2(px, -py); /* from the top, clockwise */
-    if (angle < 0.0)
-        angle += paint_two_pi;
-    double inside = fmin(angle, sweep - angle);
-    if (angle > sweep)
-        inside = -fmin(angle - sweep, paint_two_pi - angle);
-    return fmin(1.0, fmax(0.0, inside * radius_px + 0.5));
+    double past = px, before = px * ring->end.y_px - py * ring->end.x_px;
+    double inside = ring->sweep <= paint_two_pi / 2.0 ? fmin(past, before) : fmax(past, before);
+    return fmin(1.0, fmax(0.0, inside + 0.5));
+}
+
+/* The part of a picture row from x0 to x1 that the ring may touch. */
+static void
+paint_arc_row(struct paint_picture *p, const struct paint_ring *ring, int y_px, double x0, double x1, uint32_t rgb,
+              double alpha)
+{
+    uint32_t *row = paint_row(p, y_px);
+    int from = paint_max(p->clip.x_px, (int) floor(x0)), to = paint_min(p->clip.x_px + p->clip.w_px, (int) ceil(x1));
+    double py = y_px + 0.5 - ring->centre.y_px;
+    for (int x = from; x < to; x++) {
+        double px = x + 0.5 - ring->centre.x_px;
+        double cover = fmin(1.0, ring->width_px / 2.0 + 0.5 - fabs(sqrt(px * px + py * py) - ring->radius_px));
+        if (cover > 0.0)
+            row[x] = paint_blend(row[x], rgb, paint_weight(cover * paint_arc_share(ring, px, py) * alpha));
+    }
 }
 
 void
@@ -242,17 +303,16 @@ paint_arc(struct paint_picture *p, struct paint_point centre, double radius_px, 
     int side = (int) ceil(2.0 * reach) + 1;
     struct paint_rect r = paint_intersect((struct paint_rect) { x0, y0, side, side }, p->clip);
     double sweep = fmin(share, 1.0) * paint_two_pi;
-    double inner = fmax(0.0, radius_px - width_px / 2.0 - 0.5), outer = radius_px + width_px / 2.0 + 0.5;
+    const struct paint_ring ring = { centre, { sin(sweep), -cos(sweep) }, radius_px, width_px, sweep };
+    double inner = fmax(0.0, radius_px - width_px / 2.0 - 1.0), outer = radius_px + width_px / 2.0 + 1.0;
     for (int y = r.y_px; y < r.y_px + r.h_px; y++) {
-        uint32_t *row = paint_row(p, y);
-        for (int x = r.x_px; x < r.x_px + r.w_px; x++) {
-            double px = x + 0.5 - centre.x_px, py = y + 0.5 - centre.y_px;
-            double far2 = px * px + py * py;
-            if (far2 <= inner * inner || far2 >= outer * outer)
-                continue;
-            double cover = fmin(1.0, width_px / 2.0 + 0.5 - fabs(sqrt(far2) - radius_px));
-            cover *= paint_arc_share(px, py, radius_px, sweep);
-            row[x] = paint_blend(row[x], rgb, paint_weight(cover * alpha));
+        double py = y + 0.5 - centre.y_px;
+        double out = sqrt(fmax(0.0, outer * outer - py * py)) + 1.0, in = sqrt(fmax(0.0, inner * inner - py * py)) - 1.0;
+        if (in > 1.0) {
+            paint_arc_row(p, &ring, y, centre.x_px - out, floor(centre.x_px - in), rgb, alpha);
+            paint_arc_row(p, &ring, y, floor(centre.x_px + in), centre.x_px + out, rgb, alpha);
+        } else {
+            paint_arc_row(p, &ring, y, centre.x_px - out, centre.x_px + out, rgb, alpha);
         }
     }
 }
@@ -287,6 +347,32 @@ paint_span(uint8_t *mask, double x0, double x1, int left, int right)
     }
 }
 
+/* One pixel row: what all scan lines cover whole is filled at once, the rims go to the mask. */
+static void
+paint_polygon_row(struct paint_picture *p, const struct paint_point *point, int n, int y_px, uint32_t rgb, double alpha)
+{
+    double x[PAINT_SUBROWS][PAINT_MAX_POINTS];
+    int n_x[PAINT_SUBROWS], left = p->clip.x_px, right = p->clip.x_px + p->clip.w_px;
+    double low = -INFINITY, high = INFINITY;
+    bool is_simple = true; /* one stretch in each scan line */
+    for (int s = 0; s < PAINT_SUBROWS; s++) {
+        n_x[s] = paint_crossings(point, n, y_px + (s + 0.5) / PAINT_SUBROWS, x[s]);
+        is_simple = is_simple && n_x[s] == 2;
+        low = is_simple ? fmax(low, x[s][0]) : low;
+        high = is_simple ? fmin(high, x[s][1]) : high;
+    }
+    bool has_inside = is_simple && ceil(low) < floor(high);
+    int in0 = has_inside ? (int) ceil(low) : right, in1 = has_inside ? (int) floor(high) : right;
+    uint8_t *mask = p->scratch + (size_t) y_px * (size_t) p->width_px;
+    for (int s = 0; s < PAINT_SUBROWS; s++)
+        for (int k = 0; k + 1 < n_x[s]; k += 2) {
+            paint_span(mask, x[s][k], x[s][k + 1], left, paint_min(in0, right));
+            paint_span(mask, x[s][k], x[s][k + 1], paint_max(in1, left), right);
+        }
+    if (has_inside)
+        paint_fill(p, (struct paint_rect) { in0, y_px, in1 - in0, 1 }, rgb, alpha);
+}
+
 void
 paint_polygon(struct paint_picture *p, const struct paint_point *point, int n, uint32_t rgb, double alpha)
 {
@@ -299,15 +385,8 @@ paint_polygon(struct paint_picture *p, const struct paint_point *point, int n, u
     int y0 = paint_max((int) floor(low), p->clip.y_px);
     int y1 = paint_min((int) ceil(high), p->clip.y_px + p->clip.h_px);
     int left = p->clip.x_px, right = p->clip.x_px + p->clip.w_px;
-    double x[PAINT_MAX_POINTS];
-    for (int y = y0; y < y1; y++) {
-        uint8_t *mask = p->scratch + (size_t) y * (size_t) p->width_px;
-        for (int s = 0; s < PAINT_SUBROWS; s++) {
-            int n_x = paint_crossings(point, n, y + (s + 0.5) / PAINT_SUBROWS, x);
-            for (int k = 0; k + 1 < n_x; k += 2)
-                paint_span(mask, x[k], x[k + 1], left, right);
-        }
-    }
+    for (int y = y0; y < y1; y++)
+        paint_polygon_row(p, point, n, y, rgb, alpha);
     paint_from_scratch(p, (struct paint_rect) { left, y0, right - left, paint_max(0, y1 - y0) }, rgb, alpha);
 }
 
@@ -322,7 +401,9 @@ paint_mask(struct paint_picture *p, const uint8_t *mask, int mask_w_px, int mask
         uint32_t *row = paint_row(p, y);
         for (int x = r.x_px; x < r.x_px + r.w_px; x++) {
             uint32_t level = line[x - x_px];
-            if (level > 0)
+            if (level == 255 && weight == 256)
+                row[x] = 0xFF000000u | rgb;
+            else if (level > 0)
                 row[x] = paint_blend(row[x], rgb, (level + (level >> 7)) * weight >> 8);
         }
     }

@@ -99,6 +99,9 @@ void
 text_close(struct text *t)
 {
     text_reset(t);
+    if (t->ruler != NULL)
+        TTF_CloseFont(t->ruler);
+    t->ruler = NULL;
     free(t->glyph);
     t->glyph = NULL;
     if (TTF_WasInit() > 0)
@@ -263,8 +266,15 @@ text_digit_height_px(struct text *t, int size_px, enum text_weight w)
 int
 text_fit_px(struct text *t, int want_px, int min_px, enum text_weight w, const char *utf8, int width_px)
 {
-    /* Measured in a throw-away face: the faces and glyphs in the table are for what is drawn. */
-    TTF_Font *font = TTF_OpenFont(t->path[w], want_px);
+    /* Measured in a face of its own: the faces and glyphs in the table are for what is drawn. */
+    if (t->ruler == NULL || t->ruler_px != want_px || t->ruler_weight != w) {
+        if (t->ruler != NULL)
+            TTF_CloseFont(t->ruler);
+        t->ruler = TTF_OpenFont(t->path[w], want_px);
+        t->ruler_px = want_px;
+        t->ruler_weight = w;
+    }
+    TTF_Font *font = t->ruler;
     if (font == NULL)
         return want_px;
     int width = 0;
@@ -277,7 +287,6 @@ text_fit_px(struct text *t, int want_px, int min_px, enum text_weight w, const c
             TTF_GlyphMetrics32(font, code, NULL, NULL, NULL, NULL, &advance);
         width += advance > 0 ? advance : want_px; /* a fallback sign: at most the em */
     }
-    TTF_CloseFont(font);
     if (width <= width_px)
         return want_px;
     int fit = (int) ((double) want_px * width_px / width * 0.99);

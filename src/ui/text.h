@@ -58,6 +58,9 @@ struct text {
     struct text_face face[TEXT_MAX_FACES];
     int n_glyphs;
     struct text_glyph *glyph; /* TEXT_N_GLYPHS */
+    struct _TTF_Font *ruler;  /* for text_fit_px: its lines are measured, not drawn; NULL = none yet */
+    int ruler_px;
+    enum text_weight ruler_weight;
     char why[ERR_WHY_MAX];
 };
 

@@ -41,6 +41,9 @@ double trend_y_px(const struct trend_plot *t, double value);
  * next call looks. Returns the number of points put into point (cap TREND_MAX_SLOTS), 0 at the end. */
 int trend_run(const struct trend_plot *t, int *age, struct paint_point *point);
 
+/* What the newest value can change: the end of the plot, and what ink overhangs it. */
+struct paint_rect trend_tail(const struct trend_plot *t);
+
 void trend_draw(struct paint_picture *p, const struct theme *theme, const struct trend_plot *t);
 
 #endif

@@ -306,18 +306,91 @@ Test(screen, nothing_is_drawn_when_nothing_changed)
     rig_close(&r);
 }
 
-Test(screen, one_bar_changing_redraws_its_column_only)
+/* Pixels sent by the next frame. */
+static int
+sent(struct rig *r, const struct verdict *v)
+{
+    int n = 0;
+    r->now.us += frame_us;
+    screen_update(&r->screen, v, r->now);
+    screen_draw(&r->screen, r->now);
+    for (int i = 0; i < r->canvas.n_dirty; i++)
+        n += r->canvas.dirty[i].w_px * r->canvas.dirty[i].h_px;
+    canvas_present(&r->canvas);
+    return n;
+}
+
+Test(screen, one_bar_moving_redraws_its_figure_and_then_a_band_round_its_top)
 {
     static struct rig r;
     rig_open(&r, THEME_DARK);
     rig_show(&r, FAKE_LIVE);
-    r.verdict.bar[0].value = 175.0;
+    const struct screen_layout *l = &r.screen.layout;
+    struct paint_rect c = l->column[0];
+    r.verdict.bar[0].value = 172.0;
     r.now.us += frame_us;
     screen_update(&r.screen, &r.verdict, r.now);
     cr_assert(screen_draw(&r.screen, r.now));
-    cr_assert_eq(r.canvas.n_dirty, 1);
-    cr_assert_eq(r.canvas.dirty[0].w_px, r.screen.layout.column[0].w_px);
+    cr_assert_eq(r.canvas.n_dirty, 1, "its figure; the bar is about to move");
+    cr_assert_eq(r.canvas.dirty[0].w_px, c.w_px);
+    canvas_present(&r.canvas);
+    int n_moved = 0;
+    for (int i = 0; i < 12; i++) {
+        int n = sent(&r, NULL);
+        cr_assert(n < c.w_px * l->bars.h_px / 4, "frame %d: %d pixels", i, n);
+        n_moved += n > 0;
+    }
+    cr_assert(n_moved > 4 && n_moved < 12, "it moves, and comes to rest: %d", n_moved);
     rig_close(&r);
+}
+
+Test(screen, a_step_redraws_one_foot_and_the_end_of_the_trend)
+{
+    static struct rig r;
+    rig_open(&r, THEME_DARK);
+    rig_show(&r, FAKE_LIVE);
+    const struct screen_layout *l = &r.screen.layout;
+    r.verdict.landing[1][0].strike_index_pct += 9.0;
+    r.verdict.trend[r.verdict.trend_head] += 4.0f;
+    int n = sent(&r, &r.verdict), foot = l->foot_label[1].w_px * l->feet.h_px;
+    cr_assert(n > foot && n < foot + l->trend.w_px * l->trend.h_px / 10, "%d pixels, the foot's half is %d", n, foot);
+    rig_close(&r);
+}
+
+/* Whatever is drawn in parts must be what drawing everything anew would give. */
+Test(screen, what_is_drawn_in_parts_is_what_is_drawn_at_once, .timeout = 120)
+{
+    static struct rig r;
+    static uint32_t in_parts[1280 * 720];
+    for (int kind = THEME_DARK; kind <= THEME_LIGHT; kind++) {
+        rig_open(&r, (enum theme_kind) kind);
+        for (int i = 0; i < 900; i++) {
+            if (i % 150 == 0)
+                fake_verdict(&r.verdict, (const enum fake_state[]) { FAKE_LIVE, FAKE_FOUR, FAKE_SPLIT }[i / 150 % 3], r.now);
+            if (i % 12 == 0) { /* a step */
+                for (int b = 0; b < r.verdict.n_bars; b++) {
+                    struct verdict_bar *bar = &r.verdict.bar[b];
+                    bar->value += bar->value * 0.06 * sin(i * 0.37 + b);
+                    bar->value_left = bar->value * 1.07;
+                    bar->value_right = bar->value * (0.95 + 0.1 * sin(i * 0.11));
+                    bar->side = bar->value < bar->low ? VERDICT_BELOW : bar->value > bar->high ? VERDICT_ABOVE : VERDICT_IN;
+                }
+                r.verdict.landing[i / 12 % 2][0].strike_index_pct = 50.0 + 49.0 * sin(i * 0.7);
+                r.verdict.trend[r.verdict.trend_head] = i % 36 ? (float) r.verdict.bar[1].value : NAN;
+                r.verdict.last_value_at = r.now;
+            }
+            if (i % 30 == 0)
+                r.verdict.trend_head = (r.verdict.trend_head + 1) % VERDICT_TREND_SLOTS;
+            if (i % 400 == 350)
+                r.verdict.gait = STEP_GAIT_WALKING;
+            rig_frame(&r, &r.verdict);
+            memcpy(in_parts, r.canvas.picture.pixel, sizeof in_parts);
+            memset(r.screen.drawn, 0, sizeof r.screen.drawn);
+            screen_draw(&r.screen, r.now);
+            cr_assert_eq(memcmp(in_parts, r.canvas.picture.pixel, sizeof in_parts), 0, "theme %d, frame %d", kind, i);
+        }
+        rig_close(&r);
+    }
 }
 
 Test(screen, no_glyph_is_made_after_the_start)
@@ -333,6 +406,21 @@ Test(screen, no_glyph_is_made_after_the_start)
         r.verdict.block = (enum verdict_block) (VERDICT_BLOCK_WARM_UP + i / 100 % 3);
         r.verdict.belt_speed_m_s = 2.0 + i / 300.0;
         r.verdict.last_value_at = r.now;
+        rig_frame(&r, &r.verdict);
+    }
+    r.verdict.block_length_s = 700.0;
+    for (int i = 0; i < 240; i++) { /* silent, sensor lost in each way, waiting, paused, ended; and back */
+        static const enum verdict_sensor sensors[] = { VERDICT_SENSOR_QUIET, VERDICT_SENSOR_GONE, VERDICT_SENSOR_GARBLED,
+                                                       VERDICT_SENSOR_WAITING, VERDICT_SENSOR_LIVE };
+        static const enum verdict_block blocks[] = { VERDICT_BLOCK_COACHED, VERDICT_BLOCK_SILENT, VERDICT_BLOCK_PAUSED,
+                                                     VERDICT_BLOCK_ENDED };
+        r.verdict.sensor = sensors[i / 10 % 5];
+        r.verdict.block = blocks[i / 50 % 4];
+        r.verdict.is_feedback_shown = i / 50 % 4 != 1;
+        snprintf(r.verdict.message, sizeof r.verdict.message, "%s",
+                 r.verdict.sensor == VERDICT_SENSOR_QUIET ? "No data from the sensor on /dev/ttyUSB0 for 12 s." : "");
+        r.now.us += 400000;
+        r.verdict.block_left_s -= 0.5;
         rig_frame(&r, &r.verdict);
     }
     cr_assert_eq(r.canvas.text.n_glyphs, n_glyphs);
