@@ -1,20 +1,30 @@
 #include "app/show.h"
 
 #include "base/log.h"
+#include "base/monotime.h"
 #include "base/str.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #define FRAME_MS 16     /* without a GPU nothing else paces the loop */
-#define IDLE_MS 8       /* nothing changed: how long to wait for an event */
+#define IDLE_MS 4       /* nothing changed: how long to wait for an event */
 #define SETTLE_FRAMES 90
 
 struct show_config
 show_config_default(void)
 {
-    return (struct show_config){ .width_px = 1280, .height_px = 720, .language = "en" };
+    const struct screen_config screen = screen_config_default();
+    return (struct show_config){ .width_px = 1280,
+                                 .height_px = 720,
+                                 .language = screen.language,
+                                 .theme = screen.theme,
+                                 .viewing_distance_mm = screen.viewing_distance_mm,
+                                 .diagonal_inch = screen.diagonal_inch,
+                                 .hearing = hearing_config_default(),
+                                 .volume = 0.5 };
 }
 
 static bool
@@ -46,10 +56,22 @@ show_parse_size(const char *text, int *width_px, int *height_px)
     return true;
 }
 
+/* A session without sound is a session all the same. */
+static void
+open_sound(struct show *s, const struct show_config *c)
+{
+    hearing_init(&s->hearing, &c->hearing);
+    if (c->place == SHOW_HEADLESS || hearing_is_off(&c->hearing))
+        return;
+    if (sound_open(&s->sound, c->volume) != ERR_OK)
+        log_note("%s; going on without", s->sound.why);
+}
+
 enum err
 show_open(struct show *s, const struct show_config *c)
 {
     memset(s, 0, sizeof *s);
+    s->wire_to_glass_us = -1;
     struct canvas_config canvas = canvas_config_default();
     canvas.is_headless = c->place == SHOW_HEADLESS;
     canvas.is_full_screen = c->place == SHOW_FULL_SCREEN;
@@ -65,6 +87,9 @@ show_open(struct show *s, const struct show_config *c)
     }
     struct screen_config screen = screen_config_default();
     screen.language = c->language;
+    screen.theme = c->theme;
+    screen.viewing_distance_mm = c->viewing_distance_mm;
+    screen.diagonal_inch = c->diagonal_inch;
     err = screen_init(&s->screen, &s->canvas, &screen);
     if (err != ERR_OK) {
         str_copy(s->why, sizeof s->why, s->screen.why);
@@ -74,6 +99,7 @@ show_open(struct show *s, const struct show_config *c)
     }
     if (s->screen.warning[0] && c->place != SHOW_HEADLESS)
         log_note("%s", s->screen.warning);
+    open_sound(s, c);
     s->is_open = true;
     return ERR_OK;
 }
@@ -87,7 +113,21 @@ take_events(struct show *s)
             return true;
         if (e.kind == CANVAS_EVENT_QUIT || (e.kind == CANVAS_EVENT_KEY && (e.key == 27 || e.key == 'q')))
             return false;
+        if (e.kind == CANVAS_EVENT_KEY && e.key == 'm')
+            sound_set_muted(&s->sound, !s->sound.is_muted);
     }
+}
+
+static void
+let_hear(struct show *s, const struct verdict *news)
+{
+    const struct hearing_now heard = hearing_feed(&s->hearing, news);
+    sound_set_beat(&s->sound, heard.beat_spm, heard.beat_is_heard);
+    sound_signal(&s->sound, heard.sign);
+    if (s->has_lost_sound || sound_is_there(&s->sound))
+        return;
+    s->has_lost_sound = true;
+    log_note("the sound device is gone; going on without");
 }
 
 bool
@@ -95,13 +135,22 @@ show_turn(struct show *s, const struct verdict *news, struct host_time now)
 {
     if (!take_events(s))
         return false;
+    if (news)
+        let_hear(s, news);
     screen_update(&s->screen, news, now);
     const bool has_changed = screen_draw(&s->screen, now);
     canvas_present(&s->canvas); /* also what an uncovered window asked for */
+    const struct host_time end = monotime_now();
+    s->drawing_us = units_host_since_us(end, now);
+    if (news) {
+        s->presented = end;
+        s->wire_to_glass_us = news->arrived.us > 0 ? units_host_since_us(end, news->arrived) : -1;
+    }
+    const int rest_ms = FRAME_MS - (int) (s->drawing_us / UNITS_US_PER_MS);
     if (!has_changed)
         canvas_wait(&s->canvas, IDLE_MS);
-    else if (!s->canvas.has_gpu)
-        canvas_wait(&s->canvas, FRAME_MS);
+    else if (!s->canvas.has_gpu && rest_ms > 0)
+        canvas_wait(&s->canvas, rest_ms);
     return true;
 }
 
@@ -130,6 +179,7 @@ show_close(struct show *s)
 {
     if (!s->is_open)
         return;
+    sound_close(&s->sound);
     screen_destroy(&s->screen);
     canvas_close(&s->canvas);
     s->is_open = false;

@@ -1,12 +1,16 @@
-/* show.h - the runner's screen in its window, or in memory for a picture.
+/* show.h - the runner's screen in its window, or in memory for a picture; and what the runner hears.
  *
+ * Sound: only with a window. A missing device is told once and the screen goes on. Key m mutes.
+ * Latency: from the arrival of a verdict's deciding bytes to the return of the present that shows it.
  * Threads: main only.   Errors: show_open() with a sentence in s->why.
  */
 #ifndef APP_SHOW_H
 #define APP_SHOW_H
 
+#include "runner/hearing.h"
 #include "runner/screen.h"
 #include "ui/canvas.h"
+#include "ui/sound.h"
 
 enum show_place {
     SHOW_FULL_SCREEN = 0,
@@ -19,13 +23,22 @@ struct show_config {
     int display;             /* 0 = first */
     int width_px, height_px; /* window or picture */
     const char *language;
+    enum theme_kind theme;
+    double viewing_distance_mm;
+    double diagonal_inch;    /* NAN = ask the display */
+    struct hearing_config hearing;
+    double volume;           /* 0..1 */
 };
 
 struct show {
     struct canvas canvas;
     struct screen screen;
-    struct verdict verdict; /* the newest */
-    bool is_open;
+    struct hearing hearing;
+    struct sound sound;
+    bool is_open, has_lost_sound;
+    struct host_time presented; /* when the newest verdict was on the display; us 0 = none yet */
+    int64_t wire_to_glass_us;   /* presented - verdict.arrived; -1 when there was no arrival */
+    int64_t drawing_us;         /* update, draw and present of the newest turn */
     char why[ERR_WHY_MAX];
 };
 
