@@ -21,6 +21,9 @@ put_visit(struct json *j, const struct store_visit *v)
     json_text(j, "state", v->is_finished ? "finished" : "unfinished");
     json_text(j, "sensor", v->sensor_kind[0] == '\0' ? NULL : v->sensor_kind);
     json_text(j, "sensor_name", v->sensor_name[0] == '\0' ? NULL : v->sensor_name);
+    json_text(j, "sensor_check", v->check_grade[0] == '\0' ? NULL : v->check_grade);
+    json_text(j, "calibration", v->calibration[0] == '\0' ? NULL : v->calibration);
+    json_number(j, "gain_drift_pct", v->gain_drift_pct);
     json_number(j, "belt_speed_m_s", v->belt_speed_m_s);
     json_text(j, "plan", v->plan[0] == '\0' ? NULL : v->plan);
     json_int(j, "dropped_records", v->n_dropped);

@@ -45,7 +45,7 @@ put_length(FILE *f, double length_s)
 static void
 print_visit(FILE *f, const struct store_visit *v)
 {
-    char text[LOCAL_TIME_MAX];
+    char text[LOCAL_TIME_MAX], number[NUMBER_MAX];
 
     put_label(f, "visit");
     fprintf(f, "%lld, %s\n", (long long) v->id, v->is_finished ? "finished" : "unfinished");
@@ -58,6 +58,18 @@ print_visit(FILE *f, const struct store_visit *v)
     fputc('\n', f);
     put_label(f, "sensor");
     fprintf(f, "%s%s%s\n", or_dash(v->sensor_kind), v->sensor_name[0] != '\0' ? ", " : "", v->sensor_name);
+    if (v->check_utc_ms != 0) {
+        put_label(f, "sensor check");
+        fprintf(f, "%s, %s\n", v->check_grade, local_time_short(text, v->check_utc_ms, v->zone_offset_min));
+    }
+    if (v->calibration[0] != '\0') {
+        put_label(f, "calibration");
+        fprintf(f, "%s\n", v->calibration);
+    }
+    if (!isnan(v->gain_drift_pct)) {
+        put_label(f, "gain drift");
+        fprintf(f, "%s%s %%\n", v->gain_drift_pct > 0 ? "+" : "", number_fixed(number, v->gain_drift_pct, 1));
+    }
     put_label(f, "belt speed");
     put_number(f, 0, v->belt_speed_m_s, 2);
     fputs(isnan(v->belt_speed_m_s) ? "\n" : " m/s\n", f);

@@ -109,4 +109,20 @@ static const char *const MIGRATION_3[] = {
     NULL,
 };
 
-const char *const *const SCHEMA_MIGRATION[SCHEMA_VERSION] = { MIGRATION_1, MIGRATION_2, MIGRATION_3 };
+/* Checks of a sensor (report: the JSON of `underfoot check`), the one that a visit was begun with, and how far its
+ * calibration could be trusted. */
+static const char *const MIGRATION_4[] = {
+    "CREATE TABLE sensor_check ("
+    " id INTEGER PRIMARY KEY,"
+    " sensor_id INTEGER NOT NULL REFERENCES sensor ON DELETE CASCADE,"
+    " made_utc_ms INTEGER NOT NULL,"
+    " grade TEXT NOT NULL CHECK (grade IN ('good', 'mind', 'bad', 'untested')),"
+    " report TEXT NOT NULL) STRICT",
+    "CREATE INDEX sensor_check_by_sensor ON sensor_check (sensor_id, made_utc_ms)",
+    "ALTER TABLE visit ADD COLUMN check_id INTEGER REFERENCES sensor_check",
+    "ALTER TABLE visit ADD COLUMN calibration TEXT NOT NULL DEFAULT ''",
+    "ALTER TABLE visit ADD COLUMN gain_drift_pct REAL",
+    NULL,
+};
+
+const char *const *const SCHEMA_MIGRATION[SCHEMA_VERSION] = { MIGRATION_1, MIGRATION_2, MIGRATION_3, MIGRATION_4 };

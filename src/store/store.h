@@ -28,6 +28,8 @@
 #define STORE_CODE_MAX  32
 #define STORE_TEXT_MAX  256
 #define STORE_NOTE_MAX  2048
+#define STORE_REPORT_MAX 16384
+#define STORE_CHECK_HOURS 12 /* a visit that begins so long after a check of its sensor keeps it */
 
 struct sqlite3;
 struct sqlite3_stmt;
@@ -104,7 +106,11 @@ struct store_visit {
     double body_weight_n;
     enum store_weight_from body_weight_from;
     char software[32]; /* program version */
+    char calibration[STORE_TEXT_MAX]; /* of the sensor: how old, and whether it is to be done again; "" = none */
     /* filled in by reading only */
+    double gain_drift_pct;     /* force over whole strides against body weight; NAN = not known */
+    int64_t check_utc_ms;      /* of the sensor check that the visit was begun with; 0 = none */
+    char check_grade[12];      /* its verdict: good, mind, bad, untested */
     char runner_code[STORE_CODE_MAX];
     int64_t n_steps;
     double length_s; /* end minus start; of an unfinished one: last step minus first */
@@ -118,6 +124,18 @@ struct store_visit_end {
     int64_t n_dropped, n_lost_packets;
     double body_weight_n;
     enum store_weight_from body_weight_from;
+    bool has_gain_drift;
+    double gain_drift_pct; /* valid when has_gain_drift */
+};
+
+/* A check of a sensor, made before a visit. */
+struct store_check {
+    int64_t id;                       /* given by store_check_put() */
+    char sensor_kind[16];
+    char sensor_name[STORE_TEXT_MAX];
+    int64_t made_utc_ms;              /* 0 = now */
+    char grade[12];                   /* good, mind, bad, untested */
+    char report[STORE_REPORT_MAX];    /* JSON of `underfoot check --json` */
 };
 
 /* One block of the visit's plan; put again with the same index to change it. */
@@ -225,6 +243,11 @@ enum err store_pains(struct store *s, int64_t visit_id, bool (*fn)(void *context
 enum err store_note_put(struct store *s, int64_t visit_id, const struct store_note *n);
 enum err store_notes(struct store *s, int64_t visit_id, bool (*fn)(void *context, const struct store_note *n),
                      void *context);
+
+/* Keeps a check; sets id and made_utc_ms. A visit of the same sensor that begins within STORE_CHECK_HOURS gets it. */
+enum err store_check_put(struct store *s, struct store_check *c);
+/* The check that a visit was begun with. ERR_GONE when there is none. */
+enum err store_check_of_visit(struct store *s, int64_t visit_id, struct store_check *out);
 
 /* A consistent copy of the whole store, mode 0600, while others may write to it (SQLite's online backup). path
  * must not be the store itself; an older file there is replaced once the copy is whole. */

@@ -4,6 +4,7 @@
 #include "base/monotime.h"
 #include "base/str.h"
 #include "store/sql.h"
+#include "store/store_parts.h"
 #include "store/words.h"
 
 #include <math.h>
@@ -15,7 +16,7 @@ struct store_visit
 store_visit_default(int64_t runner_id)
 {
     return (struct store_visit){
-        .runner_id = runner_id, .rate_hz = NAN, .belt_speed_m_s = NAN, .body_weight_n = NAN, .length_s = NAN
+        .runner_id = runner_id, .rate_hz = NAN, .belt_speed_m_s = NAN, .body_weight_n = NAN, .length_s = NAN, .gain_drift_pct = NAN
     };
 }
 
@@ -57,15 +58,14 @@ store_zone_offset_min(int64_t utc_ms)
     return (int) (minute_number(&local) - minute_number(&utc));
 }
 
-/* Finds or makes the sensor's row; 0 when the visit names none. */
-static enum err
-ensure_sensor(struct store *s, const struct store_visit *v, int64_t *sensor_id)
+enum err
+store_ensure_sensor(struct store *s, const char *kind, const char *name, int64_t *sensor_id)
 {
     sqlite3_stmt *st;
     enum err err;
 
     *sensor_id = 0;
-    if (v->sensor_kind[0] == '\0' && v->sensor_name[0] == '\0')
+    if (kind[0] == '\0' && name[0] == '\0')
         return ERR_OK;
     /* The update changes nothing, but makes RETURNING answer for a row that was there. */
     err = sql_prepare(s, &st,
@@ -74,8 +74,8 @@ ensure_sensor(struct store *s, const struct store_visit *v, int64_t *sensor_id)
                       "can't save the sensor");
     if (err != ERR_OK)
         return err;
-    sql_bind_word(st, 1, v->sensor_kind);
-    sql_bind_word(st, 2, v->sensor_name);
+    sql_bind_word(st, 1, kind);
+    sql_bind_word(st, 2, name);
     err = sql_next(s, st, "can't save the sensor");
     if (err != ERR_OK) {
         sql_end(st);
@@ -92,8 +92,10 @@ insert_visit(struct store *s, const struct store_visit *v, int64_t sensor_id)
     enum err err = sql_prepare(s, &st,
                                "INSERT INTO visit (runner_id, target_set_id, sensor_id, started_utc_ms,"
                                " zone_offset_min, rate_hz, belt_speed_m_s, plan, course_visit, body_weight_n,"
-                               " body_weight_from, software)"
-                               " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12)",
+                               " body_weight_from, software, calibration, check_id)"
+                               " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13,"
+                               " (SELECT id FROM sensor_check WHERE sensor_id = ?3 AND made_utc_ms"
+                               " BETWEEN ?4 - ?14 AND ?4 ORDER BY made_utc_ms DESC, id DESC LIMIT 1))",
                                "can't begin the visit");
 
     if (err != ERR_OK)
@@ -110,6 +112,8 @@ insert_visit(struct store *s, const struct store_visit *v, int64_t sensor_id)
     sql_bind_number(st, 10, v->body_weight_n);
     sql_bind_word(st, 11, words_weight_from(v->body_weight_from));
     sql_bind_word(st, 12, v->software);
+    sql_bind_word(st, 13, v->calibration);
+    sql_bind_int(st, 14, STORE_CHECK_HOURS * INT64_C(3600000));
     return sql_run(s, st, "can't begin the visit");
 }
 
@@ -123,7 +127,7 @@ store_visit_begin(struct store *s, struct store_visit *v)
         v->started_utc_ms = monotime_wall_us() / 1000;
         v->zone_offset_min = store_zone_offset_min(v->started_utc_ms);
     }
-    err = ensure_sensor(s, v, &sensor_id);
+    err = store_ensure_sensor(s, v->sensor_kind, v->sensor_name, &sensor_id);
     if (err == ERR_OK)
         err = insert_visit(s, v, sensor_id);
     if (err == ERR_OK)
@@ -139,7 +143,7 @@ store_visit_end(struct store *s, int64_t visit_id, const struct store_visit_end 
         sql_prepare(s, &st,
                     "UPDATE visit SET ended_utc_ms = ?2, state = ?3, n_dropped = ?4, n_lost_packets = ?5,"
                     " body_weight_n = coalesce(?6, body_weight_n),"
-                    " body_weight_from = coalesce(?7, body_weight_from), is_cut_short = ?8 WHERE id = ?1",
+                    " body_weight_from = coalesce(?7, body_weight_from), is_cut_short = ?8, gain_drift_pct = ?9 WHERE id = ?1",
                     "can't end the visit");
 
     if (err != ERR_OK)
@@ -153,6 +157,7 @@ store_visit_end(struct store *s, int64_t visit_id, const struct store_visit_end 
     sql_bind_number(st, 6, end->body_weight_from == STORE_WEIGHT_UNKNOWN ? (double) NAN : end->body_weight_n);
     sql_bind_word(st, 7, words_weight_from(end->body_weight_from));
     sql_bind_int(st, 8, end->is_cut_short);
+    sql_bind_number(st, 9, end->has_gain_drift ? end->gain_drift_pct : (double) NAN);
     return sql_run(s, st, "can't end the visit");
 }
 
@@ -205,8 +210,9 @@ store_visit_set_targets(struct store *s, int64_t visit_id, int64_t target_set_id
     " (SELECT count(*) FROM step WHERE visit_id = v.id),"                                                    \
     " (SELECT max(toe_off_us, touchdown_us) FROM step WHERE visit_id = v.id ORDER BY number DESC LIMIT 1)"   \
     " - (SELECT touchdown_us FROM step WHERE visit_id = v.id ORDER BY number LIMIT 1),"                      \
-    " v.is_cut_short, v.ticks"                                                                               \
-    " FROM visit v JOIN runner r ON r.id = v.runner_id LEFT JOIN sensor n ON n.id = v.sensor_id"
+    " v.is_cut_short, v.ticks, v.calibration, v.gain_drift_pct, k.made_utc_ms, k.grade"                      \
+    " FROM visit v JOIN runner r ON r.id = v.runner_id LEFT JOIN sensor n ON n.id = v.sensor_id"             \
+    " LEFT JOIN sensor_check k ON k.id = v.check_id"
 
 static void
 read_visit(sqlite3_stmt *st, struct store_visit *out)
@@ -238,6 +244,10 @@ read_visit(sqlite3_stmt *st, struct store_visit *out)
         out->length_s = sql_number(st, 20) * 1e-6;
     out->is_cut_short = sql_int(st, 21) != 0;
     sql_copy(st, 22, out->ticks, sizeof out->ticks);
+    sql_copy(st, 23, out->calibration, sizeof out->calibration);
+    out->gain_drift_pct = sql_number(st, 24);
+    out->check_utc_ms = sql_int(st, 25);
+    sql_copy(st, 26, out->check_grade, sizeof out->check_grade);
 }
 
 enum err

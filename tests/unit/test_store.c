@@ -1,5 +1,5 @@
 /* needs: store/schema.c store/sql.c store/words.c store/store_open.c store/store_runner.c */
-/* needs: store/store_visit.c store/store_step.c store/store_rest.c */
+/* needs: store/store_visit.c store/store_step.c store/store_rest.c store/store_check.c */
 /* libs: sqlite3 */
 #include "store/schema.h"
 #include "store/store.h"
@@ -8,7 +8,9 @@
 #include "aid/store_rig.h"
 
 #include <criterion/criterion.h>
+#include <math.h>
 #include <sqlite3.h>
+#include <string.h>
 #include <unistd.h>
 
 static struct store_rig rig;
@@ -368,6 +370,51 @@ Test(store, blocks_pain_and_notes_come_back)
     cr_assert_eq(store_notes(&store, visit, copy_note, &n2), ERR_OK);
     cr_assert_eq(n2.at.us, -1);
     cr_assert_str_eq(n2.text, n.text);
+    store_close(&store);
+}
+
+static struct store_check check;
+
+static void
+put_check(const char *name, const char *grade, int64_t made_utc_ms)
+{
+    check = (struct store_check){ .sensor_kind = "cells", .made_utc_ms = made_utc_ms, .report = "{\"a\": 1}\n" };
+    strcpy(check.sensor_name, name);
+    strcpy(check.grade, grade);
+    cr_assert_eq(store_check_put(&store, &check), ERR_OK, "%s", store.why);
+}
+
+Test(store, a_visit_keeps_the_last_check_of_its_own_sensor_of_that_day)
+{
+    const int64_t hour_ms = 3600000, start_ms = 1000 * hour_ms;
+    struct store_visit back;
+    open_store();
+    put_check("/dev/ttyA", "bad", start_ms - (STORE_CHECK_HOURS + 1) * hour_ms);
+    int64_t without = begin_visit();
+    cr_expect_eq(store_check_of_visit(&store, without, &check), ERR_GONE);
+    struct store_visit v = store_visit_default(1);
+    strcpy(v.sensor_kind, "cells");
+    strcpy(v.sensor_name, "/dev/ttyA");
+    strcpy(v.calibration, "by standing mass 40 days ago");
+    v.started_utc_ms = start_ms;
+    cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_visit_get(&store, v.id, &back), ERR_OK);
+    cr_expect_eq(back.check_utc_ms, 0, "too old a check");
+    put_check("/dev/ttyA", "bad", start_ms - 2 * hour_ms);
+    put_check("/dev/ttyA", "mind", start_ms - hour_ms);
+    put_check("/dev/ttyB", "good", start_ms - hour_ms / 2);
+    cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", store.why);
+    const struct store_visit_end end = { .is_finished = true, .body_weight_n = 700, .has_gain_drift = true, .gain_drift_pct = -2.5 };
+    cr_assert_eq(store_visit_end(&store, v.id, &end), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_visit_get(&store, v.id, &back), ERR_OK);
+    cr_expect_str_eq(back.check_grade, "mind");
+    cr_expect_eq(back.check_utc_ms, start_ms - hour_ms);
+    cr_expect_str_eq(back.calibration, "by standing mass 40 days ago");
+    cr_expect_float_eq(back.gain_drift_pct, -2.5, 0);
+    cr_assert_eq(store_check_of_visit(&store, v.id, &check), ERR_OK, "%s", store.why);
+    cr_expect_str_eq(check.report, "{\"a\": 1}\n");
+    cr_assert_eq(store_visit_get(&store, without, &back), ERR_OK);
+    cr_expect(isnan(back.gain_drift_pct) && back.calibration[0] == '\0');
     store_close(&store);
 }
 

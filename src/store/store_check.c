@@ -1,0 +1,63 @@
+/* store_check.c - checks of a sensor. */
+#include "store/store.h"
+
+#include "base/monotime.h"
+#include "store/sql.h"
+#include "store/store_parts.h"
+
+#include <stdio.h>
+#include <string.h>
+
+enum err
+store_check_put(struct store *s, struct store_check *c)
+{
+    sqlite3_stmt *st;
+    int64_t sensor_id = 0;
+
+    if (c->made_utc_ms == 0)
+        c->made_utc_ms = monotime_wall_us() / 1000;
+    enum err err = store_ensure_sensor(s, c->sensor_kind, c->sensor_name, &sensor_id);
+    if (err == ERR_OK)
+        err = sql_prepare(s, &st,
+                          "INSERT INTO sensor_check (sensor_id, made_utc_ms, grade, report) VALUES (?1, ?2, ?3, ?4)",
+                          "can't save the check");
+    if (err != ERR_OK)
+        return err;
+    sql_bind_id(st, 1, sensor_id);
+    sql_bind_int(st, 2, c->made_utc_ms);
+    sql_bind_word(st, 3, c->grade);
+    sql_bind_word(st, 4, c->report);
+    err = sql_run(s, st, "can't save the check");
+    if (err == ERR_OK)
+        c->id = sqlite3_last_insert_rowid(s->db);
+    return err;
+}
+
+enum err
+store_check_of_visit(struct store *s, int64_t visit_id, struct store_check *out)
+{
+    sqlite3_stmt *st;
+    enum err err = sql_prepare(s, &st,
+                               "SELECT k.id, n.kind, n.name, k.made_utc_ms, k.grade, k.report FROM visit v"
+                               " JOIN sensor_check k ON k.id = v.check_id JOIN sensor n ON n.id = k.sensor_id"
+                               " WHERE v.id = ?1",
+                               "can't read the check");
+
+    if (err != ERR_OK)
+        return err;
+    memset(out, 0, sizeof *out);
+    sql_bind_int(st, 1, visit_id);
+    err = sql_next(s, st, "can't read the check");
+    if (err == ERR_OK) {
+        out->id = sql_int(st, 0);
+        sql_copy(st, 1, out->sensor_kind, sizeof out->sensor_kind);
+        sql_copy(st, 2, out->sensor_name, sizeof out->sensor_name);
+        out->made_utc_ms = sql_int(st, 3);
+        sql_copy(st, 4, out->grade, sizeof out->grade);
+        sql_copy(st, 5, out->report, sizeof out->report);
+    } else if (err == ERR_GONE) {
+        snprintf(s->why, sizeof s->why, "visit %lld was begun without a check of its sensor", (long long) visit_id);
+    }
+    sql_end(st);
+    return err;
+}
