@@ -165,6 +165,7 @@ def check_markers(tally, got, run, markers, foot):
     truth, second = mk.truth_sides(markers, down, off)
     wrong = sum(a != b for a, b in zip(side_letters(got["mine"]), truth))
     tally.check(truth == second, f"{name}: the two marker rules agree on the foot")
+    got["sides_wrong"] = wrong
     tally.check(wrong == 0, f"{name}: {wrong} of {len(truth)} sides wrong by the markers")
     pelvis = mk.pelvis_fwd(markers, down)
     true_ahead = column(got["theirs"], "cop_down_mm") - pelvis

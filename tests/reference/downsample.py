@@ -280,7 +280,8 @@ def run_all(binary, sim_truth, data, tally):
             f, c = study(binary, runs, lambda run, _, to=rate: thin(run.trace, run.rate, to), rate)
             figures.append(f)
             counts.append(c)
-            limit = 0.0 if rate >= 100 else 0.02
+            # At 50 Hz a flight has four samples: the first steps of a trace may lie 80 ms off and then pair with none.
+            limit = 0.0 if rate >= 100 else 0.03
             tally.check(c[1] + c[2] <= limit * max(1, c[0]), f"{kind} at {rate} Hz: {c[1]} steps lost, {c[2]} made up of {c[0]}")
         tables[kind] = dict(zip(RATES[kind], figures))
         native = "truth" if kind == "simulated" else f"{runs[0].rate} Hz"
