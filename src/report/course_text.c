@@ -82,11 +82,10 @@ static void
 print_rest(FILE *f, const struct course_visit *v)
 {
     char text[512];
-    for (int m = 0; m < METRIC_COUNT; m++) {
+    for (int i = 0; i < v->targets.n; i++) {
+        const enum metric m = v->targets.target[i].metric;
         const struct course_band *b = &v->band[m];
-        if (!b->has_target)
-            continue;
-        fprintf(f, "%-*sin band: with feedback ", LABEL, metric_info((enum metric) m)->name);
+        fprintf(f, "%-*sin band: with feedback ", LABEL, metric_info(m)->name);
         put_number(f, 0, b->shown_pct, 0);
         fputs(" %, without ", f);
         put_number(f, 0, b->withheld_pct, 0);

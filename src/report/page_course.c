@@ -82,6 +82,10 @@ find_range(const struct course *c, enum metric m, double *low, double *high)
         *low = fmin(fmin(*low, k.ring), fmin(k.dot - spread, k.low)); /* fmin passes NAN over */
         *high = fmax(fmax(*high, k.ring), fmax(k.dot + spread, k.high));
     }
+    if (page_metric_scale(m) > 1) { /* a share: the whole of it */
+        *low = 0;
+        *high = 100;
+    }
     if (!(*low < *high)) {
         *low = isfinite(*low) ? *low - 1 : 0;
         *high = *low + 2;
@@ -100,8 +104,10 @@ draw_stripe(cairo_t *cr, const struct picture *p, int i, const struct mark *k)
     const double top = isnan(k->high) ? p->plot.y : page_plot_y(&p->plot, k->high);
     const double bottom = isnan(k->low) ? p->plot.y + p->plot.height : page_plot_y(&p->plot, k->low);
     page_ink(cr, PAGE_INK_BAND);
+    cairo_set_antialias(cr, CAIRO_ANTIALIAS_NONE); /* no seams between the visits */
     cairo_rectangle(cr, x_of(p, i) - half, top, 2 * half, bottom - top);
     cairo_fill(cr);
+    cairo_set_antialias(cr, CAIRO_ANTIALIAS_DEFAULT);
 }
 
 static void
@@ -195,7 +201,7 @@ draw_pain(cairo_t *cr, const struct course *c, int at)
     struct picture p = { place(at), c };
     p.plot.low = 0;
     p.plot.high = 10;
-    title(cr, &p.plot, "Pain, 0 to 10: ring before, dot worst of during and after");
+    title(cr, &p.plot, "Pain, 0-10: ring before, dot worst in run or after");
     page_plot_frame(cr, &p.plot);
     for (int i = 0; i < c->n_visits; i++) {
         const struct course_visit *v = &c->visit[i];
@@ -213,7 +219,7 @@ draw_dose(cairo_t *cr, const struct course *c, int at)
     p.plot.high = 1;
     for (int i = 0; i < c->n_visits; i++)
         p.plot.high = fmax(p.plot.high, 1.1 * c->visit[i].dose.minutes);
-    title(cr, &p.plot, "Dose, minutes of running (filled: forefoot-first steps' share)");
+    title(cr, &p.plot, "Dose, min of running; filled: forefoot-first share");
     page_plot_frame(cr, &p.plot);
     for (int i = 0; i < c->n_visits; i++) {
         const struct dose *d = &c->visit[i].dose;

@@ -173,7 +173,7 @@ static double
 mark_step(double span)
 {
     const double raw = span / 4, ten = pow(10, floor(log10(raw)));
-    return raw / ten > 5 ? 10 * ten : raw / ten > 2 ? 5 * ten : raw / ten > 1 ? 2 * ten : ten;
+    return raw / ten >= 7 ? 10 * ten : raw / ten >= 3.5 ? 5 * ten : raw / ten >= 1.5 ? 2 * ten : ten;
 }
 
 void

@@ -176,10 +176,9 @@ draw_shares(cairo_t *cr, const struct course_visit *v, double y)
     const double x = PAGE_MARGIN_PT + 0.34 * INNER_PT, width = 0.52 * INNER_PT;
     char line[128], number[48];
     bool has_any = false;
-    for (int m = 0; m < METRIC_COUNT; m++) {
+    for (int i = 0; i < v->targets.n; i++) {
+        const enum metric m = v->targets.target[i].metric;
         const struct course_band *b = &v->band[m];
-        if (!b->has_target)
-            continue;
         if (!has_any) {
             page_ink(cr, PAGE_INK_TEXT);
             page_text(cr, PAGE_MARGIN_PT, y, 9, PAGE_LEFT, INNER_PT,
@@ -187,7 +186,7 @@ draw_shares(cairo_t *cr, const struct course_visit *v, double y)
             y += 14;
         }
         has_any = true;
-        snprintf(line, sizeof line, "%s", page_metric_label((enum metric) m));
+        snprintf(line, sizeof line, "%s", page_metric_label(m));
         page_ink(cr, PAGE_INK_TEXT);
         page_text(cr, PAGE_MARGIN_PT, y + 6, 9, PAGE_LEFT, 0.33 * INNER_PT, line);
         const double share[] = { b->shown_pct, b->withheld_pct };

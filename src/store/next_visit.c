@@ -6,23 +6,28 @@
 struct looking {
     const struct plan_file *plan;
     struct next_visit *out;
-    int64_t target_set_id;
-    int highest;      /* course number */
-    bool is_whole;    /* any visit of that number was */
+    int64_t target_set_id, targets_of_id, speed_of_id; /* newest visits that have some */
+    int highest;   /* course number */
+    bool is_whole; /* any visit of that number was */
 };
 
+/* Newest is who has the highest id: the order in which they were begun, whatever the clock said. */
 static bool
 look(void *context, const struct store_visit *v)
 {
     struct looking *l = context;
     struct next_visit *out = l->out;
 
-    if (out->last_visit_id == 0)
+    if (v->id > out->last_visit_id)
         out->last_visit_id = v->id;
-    if (l->target_set_id == 0)
+    if (v->target_set_id != 0 && v->id > l->targets_of_id) {
+        l->targets_of_id = v->id;
         l->target_set_id = v->target_set_id;
-    if (isnan(out->usual_speed_m_s))
+    }
+    if (!isnan(v->belt_speed_m_s) && v->id > l->speed_of_id) {
+        l->speed_of_id = v->id;
         out->usual_speed_m_s = v->belt_speed_m_s;
+    }
     if (l->plan == NULL || strcmp(v->plan, l->plan->id) != 0 || v->course_visit < 1)
         return true;
     bool is_whole = v->is_finished && !v->is_cut_short;

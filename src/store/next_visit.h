@@ -2,8 +2,8 @@
  *
  * In:  the runner's stored visits and a plan.   Out: the proposal; a person may choose otherwise.
  * How: the newest visit by that plan's name counts. When it was whole, the next one follows; when it was cut short
- *      or left unfinished, the same one again. Order is by the visits' start as the store lists them; a clock that
- *      was set back between two visits is seen by the course number: the highest one counts.
+ *      or left unfinished, the same one again. Of several the highest course number and the highest id count: a
+ *      clock that was set back between two visits, or another time zone, changes nothing.
  *      Targets are those that the runner's last visit with targets was run with.
  */
 #ifndef STORE_NEXT_VISIT_H

@@ -1,0 +1,233 @@
+/* needs: PROGRAM */
+/* The commands around stored visits, run as a person or a script would; and two programs on one store. */
+#include "aid/process.h"
+#include "aid/store_file.h"
+#include "aid/store_rig.h"
+
+#include <criterion/criterion.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#define TEXT_MAX (1 << 20)
+
+static struct store_rig rig;
+static char text[TEXT_MAX], complaint[TEXT_MAX];
+
+static void
+make_rig(void)
+{
+    cr_assert_eq(store_rig_make(&rig), 0);
+    setenv("UNDERFOOT_PROFILES", "profiles", 1);
+    snprintf(rig.path, sizeof rig.path, "%s/data/%s", rig.folder, STORE_FILE_NAME);
+}
+
+static void
+remove_rig(void)
+{
+    store_rig_remove(&rig);
+}
+
+TestSuite(commands, .init = make_rig, .fini = remove_rig, .timeout = 60);
+
+/* Runs the words after the program's name; gives the exit code, with stdout in text and stderr in complaint. */
+static int
+run(const char *words)
+{
+    char copy[512];
+    const char *argv[32] = { process_program() };
+    struct process p;
+    int n = 1;
+    strcpy(copy, words);
+    char *rest = copy, *word;
+    while ((word = strtok_r(rest, " ", &rest)))
+        argv[n++] = word;
+    argv[n] = NULL;
+    const int code = process_run(&p, rig.folder, "run", 30000, argv);
+    process_read(p.out_path, text, sizeof text);
+    process_read(p.err_path, complaint, sizeof complaint);
+    return code;
+}
+
+static void
+make_visits(int n)
+{
+    struct store s;
+    struct store_runner r;
+    cr_assert_eq(store_open(&s, rig.path, 0), ERR_OK, "%s", s.why);
+    cr_assert_eq(store_runner_ensure(&s, "R-014", &r), ERR_OK);
+    cr_assert_eq(store_begin(&s), ERR_OK);
+    for (int i = 0; i < n; i++) {
+        struct store_visit v = store_visit_default(r.id);
+        cr_assert_eq(store_visit_begin(&s, &v), ERR_OK);
+        for (uint32_t k = 1; k <= 40; k++) {
+            const struct store_step step = store_rig_step(k, true);
+            cr_assert_eq(store_step_put(&s, v.id, &step), ERR_OK);
+        }
+    }
+    cr_assert_eq(store_commit(&s), ERR_OK);
+    store_close(&s);
+}
+
+Test(commands, a_runner_is_added_edited_shown_and_listed)
+{
+    cr_assert_eq(run("runner add R-070 --mass 71.5 --pain-limit 4 --shoe road"), 0, "%s", complaint);
+    cr_assert_eq(run("runner add R-070"), 1);
+    cr_assert(strstr(complaint, "there is a runner R-070 already"), "%s", complaint);
+    cr_assert_eq(run("runner edit R-070 --leg 905 --code R-071"), 0, "%s", complaint);
+    cr_assert_eq(run("runner show R-071"), 0);
+    cr_assert(strstr(text, "body mass    71.5 kg") && strstr(text, "leg length   905 mm") && strstr(text, "pain limit   4"),
+              "%s", text);
+    cr_assert_eq(run("runner edit R-071 --no-pain-limit"), 0);
+    cr_assert_eq(run("runner show R-071"), 0);
+    cr_assert(strstr(text, "not set"), "%s", text);
+    cr_assert_eq(run("runner list"), 0);
+    cr_assert(strstr(text, "R-071") && !strstr(text, "R-070"), "%s", text);
+    cr_assert_eq(run("runner show R-070"), 1);
+    cr_assert_eq(run("runner add"), 2);
+    cr_assert_eq(run("runner add /etc"), 2);
+    cr_assert_eq(run("runner dance"), 2);
+}
+
+Test(commands, a_runner_is_forgotten_only_when_confirmed_twice_and_then_without_a_trace)
+{
+    make_visits(2);
+    cr_assert_eq(run("runner edit R-014 --shoe Zwiebelkuchen"), 0);
+    cr_assert_eq(run("visits add 1 --note Pfefferminztee"), 0, "%s", complaint);
+    cr_assert_eq(run("runner forget R-014"), 1, "no answer is no");
+    cr_assert_eq(run("runner forget R-014 --yes R-015"), 1);
+    cr_assert_eq(store_file_int(rig.path, "SELECT count(*) FROM visit"), 2);
+    cr_assert_eq(run("runner forget R-014 --yes R-014"), 0, "%s", complaint);
+    for (size_t i = 0; i < 7; i++) {
+        static const char *const tables[] = { "runner", "visit", "step", "block", "note", "pain", "target_set" };
+        char sql[64];
+        snprintf(sql, sizeof sql, "SELECT count(*) FROM %s", tables[i]);
+        cr_assert_eq(store_file_int(rig.path, sql), 0, "%s", tables[i]);
+    }
+    struct store_file file = store_file_read(rig.path);
+    for (size_t i = 0; i + 13 < file.len; i++)
+        cr_assert(memcmp(file.data + i, "Zwiebelkuchen", 13) != 0 && memcmp(file.data + i, "Pfefferminztee", 13) != 0 &&
+                  memcmp(file.data + i, "R-014", 5) != 0, "at byte %zu", i);
+    free(file.data);
+}
+
+Test(commands, what_was_said_and_seen_is_added_to_a_visit_all_or_nothing)
+{
+    make_visits(1);
+    cr_assert_eq(run("visits add 1 --note calm --pain-before 1 --pain-after 2 --effort 4 --seen loud --not-seen trunk"), 0, "%s",
+                 complaint);
+    cr_assert_eq(run("visits add 1 --note lost --seen hair"), 1);
+    cr_assert(strstr(complaint, "knee_straight"), "%s", complaint);
+    cr_assert_eq(run("report 1 --text"), 0, "%s", complaint);
+    cr_assert(strstr(text, "calm") && !strstr(text, "lost") && strstr(text, "before 1") && strstr(text, "loud landing"), "%s",
+              text);
+    cr_assert_eq(run("visits add 9 --note x"), 1);
+}
+
+Test(commands, reports_exports_and_copies_name_what_is_wrong)
+{
+    static const struct {
+        const char *words;
+        int code;
+        const char *says;
+    } rows[] = {
+        { "report", 2, "--course CODE" },
+        { "report 1 --course R-014", 2, "--course CODE" },
+        { "report x", 2, "no number" },
+        { "report 7", 1, "no visit 7" },
+        { "report 1 --out page.gif", 2, ".png" },
+        { "report --course R-099", 1, "no runner R-099" },
+        { "export", 2, "number of a visit" },
+        { "export 1 --format xml", 2, "csv, json, fhir" },
+        { "export 7", 1, "no visit 7" },
+        { "keep", 2, "name the file" },
+        { "demo --headless --plan nosuch", 2, "eight-faded" },
+        { "demo --headless --course-visit 2", 2, "needs --plan" },
+        { "demo --headless --plan eight-faded --course-visit 9", 2, "has 8 visits" },
+        { "demo --headless --plan /nowhere/p.ini", 1, "/nowhere/p.ini" },
+    };
+    make_visits(1);
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        cr_assert_eq(run(rows[i].words), rows[i].code, "%s: %s", rows[i].words, complaint);
+        cr_assert(strstr(complaint, rows[i].says), "%s: %s", rows[i].words, complaint);
+        cr_assert_str_empty(text, "%s", rows[i].words);
+    }
+}
+
+Test(commands, export_and_report_write_whole_files)
+{
+    char words[256];
+    make_visits(1);
+    cr_assert_eq(run("export 1"), 0);
+    cr_assert_eq(process_count_lines(text), 41);
+    snprintf(words, sizeof words, "export 1 --format fhir --out %s/v.json", rig.folder);
+    cr_assert_eq(run(words), 0, "%s", complaint);
+    snprintf(words, sizeof words, "%s/v.json", rig.folder);
+    process_read(words, text, sizeof text);
+    cr_assert(strstr(text, "\"Bundle\""));
+    snprintf(words, sizeof words, "report 1 --out %s/v.png", rig.folder);
+    cr_assert_eq(run(words), 0, "%s", complaint);
+    cr_assert(strstr(text, "/v.png\n"));
+    snprintf(words, sizeof words, "keep %s/copy.sqlite", rig.folder);
+    cr_assert_eq(run(words), 0, "%s", complaint);
+    snprintf(words, sizeof words, "%s/copy.sqlite", rig.folder);
+    cr_assert_eq(store_file_int(words, "SELECT count(*) FROM step"), 40);
+}
+
+Test(commands, a_plan_of_ones_own_hides_the_shipped_one_of_that_name)
+{
+    char path[200], folder[160];
+    snprintf(folder, sizeof folder, "%s/config", rig.folder);
+    setenv("XDG_CONFIG_HOME", folder, 1);
+    snprintf(path, sizeof path, "mkdir -p %s/underfoot/plans", folder);
+    cr_assert_eq(system(path), 0);
+    snprintf(path, sizeof path, "%s/underfoot/plans/eight-faded.ini", folder);
+    FILE *f = fopen(path, "w");
+    cr_assert(f && fputs("[plan]\nname = mine\n[visit 1]\nblock = silent minutes 0.1\nblock = silent minutos 2\n", f) >= 0);
+    fclose(f);
+    cr_assert_eq(run("demo --headless --plan eight-faded"), 1);
+    cr_assert(strstr(complaint, "config/underfoot/plans/eight-faded.ini:5: ") && strstr(complaint, "minutos"), "%s", complaint);
+}
+
+/* Both write visits of their own to one store at once; each has all of its steps afterwards. */
+Test(commands, two_programs_share_one_store)
+{
+    struct process a, b;
+    static const char *const names[] = { "a", "b" };
+    struct process *p[] = { &a, &b };
+    struct process mimic[2];
+    char port[2][200];
+    for (int i = 0; i < 2; i++) {
+        char name[16], line[256];
+        snprintf(port[i], sizeof port[i], "%s/port-%s", rig.folder, names[i]);
+        snprintf(name, sizeof name, "mimic-%s", names[i]);
+        const char *words[] = { process_program(), "mimic", "--kind", "switches", "--link", port[i], "--seconds", "8", "--pace", "4",
+                                NULL };
+        cr_assert(process_start(&mimic[i], rig.folder, name, words));
+        cr_assert(process_first_line(mimic[i].out_path, line, sizeof line, 5000));
+    }
+    for (int i = 0; i < 2; i++) {
+        char code[16];
+        snprintf(code, sizeof code, "R-%s", names[i]);
+        const char *words[] = { process_program(), "live", "--headless", "--port", port[i], "--runner", code, "--seconds", "3",
+                                "--baseline", "0", NULL };
+        cr_assert(process_start(p[i], rig.folder, names[i], words));
+    }
+    /* A third one reads and copies meanwhile. */
+    char words[256];
+    snprintf(words, sizeof words, "keep %s/copy.sqlite", rig.folder);
+    int n_kept = 0;
+    for (int i = 0; i < 10; i++) {
+        n_kept += run(words) == 0;
+        cr_assert_eq(run("visits"), 0, "%s", complaint);
+    }
+    cr_assert_gt(n_kept, 0);
+    for (int i = 0; i < 2; i++) {
+        cr_assert_eq(process_wait(p[i], 20000), 0);
+        process_signal(&mimic[i], 15);
+        process_wait(&mimic[i], 5000);
+    }
+    cr_assert_eq(store_file_int(rig.path, "SELECT count(*) FROM visit WHERE state = 'finished' AND n_dropped = 0"), 2);
+    cr_assert_geq(store_file_int(rig.path, "SELECT min(n) FROM (SELECT count(*) AS n FROM step GROUP BY visit_id)"), 10);
+}

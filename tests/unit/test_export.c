@@ -1,0 +1,321 @@
+/* needs: report/export.c report/fhir.c report/course.c report/course_figures.c report/course_text.c report/repeat.c */
+/* needs: report/csv.c report/json.c report/number.c report/local_time.c coach/dose.c coach/tally.c */
+/* needs: report/page_parts.c report/page_visit.c report/page_course.c */
+/* needs: store/schema.c store/sql.c store/words.c store/store_open.c store/store_runner.c store/store_keep.c */
+/* needs: store/store_visit.c store/store_step.c store/store_rest.c store/next_visit.c */
+/* needs: coach/plan_file.c coach/plan.c coach/target.c */
+/* libs: sqlite3 cairo inih */
+/* A stored visit as CSV, JSON, FHIR and pages; and what the course makes of blocks whose steps are known. */
+#include "report/export.h"
+#include "report/fhir.h"
+#include "report/page.h"
+#include "store/next_visit.h"
+
+#include "aid/store_file.h"
+#include "aid/store_rig.h"
+
+#include <criterion/criterion.h>
+#include <math.h>
+#include <unistd.h>
+
+#define TEXT_MAX (1 << 21)
+
+static struct store_rig rig;
+static struct store store;
+static char text[TEXT_MAX];
+
+static int64_t visit_id, runner_id;
+
+static void
+put_steps(int block, int from, int n, double start_s, double cadence, bool is_shown)
+{
+    for (int i = 0; i < n; i++) {
+        struct store_step s = { .block = block, .is_feedback_shown = is_shown };
+        s.step.number = (uint32_t) (from + i);
+        s.step.is_settled = true;
+        s.step.foot = i % 2 ? STEP_FOOT_LEFT : STEP_FOOT_RIGHT;
+        s.step.gait = STEP_GAIT_RUNNING;
+        s.step.zone = i % 4 == 0 ? STEP_ZONE_FORE : STEP_ZONE_REAR;
+        s.step.touchdown.us = units_us_from_s(start_s + 0.375 * i);
+        s.step.toe_off.us = s.step.touchdown.us + 250000;
+        for (int m = 0; m < METRIC_COUNT; m++)
+            s.step.value[m] = NAN;
+        /* Two by two, up and down by 1: mean exact, sd about 1. */
+        s.step.value[METRIC_CADENCE_SPM] = cadence + (i % 2 ? 1 : -1);
+        s.step.value[METRIC_STEP_TIME_S] = 0.375;
+        s.step.value[METRIC_IMPACT_TRANSIENT] = i % 2;
+        for (int m = 0; m < METRIC_COUNT; m++)
+            s.step.standing[m] = (uint8_t) (isnan(s.step.value[m]) ? METRIC_MISSING : METRIC_MEASURED);
+        cr_assert_eq(store_step_put(&store, visit_id, &s), ERR_OK, "%s", store.why);
+    }
+}
+
+static void
+put_block(int index, enum verdict_block kind, double start_s, double end_s, int64_t target_set_id)
+{
+    const struct store_block b = { .index = index, .kind = kind, .start = { units_us_from_s(start_s) },
+                                   .end = { units_us_from_s(end_s) }, .planned_s = end_s - start_s,
+                                   .belt_speed_m_s = 3, .shown_share = 0.5, .target_set_id = target_set_id };
+    cr_assert_eq(store_block_put(&store, visit_id, &b), ERR_OK, "%s", store.why);
+}
+
+static int64_t
+put_targets(double low, double high)
+{
+    struct store_target_set set = { .runner_id = runner_id, .n = 1 };
+    set.target[0] = (struct store_target){ METRIC_CADENCE_SPM, low, high, 160, true, true };
+    cr_assert_eq(store_target_set_save(&store, &set), ERR_OK, "%s", store.why);
+    return set.id;
+}
+
+/* Baseline at 160 and 161 in its halves; coached at 168: 80 steps shown, 80 withheld, with a first band, then 80 with
+ * another; silent at 167 and 167. */
+static void
+make_visit(int course_visit)
+{
+    const int64_t first = put_targets(165, 171), second = put_targets(169, 175);
+    struct store_visit v = store_visit_default(runner_id);
+    strcpy(v.plan, "mine");
+    v.course_visit = course_visit;
+    v.target_set_id = second;
+    cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", store.why);
+    visit_id = v.id;
+    put_block(0, VERDICT_BLOCK_BASELINE, 0, 60, 0);
+    put_steps(0, 1, 80, 0, 160, false);
+    put_steps(0, 81, 80, 30, 161, false);
+    put_block(1, VERDICT_BLOCK_COACHED, 60, 120, first);
+    put_steps(1, 161, 80, 60, 168, true);
+    put_steps(1, 241, 80, 90, 168, false);
+    put_block(2, VERDICT_BLOCK_COACHED, 120, 150, second);
+    put_steps(2, 321, 80, 120, 168, true);
+    put_block(3, VERDICT_BLOCK_SILENT, 150, 210, second);
+    put_steps(3, 401, 160, 150, 167, false);
+    const struct store_visit_end end = { .is_finished = true, .body_weight_n = NAN };
+    cr_assert_eq(store_visit_end(&store, visit_id, &end), ERR_OK);
+}
+
+static void
+make_rig(void)
+{
+    cr_assert_eq(store_rig_make(&rig), 0);
+    cr_assert_eq(store_open(&store, rig.path, 0), ERR_OK, "%s", store.why);
+    struct store_runner r = store_runner_default("R-014");
+    r.body_mass_kg = 74;
+    cr_assert_eq(store_runner_save(&store, &r), ERR_OK);
+    runner_id = r.id;
+    cr_assert_eq(store_begin(&store), ERR_OK);
+    make_visit(1);
+    cr_assert_eq(store_commit(&store), ERR_OK);
+}
+
+static void
+remove_rig(void)
+{
+    store_close(&store);
+    store_rig_remove(&rig);
+}
+
+TestSuite(export, .init = make_rig, .fini = remove_rig);
+
+static void
+slurp(FILE *f)
+{
+    rewind(f);
+    const size_t n = fread(text, 1, TEXT_MAX - 1, f);
+    text[n] = '\0';
+    fclose(f);
+}
+
+static int
+count(const char *what)
+{
+    int n = 0;
+    for (const char *at = text; (at = strstr(at, what)); at += strlen(what))
+        n++;
+    return n;
+}
+
+/* The text given to another program that reads JSON for a living. Prints its complaint. */
+static int
+python(const char *script)
+{
+    char path[128], command[4096];
+    snprintf(path, sizeof path, "%s/out.json", rig.folder);
+    FILE *f = fopen(path, "w");
+    cr_assert(f && fputs(text, f) >= 0);
+    fclose(f);
+    snprintf(command, sizeof command, "/usr/bin/python3 -c \"\nimport json,re\nb=json.load(open('%s'))\n%s\"", path, script);
+    return system(command);
+}
+
+Test(export, csv_has_a_row_a_step_with_its_block_and_feedback)
+{
+    FILE *f = tmpfile();
+    cr_assert_eq(export_csv(&store, visit_id, f), ERR_OK, "%s", store.why);
+    slurp(f);
+    cr_assert_eq(count("\n"), 561);
+    cr_assert(strstr(text, ",gait,flags,block,block_kind,feedback\n"));
+    cr_assert_eq(count(",0,baseline,withheld\n"), 160);
+    cr_assert_eq(count(",1,coached,shown\n"), 80);
+    cr_assert_eq(count(",3,silent,withheld\n"), 160);
+}
+
+Test(export, json_is_json_and_has_every_step_when_asked)
+{
+    FILE *f = tmpfile();
+    cr_assert_eq(export_json(&store, visit_id, true, f), ERR_OK, "%s", store.why);
+    slurp(f);
+    cr_assert_eq(python("assert len(b['step_records'])==560\n"
+                        "assert b['runner']['code']=='R-014' and b['pain']['before'] is None\n"
+                        "m=b['metrics']['cadence_spm']\n"
+                        "assert abs(m['baseline']['mean']-160.5)<1e-6\n"
+                        "assert m['target']['n_shown']==160\n"
+                        "assert b['metrics']['landing_ahead_mm']['held']['mean'] is None\n"
+                        "assert [k['kind'] for k in b['blocks']]==['baseline','coached','coached','silent']\n"
+                        "assert 'no diagnosis' in b['signs']['remark']\n"), 0);
+}
+
+/* R4: Bundle.type collection; every entry with a unique fullUrl and a resource; Observation.status and code 1..1; a value or a
+ * dataAbsentReason, never both (obs-6); UCUM's system with every quantity. */
+Test(export, fhir_is_a_bundle_as_the_standard_has_it)
+{
+    FILE *f = tmpfile();
+    cr_assert_eq(export_fhir(&store, visit_id, f), ERR_OK, "%s", store.why);
+    slurp(f);
+    cr_assert_eq(python(
+        "assert b['resourceType']=='Bundle' and b['type']=='collection' and 'total' not in b\n"
+        "urls=[e['fullUrl'] for e in b['entry']]\n"
+        "assert len(set(urls))==len(urls)\n"
+        "u=re.compile(r'urn:uuid:[0-9a-f]{8}-[0-9a-f]{4}-8[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}\\Z')\n"
+        "assert all(u.match(x) for x in urls), urls\n"
+        "p=[e for e in b['entry'] if e['resource']['resourceType']=='Patient']\n"
+        "assert len(p)==1 and set(p[0]['resource'])=={'resourceType','identifier'}\n"
+        "o=[e['resource'] for e in b['entry'] if e['resource']['resourceType']=='Observation']\n"
+        "assert len(o)==len(urls)-1\n"
+        "for x in o:\n"
+        "  assert x['status']=='final' and x['code']['coding'][0]['code'] and x['code']['text']\n"
+        "  assert x['subject']['reference']==p[0]['fullUrl']\n"
+        "  assert re.match(r'\\d{4}-\\d\\d-\\d\\dT\\d\\d:\\d\\d:\\d\\d[+-]\\d\\d:\\d\\d',x['effectivePeriod']['start'])\n"
+        "  for y in [x]+x.get('component',[]):\n"
+        "    assert ('valueQuantity' in y)!=('dataAbsentReason' in y)\n"
+        "    if 'valueQuantity' in y:\n"
+        "      q=y['valueQuantity']\n"
+        "      assert q['system']=='http://unitsofmeasure.org' and q['code'] and isinstance(q['value'],(int,float))\n"
+        "      assert all(33<=ord(c)<=126 for c in q['code'])\n"
+        "k={x['code']['coding'][0]['code']:x for x in o}\n"
+        "assert k['body_mass']['valueQuantity']['value']==74 and k['body_mass']['valueQuantity']['code']=='kg'\n"
+        "assert k['cadence_spm']['valueQuantity']['code']=='{steps}/min'\n"
+        "assert k['impact_transient']['valueQuantity']['value']==50 and k['impact_transient']['valueQuantity']['code']=='%'\n"
+        "assert 'dataAbsentReason' in k['load_rate_bw_s']\n"), 0);
+}
+
+Test(export, every_metric_has_a_ucum_code)
+{
+    for (int m = 0; m < METRIC_COUNT; m++)
+        cr_assert(fhir_ucum((enum metric) m)[0]);
+}
+
+Test(export, each_block_is_judged_by_the_targets_it_was_run_with)
+{
+    struct course c;
+    cr_assert_eq(course_of_visit(&store, visit_id, &c), ERR_OK, "%s", store.why);
+    const struct course_visit *v = &c.visit[0];
+    const struct course_band *first = &v->block[1].band[METRIC_CADENCE_SPM], *second = &v->block[2].band[METRIC_CADENCE_SPM];
+    cr_assert(first->low == 165 && first->n_shown_in == 80 && first->n_withheld_in == 80);
+    cr_assert(second->low == 169 && second->n_shown_in == 40 && second->n_shown == 80, "of 167 and 169 only the latter");
+    cr_assert_eq(v->band[METRIC_CADENCE_SPM].n_shown, 160);
+    cr_assert_eq(v->band[METRIC_CADENCE_SPM].shown_pct, 75);
+    cr_assert_eq(v->band[METRIC_CADENCE_SPM].low, 169, "the last ones");
+    cr_assert_eq(v->block[0].band[METRIC_CADENCE_SPM].n_withheld, 0, "nobody tries in a baseline");
+    cr_assert_float_eq(v->held[METRIC_CADENCE_SPM].mean, (160.0 * 168 + 80 * 168 + 160 * 167) / 400, 1e-9);
+    course_destroy(&c);
+}
+
+/* Halves of the baseline 160 and 161, of the silent block 167 and 167: SEM = sqrt((0.5 + 0) / 2) = 0.5. */
+Test(export, the_smallest_real_change_comes_from_the_halves_of_silent_blocks)
+{
+    struct course c;
+    cr_assert_eq(course_of_visit(&store, visit_id, &c), ERR_OK, "%s", store.why);
+    cr_assert_eq(c.repeat[METRIC_CADENCE_SPM].n_groups, 2);
+    cr_assert_float_eq(c.mdc[METRIC_CADENCE_SPM], 2.77186 * 0.5, 1e-4);
+    const struct course_change *k = &c.visit[0].held_from_first[METRIC_CADENCE_SPM];
+    cr_assert_float_eq(k->by, 167.6 - 160.5, 1e-9);
+    cr_assert_float_eq(k->pct, 100 * 7.1 / 160.5, 1e-9);
+    cr_assert(k->is_real);
+    cr_assert(isnan(c.visit[0].held_from_last[METRIC_CADENCE_SPM].by) && !c.visit[0].held_from_last[METRIC_CADENCE_SPM].is_real);
+    cr_assert(isnan(c.mdc[METRIC_LOAD_RATE_BW_S]));
+    cr_assert(c.visit[0].dose.n_steps == 560 && c.visit[0].dose.n_fore_steps == 140);
+    course_destroy(&c);
+}
+
+Test(export, the_next_visit_takes_the_targets_of_the_last_one)
+{
+    struct next_visit next;
+    struct plan_file plan = { .id = "mine", .n_visits = 3 };
+    cr_assert_eq(next_visit_find(&store, runner_id, &plan, &next), ERR_OK);
+    cr_assert(next.visit == 2 && !next.is_repeat && next.n_done == 1 && next.last_visit_id == visit_id);
+    cr_assert(next.n_targets == 1 && next.target[0].low == 169 && next.target[0].is_change && next.focus == METRIC_CADENCE_SPM);
+    strcpy(plan.id, "another");
+    cr_assert_eq(next_visit_find(&store, runner_id, &plan, &next), ERR_OK);
+    cr_assert(next.visit == 1 && next.n_targets == 1);
+    cr_assert_eq(next_visit_find(&store, 0, &plan, &next), ERR_OK);
+    cr_assert(next.visit == 1 && next.n_targets == 0, "a runner who is not there yet has nobody else's visits");
+}
+
+static void
+check_page(enum err (*page)(const struct course *, const char *, char *), const char *name, const char *magic)
+{
+    struct course c;
+    char path[128], why[ERR_WHY_MAX];
+    cr_assert_eq(course_of_runner(&store, "R-014", NULL, &c), ERR_OK, "%s", store.why);
+    snprintf(path, sizeof path, "%s/%s", rig.folder, name);
+    cr_assert_eq(page(&c, path, why), ERR_OK, "%s", why);
+    struct store_file file = store_file_read(path);
+    cr_assert(file.len > 4000 && memcmp(file.data, magic, 4) == 0, "%s: %zu bytes", name, file.len);
+    free(file.data);
+    course_destroy(&c);
+}
+
+Test(export, pages_are_pdf_and_png)
+{
+    check_page(page_visit, "v.pdf", "%PDF");
+    check_page(page_visit, "v.png", "\x89PNG");
+    check_page(page_course, "c.pdf", "%PDF");
+    check_page(page_course, "c.png", "\x89PNG");
+}
+
+Test(export, a_page_that_can_not_be_written_is_refused_and_leaves_nothing)
+{
+    struct course c;
+    char why[ERR_WHY_MAX];
+    cr_assert_eq(course_of_runner(&store, "R-014", NULL, &c), ERR_OK);
+    cr_assert_eq(page_visit(&c, "/tmp/x.gif", why), ERR_USAGE);
+    cr_assert_eq(page_visit(&c, "/nowhere/x.pdf", why), ERR_OS);
+    cr_assert(strstr(why, "/nowhere/x.pdf"), "%s", why);
+    course_destroy(&c);
+    cr_assert_eq(course_of_runner(&store, "R-099", NULL, &c), ERR_GONE);
+    cr_assert_eq(course_of_runner(&store, "R-014", "none", &c), ERR_GONE);
+    cr_assert(strstr(store.why, "no visits of R-014 by the plan none"), "%s", store.why);
+}
+
+Test(export, a_kept_copy_is_a_store_of_its_own)
+{
+    char path[128];
+    struct store copy;
+    struct store_visit v;
+    struct stat st;
+    snprintf(path, sizeof path, "%s/copy.sqlite", rig.folder);
+    cr_assert_eq(store_begin(&store), ERR_OK); /* a visit is being written */
+    put_steps(3, 2000, 1, 300, 167, false);
+    cr_assert_eq(store_commit(&store), ERR_OK);
+    cr_assert_eq(store_keep(&store, path), ERR_OK, "%s", store.why);
+    cr_assert_eq(stat(path, &st), 0);
+    cr_assert_eq(st.st_mode & 0777, 0600u);
+    cr_assert_eq(store_open(&copy, path, STORE_MUST_EXIST), ERR_OK, "%s", copy.why);
+    cr_assert_eq(store_visit_get(&copy, visit_id, &v), ERR_OK);
+    cr_assert_eq(v.n_steps, 561);
+    store_close(&copy);
+    cr_assert_eq(store_keep(&store, rig.path), ERR_USAGE, "not onto itself");
+    cr_assert_eq(store_keep(&store, "/nowhere/copy"), ERR_OS);
+    cr_assert(strstr(store.why, "/nowhere/copy"), "%s", store.why);
+}
