@@ -64,7 +64,9 @@ page_lines(cairo_t *cr, double x, double y, double size_pt, double width_pt, int
         char word[128], longer[512];
         const size_t len = strcspn(at, " \n");
         snprintf(word, sizeof word, "%.*s", (int) (len < sizeof word ? len : sizeof word - 1), at);
-        snprintf(longer, sizeof longer, "%s%s%s", line, line[0] ? " " : "", word);
+        str_copy(longer, sizeof longer, line);
+        str_append(longer, sizeof longer, line[0] ? " " : "");
+        str_append(longer, sizeof longer, word);
         if (line[0] && width_of(cr, longer) > width_pt) {
             page_text(cr, x, y, size_pt, PAGE_LEFT, width_pt, line);
             y += 1.35 * size_pt;

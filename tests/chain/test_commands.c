@@ -199,13 +199,11 @@ Test(commands, two_programs_share_one_store)
     struct process mimic[2];
     char port[2][200];
     for (int i = 0; i < 2; i++) {
-        char name[16], line[256];
-        snprintf(port[i], sizeof port[i], "%s/port-%s", rig.folder, names[i]);
+        char name[16];
         snprintf(name, sizeof name, "mimic-%s", names[i]);
-        const char *words[] = { process_program(), "mimic", "--kind", "switches", "--link", port[i], "--seconds", "8", "--pace", "4",
-                                NULL };
+        const char *words[] = { process_program(), "mimic", "--kind", "switches", "--seconds", "40", "--pace", "4", NULL };
         cr_assert(process_start(&mimic[i], rig.folder, name, words));
-        cr_assert(process_first_line(mimic[i].out_path, line, sizeof line, 5000));
+        cr_assert(process_first_line(mimic[i].out_path, port[i], sizeof port[i], 5000));
     }
     for (int i = 0; i < 2; i++) {
         char code[16];
