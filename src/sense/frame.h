@@ -22,7 +22,7 @@ enum frame_kind {
 enum frame_flag {
     FRAME_GAP_BEFORE = 1 << 0,  /* packets are missing just before this frame */
     FRAME_SATURATED = 1 << 1,   /* at least one loaded element is at full scale */
-    FRAME_AT_EDGE = 1 << 2,     /* mat: load on an outermost element: part of the foot may be outside */
+    FRAME_AT_EDGE = 1 << 2,     /* mat: a foot on the outermost elements: part of it may be outside */
     FRAME_RELATIVE = 1 << 3,    /* force is proportional to newton, gain not calibrated */
     FRAME_CLOCK_RESET = 1 << 4, /* the board restarted: nothing before joins this frame */
     FRAME_DEAD_ELEMENT = 1 << 5,/* a known dead or stuck element was left out */

@@ -43,10 +43,14 @@ drop_dead(const struct sense_profile *p, struct frame_image *image)
     return is_touched;
 }
 
+/* More than this of the load on the outermost elements is a foot there; less may be the elements' noise. */
+#define EDGE_SHARE 0.1
+
 static void
 sum_up(const struct frame_image *image, double min_cop_n, struct frame *out)
 {
     double force_n = 0, fwd_n = 0, right_n = 0; /* newton, and newton times row or column */
+    double border_n = 0;
     for (int r = 0; r < image->n_rows; r++) {
         const float *row = image->load_n + r * image->n_cols;
         double row_n = 0;
@@ -54,12 +58,13 @@ sum_up(const struct frame_image *image, double min_cop_n, struct frame *out)
             row_n += (double) row[c];
             right_n += (double) row[c] * c;
         }
-        bool is_edge = r == 0 || r == image->n_rows - 1 || row[0] > 0 || row[image->n_cols - 1] > 0;
-        if (row_n > 0 && is_edge)
-            out->flags |= FRAME_AT_EDGE;
+        bool is_outer_row = r == 0 || r == image->n_rows - 1;
+        border_n += is_outer_row ? row_n : (double) row[0] + (double) row[image->n_cols - 1];
         force_n += row_n;
         fwd_n += row_n * r;
     }
+    if (border_n > EDGE_SHARE * force_n)
+        out->flags |= FRAME_AT_EDGE;
     bool has_cop = force_n > 0 && force_n >= min_cop_n;
     out->force_n = force_n;
     out->has_moment = true; /* a stuck element has one: what the flights show of it is taken off */
