@@ -171,7 +171,8 @@ complete(struct engine *e, uint64_t n)
     measure_step(e, c);
     double drift_mm_s;
     uint64_t end = is_last ? n : n + 1;
-    measure_place(e, c, measure_mass_centre_fwd_mm(e, n, e->run_first, end, 1, &drift_mm_s), drift_mm_s);
+    double com_mm = measure_mass_centre_fwd_mm(e, n, e->run_first, end, 1, &drift_mm_s);
+    measure_place(e, c, com_mm, drift_mm_s);
     /* A belt that slows or a body that speeds up shows in the mean force of the stride. */
     double usual_n = engine_momentum_weight_n(e);
     double here_n = mass_centre_weight_n(&c->sum);
