@@ -120,6 +120,7 @@ screen_preload_centre(struct screen *s)
         for (int k = WORDS_WAITING; k <= WORDS_GARBLED; k++)
             text_preload(t, px, TEXT_BOLD, s->words.word[k]);
         text_preload(t, px, TEXT_REGULAR, s->words.word[WORDS_STEP_OFF]);
+        text_preload(t, px, TEXT_REGULAR, s->words.word[WORDS_PAIN]);
     }
     for (int px = l->message_type_px * 5 / 4, i = 0; i < 3 && px > 10; i++, px = px * 8 / 10) {
         text_preload(t, px, TEXT_BOLD, ascii);

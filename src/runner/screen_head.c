@@ -157,24 +157,31 @@ screen_silent(struct screen *s, const struct screen_times *t)
     screen_centre_line(s, belt, l->label_type_px, TEXT_REGULAR, s->theme.label, s->words.word[WORDS_BELT]);
 }
 
+/* Paused or ended; what keeps the runner safe stands below. */
 static void
 screen_rest(struct screen *s, const struct screen_times *t)
 {
     const struct screen_layout *l = &s->layout;
     struct paint_rect c = l->centre;
+    if (c.h_px > c.w_px) { /* lines stay together on a tall picture */
+        c.y_px += (c.h_px - c.w_px) / 2;
+        c.h_px = c.w_px;
+    }
+    screen_paragraph(s, screen_band(c, 0.84, 1.0), l->message_type_px, TEXT_CENTRE, TEXT_REGULAR, s->theme.figure,
+                     s->words.word[WORDS_PAIN]);
     char number[FIGURE_MAX], line[WORDS_SENTENCE_MAX + FIGURE_MAX];
-    screen_centre_line(s, screen_band(c, 0.2, 0.45), l->cue_type_px, TEXT_BOLD, s->theme.figure, screen_block_word(s));
+    screen_centre_line(s, screen_band(c, 0.08, 0.33), l->cue_type_px, TEXT_BOLD, s->theme.figure, screen_block_word(s));
     if (s->verdict.block == VERDICT_BLOCK_ENDED) {
         snprintf(number, sizeof number, "%lu", (unsigned long) s->verdict.n_steps);
         screen_fill_in(line, sizeof line, s->words.word[WORDS_STEPS], number);
-        screen_centre_line(s, screen_band(c, 0.48, 0.62), l->message_type_px, TEXT_REGULAR, s->theme.label, line);
-        screen_paragraph(s, screen_band(c, 0.66, 0.86), l->message_type_px, TEXT_CENTRE, TEXT_REGULAR, s->theme.figure,
+        screen_centre_line(s, screen_band(c, 0.38, 0.50), l->message_type_px, TEXT_REGULAR, s->theme.label, line);
+        screen_paragraph(s, screen_band(c, 0.56, 0.82), l->message_type_px, TEXT_CENTRE, TEXT_REGULAR, s->theme.figure,
                          s->words.word[WORDS_STEP_OFF]);
         return;
     }
     if (t->has_left)
-        screen_centre_line(s, screen_band(c, 0.48, 0.68), l->figure_type_px, TEXT_BOLD, s->theme.figure, t->left);
-    screen_centre_line(s, screen_band(c, 0.72, 0.86), l->message_type_px, TEXT_REGULAR, s->theme.label, t->speed);
+        screen_centre_line(s, screen_band(c, 0.36, 0.56), l->figure_type_px, TEXT_BOLD, s->theme.figure, t->left);
+    screen_centre_line(s, screen_band(c, 0.61, 0.75), l->message_type_px, TEXT_REGULAR, s->theme.label, t->speed);
 }
 
 bool

@@ -47,6 +47,7 @@ static const char *const words_key[WORDS_COUNT] = {
     [WORDS_AGO_S] = "ago_s",
     [WORDS_STEPS] = "steps",
     [WORDS_STEP_OFF] = "step_off",
+    [WORDS_PAIN] = "pain",
     [WORDS_DECIMAL] = "decimal",
 };
 
