@@ -25,9 +25,9 @@ struct tolerance {
 };
 
 static const struct tolerance TOLERANCES[] = {
-    { METRIC_STEP_TIME_S, 0.01, 0.004, false },  { METRIC_CONTACT_MS, 0.02, 4, false },
-    { METRIC_FLIGHT_MS, 0.02, 4, false },        { METRIC_PEAK_FORCE_BW, 0.03, 0, false },
-    { METRIC_COM_DROP_MM, 0.07, 4, true },       { METRIC_STRIKE_INDEX_PCT, 0, 12, false },
+    { METRIC_STEP_TIME_S, 0.01, 0.004, false }, { METRIC_CONTACT_MS, 0.02, 4, false },
+    { METRIC_FLIGHT_MS, 0.02, 4, false },       { METRIC_PEAK_FORCE_BW, 0.03, 0, false },
+    { METRIC_COM_DROP_MM, 0.07, 4, true },      { METRIC_STRIKE_INDEX_PCT, 0, 12, false },
     { METRIC_LANDING_AHEAD_MM, 0, 50, true },
 };
 
@@ -64,9 +64,10 @@ truth_of(const struct runner_truth *t, enum metric m)
         return t->flight_ms;
     case METRIC_PEAK_FORCE_BW:
         return t->peak_force_bw;
-    case METRIC_COM_DROP_MM: /* likewise: by then the body has fallen a little, at the speed of half a flight */
-        return t->com_drop_mm -
-               0.5 * UNITS_GRAVITY_M_S2 * (t->step_time_s - 1e-3 * t->contact_zero_ms) * (t->down_s - t->touchdown_s) * 1e3;
+    case METRIC_COM_DROP_MM: /* likewise: by then the body has fallen a little, at the speed of half a flight
+                              */
+        return t->com_drop_mm - 0.5 * UNITS_GRAVITY_M_S2 * (t->step_time_s - 1e-3 * t->contact_zero_ms) *
+                                    (t->down_s - t->touchdown_s) * 1e3;
     case METRIC_STRIKE_INDEX_PCT:
         return t->strike_index_pct;
     case METRIC_LANDING_AHEAD_MM: /* touchdown is at the threshold: the foot has ridden a little by then */
@@ -86,8 +87,9 @@ expect_step_right(const struct step *s, const struct runner_truth *t, const char
             continue;
         if (l->is_of_curve && s->flags & (STEP_FLAG_FIRST | STEP_FLAG_LAST))
             continue;
-        cr_assert_float_eq(got, truth, fmax(l->own, l->share * fabs(truth)), "%s, step at %.2f s: %s %.3f, truth %.3f, flags %x",
-                           what, t->down_s, metric_info(l->metric)->name, got, truth, (unsigned) s->flags);
+        cr_assert_float_eq(got, truth, fmax(l->own, l->share * fabs(truth)),
+                           "%s, step at %.2f s: %s %.3f, truth %.3f, flags %x", what, t->down_s,
+                           metric_info(l->metric)->name, got, truth, (unsigned) s->flags);
     }
 }
 
@@ -131,7 +133,8 @@ n_missed(double from_s, double to_s)
 
 Test(hard_cases, first_step_onto_a_moving_belt_is_the_first_and_says_so)
 {
-    static const struct runner_segment script[] = { { RUNNER_IS_OFF, 4, NAN, NAN, 0 }, { RUNNER_RUNS, 12, NAN, NAN, 0 } };
+    static const struct runner_segment script[] = { { RUNNER_IS_OFF, 4, NAN, NAN, 0 },
+                                                    { RUNNER_RUNS, 12, NAN, NAN, 0 } };
     for (int k = 0; k < N(WITH_PLACE); k++) {
         const char *name = NAMES[WITH_PLACE[k]];
         play(WITH_PLACE[k], script, N(script));
@@ -146,8 +149,9 @@ Test(hard_cases, first_step_onto_a_moving_belt_is_the_first_and_says_so)
 Test(hard_cases, stepping_off_and_on_again_makes_no_step_of_the_pause)
 {
     static const struct runner_segment script[] = {
-        { RUNNER_RUNS, 10, NAN, NAN, 0 },     { RUNNER_IS_OFF, 1.1, NAN, NAN, 0 }, { RUNNER_RUNS, 8, NAN, NAN, 0 },
-        { RUNNER_IS_OFF, 3.7, NAN, NAN, 0 },  { RUNNER_RUNS, 8, NAN, NAN, 0 },
+        { RUNNER_RUNS, 10, NAN, NAN, 0 }, { RUNNER_IS_OFF, 1.1, NAN, NAN, 0 },
+        { RUNNER_RUNS, 8, NAN, NAN, 0 },  { RUNNER_IS_OFF, 3.7, NAN, NAN, 0 },
+        { RUNNER_RUNS, 8, NAN, NAN, 0 },
     };
     for (int k = 0; k < N(WITH_PLACE); k++) {
         const char *name = NAMES[WITH_PLACE[k]];
@@ -169,7 +173,9 @@ Test(hard_cases, stepping_off_and_on_again_makes_no_step_of_the_pause)
 Test(hard_cases, stumble_is_recorded_as_it_was)
 {
     static const struct runner_segment script[] = {
-        { RUNNER_RUNS, 10, NAN, NAN, 0 },     { RUNNER_STUMBLES, 8, NAN, NAN, 0 }, { RUNNER_STUMBLES, 8, NAN, NAN, 0 },
+        { RUNNER_RUNS, 10, NAN, NAN, 0 },
+        { RUNNER_STUMBLES, 8, NAN, NAN, 0 },
+        { RUNNER_STUMBLES, 8, NAN, NAN, 0 },
         { RUNNER_STUMBLES, 8, NAN, NAN, 0 },
     };
     for (int k = 0; k < N(WITH_PLACE); k++) {
@@ -179,7 +185,8 @@ Test(hard_cases, stumble_is_recorded_as_it_was)
             const struct runner_truth *t = gait_rig_truth(&G, &G.settled[i]);
             cr_assert_not_null(t, "%s: made up", name);
             if (!isnan(G.settled[i].value[METRIC_CONTACT_MS]))
-                cr_assert_float_eq(G.settled[i].value[METRIC_CONTACT_MS], t->contact_ms, 4, "%s at %.2f s", name, t->down_s);
+                cr_assert_float_eq(G.settled[i].value[METRIC_CONTACT_MS], t->contact_ms, 4, "%s at %.2f s",
+                                   name, t->down_s);
             if (!(G.settled[i].flags & STEP_FLAG_SIDE_GUESS))
                 cr_assert_eq(G.settled[i].foot, t->foot, "%s at %.2f s", name, t->down_s);
         }
@@ -189,9 +196,9 @@ Test(hard_cases, stumble_is_recorded_as_it_was)
 
 Test(hard_cases, walk_run_walk_on_every_sensor_counts_the_run_alone)
 {
-    static const struct runner_segment script[] = {
-        { RUNNER_WALKS, 10, 1.4, 1.4, 0 }, { RUNNER_RUNS, 15, NAN, NAN, 0 }, { RUNNER_WALKS, 10, 1.4, 1.4, 0 }
-    };
+    static const struct runner_segment script[] = { { RUNNER_WALKS, 10, 1.4, 1.4, 0 },
+                                                    { RUNNER_RUNS, 15, NAN, NAN, 0 },
+                                                    { RUNNER_WALKS, 10, 1.4, 1.4, 0 } };
     for (int k = 0; k < 4; k++) {
         enum frame_kind kind = (enum frame_kind) k;
         play(kind, script, N(script));
@@ -320,7 +327,8 @@ Test(hard_cases, slow_belt_ramp_is_followed)
 
 Test(hard_cases, mat_sees_a_belt_ramp_that_nobody_told_it_of)
 {
-    static const struct runner_segment script[] = { { RUNNER_RUNS, 5, 2.4, 2.4, 0 }, { RUNNER_RUNS, 60, 2.4, 4.0, 0 } };
+    static const struct runner_segment script[] = { { RUNNER_RUNS, 5, 2.4, 2.4, 0 },
+                                                    { RUNNER_RUNS, 60, 2.4, 4.0, 0 } };
     begin(FRAME_KIND_MAT, script, N(script));
     G.engine_config.belt_speed_m_s = NAN;
     gait_rig_start(&G);
@@ -339,13 +347,16 @@ Test(hard_cases, mat_sees_a_belt_ramp_that_nobody_told_it_of)
 
 Test(hard_cases, standing_with_both_feet_between_runs_is_no_step)
 {
-    static const struct runner_segment script[] = { { RUNNER_STANDS, 6, 0, 0, 0 },     { RUNNER_RUNS, 10, NAN, NAN, 0 },
-                                                    { RUNNER_STANDS, 6, 0, 0, 0 },     { RUNNER_RUNS, 10, NAN, NAN, 0 } };
+    static const struct runner_segment script[] = { { RUNNER_STANDS, 6, 0, 0, 0 },
+                                                    { RUNNER_RUNS, 10, NAN, NAN, 0 },
+                                                    { RUNNER_STANDS, 6, 0, 0, 0 },
+                                                    { RUNNER_RUNS, 10, NAN, NAN, 0 } };
     for (int k = 0; k < 4; k++) {
         play((enum frame_kind) k, script, N(script));
         for (int i = 0; i < G.n_settled; i++) {
             const struct runner_truth *t = gait_rig_truth(&G, &G.settled[i]);
-            cr_assert_not_null(t, "%s: made up at %.2f s", NAMES[k], units_s_from_us(G.settled[i].touchdown.us));
+            cr_assert_not_null(t, "%s: made up at %.2f s", NAMES[k],
+                               units_s_from_us(G.settled[i].touchdown.us));
             cr_assert_eq(t->gait, STEP_GAIT_RUNNING, "%s at %.2f s", NAMES[k], t->down_s);
         }
         cr_assert_leq(n_missed(0, 33), 2, "%s: %d missed", NAMES[k], n_missed(0, 33));
@@ -355,8 +366,10 @@ Test(hard_cases, standing_with_both_feet_between_runs_is_no_step)
 
 Test(hard_cases, belt_that_slows_to_a_stop_ends_the_run_cleanly)
 {
-    static const struct runner_segment script[] = { { RUNNER_RUNS, 10, NAN, NAN, 0 }, { RUNNER_RUNS, 6, NAN, 1.6, 0 },
-                                                    { RUNNER_WALKS, 6, 1.6, 0.4, 0 }, { RUNNER_STANDS, 8, 0, 0, 0 } };
+    static const struct runner_segment script[] = { { RUNNER_RUNS, 10, NAN, NAN, 0 },
+                                                    { RUNNER_RUNS, 6, NAN, 1.6, 0 },
+                                                    { RUNNER_WALKS, 6, 1.6, 0.4, 0 },
+                                                    { RUNNER_STANDS, 8, 0, 0, 0 } };
     for (int k = 0; k < N(WITH_PLACE); k++) {
         const char *name = NAMES[WITH_PLACE[k]];
         begin(WITH_PLACE[k], script, N(script));
@@ -369,6 +382,7 @@ Test(hard_cases, belt_that_slows_to_a_stop_ends_the_run_cleanly)
         gait_rig_finish(&G);
         expect_none_wrong(name);
         cr_assert_leq(n_missed(0.5, 16), 2, "%s: %d missed", name, n_missed(0.5, 16));
-        cr_assert_eq(engine_gait(&G.engine), STEP_GAIT_STANDING, "%s: %d at the end", name, (int) engine_gait(&G.engine));
+        cr_assert_eq(engine_gait(&G.engine), STEP_GAIT_STANDING, "%s: %d at the end", name,
+                     (int) engine_gait(&G.engine));
     }
 }

@@ -7,19 +7,21 @@
 /* needs: sense/profile.c sense/profile_hello.c link/wire.c link/wire_ask.c link/wire_binary.c link/wire_cobs.c */
 /* needs: link/wire_device.c link/wire_encode.c link/wire_text.c link/wire_text_write.c */
 /* libs: inih */
-/* sim_truth.c - simulated runners with known truth through the whole chain; error of every metric, by sensor kind.
+/* sim_truth.c - simulated runners with known truth through the whole chain; error of every metric, by sensor
+ * kind.
  *
- *     sim_truth [--steps N] [--profiles DIR] [--kind K] [--runner N]    CSV on stdout, one line a kind and metric
- *     sim_truth --trace DIR [--rate HZ]    noise-free traces and truths, for downsample.py
- *     sim_truth --list                     lowest rate at which the engine calls each metric measured
+ *     sim_truth [--steps N] [--profiles DIR] [--kind K] [--runner N]    CSV on stdout, one line a kind and
+ * metric sim_truth --trace DIR [--rate HZ]    noise-free traces and truths, for downsample.py sim_truth
+ * --list                     lowest rate at which the engine calls each metric measured
  *
  * Runners are drawn at random (seeded): 2-5 m/s, 45-110 kg, landing heel to fore, asymmetry, fatigue, three
  * levels of sensor noise. Force: perfect frames, noise added here, as from a plate. Cells, mat, switches: the
  * simulated board's bytes through link/wire and sense with the profiles in profiles/sensors.
- * Error = settled record less truth, in the engine's own definitions: touchdown where the noise-free force passes
- * 50 N; loading of the noise-free curve after the 50 Hz low-pass (load_rate_unfiltered: without it). A step is paired with the truth's touchdown within 60 ms; steps that pair
- * with none are made up, truths that pair with none (but the first two and last of a run) are missed.
- * Exit: 0; 1 when a run could not be made. Tolerances are validity.py's business.
+ * Error = settled record less truth, in the engine's own definitions: touchdown where the noise-free force
+ * passes 50 N; loading of the noise-free curve after the 50 Hz low-pass (load_rate_unfiltered: without it). A
+ * step is paired with the truth's touchdown within 60 ms; steps that pair with none are made up, truths that
+ * pair with none (but the first two and last of a run) are missed. Exit: 0; 1 when a run could not be made.
+ * Tolerances are validity.py's business.
  */
 #include "gait/condition.h"
 #include "gait/engine.h"
@@ -35,22 +37,33 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define STEPS_A_RUN 170
-#define MAX_STEPS_A_RUN 240
-#define N_EXTRA 7 /* figures that are no metric of their own */
-#define LANDING_APART_MM 20.0 /* lateral distance of the landings: nearer feet are a hard case of their own */
+#define STEPS_A_RUN      170
+#define MAX_STEPS_A_RUN  240
+#define N_EXTRA          7    /* figures that are no metric of their own */
+#define LANDING_APART_MM 20.0 /* lateral distance of the landings: nearer feet are a hard case of their own  \
+                               */
 #define FORCE_RATE_HZ 1000.0
-#define PAIR_US 60000.0
-#define FINE_HZ 8000.0
-#define BORDER_PCT 5.0
+#define PAIR_US       60000.0
+#define FINE_HZ       8000.0
+#define BORDER_PCT    5.0
 
-static const char *const EXTRA[N_EXTRA] = { "found",       "made_up",       "side_right", "zone_right",
-                                            "touchdown_ms", "load_rate_unfiltered_bw_s", "weight_ratio" };
-enum extra { EXTRA_FOUND, EXTRA_MADE_UP, EXTRA_SIDE, EXTRA_ZONE, EXTRA_TOUCHDOWN, EXTRA_UNFILTERED, EXTRA_WEIGHT };
+static const char *const EXTRA[N_EXTRA] = { "found",       "made_up",      "side_right",
+                                            "zone_right",  "touchdown_ms", "load_rate_unfiltered_bw_s",
+                                            "weight_ratio" };
+enum extra {
+    EXTRA_FOUND,
+    EXTRA_MADE_UP,
+    EXTRA_SIDE,
+    EXTRA_ZONE,
+    EXTRA_TOUCHDOWN,
+    EXTRA_UNFILTERED,
+    EXTRA_WEIGHT
+};
 #define N_COLUMNS (METRIC_COUNT + N_EXTRA)
 
 static const char *const KIND_NAME[] = { "force", "cells", "mat", "switches" };
-static const enum frame_kind KIND[] = { FRAME_KIND_FORCE, FRAME_KIND_CELLS, FRAME_KIND_MAT, FRAME_KIND_SWITCHES };
+static const enum frame_kind KIND[] = { FRAME_KIND_FORCE, FRAME_KIND_CELLS, FRAME_KIND_MAT,
+                                        FRAME_KIND_SWITCHES };
 static const char *const PROFILE[] = { NULL, "cells-4.ini", "mat-128x32.ini", "switches-4.ini" };
 
 /* Errors of one metric for one sensor kind. */
@@ -117,22 +130,27 @@ draw_trial(int number)
     s->leg_length_mm = 780 + (s->mass_kg - 45) * 2.5 + between(&r, -40, 40);
     s->toe_out_deg = between(&r, -2, 14);
     /* Width is that of the middle of the feet: turned-out heels are nearer to each other. */
-    s->width_mm = LANDING_APART_MM + 2 * (0.5 - s->strike_index_pct / 100) * s->foot_length_mm *
-                                         sin(s->toe_out_deg * 3.14159265358979 / 180) + between(&r, 0, 90);
+    s->width_mm = LANDING_APART_MM +
+                  2 * (0.5 - s->strike_index_pct / 100) * s->foot_length_mm *
+                      sin(s->toe_out_deg * 3.14159265358979 / 180) +
+                  between(&r, 0, 90);
     s->place_fwd_mm = between(&r, -40, 40);
     if (number % 3 == 1)
-        s->asymmetry = (struct runner_asymmetry) { .step_time = between(&r, -0.05, 0.05),
-                                                   .contact = between(&r, -0.06, 0.06),
-                                                   .limb_speed = between(&r, -0.2, 0.2),
-                                                   .strike_share = between(&r, -0.15, 0.15),
-                                                   .toe_out_deg = between(&r, -4, 4) };
+        s->asymmetry = (struct runner_asymmetry){ .step_time = between(&r, -0.05, 0.05),
+                                                  .contact = between(&r, -0.06, 0.06),
+                                                  .limb_speed = between(&r, -0.2, 0.2),
+                                                  .strike_share = between(&r, -0.15, 0.15),
+                                                  .toe_out_deg = between(&r, -4, 4) };
     if (number % 4 == 2)
-        s->fatigue = (struct runner_fatigue) { .cadence = between(&r, -0.03, 0), .contact = between(&r, 0, 0.04),
-                                               .limb_speed = between(&r, 0, 0.1), .strike_share = -0.01 };
+        s->fatigue = (struct runner_fatigue){ .cadence = between(&r, -0.03, 0),
+                                              .contact = between(&r, 0, 0.04),
+                                              .limb_speed = between(&r, 0, 0.1),
+                                              .strike_share = -0.01 };
     t.noise_level = number % 3 == 0 ? 0.5 : number % 3 == 1 ? 1 : 2;
     t.lost_share = number % 5 == 4 ? 0.005 : 0;
-    snprintf(t.name, sizeof t.name, "runner %d: %.1f m/s %.0f kg index %.0f noise x%.1f%s", number, s->speed_m_s,
-             s->mass_kg, s->strike_index_pct, t.noise_level, t.lost_share > 0 ? " lost 0.5 %" : "");
+    snprintf(t.name, sizeof t.name, "runner %d: %.1f m/s %.0f kg index %.0f noise x%.1f%s", number,
+             s->speed_m_s, s->mass_kg, s->strike_index_pct, t.noise_level,
+             t.lost_share > 0 ? " lost 0.5 %" : "");
     return t;
 }
 
@@ -180,7 +198,8 @@ filtered_loading(const struct runner *r, const struct runner_truth *t)
     for (int i = 0; i < n; i++)
         curve[i] = force_law_at(&c->law, i / FINE_HZ - 0.04) / weight_n;
     condition_lowpass(curve, n, FINE_HZ, CONDITION_CUTOFF_HZ);
-    return loading_measure(curve, n, (c->start_s - 0.04) * 1e6, 1e6 / FINE_HZ, t->down_s * 1e6, t->up_s * 1e6);
+    return loading_measure(curve, n, (c->start_s - 0.04) * 1e6, 1e6 / FINE_HZ, t->down_s * 1e6,
+                           t->up_s * 1e6);
 }
 
 static void
@@ -214,7 +233,8 @@ finish_truths(struct run *run, const struct runner_style *s, enum frame_kind kin
         double *v = o->value;
         double flight_before_s = i > 0 ? t->touchdown_s - run->truth[i - 1].t.toe_off_s : (double) NAN;
         /* Truth's drop begins where the force leaves zero, ours at the threshold: the fall in between. */
-        double drop_mm = t->com_drop_mm - 0.5 * UNITS_GRAVITY_M_S2 * flight_before_s * (t->down_s - t->touchdown_s) * 1e3;
+        double drop_mm =
+            t->com_drop_mm - 0.5 * UNITS_GRAVITY_M_S2 * flight_before_s * (t->down_s - t->touchdown_s) * 1e3;
         for (int m = 0; m < METRIC_COUNT; m++)
             v[m] = NAN;
         v[METRIC_STEP_TIME_S] = t->step_time_s;
@@ -226,11 +246,13 @@ finish_truths(struct run *run, const struct runner_style *s, enum frame_kind kin
         v[METRIC_PEAK_FORCE_BW] = t->peak_force_bw;
         v[METRIC_COM_DROP_MM] = drop_mm;
         v[METRIC_COM_LOW_MS] = t->com_low_ms;
-        /* Touchdown is where the force passes the threshold; until then the foot has ridden back with the belt. */
+        /* Touchdown is where the force passes the threshold; until then the foot has ridden back with the
+         * belt. */
         double ride_mm = s->speed_m_s * (t->down_s - t->touchdown_s) * 1e3;
         v[METRIC_LANDING_AHEAD_MM] = t->landing_ahead_mm - ride_mm;
         v[METRIC_STIFFNESS_KN_M] = t->peak_force_bw * weight_n / drop_mm;
-        v[METRIC_LEG_STIFFNESS_KN_M] = leg_stiffness_kn_m(s, t->peak_force_bw * weight_n, drop_mm, t->contact_ms * 1e-3);
+        v[METRIC_LEG_STIFFNESS_KN_M] =
+            leg_stiffness_kn_m(s, t->peak_force_bw * weight_n, drop_mm, t->contact_ms * 1e-3);
         if (kind == FRAME_KIND_SWITCHES)
             continue;
         v[METRIC_LOAD_RATE_BW_S] = o->filtered.rate_n_s;
@@ -329,7 +351,7 @@ run_board(const struct trial *t, enum frame_kind kind)
         size_t n = board_step(&BOARD, &bytes), used = 0;
         take_truths(&RUNNER, &RUN);
         while (used < n) {
-            used += wire_feed(&WIRE, bytes + used, n - used, (struct host_time) { 0 });
+            used += wire_feed(&WIRE, bytes + used, n - used, (struct host_time){ 0 });
             const struct packet *p = wire_take(&WIRE);
             if (p && sense_feed(&SENSE, p, &f))
                 engine_feed(&ENGINE, &f);
@@ -385,8 +407,8 @@ compare_step(struct errors *e, const struct trial *t, const struct step *s, cons
             add(&e[METRIC_COUNT + EXTRA_ZONE], s->zone == o->t.zone ? 0 : 1, 1, name);
     }
     if (s->standing[METRIC_LOAD_RATE_BW_S] != METRIC_MISSING)
-        add(&e[METRIC_COUNT + EXTRA_UNFILTERED], s->value[METRIC_LOAD_RATE_BW_S] - o->t.load_rate_bw_s, o->t.load_rate_bw_s,
-            name);
+        add(&e[METRIC_COUNT + EXTRA_UNFILTERED], s->value[METRIC_LOAD_RATE_BW_S] - o->t.load_rate_bw_s,
+            o->t.load_rate_bw_s, name);
 }
 
 /* Symmetry over the run against the truth's own, one figure a run. */
@@ -394,7 +416,8 @@ static void
 compare_symmetry(struct errors *e, const struct trial *t)
 {
     static const enum metric of[] = { METRIC_STEP_TIME_S, METRIC_CONTACT_MS, METRIC_LOAD_RATE_BW_S };
-    static const enum metric asym[] = { METRIC_ASYM_STEP_TIME_PCT, METRIC_ASYM_CONTACT_PCT, METRIC_ASYM_LOAD_RATE_PCT };
+    static const enum metric asym[] = { METRIC_ASYM_STEP_TIME_PCT, METRIC_ASYM_CONTACT_PCT,
+                                        METRIC_ASYM_LOAD_RATE_PCT };
     for (int k = 0; k < 3; k++) {
         double sum[2] = { 0, 0 }, got = 0;
         int n[2] = { 0, 0 }, n_got = 0;
@@ -452,7 +475,8 @@ compare_run(int kind, const struct trial *t)
     }
     compare_symmetry(e, t);
     if (!isnan(RUN.momentum_weight_n))
-        add(&e[METRIC_COUNT + EXTRA_WEIGHT], RUN.momentum_weight_n / (t->style.mass_kg * UNITS_GRAVITY_M_S2) - 1, 1, t->name);
+        add(&e[METRIC_COUNT + EXTRA_WEIGHT],
+            RUN.momentum_weight_n / (t->style.mass_kg * UNITS_GRAVITY_M_S2) - 1, 1, t->name);
 }
 
 static bool
@@ -490,9 +514,9 @@ print_row(int kind, int m)
         e->error[i] = fabs(e->error[i]);
     qsort(e->error, (size_t) e->n, sizeof *e->error, compare_doubles);
     printf("%s,%s,%d,%d,%d,%.6g,%.6g,%.6g,%.6g,%.6g,%s\n", KIND_NAME[kind],
-           m < METRIC_COUNT ? metric_info((enum metric) m)->name : EXTRA[m - METRIC_COUNT], e->n, e->n_missing,
-           e->n_estimated, truth / e->n, mean, variance > 0 ? sqrt(variance) : 0, e->n ? e->error[(int) (0.95 * (e->n - 1))] : (double) NAN,
-           e->worst, e->worst_case);
+           m < METRIC_COUNT ? metric_info((enum metric) m)->name : EXTRA[m - METRIC_COUNT], e->n,
+           e->n_missing, e->n_estimated, truth / e->n, mean, variance > 0 ? sqrt(variance) : 0,
+           e->n ? e->error[(int) (0.95 * (e->n - 1))] : (double) NAN, e->worst, e->worst_case);
 }
 
 static int
@@ -528,7 +552,8 @@ run_all(int n_steps, const char *folder, int only_kind, int only_trial)
     for (int kind = 0; kind < 4; kind++)
         for (int m = 0; m < METRIC_COUNT; m++)
             printf("%s,standing:%s,%d,%d,%d,,,,,,\n", KIND_NAME[kind], metric_info((enum metric) m)->name,
-                   STANDING[kind][m][METRIC_MEASURED], STANDING[kind][m][METRIC_MISSING], STANDING[kind][m][METRIC_ESTIMATED]);
+                   STANDING[kind][m][METRIC_MEASURED], STANDING[kind][m][METRIC_MISSING],
+                   STANDING[kind][m][METRIC_ESTIMATED]);
     return 0;
 }
 
@@ -565,8 +590,8 @@ write_trace(const char *folder, const struct trial *t, double rate_hz)
     fprintf(f, "\n");
     for (int i = 0; i < RUN.n_truths; i++) {
         const struct truth *o = &RUN.truth[i];
-        fprintf(f, "%.6f,%.6f,%.3f,%.4f,%.2f,%.2f,%.4f", o->t.down_s, o->t.up_s, t->style.mass_kg, t->style.speed_m_s,
-                t->style.foot_length_mm, t->style.leg_length_mm, o->t.load_rate_bw_s);
+        fprintf(f, "%.6f,%.6f,%.3f,%.4f,%.2f,%.2f,%.4f", o->t.down_s, o->t.up_s, t->style.mass_kg,
+                t->style.speed_m_s, t->style.foot_length_mm, t->style.leg_length_mm, o->t.load_rate_bw_s);
         for (int m = 0; m < METRIC_COUNT; m++)
             isnan(o->value[m]) ? fprintf(f, ",") : fprintf(f, ",%.6g", o->value[m]);
         fprintf(f, "\n");
