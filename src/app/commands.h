@@ -14,6 +14,8 @@ int cmd_replay(int argc, char **argv); /* a recording through the display */
 int cmd_steps(int argc, char **argv);  /* a recording or a force trace to a step table */
 int cmd_mimic(int argc, char **argv);  /* a simulated sensor on a pseudo-terminal */
 int cmd_ports(int argc, char **argv);  /* serial ports, one a line */
+int cmd_check(int argc, char **argv);  /* is the sensor fit for use? */
+int cmd_calibrate(int argc, char **argv); /* zero, gain, even elements */
 int cmd_visits(int argc, char **argv); /* stored visits */
 int cmd_runner(int argc, char **argv); /* runners: add, list, show, edit, forget */
 int cmd_report(int argc, char **argv); /* a page of a visit or a course */

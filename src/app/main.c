@@ -17,6 +17,8 @@ static const struct command COMMANDS[] = {
     { "steps", cmd_steps, "a recording or a force trace to a step table" },
     { "mimic", cmd_mimic, "a simulated sensor on a pseudo-terminal" },
     { "ports", cmd_ports, "serial ports and the sensors on them, one a line" },
+    { "check", cmd_check, "is the sensor fit for use? noise, dead elements, rate, losses" },
+    { "calibrate", cmd_calibrate, "zero, gain by a mass, even elements; history and undo" },
     { "runner", cmd_runner, "runners: add, list, show, edit, forget" },
     { "visits", cmd_visits, "stored visits: list, show, add what was seen and said" },
     { "report", cmd_report, "a page to print of a visit or of a course" },

@@ -41,6 +41,8 @@ static const struct limits {
                           "hold idle rows and columns at one potential; landing place and foot outline are blurred" },
 };
 
+#define SWING_N 50.0 /* no noise: the sensor is not empty */
+
 const char *
 check_item_name(enum check_item item)
 {
@@ -219,12 +221,12 @@ judge_whole(struct judging *j)
     const double n = (double) c->n_empty, mean_d = t->sum / n, var = t->sum_sq / n - mean_d * mean_d;
     const double slope = slope_per_min(c, t->sum, t->sum_sq, t->sum_tx);
     const double sd = var > 0 ? sqrt(var) : 0, mean = t->first + mean_d;
-    const char *own = c->is_relative ? " (uncalibrated)" : "";
+    const char *own = c->is_relative ? ", uncalibrated" : "";
     struct check_finding *f = grade(j, CHECK_NOISE, sd, sd);
-    if (sd > 50)
-        say(f, "the force swings by %.0f N%s while nobody should be on: was somebody?", sd, own);
+    if (sd > SWING_N)
+        say(f, "the force swings by %.0f N%s: was somebody on it, or the belt moving?", sd, own);
     else
-        say(f, "the empty sensor's force spreads by %.2f N%s (standard deviation)", sd, own);
+        say(f, "the empty sensor's force spreads by %.2f N (standard deviation%s)", sd, own);
     f = grade(j, CHECK_OFFSET, mean, mean);
     say(f, "the empty sensor reads %.1f N%s", mean, own);
     f = grade(j, CHECK_DRIFT, slope, slope);
@@ -284,7 +286,8 @@ judge_elements(struct judging *j)
     }
     if (noise->n_elements > 0) {
         at_least(noise, noise->n_elements * 20 > c->n_elements ? CHECK_BAD : CHECK_MIND);
-        say(noise, "%d element%s show%s a load now and then with nobody on", noise->n_elements,
+        if (!(noise->value > SWING_N))
+            say(noise, "%d element%s show%s a load now and then with nobody on", noise->n_elements,
             noise->n_elements == 1 ? "" : "s", noise->n_elements == 1 ? "s" : "");
     }
     if (offset->n_elements > 0) {
