@@ -125,6 +125,22 @@ Test(layout, three_figures_are_tall_enough_on_32_inch_at_two_and_a_half_metres)
     }
 }
 
+Test(layout, twice_the_density_gives_the_same_picture_in_millimetres)
+{
+    for (int n = 1; n <= VERDICT_MAX_BARS; n++) {
+        struct screen_geometry g = geometry(1, n), dense = geometry(2, n);
+        struct screen_layout l, d;
+        screen_layout(&l, &g);
+        screen_layout(&d, &dense);
+        cr_assert_float_eq(g.pitch_mm, 2.0 * dense.pitch_mm, 1e-9);
+        cr_assert_float_eq(l.figure_height_px * g.pitch_mm, d.figure_height_px * dense.pitch_mm, 0.5);
+        cr_assert_float_eq(l.stripe.y_px * g.pitch_mm, d.stripe.y_px * dense.pitch_mm, 1.0);
+        cr_assert_float_eq(l.stripe.h_px * g.pitch_mm, d.stripe.h_px * dense.pitch_mm, 1.0);
+        cr_assert_float_eq(l.feet.w_px * g.pitch_mm, d.feet.w_px * dense.pitch_mm, 1.0);
+        cr_assert_float_eq(l.line_px * g.pitch_mm, d.line_px * dense.pitch_mm, 0.1);
+    }
+}
+
 Test(layout, a_display_too_small_for_the_distance_is_told)
 {
     struct screen_geometry g = geometry(1, 4);
