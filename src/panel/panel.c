@@ -1,0 +1,437 @@
+#include "panel/panel.h"
+
+#include "base/str.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+struct panel_request *
+panel_want(struct panel *p, enum panel_request_kind kind)
+{
+    if (p->n_requests == PANEL_N_REQUESTS) { /* nobody takes them: the newest matter */
+        memmove(p->request, p->request + 1, (PANEL_N_REQUESTS - 1) * sizeof *p->request);
+        p->n_requests--;
+    }
+    struct panel_request *r = &p->request[p->n_requests++];
+    memset(r, 0, sizeof *r);
+    r->kind = kind;
+    r->plan = -1;
+    if (p->has_case)
+        r->runner = p->kase.runner;
+    return r;
+}
+
+bool
+panel_take_request(struct panel *p, struct panel_request *out)
+{
+    if (p->n_requests == 0)
+        return false;
+    *out = p->request[0];
+    memmove(p->request, p->request + 1, (size_t) --p->n_requests * sizeof *p->request);
+    return true;
+}
+
+void
+panel_init(struct panel *p)
+{
+    memset(p, 0, sizeof *p);
+    p->at_plan = p->dragged = p->number = -1;
+    panel_want(p, PANEL_WANTS_RUNNERS);
+    p->n_changes = 1;
+}
+
+void
+panel_say(struct panel *p, const char *message)
+{
+    str_copy(p->message, sizeof p->message, message ? message : "");
+    p->n_changes++;
+}
+
+bool
+panel_is_typing(const struct panel *p)
+{
+    return p->context == PANEL_IN_FORM || p->context == PANEL_IN_NOTE || p->context == PANEL_ASK_FORGET_AGAIN;
+}
+
+static bool
+is_page(enum panel_context context)
+{
+    return (int) context < (int) PANEL_N_PAGES;
+}
+
+static void
+to_page(struct panel *p, enum panel_page page)
+{
+    p->page = page;
+    p->context = (enum panel_context) page;
+}
+
+static const struct panel_runner *
+chosen(const struct panel *p)
+{
+    return p->at_runner >= 0 && p->at_runner < p->runners.n ? &p->runners.runner[p->at_runner] : NULL;
+}
+
+/* Another runner's figures are to be read; none while a visit is under way. */
+static void
+load_chosen(struct panel *p)
+{
+    const struct panel_runner *r = chosen(p);
+    if (p->has_visit || !r)
+        return;
+    p->has_case = false;
+    p->is_loading = true;
+    panel_want(p, PANEL_WANTS_CASE)->runner = *r;
+}
+
+void
+panel_set_runners(struct panel *p, const struct panel_runners *r)
+{
+    char code[PANEL_CODE_MAX] = "";
+    if (p->has_case)
+        str_copy(code, sizeof code, p->kase.runner.code);
+    else if (chosen(p))
+        str_copy(code, sizeof code, chosen(p)->code);
+    p->runners = *r;
+    p->has_runners = true;
+    if (p->at_runner >= r->n)
+        p->at_runner = r->n > 0 ? r->n - 1 : 0;
+    for (int i = 0; i < r->n; i++)
+        if (strcmp(r->runner[i].code, code) == 0)
+            p->at_runner = i;
+    p->n_changes++;
+}
+
+void
+panel_set_case(struct panel *p, const struct panel_case *c)
+{
+    const bool is_same = p->has_visit; /* the visit under way goes on; only its figures are new */
+    p->kase = *c;
+    p->has_case = true;
+    p->is_loading = false;
+    p->at_visit = c->n_visits > 0 ? c->n_visits - 1 : 0;
+    p->n_changes++;
+    if (is_same)
+        return;
+    p->at_plan = c->plan_now;
+    memset(p->ticks, 0, sizeof p->ticks);
+    panel_targets_begin(p, &c->targets, c->spread);
+}
+
+void
+panel_set_sensor(struct panel *p, enum panel_sensor sensor, const char *text)
+{
+    p->sensor = sensor;
+    str_copy(p->sensor_text, sizeof p->sensor_text, text ? text : "");
+    p->n_changes++;
+}
+
+void
+panel_set_verdict(struct panel *p, const struct verdict *v)
+{
+    p->verdict = *v;
+    p->n_changes++;
+    if (!p->has_visit)
+        return;
+    visit_flow_feed(&p->flow, v);
+    panel_targets_follow(p, v);
+    panel_visit_sync(p);
+}
+
+static void
+go_to(struct panel *p, enum panel_page page)
+{
+    if (page == PANEL_LIVE && !(p->has_visit && p->flow.phase == VISIT_FLOW_RUN)) {
+        panel_say(p, "Nothing runs yet: the visit page leads to the run.");
+        return;
+    }
+    if (page != PANEL_RUNNERS && !p->has_case && !p->is_loading && !chosen(p)) {
+        panel_say(p, "Choose a runner first.");
+        return;
+    }
+    if (page != PANEL_RUNNERS && !p->has_visit && chosen(p) &&
+        !(p->has_case && strcmp(p->kase.runner.code, chosen(p)->code) == 0))
+        load_chosen(p);
+    if (page == PANEL_SUMMARY && p->page != PANEL_COURSE && p->has_case && p->kase.n_visits > 0)
+        p->at_visit = p->kase.n_visits - 1;
+    to_page(p, page);
+}
+
+/* ---------------------------------------------------------------- the runners page */
+
+static void
+choose(struct panel *p, int row)
+{
+    if (p->runners.n == 0)
+        return;
+    p->at_runner = row < 0 ? 0 : row >= p->runners.n ? p->runners.n - 1 : row;
+}
+
+static void
+start_form(struct panel *p, const struct panel_runner *r)
+{
+    panel_form_init(&p->form, r, &p->runners);
+    p->context = PANEL_IN_FORM;
+}
+
+static void
+save_form(struct panel *p)
+{
+    struct panel_runner r;
+    if (!panel_form_take(&p->form, &r)) {
+        panel_say(p, "One field is not right yet.");
+        return;
+    }
+    panel_want(p, PANEL_WANTS_SAVE_RUNNER)->runner = r;
+    panel_want(p, PANEL_WANTS_RUNNERS);
+    if (p->has_case && p->kase.runner.id == r.id)
+        p->has_case = false;
+    to_page(p, p->page);
+    /* Chosen when the list comes back. */
+    if (p->runners.n < PANEL_MAX_RUNNERS && r.id == 0) {
+        p->runners.runner[p->runners.n++] = r;
+        p->at_runner = p->runners.n - 1;
+    } else if (chosen(p) && chosen(p)->id == r.id)
+        p->runners.runner[p->at_runner] = r;
+}
+
+static void
+on_runners(struct panel *p, enum panel_action action, int number)
+{
+    const bool is_busy = p->has_visit && p->flow.phase != VISIT_FLOW_SAVED;
+    if (action == PANEL_DO_UP || action == PANEL_DO_DOWN)
+        choose(p, p->at_runner + (action == PANEL_DO_DOWN ? 1 : -1));
+    else if (action == PANEL_DO_CHOOSE && number == p->at_runner)
+        go_to(p, PANEL_VISIT);
+    else if (action == PANEL_DO_CHOOSE)
+        choose(p, number);
+    else if (action == PANEL_DO_OPEN)
+        go_to(p, PANEL_VISIT);
+    else if (is_busy)
+        panel_say(p, "A visit is under way: end it first.");
+    else if (action == PANEL_DO_ADD && p->runners.n >= PANEL_MAX_RUNNERS)
+        panel_say(p, "The list is full: forget a runner, or use underfoot runner.");
+    else if (action == PANEL_DO_ADD)
+        start_form(p, NULL);
+    else if (!chosen(p))
+        panel_say(p, "There is no runner yet: A adds one.");
+    else if (action == PANEL_DO_EDIT)
+        start_form(p, chosen(p));
+    else if (action == PANEL_DO_FORGET)
+        p->context = PANEL_ASK_FORGET;
+}
+
+static void
+forget(struct panel *p)
+{
+    if (!chosen(p) || strcmp(p->typed, chosen(p)->code) != 0) {
+        panel_say(p, "That is not the code: nothing is forgotten.");
+        return;
+    }
+    panel_want(p, PANEL_WANTS_FORGET)->runner = *chosen(p);
+    panel_want(p, PANEL_WANTS_RUNNERS);
+    if (p->has_case && p->kase.runner.id == chosen(p)->id)
+        p->has_case = false;
+    to_page(p, p->page);
+}
+
+/* ---------------------------------------------------------------- what is asked over a page */
+
+static void
+keep_note(struct panel *p)
+{
+    to_page(p, p->page);
+    if (!p->typed[0])
+        return;
+    struct panel_request *r = panel_want(p, PANEL_WANTS_NOTE);
+    const bool is_live = p->page == PANEL_LIVE;
+    str_copy(r->text, sizeof r->text, p->typed);
+    r->number = is_live;
+    if (is_live)
+        return;
+    if (p->has_case && p->at_visit < p->kase.n_visits) {
+        struct panel_visit *v = &p->kase.visit[p->at_visit];
+        r->visit_id = v->id;
+        if (v->notes[0])
+            str_append(v->notes, sizeof v->notes, "\n");
+        str_append(v->notes, sizeof v->notes, p->typed);
+    }
+}
+
+static void
+answer_yes(struct panel *p)
+{
+    const enum panel_context was = p->context;
+    switch (was) {
+    case PANEL_IN_FORM:
+        save_form(p);
+        return;
+    case PANEL_ASK_FORGET:
+        p->context = PANEL_ASK_FORGET_AGAIN;
+        p->typed[0] = '\0';
+        return;
+    case PANEL_ASK_FORGET_AGAIN:
+        forget(p);
+        return;
+    case PANEL_IN_NOTE:
+        keep_note(p);
+        return;
+    case PANEL_ASK_NUMBER:
+        panel_visit_number(p, false);
+        return;
+    case PANEL_ASK_LEAVE:
+        to_page(p, p->page);
+        panel_want(p, PANEL_WANTS_LEAVE);
+        return;
+    case PANEL_ASK_SKIP:
+    case PANEL_ASK_STOP:
+        to_page(p, p->page);
+        panel_visit_do(p, was == PANEL_ASK_SKIP ? PANEL_DO_SKIP : PANEL_DO_STOP, 1);
+        return;
+    case PANEL_ON_RUNNERS:
+    case PANEL_ON_VISIT:
+    case PANEL_ON_LIVE:
+    case PANEL_ON_SUMMARY:
+    case PANEL_ON_COURSE:
+    case PANEL_N_CONTEXTS:
+        return;
+    }
+}
+
+static void
+on_question(struct panel *p, enum panel_action action, int number)
+{
+    if (action == PANEL_DO_YES)
+        answer_yes(p);
+    else if (action == PANEL_DO_NO)
+        to_page(p, p->page);
+    else if (action == PANEL_DO_NEXT_FIELD || action == PANEL_DO_LAST_FIELD)
+        panel_form_go(&p->form, action == PANEL_DO_NEXT_FIELD ? 1 : -1);
+    else if (action == PANEL_DO_FIELD && number >= 0 && number < PANEL_FORM_N_FIELDS)
+        p->form.at = (enum panel_form_field) number;
+    else if (action == PANEL_DO_ERASE && p->context == PANEL_IN_FORM)
+        panel_form_erase(&p->form, &p->runners);
+    else if (action == PANEL_DO_ERASE)
+        panel_form_cut(p->typed);
+    else if (action == PANEL_DO_NUMBER)
+        p->number = p->number == 1 && number == 0 ? 10 : number;
+    else if (action == PANEL_DO_LEFT)
+        p->number = p->number > 0 ? p->number - 1 : 0;
+    else if (action == PANEL_DO_RIGHT)
+        p->number = p->number < 10 ? p->number + 1 : 10;
+    else if (action == PANEL_DO_PASS)
+        panel_visit_number(p, true);
+}
+
+static void
+type(struct panel *p, const char *utf8)
+{
+    if (p->context == PANEL_IN_FORM)
+        panel_form_type(&p->form, utf8, &p->runners);
+    else if (p->context == PANEL_IN_NOTE)
+        panel_form_append(p->typed, sizeof p->typed, utf8);
+    else if (p->context == PANEL_ASK_FORGET_AGAIN)
+        panel_form_append(p->typed, PANEL_CODE_MAX, utf8);
+}
+
+/* ---------------------------------------------------------------- any input */
+
+static void
+other_visit(struct panel *p, int by)
+{
+    const int to = p->at_visit + by;
+    if (p->has_case && to >= 0 && to < p->kase.n_visits)
+        p->at_visit = to;
+}
+
+static void
+ask_leave(struct panel *p)
+{
+    if (p->is_over_screen)
+        panel_want(p, PANEL_WANTS_HIDE);
+    else
+        p->context = PANEL_ASK_LEAVE;
+}
+
+void
+panel_do(struct panel *p, enum panel_action action, int number)
+{
+    p->n_changes++;
+    p->message[0] = '\0';
+    if (!is_page(p->context))
+        on_question(p, action, number);
+    else if (action == PANEL_DO_PAGE && number >= 0 && number < PANEL_N_PAGES)
+        go_to(p, (enum panel_page) number);
+    else if (action == PANEL_DO_HIDE)
+        panel_want(p, PANEL_WANTS_HIDE);
+    else if (action == PANEL_DO_LEAVE)
+        ask_leave(p);
+    else if (action == PANEL_DO_NOTE) {
+        p->typed[0] = '\0';
+        p->context = PANEL_IN_NOTE;
+    } else if ((action == PANEL_DO_LEFT || action == PANEL_DO_RIGHT) &&
+               (p->page == PANEL_SUMMARY || p->page == PANEL_COURSE))
+        other_visit(p, action == PANEL_DO_RIGHT ? 1 : -1);
+    else if (action == PANEL_DO_CHOOSE && (p->page == PANEL_SUMMARY || p->page == PANEL_COURSE))
+        other_visit(p, number - p->at_visit);
+    else if (action == PANEL_DO_PRINT && p->has_case)
+        panel_want(p, PANEL_WANTS_PRINT)->visit_id =
+            p->page == PANEL_SUMMARY && p->at_visit < p->kase.n_visits ? p->kase.visit[p->at_visit].id : 0;
+    else if (p->page == PANEL_RUNNERS)
+        on_runners(p, action, number);
+    else if (p->has_case)
+        panel_visit_do(p, action, number);
+}
+
+static void
+touch(struct panel *p, int x_px, int y_px)
+{
+    /* The one drawn last lies on top. */
+    for (int i = p->n_spots - 1; i >= 0; i--) {
+        const struct panel_spot s = p->spot[i];
+        if (x_px < s.x_px || x_px >= s.x_px + s.w_px || y_px < s.y_px || y_px >= s.y_px + s.h_px)
+            continue;
+        if (s.action == PANEL_DO_NOTHING)
+            panel_targets_grab(p, s.target, s.edge, y_px);
+        else
+            panel_do(p, s.action, s.number);
+        /* A number that is touched is taken at once. */
+        if (s.action == PANEL_DO_NUMBER && p->context == PANEL_ASK_NUMBER) {
+            p->number = s.number;
+            panel_do(p, PANEL_DO_YES, 0);
+        }
+        return;
+    }
+}
+
+void
+panel_feed(struct panel *p, const struct panel_input *input)
+{
+    const struct panel_key_row *row = NULL;
+    switch (input->kind) {
+    case PANEL_INPUT_KEY:
+        row = panel_keys_find(p->context, input->key);
+        if (row)
+            panel_do(p, row->action, row->number);
+        return;
+    case PANEL_INPUT_TEXT:
+        if (!panel_is_typing(p))
+            return;
+        p->n_changes++;
+        p->message[0] = '\0';
+        type(p, input->text);
+        return;
+    case PANEL_INPUT_DOWN:
+        touch(p, input->x_px, input->y_px);
+        return;
+    case PANEL_INPUT_MOVE:
+        if (p->dragged >= 0)
+            panel_targets_drag(p, input->y_px);
+        return;
+    case PANEL_INPUT_UP:
+        if (p->dragged >= 0)
+            panel_targets_drop(p);
+        return;
+    }
+}

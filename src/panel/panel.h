@@ -1,0 +1,194 @@
+/* panel.h - the physio's panel: five pages, what is asked over them, and what follows from keys and touches.
+ *
+ *      keys, signs, mouse, touch --> panel --> requests (store, sensor, coach), in order
+ *      verdict, figures of the store --> panel --> panel_draw.h
+ *
+ * Pages: runners, visit, live, summary, course. A visit goes by coach/visit_flow.h: the visit page takes it to the
+ *      run, the live page through it, the summary page to its saving.
+ * Keys: panel_keys.h; a spot that is clicked or touched does what a key does, by the same action.
+ *
+ *      case 1   a wrong field in the form             stays in the form, says why; nothing is asked of the store
+ *      case 2   forget                                asked, then the code must be typed
+ *      case 3   skip a block, end the run, leave      asked, and yes is another key than the one that asked
+ *      case 4   pain at the limit                     visit_flow pauses and asks to stop; the panel shows it on top
+ *      case 5   a drag of a band                      told to the coach when it ends; undo takes all of it back
+ *      case 6   targets change elsewhere (baseline)   taken over, unless a drag is on
+ *
+ * No clock, no thread, no window, no store. Memory: the struct (large; static or on the heap).
+ * Threads: one at a time.   Errors: none; what can't be done is told in message.
+ */
+#ifndef PANEL_PANEL_H
+#define PANEL_PANEL_H
+
+#include "coach/verdict.h"
+#include "coach/visit_flow.h"
+#include "panel/panel_data.h"
+#include "panel/panel_form.h"
+#include "panel/panel_keys.h"
+
+#define PANEL_N_REQUESTS 32
+#define PANEL_MAX_SPOTS 160
+#define PANEL_MESSAGE_MAX 240
+
+enum panel_request_kind {
+    PANEL_WANTS_NOTHING = 0,
+    PANEL_WANTS_RUNNERS,     /* the list anew */
+    PANEL_WANTS_SAVE_RUNNER, /* runner */
+    PANEL_WANTS_FORGET,      /* runner */
+    PANEL_WANTS_CASE,        /* runner: all of its figures */
+    PANEL_WANTS_SENSOR,      /* runner, plan (index), command: targets as they stand (n_targets 0: none) */
+    PANEL_WANTS_RUN,         /* the visit begins in the store; ticks in text */
+    PANEL_WANTS_COMMAND,     /* command, for the coach */
+    PANEL_WANTS_PAIN,        /* pain */
+    PANEL_WANTS_NOTE,        /* text; visit_id 0: of the visit that runs; number: 1 = at this moment, 0 = of the whole */
+    PANEL_WANTS_TICKS,       /* text; visit_id as above */
+    PANEL_WANTS_END,         /* the run is over: end the visit, then its case anew */
+    PANEL_WANTS_CLOSE,       /* given up before the run, or saved: let go of the sensor */
+    PANEL_WANTS_PRINT,       /* visit_id; 0: the course */
+    PANEL_WANTS_HIDE,
+    PANEL_WANTS_LEAVE,
+};
+
+struct panel_request {
+    enum panel_request_kind kind;
+    struct panel_runner runner;
+    int plan;
+    struct command command;
+    struct visit_flow_pain pain;
+    int64_t visit_id;
+    int number;
+    char text[PANEL_NOTE_MAX];
+};
+
+enum panel_sensor {
+    PANEL_SENSOR_CLOSED = 0,
+    PANEL_SENSOR_OPENING,
+    PANEL_SENSOR_OPEN,
+    PANEL_SENSOR_REFUSED,
+};
+
+enum panel_edge {
+    PANEL_EDGE_BAND = 0,
+    PANEL_EDGE_LOW,
+    PANEL_EDGE_HIGH,
+    PANEL_EDGE_NONE
+};
+
+enum panel_input_kind {
+    PANEL_INPUT_KEY = 0, /* key */
+    PANEL_INPUT_TEXT,    /* text */
+    PANEL_INPUT_DOWN,    /* x_px, y_px; mouse or finger */
+    PANEL_INPUT_MOVE,
+    PANEL_INPUT_UP,
+};
+
+struct panel_input {
+    enum panel_input_kind kind;
+    int key;
+    char text[32];
+    int x_px, y_px;
+};
+
+/* A place on the picture that can be touched. Drawing fills them in. */
+struct panel_spot {
+    int x_px, y_px, w_px, h_px;
+    enum panel_action action; /* PANEL_DO_NOTHING: an edge of a target */
+    int number;
+    int target;               /* valid for an edge */
+    enum panel_edge edge;
+};
+
+/* The scale that a target is drawn and dragged on; values stay while it is dragged. */
+struct panel_axis {
+    double low, high;      /* values at the bottom and the top */
+    int top_px, bottom_px; /* by drawing */
+};
+
+struct panel {
+    enum panel_page page;
+    enum panel_context context;
+    bool is_over_screen;      /* the runner's screen lies below: Tab hides the panel */
+    struct panel_runners runners;
+    bool has_runners;
+    int at_runner;
+    struct panel_form form;
+    char typed[PANEL_NOTE_MAX]; /* a note, or the code to forget */
+    struct panel_case kase;
+    bool has_case, is_loading;
+    int at_visit;             /* of kase, shown on summary and course */
+    int at_plan;              /* of kase.plan; -1: free running */
+    bool has_visit;           /* a visit is under way: flow is valid */
+    struct visit_flow flow;
+    bool is_end_told;
+    enum panel_sensor sensor;
+    char sensor_text[PANEL_MESSAGE_MAX];
+    struct verdict verdict;
+    uint32_t target_version;
+    struct target_edit edit;
+    int at_target;
+    enum panel_edge edge;     /* what the arrows move */
+    struct panel_axis axis[VERDICT_MAX_BARS];
+    int dragged;              /* target; -1: none */
+    enum panel_edge dragged_edge;
+    double drag_from, drag_low, drag_high;
+    enum tally_state ticks[TALLY_COUNT];
+    bool is_effort_asked;     /* in PANEL_ASK_NUMBER: effort, else pain */
+    int number;               /* in PANEL_ASK_NUMBER; -1: none yet */
+    enum command_feedback feedback;
+    int n_marks;
+    char message[PANEL_MESSAGE_MAX]; /* "" or one sentence */
+    struct panel_request request[PANEL_N_REQUESTS];
+    int n_requests;
+    int n_spots;
+    struct panel_spot spot[PANEL_MAX_SPOTS];
+    uint64_t n_changes;       /* goes up when something must be drawn anew */
+};
+
+/* The runners page; asks for the list. */
+void panel_init(struct panel *p);
+
+/* A key, a sign, a touch. */
+void panel_feed(struct panel *p, const struct panel_input *input);
+
+/* One action, as from a key or a spot. */
+void panel_do(struct panel *p, enum panel_action action, int number);
+
+/* The newest verdict of the visit that is under way. */
+void panel_set_verdict(struct panel *p, const struct verdict *v);
+
+/* Answers to requests. message "" or NULL: all went well. */
+void panel_set_runners(struct panel *p, const struct panel_runners *r);
+void panel_set_case(struct panel *p, const struct panel_case *c);
+void panel_set_sensor(struct panel *p, enum panel_sensor sensor, const char *text);
+void panel_say(struct panel *p, const char *message);
+
+/* The next request; false when there is none. */
+bool panel_take_request(struct panel *p, struct panel_request *out);
+
+/* True when something may be typed now (an on-screen keyboard would be needed). */
+bool panel_is_typing(const struct panel *p);
+
+/* Step by which the arrows move a target of this metric. */
+double panel_nudge_step(enum metric m);
+
+/* panel_targets.c: dragging, nudging, taking over. */
+void panel_targets_begin(struct panel *p, const struct target_set *set, const double *spread);
+void panel_targets_follow(struct panel *p, const struct verdict *v);
+void panel_targets_nudge(struct panel *p, int direction);
+void panel_targets_told(struct panel *p); /* a change to be passed on */
+void panel_targets_grab(struct panel *p, int target, enum panel_edge edge, int y_px);
+void panel_targets_drag(struct panel *p, int y_px);
+void panel_targets_drop(struct panel *p);
+double panel_axis_value(const struct panel_axis *a, int y_px);
+int panel_axis_y(const struct panel_axis *a, double value); /* cut to the axis */
+
+/* panel_visit.c: the visit's way through its phases. */
+void panel_visit_go_on(struct panel *p);
+void panel_visit_do(struct panel *p, enum panel_action action, int number);
+void panel_visit_sync(struct panel *p); /* passes on what the flow gave, and follows its phase */
+void panel_visit_number(struct panel *p, bool is_passed);
+
+/* Puts a request of that kind into the queue and returns it to be filled; never NULL. */
+struct panel_request *panel_want(struct panel *p, enum panel_request_kind kind);
+
+#endif

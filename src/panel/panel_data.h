@@ -1,0 +1,91 @@
+/* panel_data.h - what the panel shows of the store, as plain figures: filled in by whoever reads the store.
+ *
+ * The panel itself knows no store and no file, so that nothing it does can wait for a disc.
+ * Unknown is NAN, "" or 0 for ids. Memory: fixed, a few hundred kB in all.
+ */
+#ifndef PANEL_PANEL_DATA_H
+#define PANEL_PANEL_DATA_H
+
+#include "base/metric.h"
+#include "coach/plan.h"
+#include "coach/tally.h"
+#include "coach/target_edit.h"
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#define PANEL_CODE_MAX 32
+#define PANEL_TEXT_MAX 256
+#define PANEL_NOTE_MAX 600
+#define PANEL_MAX_RUNNERS 256
+#define PANEL_MAX_VISITS 24
+#define PANEL_MAX_PLANS 24
+#define PANEL_MAX_METRICS 6
+
+struct panel_runner {
+    int64_t id; /* 0: not in the store yet */
+    char code[PANEL_CODE_MAX];
+    double body_mass_kg, leg_length_mm, foot_length_mm, pain_limit;
+    char shoe[PANEL_TEXT_MAX];
+    char display[PANEL_TEXT_MAX];
+    int n_visits;
+    char last[24]; /* date of the last visit; "" */
+};
+
+struct panel_runners {
+    int n;
+    struct panel_runner runner[PANEL_MAX_RUNNERS];
+};
+
+/* One metric of one visit. */
+struct panel_figure {
+    double baseline, baseline_sd, held, held_sd, low, high, shown_pct, withheld_pct;
+    double change;       /* held mean from the course's first baseline */
+    bool is_real;        /* more than the smallest change that is real for this runner */
+    double from_last;    /* held mean from the last visit's */
+    bool is_last_real;
+};
+
+struct panel_visit {
+    int64_t id;
+    char when[24], plan[64];
+    int course_visit;
+    bool is_finished, is_cut_short;
+    double minutes; /* of running */
+    int n_steps, n_fore_steps;
+    double pain_before, pain_worst, pain_after, effort;
+    struct panel_figure figure[METRIC_COUNT];
+    struct tally tally;
+    char ticks[PANEL_TEXT_MAX];
+    char dose_note[PANEL_TEXT_MAX];
+    char notes[PANEL_NOTE_MAX];
+    int n_marks;
+};
+
+struct panel_plan {
+    char id[64], name[128], source[PANEL_TEXT_MAX];
+    bool is_own;
+    int visit, n_visits; /* proposed: 1..n_visits; 0: the course is over */
+    bool is_repeat;
+    double coached_min, shown_share;
+    struct plan plan;    /* of that visit */
+    enum target_rule rule;
+};
+
+/* One runner with all that the pages need. */
+struct panel_case {
+    struct panel_runner runner;
+    int n_visits;                               /* oldest first */
+    struct panel_visit visit[PANEL_MAX_VISITS]; /* the newest PANEL_MAX_VISITS */
+    int n_metrics;
+    enum metric metric[PANEL_MAX_METRICS];      /* worth a place, the leading one first */
+    double mdc[METRIC_COUNT];                   /* smallest change that is real */
+    int n_plans;
+    struct panel_plan plan[PANEL_MAX_PLANS];
+    int plan_now;                               /* index of the proposed one; -1: free running */
+    struct target_set targets;                  /* of the last visit; n 0: none yet */
+    double spread[VERDICT_MAX_BARS];            /* of the runner in the last baseline, one a target */
+    double usual_speed_m_s;
+};
+
+#endif

@@ -1,0 +1,154 @@
+/* panel_draw_live.c - during the run: block and clock, what to mind, the keys as buttons, targets. */
+#include "panel/panel_parts.h"
+#include "runner/figure.h"
+
+#include <math.h>
+#include <stdio.h>
+
+static const char *
+block_name(enum verdict_block b)
+{
+    static const char *const names[] = {
+        [VERDICT_BLOCK_FREE] = "Free running", [VERDICT_BLOCK_WARM_UP] = "Warm-up", [VERDICT_BLOCK_BASELINE] = "Baseline, silent",
+        [VERDICT_BLOCK_COACHED] = "Coached",   [VERDICT_BLOCK_SILENT] = "Silent",   [VERDICT_BLOCK_COOL_DOWN] = "Cool-down",
+        [VERDICT_BLOCK_PAUSED] = "Paused",     [VERDICT_BLOCK_ENDED] = "Ended",
+    };
+    return names[b];
+}
+
+/* The plan as a row of segments, each as long as its block; the one that runs is filled as far as it has come. */
+static int
+draw_plan_row(struct panel_pen *n, int x, int y, int w)
+{
+    const struct panel *p = n->p;
+    const struct theme *t = n->w.theme;
+    if (p->at_plan < 0 || p->verdict.n_plan_blocks == 0)
+        return y;
+    const struct plan *plan = &p->kase.plan[p->at_plan].plan;
+    double sum = 0, at = 0;
+    for (int i = 0; i < plan->n_blocks; i++)
+        sum += plan->block[i].length_s;
+    const int h = n->u;
+    for (int i = 0; i < plan->n_blocks && sum > 0; i++) {
+        const struct plan_block *b = &plan->block[i];
+        const int from = x + (int) (w * at / sum), to = x + (int) (w * (at + b->length_s) / sum) - 2;
+        const struct paint_rect r = { from, y, to - from, h };
+        const bool is_quiet = b->kind != VERDICT_BLOCK_COACHED;
+        paint_fill(n->w.picture, r, is_quiet ? t->track : t->stripe, 1);
+        double done = i < p->verdict.plan_index ? 1 : 0;
+        if (i == p->verdict.plan_index && p->verdict.block_length_s > 0)
+            done = 1 - p->verdict.block_left_s / p->verdict.block_length_s;
+        if (done > 0)
+            paint_fill(n->w.picture, (struct paint_rect){ r.x_px, r.y_px + h - h / 3, (int) (r.w_px * fmin(done, 1)), h / 3 }, t->stripe_edge, 1);
+        if (i == p->verdict.plan_index)
+            widget_frame(&n->w, r, n->u >= 24 ? 2 : 1, t->stripe_edge);
+        at += b->length_s;
+    }
+    return y + h + n->u / 2;
+}
+
+static int
+draw_clock(struct panel_pen *n, int x, int y, int w)
+{
+    const struct panel *p = n->p;
+    const struct verdict *v = &p->verdict;
+    char clock[FIGURE_MAX], text[120];
+    figure_clock(clock, v->block_left_s);
+    widget_text(&n->w, x, y + n->u / 2, w * 3 / 5, TEXT_LEFT, WIDGET_TITLE, true, n->w.theme->figure,
+                v->is_paused ? "Paused" : block_name(v->block));
+    widget_text(&n->w, x + w * 3 / 5, y - n->u / 2, w * 2 / 5, TEXT_RIGHT, WIDGET_FIGURE, true, n->w.theme->figure,
+                isnan(v->block_left_s) ? PANEL_DASH : clock);
+    y += n->u * 3;
+    if (v->n_plan_blocks > 0)
+        snprintf(text, sizeof text, "block %d of %d, feedback %s", v->plan_index < v->n_plan_blocks ? v->plan_index + 1 : v->n_plan_blocks,
+                 v->n_plan_blocks, v->is_feedback_shown ? "shown" : "withheld");
+    else
+        snprintf(text, sizeof text, "no plan, feedback %s", v->is_feedback_shown ? "shown" : "withheld");
+    widget_text(&n->w, x, y, w, TEXT_LEFT, WIDGET_BODY, false, n->w.theme->label, text);
+    return draw_plan_row(n, x, y + widget_line_px(&n->w, WIDGET_BODY) + n->u / 4, w);
+}
+
+/* What the flow says now; a stop is loud. */
+static int
+draw_sentence(struct panel_pen *n, int x, int y, int w)
+{
+    const struct panel *p = n->p;
+    char text[VISIT_FLOW_TEXT_MAX];
+    const int h = widget_line_px(&n->w, WIDGET_BODY) * 2 + n->u / 2;
+    visit_flow_sentence(&p->flow, text);
+    if (text[0]) {
+        const bool is_stop = p->flow.is_stop_asked;
+        paint_fill(n->w.picture, (struct paint_rect){ x, y, w, h }, is_stop ? n->w.theme->alert : n->w.theme->panel, 1);
+        widget_wrap(&n->w, x + n->u / 2, y + n->u / 4, w - n->u, 2, WIDGET_BODY, is_stop ? n->w.theme->alert_text : n->w.theme->figure, text);
+    }
+    return y + h + n->u / 2;
+}
+
+static int
+draw_state(struct panel_pen *n, int x, int y, int w)
+{
+    static const char *const feedback[] = { "by the plan", "off by hand", "on by hand" };
+    static const char *const gaits[] = { "not known", "nobody on the belt", "standing", "walking", "running" };
+    const struct panel *p = n->p;
+    const struct verdict *v = &p->verdict;
+    char text[120], a[24], b[24];
+    snprintf(text, sizeof text, "%s, %u steps", gaits[v->gait], v->n_steps);
+    y = panel_pair(n, x, y, w, "runner", text);
+    y = panel_pair(n, x, y, w, "belt", panel_number(a, v->belt_speed_m_s, 1, " m/s"));
+    y = panel_pair(n, x, y, w, "feedback", feedback[p->feedback]);
+    snprintf(text, sizeof text, "%s before, worst now %s", panel_number(a, p->flow.pain_before, 0, ""), panel_number(b, p->flow.pain_worst, 0, ""));
+    y = panel_pair(n, x, y, w, "pain", text);
+    if (p->n_marks > 0) {
+        snprintf(text, sizeof text, "%d", p->n_marks);
+        y = panel_pair(n, x, y, w, "marks", text);
+    }
+    return y + n->u / 2;
+}
+
+static int
+draw_buttons(struct panel_pen *n, int x, int y, int w)
+{
+    const struct panel *p = n->p;
+    const bool is_baseline = p->verdict.block == VERDICT_BLOCK_BASELINE;
+    const struct {
+        enum panel_action action;
+        const char *label;
+        bool is_on;
+    } buttons[] = {
+        { PANEL_DO_PAUSE, p->verdict.is_paused ? "Resume" : "Pause", p->verdict.is_paused },
+        { PANEL_DO_PAIN, "Pain now", false },
+        { PANEL_DO_FEEDBACK, "Feedback", p->feedback != COMMAND_FEEDBACK_BY_PLAN },
+        { PANEL_DO_SKIP, "Skip\xE2\x80\xA6", false },
+        { PANEL_DO_EXTEND, "1 min more", false },
+        { PANEL_DO_MARK, "Mark", false },
+        { PANEL_DO_SLOWER, "Slower", false },
+        { PANEL_DO_FASTER, "Faster", false },
+        { PANEL_DO_NOTE, "Note", false },
+        { PANEL_DO_UNDO, "Undo target", false },
+        { is_baseline ? PANEL_DO_ACCEPT : PANEL_DO_REDO, is_baseline ? "Take baseline" : "Redo", false },
+        { PANEL_DO_STOP, "End\xE2\x80\xA6", false },
+    };
+    const int gap = n->u / 2, bw = (w - 2 * gap) / 3, bh = n->u * 11 / 5;
+    for (int i = 0; i < 12; i++)
+        panel_button(n, (struct paint_rect){ x + (i % 3) * (bw + gap), y + (i / 3) * (bh + gap), bw, bh }, buttons[i].action, 0,
+                     buttons[i].label, buttons[i].is_on);
+    return y + 4 * (bh + gap) + n->u / 2;
+}
+
+void
+panel_draw_live(struct panel_pen *n)
+{
+    const struct paint_rect b = n->body;
+    const bool is_narrow = b.w_px < 44 * n->u;
+    const int w = is_narrow ? b.w_px : b.w_px * 42 / 100;
+    int y = draw_clock(n, b.x_px, b.y_px, w);
+    y = draw_sentence(n, b.x_px, y, w);
+    if (is_narrow) { /* beside the runner's screen */
+        y = draw_buttons(n, b.x_px, y, w);
+        panel_draw_targets(n, (struct paint_rect){ b.x_px, y, w, b.y_px + b.h_px - y });
+        return;
+    }
+    y = draw_state(n, b.x_px, y, w);
+    draw_buttons(n, b.x_px, y, w);
+    panel_draw_targets(n, (struct paint_rect){ b.x_px + w + 2 * n->u, b.y_px, b.w_px - w - 2 * n->u, b.h_px });
+}

@@ -1,0 +1,225 @@
+/* panel_draw_visit.c - before the run: the last visit, the plan, targets, the way to the run, the tally. */
+#include "panel/panel_parts.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+static int
+draw_last(struct panel_pen *n, int x, int y, int w)
+{
+    const struct panel_case *k = &n->p->kase;
+    char text[200], a[24], b[24], c[24];
+    y = panel_heading(n, x, y, w, "Last visit");
+    if (k->n_visits == 0) {
+        widget_text(&n->w, x, y, w, TEXT_LEFT, WIDGET_BODY, false, n->w.theme->label, "None yet.");
+        return y + widget_line_px(&n->w, WIDGET_BODY) + n->u;
+    }
+    const struct panel_visit *v = &k->visit[k->n_visits - 1];
+    snprintf(text, sizeof text, "%s%s", v->when, !v->is_finished ? ", not ended" : v->is_cut_short ? ", cut short" : "");
+    y = panel_pair(n, x, y, w, "when", text);
+    snprintf(text, sizeof text, "%.0f min, %d steps", v->minutes, v->n_steps);
+    y = panel_pair(n, x, y, w, "run", text);
+    const enum metric m = k->n_metrics > 0 ? k->metric[0] : METRIC_CADENCE_SPM;
+    const struct panel_figure *f = &v->figure[m];
+    snprintf(text, sizeof text, "%s, from %s at first", panel_value(a, m, f->held), panel_value(b, m, f->held - f->change));
+    y = panel_pair(n, x, y, w, panel_metric_label(m), text);
+    snprintf(text, sizeof text, "%s shown, %s without", panel_number(a, f->shown_pct, 0, " %"), panel_number(b, f->withheld_pct, 0, " %"));
+    y = panel_pair(n, x, y, w, "steps in band", text);
+    snprintf(text, sizeof text, "%s before, %s worst, %s after", panel_number(a, v->pain_before, 0, ""), panel_number(b, v->pain_worst, 0, ""),
+             panel_number(c, v->pain_after, 0, ""));
+    y = panel_pair(n, x, y, w, "pain", text);
+    if (v->dose_note[0])
+        y += widget_wrap(&n->w, x, y, w, 3, WIDGET_SMALL, n->w.theme->figure, v->dose_note);
+    return y + n->u;
+}
+
+static int
+draw_plan(struct panel_pen *n, int x, int y, int w, int bottom)
+{
+    const struct panel *p = n->p;
+    const struct panel_case *k = &p->kase;
+    const int row_px = n->u * 17 / 10;
+    char text[300], share[24];
+    y = panel_heading(n, x, y, w, "Plan");
+    const int words_px = 5 * widget_line_px(&n->w, WIDGET_SMALL);
+    int n_fit = (bottom - y - words_px) / row_px;
+    if (n_fit > k->n_plans + 1)
+        n_fit = k->n_plans + 1;
+    const int from = p->at_plan >= n_fit ? p->at_plan - n_fit + 1 : 0;
+    for (int i = from; i < from + n_fit && i <= k->n_plans; i++, y += row_px) {
+        const bool is_free = i == k->n_plans; /* the last row: no plan */
+        const bool is_here = is_free ? p->at_plan < 0 : p->at_plan == i;
+        const struct paint_rect row = { x, y, w, row_px };
+        widget_row(&n->w, row, is_here);
+        widget_text(&n->w, x + n->u / 2, y + n->u / 6, w - n->u, TEXT_LEFT, WIDGET_BODY, is_here, n->w.theme->figure,
+                    is_free ? "free running, no plan" : k->plan[i].id);
+        panel_spot(n, row, PANEL_DO_PLAN_AT, is_free ? k->n_plans : i);
+    }
+    y += n->u / 2;
+    if (p->at_plan < 0) {
+        widget_wrap(&n->w, x, y, w, 3, WIDGET_SMALL, n->w.theme->label, "Feedback all the time, until you end the run.");
+        return y;
+    }
+    const struct panel_plan *q = &k->plan[p->at_plan];
+    if (q->visit == 0)
+        snprintf(text, sizeof text, "All %d visits of it are done; this one repeats the last.", q->n_visits);
+    else
+        snprintf(text, sizeof text, "Visit %d of %d%s: %.0f min coached, feedback in %s of it. %s", q->visit, q->n_visits,
+                 q->is_repeat ? ", again, since it was cut short" : "", q->coached_min, panel_number(share, 100 * q->shown_share, 0, " %"),
+                 q->source[0] ? q->source : "A plan of our own.");
+    widget_wrap(&n->w, x, y, w, 5, WIDGET_SMALL, n->w.theme->label, text);
+    return y;
+}
+
+/* One phase of the way to the run: a number, a name, and whether it is done, here, or to come. */
+static int
+draw_phase(struct panel_pen *n, int x, int y, int w, int number, const char *name, enum visit_flow_phase phase)
+{
+    const struct panel *p = n->p;
+    const int now = p->has_visit ? (int) p->flow.phase : -1;
+    const bool is_done = now > (int) phase, is_here = now == (int) phase;
+    char text[8];
+    snprintf(text, sizeof text, "%d", number);
+    const struct paint_point c = { x + n->u * 0.8, y + n->u * 0.75 };
+    paint_disc(n->w.picture, c, n->u * 0.8, is_here ? n->w.theme->stripe_edge : n->w.theme->track, 1);
+    if (is_done)
+        widget_tick(&n->w, x + n->u / 4, y + n->u / 5, n->u * 11 / 10, 1);
+    else
+        widget_text(&n->w, x, y - n->u / 16, n->u * 8 / 5, TEXT_CENTRE, WIDGET_BODY, is_here,
+                    is_here ? n->w.theme->ground : n->w.theme->label, text);
+    widget_text(&n->w, x + n->u * 9 / 4, y, w - n->u * 9 / 4, TEXT_LEFT, WIDGET_BODY, is_here,
+                is_here || is_done ? n->w.theme->figure : n->w.theme->label, name);
+    return y + n->u * 2;
+}
+
+static int
+draw_sensor(struct panel_pen *n, int x, int y, int w)
+{
+    static const char *const plain[] = {
+        [PANEL_SENSOR_CLOSED] = "Enter looks for the sensor and checks it.",
+        [PANEL_SENSOR_OPENING] = "Looking for the sensor\xE2\x80\xA6 keep the belt empty.",
+        [PANEL_SENSOR_OPEN] = "",
+        [PANEL_SENSOR_REFUSED] = "",
+    };
+    const struct panel *p = n->p;
+    char sentence[VISIT_FLOW_TEXT_MAX] = "";
+    if (p->sensor_text[0])
+        y += widget_wrap(&n->w, x, y, w, 5, WIDGET_SMALL, n->w.theme->figure, p->sensor_text);
+    else if (plain[p->sensor][0])
+        y += widget_wrap(&n->w, x, y, w, 2, WIDGET_SMALL, n->w.theme->label, plain[p->sensor]);
+    if (p->sensor == PANEL_SENSOR_OPEN && p->has_visit && p->flow.phase == VISIT_FLOW_CHECK)
+        visit_flow_sentence(&p->flow, sentence);
+    if (p->sensor == PANEL_SENSOR_REFUSED)
+        snprintf(sentence, sizeof sentence, "Enter looks again; Esc gives the visit up.");
+    y += widget_wrap(&n->w, x, y, w, 3, WIDGET_SMALL, n->w.theme->label, sentence);
+    return y + n->u / 2;
+}
+
+static const char *
+go_on_label(const struct panel *p)
+{
+    if (!p->has_visit)
+        return "Start: check the sensor";
+    switch (p->flow.phase) {
+    case VISIT_FLOW_CHECK:
+        return p->sensor == PANEL_SENSOR_REFUSED ? "Look again" : "Sensor is fine";
+    case VISIT_FLOW_CAUTIONS:
+        return "Read, go on";
+    case VISIT_FLOW_PAIN_BEFORE:
+        return p->flow.is_stop_asked ? "Run anyway" : p->flow.is_answered ? "Begin the run" : "Ask for pain";
+    case VISIT_FLOW_RUN:
+        return "To the run";
+    case VISIT_FLOW_AFTER:
+    case VISIT_FLOW_NOTES:
+    case VISIT_FLOW_SAVED:
+        break;
+    }
+    return "To the summary";
+}
+
+static int
+draw_way(struct panel_pen *n, int x, int y, int w)
+{
+    const struct panel *p = n->p;
+    y = panel_heading(n, x, y, w, "Before the run");
+    y = draw_phase(n, x, y, w, 1, "Sensor", VISIT_FLOW_CHECK);
+    y = draw_sensor(n, x + n->u * 9 / 4, y, w - n->u * 9 / 4);
+    y = draw_phase(n, x, y, w, 2, "Cautions", VISIT_FLOW_CAUTIONS);
+    if (p->has_visit && p->flow.phase == VISIT_FLOW_CAUTIONS)
+        for (int i = 0; visit_flow_caution(i); i++)
+            y += widget_wrap(&n->w, x + n->u * 9 / 4, y, w - n->u * 9 / 4, 4, WIDGET_SMALL, n->w.theme->figure, visit_flow_caution(i)) +
+                 n->u / 3;
+    y = draw_phase(n, x, y, w, 3, "Pain before", VISIT_FLOW_PAIN_BEFORE);
+    if (p->has_visit && !isnan(p->flow.pain_before)) {
+        char text[40];
+        snprintf(text, sizeof text, "%.0f of 10", p->flow.pain_before);
+        widget_text(&n->w, x + n->u * 9 / 4, y - n->u / 3, w, TEXT_LEFT, WIDGET_SMALL, false, n->w.theme->figure, text);
+        y += n->u;
+    }
+    y += n->u / 3;
+    panel_button(n, (struct paint_rect){ x, y, w, n->u * 5 / 2 }, PANEL_DO_GO_ON, 0, go_on_label(p), true);
+    return y + n->u * 7 / 2;
+}
+
+int
+panel_draw_tally(struct panel_pen *n, int x, int y, int w, const struct tally *t, const enum tally_state *ticks)
+{
+    static const int keys[] = { TALLY_KNEE_STRAIGHT, TALLY_SHIN_BACK, TALLY_TRUNK, TALLY_LOUD };
+    char text[200];
+    const int row_px = n->u * 15 / 10, size = n->u * 11 / 10;
+    int n_present = 0, n_known = 0;
+    enum tally_state state[TALLY_COUNT];
+    for (int i = 0; i < TALLY_COUNT; i++) {
+        state[i] = tally_row((enum tally_sign) i)->is_ticked && ticks ? ticks[i] : t ? t->sign[i] : TALLY_UNKNOWN;
+        n_known += state[i] != TALLY_UNKNOWN;
+        n_present += state[i] == TALLY_PRESENT;
+    }
+    snprintf(text, sizeof text, "Signs of overstriding: %d of %d known", n_present, n_known);
+    y = panel_heading(n, x, y, w, text);
+    for (int i = 0; i < TALLY_COUNT; i++) {
+        const struct tally_row *row = tally_row((enum tally_sign) i);
+        const bool is_key = row->is_ticked;
+        if (!is_key && state[i] == TALLY_UNKNOWN)
+            continue;
+        widget_tick(&n->w, x, y, size, state[i] == TALLY_PRESENT ? 1 : state[i] == TALLY_ABSENT ? 2 : 0);
+        int at = x + size + n->u / 2;
+        if (is_key) {
+            for (int k = 0; k < 4; k++)
+                if (keys[k] == i)
+                    at += widget_cap(&n->w, at, y, panel_keys_cap(PANEL_ON_VISIT, PANEL_DO_TICK, i)) + n->u / 2;
+            panel_spot(n, (struct paint_rect){ x, y, w, row_px }, PANEL_DO_TICK, i);
+        }
+        widget_text(&n->w, at, y, x + w - at, TEXT_LEFT, WIDGET_SMALL, false,
+                    state[i] == TALLY_UNKNOWN ? n->w.theme->label : n->w.theme->figure, row->label);
+        y += row_px;
+    }
+    if (t && t->heel_first != TALLY_UNKNOWN) {
+        widget_text(&n->w, x, y, w, TEXT_LEFT, WIDGET_SMALL, false, n->w.theme->label,
+                    t->heel_first == TALLY_PRESENT ? "Heel first: neutral, most runners land so." : "Not heel first: neutral.");
+        y += row_px;
+    }
+    y += widget_wrap(&n->w, x, y, w, 3, WIDGET_SMALL, n->w.theme->stale, TALLY_SENTENCE);
+    return y;
+}
+
+void
+panel_draw_visit(struct panel_pen *n)
+{
+    const struct panel *p = n->p;
+    const struct paint_rect b = n->body;
+    if (!p->has_case) {
+        widget_text(&n->w, b.x_px, b.y_px, b.w_px, TEXT_LEFT, WIDGET_TITLE, false, n->w.theme->label,
+                    p->is_loading ? "Reading the store\xE2\x80\xA6" : "No runner chosen.");
+        return;
+    }
+    const int gap = n->u * 3 / 2, left = b.w_px * 28 / 100, right = b.w_px * 30 / 100, mid = b.w_px - left - right - 2 * gap;
+    const int bottom = b.y_px + b.h_px;
+    int y = draw_last(n, b.x_px, b.y_px, left);
+    draw_plan(n, b.x_px, y, left, bottom);
+    panel_draw_targets(n, (struct paint_rect){ b.x_px + left + gap, b.y_px, mid, b.h_px });
+    y = draw_way(n, b.x_px + left + mid + 2 * gap, b.y_px, right);
+    const struct tally *t = p->kase.n_visits > 0 ? &p->kase.visit[p->kase.n_visits - 1].tally : NULL;
+    if (!(p->has_visit && p->flow.phase == VISIT_FLOW_CAUTIONS))
+        panel_draw_tally(n, b.x_px + left + mid + 2 * gap, y, right, t, p->ticks);
+}

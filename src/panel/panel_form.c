@@ -1,0 +1,188 @@
+#include "panel/panel_form.h"
+
+#include "base/str.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+static const struct {
+    const char *label, *hint;
+    bool is_number;
+    double min, max;
+} FIELDS[PANEL_FORM_N_FIELDS] = {
+    [PANEL_FORM_CODE] = { "Code", "such as R-014; no name is needed", false, 0, 0 },
+    [PANEL_FORM_MASS] = { "Body mass, kg", "20 to 300; empty: from the running itself", true, 20, 300 },
+    [PANEL_FORM_LEG] = { "Leg length, mm", "300 to 1500", true, 300, 1500 },
+    [PANEL_FORM_FOOT] = { "Foot length, mm", "120 to 400", true, 120, 400 },
+    [PANEL_FORM_PAIN_LIMIT] = { "Pain limit, of 10", "1 to 10, yours to set; empty: any pain asks for a decision", true, 1,
+                                10 },
+    [PANEL_FORM_SHOE] = { "Shoe", "a note", false, 0, 0 },
+};
+
+const char *
+panel_form_label(enum panel_form_field field)
+{
+    return FIELDS[field].label;
+}
+
+const char *
+panel_form_hint(enum panel_form_field field)
+{
+    return FIELDS[field].hint;
+}
+
+static void
+check_code(struct panel_form *f, const struct panel_runners *others)
+{
+    static const char allowed[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-_.";
+    const char *code = f->text[PANEL_FORM_CODE];
+    char *why = f->why[PANEL_FORM_CODE];
+    why[0] = '\0';
+    if (!code[0])
+        str_copy(why, PANEL_FORM_TEXT_MAX, "a code is needed");
+    else if (strlen(code) >= PANEL_CODE_MAX)
+        str_copy(why, PANEL_FORM_TEXT_MAX, "at most 31 signs");
+    else if (strspn(code, allowed) != strlen(code))
+        str_copy(why, PANEL_FORM_TEXT_MAX, "letters, digits, and - _ . only");
+    else if (code[0] == '-' || code[0] == '.')
+        str_copy(why, PANEL_FORM_TEXT_MAX, "begins with a letter or a digit");
+    for (int i = 0; i < others->n && !why[0]; i++)
+        if (strcmp(others->runner[i].code, code) == 0 && others->runner[i].id != f->was.id)
+            str_copy(why, PANEL_FORM_TEXT_MAX, "another runner has this code");
+}
+
+/* A comma is a decimal sign in half of the world. */
+static bool
+read_number(const char *text, double *out)
+{
+    char plain[PANEL_FORM_TEXT_MAX];
+    str_copy(plain, sizeof plain, text);
+    char *comma = strchr(plain, ',');
+    if (comma)
+        *comma = '.';
+    return str_to_double(plain, out);
+}
+
+static void
+check_number(struct panel_form *f, int i)
+{
+    double value;
+    f->why[i][0] = '\0';
+    if (!f->text[i][0])
+        return;
+    if (!read_number(f->text[i], &value))
+        str_copy(f->why[i], PANEL_FORM_TEXT_MAX, "not a number");
+    else if (value < FIELDS[i].min || value > FIELDS[i].max)
+        snprintf(f->why[i], PANEL_FORM_TEXT_MAX, "from %.0f to %.0f", FIELDS[i].min, FIELDS[i].max);
+}
+
+static void
+check(struct panel_form *f, const struct panel_runners *others)
+{
+    check_code(f, others);
+    for (int i = 0; i < PANEL_FORM_N_FIELDS; i++)
+        if (FIELDS[i].is_number)
+            check_number(f, i);
+}
+
+static double *
+number_of(struct panel_runner *r, int i)
+{
+    switch (i) {
+    case PANEL_FORM_MASS:
+        return &r->body_mass_kg;
+    case PANEL_FORM_LEG:
+        return &r->leg_length_mm;
+    case PANEL_FORM_FOOT:
+        return &r->foot_length_mm;
+    default:
+        return &r->pain_limit;
+    }
+}
+
+void
+panel_form_init(struct panel_form *f, const struct panel_runner *r, const struct panel_runners *others)
+{
+    const double unknown = (double) NAN;
+    memset(f, 0, sizeof *f);
+    f->was = r ? *r : (struct panel_runner){ 0, "", unknown, unknown, unknown, unknown, "", "", 0, "" };
+    str_copy(f->text[PANEL_FORM_CODE], PANEL_FORM_TEXT_MAX, f->was.code);
+    str_copy(f->text[PANEL_FORM_SHOE], PANEL_FORM_TEXT_MAX, f->was.shoe);
+    for (int i = 0; i < PANEL_FORM_N_FIELDS; i++)
+        if (FIELDS[i].is_number && !isnan(*number_of(&f->was, i)))
+            snprintf(f->text[i], PANEL_FORM_TEXT_MAX, "%.10g", *number_of(&f->was, i));
+    check(f, others);
+}
+
+void
+panel_form_append(char *text, size_t cap, const char *utf8)
+{
+    size_t len = strlen(text);
+    for (const char *s = utf8; *s;) {
+        size_t n = 1;
+        while ((s[n] & 0xC0) == 0x80)
+            n++;
+        if ((unsigned char) *s >= 0x20 && *s != 0x7F && len + n < cap) {
+            memcpy(text + len, s, n);
+            len += n;
+        }
+        s += n;
+    }
+    text[len] = '\0';
+}
+
+void
+panel_form_cut(char *text)
+{
+    size_t len = strlen(text);
+    while (len > 0 && (text[len - 1] & 0xC0) == 0x80)
+        len--;
+    if (len > 0)
+        len--;
+    text[len] = '\0';
+}
+
+void
+panel_form_type(struct panel_form *f, const char *utf8, const struct panel_runners *others)
+{
+    panel_form_append(f->text[f->at], f->at == PANEL_FORM_CODE ? PANEL_CODE_MAX : PANEL_FORM_TEXT_MAX, utf8);
+    check(f, others);
+}
+
+void
+panel_form_erase(struct panel_form *f, const struct panel_runners *others)
+{
+    panel_form_cut(f->text[f->at]);
+    check(f, others);
+}
+
+void
+panel_form_go(struct panel_form *f, int by)
+{
+    const int n = PANEL_FORM_N_FIELDS;
+    f->at = (enum panel_form_field)(((int) f->at + by % n + n) % n);
+}
+
+bool
+panel_form_take(struct panel_form *f, struct panel_runner *out)
+{
+    struct panel_runner r = f->was;
+    for (int i = 0; i < PANEL_FORM_N_FIELDS; i++)
+        if (f->why[i][0]) {
+            f->at = (enum panel_form_field) i;
+            return false;
+        }
+    str_copy(r.code, sizeof r.code, f->text[PANEL_FORM_CODE]);
+    str_copy(r.shoe, sizeof r.shoe, f->text[PANEL_FORM_SHOE]);
+    for (int i = 0; i < PANEL_FORM_N_FIELDS; i++)
+        if (FIELDS[i].is_number) {
+            double *to = number_of(&r, i);
+            if (!f->text[i][0])
+                *to = (double) NAN;
+            else
+                read_number(f->text[i], to);
+        }
+    *out = r;
+    return true;
+}

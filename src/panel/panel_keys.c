@@ -1,0 +1,209 @@
+#include "panel/panel_keys.h"
+
+#include "coach/tally.h"
+
+#include <assert.h>
+#include <stddef.h>
+
+#define PAGES                                                        \
+    { PANEL_KEY_F1, PANEL_DO_PAGE, PANEL_RUNNERS, "F1", NULL },      \
+    { PANEL_KEY_F2, PANEL_DO_PAGE, PANEL_VISIT, "F2", NULL },        \
+    { PANEL_KEY_F3, PANEL_DO_PAGE, PANEL_LIVE, "F3", NULL },         \
+    { PANEL_KEY_F4, PANEL_DO_PAGE, PANEL_SUMMARY, "F4", NULL },      \
+    { PANEL_KEY_F5, PANEL_DO_PAGE, PANEL_COURSE, "F5", NULL },       \
+    { PANEL_KEY_TAB, PANEL_DO_HIDE, 0, "Tab", "runner's screen" }
+
+#define TARGETS                                                               \
+    { PANEL_KEY_LEFT, PANEL_DO_LEFT, 0, "\xE2\x86\x90 \xE2\x86\x92", "target" }, \
+    { PANEL_KEY_RIGHT, PANEL_DO_RIGHT, 0, "\xE2\x86\x92", NULL },             \
+    { PANEL_KEY_UP, PANEL_DO_NUDGE_UP, 0, "\xE2\x86\x91 \xE2\x86\x93", "move" }, \
+    { PANEL_KEY_DOWN, PANEL_DO_NUDGE_DOWN, 0, "\xE2\x86\x93", NULL },         \
+    { 'b', PANEL_DO_EDGE, 0, "B", "band or edge" },                           \
+    { 'o', PANEL_DO_FOCUS, 0, "O", "lead" },                                  \
+    { 'u', PANEL_DO_UNDO, 0, "U", "undo" },                                   \
+    { 'y', PANEL_DO_REDO, 0, "Y", "redo" }
+
+#define END { 0, PANEL_DO_NOTHING, 0, NULL, NULL }
+
+static const struct panel_key_row RUNNERS[] = {
+    { PANEL_KEY_UP, PANEL_DO_UP, 0, "\xE2\x86\x91 \xE2\x86\x93", "choose" },
+    { PANEL_KEY_DOWN, PANEL_DO_DOWN, 0, "\xE2\x86\x93", NULL },
+    { PANEL_KEY_RETURN, PANEL_DO_OPEN, 0, "Enter", "visit" },
+    { 'a', PANEL_DO_ADD, 0, "A", "add" },
+    { 'e', PANEL_DO_EDIT, 0, "E", "edit" },
+    { 'c', PANEL_DO_PAGE, PANEL_COURSE, "C", "course" },
+    { PANEL_KEY_DELETE, PANEL_DO_FORGET, 0, "Del", "forget" },
+    { PANEL_KEY_ESCAPE, PANEL_DO_LEAVE, 0, "Esc", "leave" },
+    PAGES, END,
+};
+
+static const struct panel_key_row VISIT[] = {
+    { PANEL_KEY_RETURN, PANEL_DO_GO_ON, 0, "Enter", "go on" },
+    { 'p', PANEL_DO_PLAN, 0, "P", "plan" },
+    TARGETS,
+    { '1', PANEL_DO_TICK, TALLY_KNEE_STRAIGHT, "1", NULL },
+    { '2', PANEL_DO_TICK, TALLY_SHIN_BACK, "2", NULL },
+    { '3', PANEL_DO_TICK, TALLY_TRUNK, "3", NULL },
+    { '4', PANEL_DO_TICK, TALLY_LOUD, "4", NULL },
+    { PANEL_KEY_ESCAPE, PANEL_DO_STOP, 0, "Esc", "back" },
+    PAGES, END,
+};
+
+static const struct panel_key_row LIVE[] = {
+    { ' ', PANEL_DO_PAUSE, 0, "Space", "pause" },
+    { 'p', PANEL_DO_PAIN, 0, "P", "pain now" },
+    { 's', PANEL_DO_SKIP, 0, "S", "skip block" },
+    { 'x', PANEL_DO_EXTEND, 0, "X", "one minute more" },
+    { 'f', PANEL_DO_FEEDBACK, 0, "F", "feedback" },
+    { '+', PANEL_DO_FASTER, 0, "+ \xE2\x88\x92", "belt" },
+    { '=', PANEL_DO_FASTER, 0, "+", NULL },
+    { '-', PANEL_DO_SLOWER, 0, "\xE2\x88\x92", NULL },
+    { 'm', PANEL_DO_MARK, 0, "M", "mark" },
+    { 'n', PANEL_DO_NOTE, 0, "N", "note" },
+    { 'a', PANEL_DO_ACCEPT, 0, "A", "take baseline" },
+    TARGETS,
+    { PANEL_KEY_ESCAPE, PANEL_DO_STOP, 0, "Esc", "end the run" },
+    PAGES, END,
+};
+
+static const struct panel_key_row SUMMARY[] = {
+    { 'p', PANEL_DO_PAIN, 0, "P", "pain after" },
+    { 'e', PANEL_DO_EFFORT, 0, "E", "effort" },
+    { 'n', PANEL_DO_NOTE, 0, "N", "notes" },
+    { '1', PANEL_DO_TICK, TALLY_KNEE_STRAIGHT, "1", NULL },
+    { '2', PANEL_DO_TICK, TALLY_SHIN_BACK, "2", NULL },
+    { '3', PANEL_DO_TICK, TALLY_TRUNK, "3", NULL },
+    { '4', PANEL_DO_TICK, TALLY_LOUD, "4", NULL },
+    { 'r', PANEL_DO_PRINT, 0, "R", "page to print" },
+    { PANEL_KEY_RETURN, PANEL_DO_SAVE, 0, "Enter", "save" },
+    { PANEL_KEY_LEFT, PANEL_DO_LEFT, 0, "\xE2\x86\x90 \xE2\x86\x92", "other visits" },
+    { PANEL_KEY_RIGHT, PANEL_DO_RIGHT, 0, "\xE2\x86\x92", NULL },
+    { PANEL_KEY_ESCAPE, PANEL_DO_PAGE, PANEL_RUNNERS, "Esc", "runners" },
+    PAGES, END,
+};
+
+static const struct panel_key_row COURSE[] = {
+    { PANEL_KEY_LEFT, PANEL_DO_LEFT, 0, "\xE2\x86\x90 \xE2\x86\x92", "visit" },
+    { PANEL_KEY_RIGHT, PANEL_DO_RIGHT, 0, "\xE2\x86\x92", NULL },
+    { PANEL_KEY_RETURN, PANEL_DO_PAGE, PANEL_SUMMARY, "Enter", "its summary" },
+    { 'r', PANEL_DO_PRINT, 0, "R", "page to print" },
+    { PANEL_KEY_ESCAPE, PANEL_DO_PAGE, PANEL_RUNNERS, "Esc", "runners" },
+    PAGES, END,
+};
+
+static const struct panel_key_row FORM[] = {
+    { PANEL_KEY_TAB, PANEL_DO_NEXT_FIELD, 0, "Tab", "next field" },
+    { PANEL_KEY_DOWN, PANEL_DO_NEXT_FIELD, 0, "\xE2\x86\x93", NULL },
+    { PANEL_KEY_BACK_TAB, PANEL_DO_LAST_FIELD, 0, "Shift Tab", "field before" },
+    { PANEL_KEY_UP, PANEL_DO_LAST_FIELD, 0, "\xE2\x86\x91", NULL },
+    { PANEL_KEY_BACKSPACE, PANEL_DO_ERASE, 0, "Backspace", NULL },
+    { PANEL_KEY_RETURN, PANEL_DO_YES, 0, "Enter", "save" },
+    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", "leave it" },
+    END,
+};
+
+static const struct panel_key_row FORGET[] = {
+    { 'y', PANEL_DO_YES, 0, "Y", "yes, ask once more" },
+    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", "no" },
+    END,
+};
+
+static const struct panel_key_row FORGET_AGAIN[] = {
+    { PANEL_KEY_BACKSPACE, PANEL_DO_ERASE, 0, "Backspace", NULL },
+    { PANEL_KEY_RETURN, PANEL_DO_YES, 0, "Enter", "forget for good" },
+    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", "no" },
+    END,
+};
+
+static const struct panel_key_row NUMBER[] = {
+    { '0', PANEL_DO_NUMBER, 0, "0 to 9", "the number (10: 1 then 0)" },
+    { '1', PANEL_DO_NUMBER, 1, "1", NULL },
+    { '2', PANEL_DO_NUMBER, 2, "2", NULL },
+    { '3', PANEL_DO_NUMBER, 3, "3", NULL },
+    { '4', PANEL_DO_NUMBER, 4, "4", NULL },
+    { '5', PANEL_DO_NUMBER, 5, "5", NULL },
+    { '6', PANEL_DO_NUMBER, 6, "6", NULL },
+    { '7', PANEL_DO_NUMBER, 7, "7", NULL },
+    { '8', PANEL_DO_NUMBER, 8, "8", NULL },
+    { '9', PANEL_DO_NUMBER, 9, "9", NULL },
+    { PANEL_KEY_LEFT, PANEL_DO_LEFT, 0, "\xE2\x86\x90 \xE2\x86\x92", "less, more" },
+    { PANEL_KEY_RIGHT, PANEL_DO_RIGHT, 0, "\xE2\x86\x92", NULL },
+    { PANEL_KEY_RETURN, PANEL_DO_YES, 0, "Enter", "take it" },
+    { 'o', PANEL_DO_PASS, 0, "O", "not asked" },
+    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", "back" },
+    END,
+};
+
+static const struct panel_key_row SKIP[] = {
+    { 's', PANEL_DO_YES, 0, "S", "yes, on to the next block" },
+    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", "no, stay" },
+    END,
+};
+
+static const struct panel_key_row STOP[] = {
+    { 'e', PANEL_DO_YES, 0, "E", "yes, end it" },
+    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", "no, go on" },
+    END,
+};
+
+static const struct panel_key_row LEAVE[] = {
+    { 'l', PANEL_DO_YES, 0, "L", "yes, leave" },
+    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", "no, stay" },
+    END,
+};
+
+static const struct panel_key_row NOTE[] = {
+    { PANEL_KEY_BACKSPACE, PANEL_DO_ERASE, 0, "Backspace", NULL },
+    { PANEL_KEY_RETURN, PANEL_DO_YES, 0, "Enter", "keep the note" },
+    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", "leave it" },
+    END,
+};
+
+static const struct panel_key_row *const TABLES[PANEL_N_CONTEXTS] = {
+    [PANEL_ON_RUNNERS] = RUNNERS,
+    [PANEL_ON_VISIT] = VISIT,
+    [PANEL_ON_LIVE] = LIVE,
+    [PANEL_ON_SUMMARY] = SUMMARY,
+    [PANEL_ON_COURSE] = COURSE,
+    [PANEL_IN_FORM] = FORM,
+    [PANEL_ASK_FORGET] = FORGET,
+    [PANEL_ASK_FORGET_AGAIN] = FORGET_AGAIN,
+    [PANEL_ASK_NUMBER] = NUMBER,
+    [PANEL_ASK_SKIP] = SKIP,
+    [PANEL_ASK_STOP] = STOP,
+    [PANEL_ASK_LEAVE] = LEAVE,
+    [PANEL_IN_NOTE] = NOTE,
+};
+
+const struct panel_key_row *
+panel_keys(enum panel_context context)
+{
+    assert((int) context >= 0 && context < PANEL_N_CONTEXTS);
+    return TABLES[context];
+}
+
+const struct panel_key_row *
+panel_keys_find(enum panel_context context, int key)
+{
+    for (const struct panel_key_row *r = panel_keys(context); r->key; r++)
+        if (r->key == key)
+            return r;
+    return NULL;
+}
+
+const char *
+panel_keys_cap(enum panel_context context, enum panel_action action, int number)
+{
+    for (const struct panel_key_row *r = panel_keys(context); r->key; r++)
+        if (r->action == action && r->number == number)
+            return r->cap;
+    return "";
+}
+
+const char *
+panel_page_name(enum panel_page page)
+{
+    static const char *const names[PANEL_N_PAGES] = { "Runners", "Visit", "Live", "Summary", "Course" };
+    assert((int) page >= 0 && page < PANEL_N_PAGES);
+    return names[page];
+}

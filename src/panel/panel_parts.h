@@ -1,0 +1,52 @@
+/* panel_parts.h - what the drawing files of the panel share. */
+#ifndef PANEL_PANEL_PARTS_H
+#define PANEL_PANEL_PARTS_H
+
+#include "panel/panel.h"
+#include "ui/widget.h"
+
+#define PANEL_DASH "\xE2\x80\x93"
+
+struct panel_pen {
+    struct widget_pen w;
+    struct panel *p; /* its spots and axes are filled in */
+    int u;           /* unit, px */
+    struct paint_rect body; /* between header and message line */
+};
+
+void panel_spot(struct panel_pen *n, struct paint_rect r, enum panel_action action, int number);
+void panel_spot_edge(struct panel_pen *n, struct paint_rect r, int target, enum panel_edge edge);
+
+/* A button that does what a key of the context does, with that key's cap. */
+void panel_button(struct panel_pen *n, struct paint_rect r, enum panel_action action, int number, const char *label,
+                  bool is_on);
+
+/* A heading with a rule under it; returns the y below. */
+int panel_heading(struct panel_pen *n, int x, int y, int w, const char *text);
+
+/* "label   value" on one line; returns the y below. */
+int panel_pair(struct panel_pen *n, int x, int y, int w, const char *label, const char *value);
+
+/* Short label of a metric for people, unit included: "cadence, steps/min". */
+const char *panel_metric_label(enum metric m);
+/* The value with useful digits, or a dash. */
+const char *panel_value(char text[24], enum metric m, double value);
+/* With its sign. */
+const char *panel_change(char text[24], enum metric m, double value);
+const char *panel_number(char text[24], double value, int digits, const char *unit);
+
+void panel_draw_runners(struct panel_pen *n);
+void panel_draw_form(struct panel_pen *n);
+void panel_draw_visit(struct panel_pen *n);
+void panel_draw_live(struct panel_pen *n);
+void panel_draw_summary(struct panel_pen *n);
+void panel_draw_course(struct panel_pen *n);
+void panel_draw_question(struct panel_pen *n);
+
+/* The targets side by side in r: bands that can be dragged, baseline, bar, warnings below. */
+void panel_draw_targets(struct panel_pen *n, struct paint_rect r);
+
+/* The tally with its ticks and its sentence; returns the y below. */
+int panel_draw_tally(struct panel_pen *n, int x, int y, int w, const struct tally *t, const enum tally_state *ticks);
+
+#endif

@@ -1,0 +1,208 @@
+/* panel_targets.c - targets on the panel: the scale that each is drawn on, and dragging, nudging, taking over. */
+#include "panel/panel.h"
+
+#include <math.h>
+#include <string.h>
+
+double
+panel_nudge_step(enum metric m)
+{
+    const int digits = metric_info(m)->digits;
+    switch ((int) m) {
+    case METRIC_CADENCE_SPM:
+    case METRIC_LOAD_RATE_BW_S:
+    case METRIC_STRIKE_INDEX_PCT:
+        return 1;
+    case METRIC_CONTACT_MS:
+    case METRIC_FLIGHT_MS:
+    case METRIC_LANDING_AHEAD_MM:
+    case METRIC_AHEAD_AT_LOAD_MM:
+        return 2;
+    default:
+        return 5 * pow(10, -digits);
+    }
+}
+
+double
+panel_axis_value(const struct panel_axis *a, int y_px)
+{
+    if (a->bottom_px <= a->top_px)
+        return (double) NAN;
+    return a->low + (a->high - a->low) * (a->bottom_px - y_px) / (a->bottom_px - a->top_px);
+}
+
+int
+panel_axis_y(const struct panel_axis *a, double value)
+{
+    const double share = (value - a->low) / (a->high - a->low);
+    const double cut = share < 0 ? 0 : share > 1 ? 1 : share;
+    return a->bottom_px - (int) lround(cut * (a->bottom_px - a->top_px));
+}
+
+/* Baseline and band with room around, so that an edge can be dragged a good way. */
+static void
+frame_axis(struct panel_axis *a, const struct target *t)
+{
+    double low = t->low, high = t->high;
+    if (!isnan(t->baseline)) {
+        low = fmin(low, t->baseline);
+        high = fmax(high, t->baseline);
+    }
+    const double room = fmax(high - low, 4 * panel_nudge_step(t->metric));
+    a->low = low - 0.7 * room;
+    a->high = high + 0.7 * room;
+}
+
+static void
+frame_all(struct panel *p)
+{
+    for (int i = 0; i < p->edit.now.n; i++)
+        frame_axis(&p->axis[i], &p->edit.now.target[i]);
+}
+
+/* Framed anew only when an edge comes near the axis's end: the picture should not jump at every nudge. */
+static void
+frame_if_tight(struct panel *p, int i)
+{
+    const struct target *t = &p->edit.now.target[i];
+    struct panel_axis *a = &p->axis[i];
+    const double margin = 0.08 * (a->high - a->low);
+    if (t->low < a->low + margin || t->high > a->high - margin)
+        frame_axis(a, t);
+}
+
+void
+panel_targets_begin(struct panel *p, const struct target_set *set, const double *spread)
+{
+    target_edit_init(&p->edit, set, spread);
+    p->at_target = 0;
+    p->edge = PANEL_EDGE_BAND;
+    p->dragged = -1;
+    frame_all(p);
+}
+
+static void
+set_of_verdict(const struct verdict *v, struct target_set *set)
+{
+    memset(set, 0, sizeof *set);
+    set->focus = v->focus;
+    for (int i = 0; i < v->n_bars; i++) {
+        const struct verdict_bar *b = &v->bar[i];
+        if (isnan(b->low) || isnan(b->high))
+            continue;
+        set->target[set->n++] = (struct target){ b->metric, b->low, b->high, b->baseline,
+                                                 !isnan(b->baseline) && (b->baseline < b->low || b->baseline > b->high) };
+    }
+}
+
+static bool
+is_same(const struct target_set *a, const struct target_set *b)
+{
+    if (a->n != b->n || a->focus != b->focus)
+        return false;
+    for (int i = 0; i < a->n; i++)
+        if (a->target[i].metric != b->target[i].metric || a->target[i].low != b->target[i].low ||
+            a->target[i].high != b->target[i].high)
+            return false;
+    return true;
+}
+
+void
+panel_targets_follow(struct panel *p, const struct verdict *v)
+{
+    struct target_set set;
+    if (v->target_version == p->target_version || p->dragged >= 0)
+        return;
+    p->target_version = v->target_version;
+    set_of_verdict(v, &set);
+    if (set.n == 0 || is_same(&set, &p->edit.now))
+        return;
+    if (p->edit.now.n == 0)
+        panel_targets_begin(p, &set, NULL);
+    else
+        target_edit_replace(&p->edit, &set);
+    frame_all(p);
+    if (p->at_target >= set.n)
+        p->at_target = 0;
+}
+
+void
+panel_targets_told(struct panel *p)
+{
+    const struct command c = target_edit_command(&p->edit);
+    if (p->has_visit)
+        visit_flow_targets(&p->flow, &c);
+    for (int i = 0; i < p->edit.now.n; i++)
+        frame_if_tight(p, i);
+    panel_visit_sync(p);
+}
+
+void
+panel_targets_nudge(struct panel *p, int direction)
+{
+    if (p->at_target >= p->edit.now.n)
+        return;
+    const struct target t = p->edit.now.target[p->at_target];
+    const double by = direction * panel_nudge_step(t.metric);
+    if (p->edge == PANEL_EDGE_BAND)
+        target_edit_shift(&p->edit, p->at_target, by);
+    else if (p->edge == PANEL_EDGE_LOW)
+        target_edit_band(&p->edit, p->at_target, fmin(t.low + by, t.high), t.high);
+    else
+        target_edit_band(&p->edit, p->at_target, t.low, fmax(t.high + by, t.low));
+    panel_targets_told(p);
+}
+
+void
+panel_targets_grab(struct panel *p, int target, enum panel_edge edge, int y_px)
+{
+    if (target < 0 || target >= p->edit.now.n)
+        return;
+    p->n_changes++;
+    p->at_target = target;
+    p->edge = edge == PANEL_EDGE_NONE ? p->edge : edge;
+    if (edge == PANEL_EDGE_NONE) /* the column alone: chosen, not moved */
+        return;
+    p->dragged = target;
+    p->dragged_edge = edge;
+    p->drag_from = panel_axis_value(&p->axis[target], y_px);
+    p->drag_low = p->edit.now.target[target].low;
+    p->drag_high = p->edit.now.target[target].high;
+    target_edit_begin_drag(&p->edit);
+}
+
+/* On the grid of the nudges, so that a dragged band reads as one that was typed. */
+static double
+on_grid(double value, double step)
+{
+    return step * round(value / step);
+}
+
+void
+panel_targets_drag(struct panel *p, int y_px)
+{
+    const struct panel_axis *a = &p->axis[p->dragged];
+    const struct target *t = &p->edit.now.target[p->dragged];
+    const double step = panel_nudge_step(t->metric);
+    const double to = fmin(fmax(panel_axis_value(a, y_px), a->low), a->high);
+    const double by = to - p->drag_from;
+    if (!isfinite(by))
+        return;
+    p->n_changes++;
+    if (p->dragged_edge == PANEL_EDGE_BAND) {
+        const double low = on_grid(p->drag_low + by, step);
+        target_edit_band(&p->edit, p->dragged, low, low + (p->drag_high - p->drag_low));
+    } else if (p->dragged_edge == PANEL_EDGE_LOW)
+        target_edit_band(&p->edit, p->dragged, fmin(on_grid(p->drag_low + by, step), p->drag_high), p->drag_high);
+    else
+        target_edit_band(&p->edit, p->dragged, p->drag_low, fmax(on_grid(p->drag_high + by, step), p->drag_low));
+}
+
+void
+panel_targets_drop(struct panel *p)
+{
+    target_edit_end_drag(&p->edit);
+    p->dragged = -1;
+    p->n_changes++;
+    panel_targets_told(p);
+}
