@@ -185,8 +185,11 @@ app_loop(struct app *a)
         is_going_on = !stop_is_asked() && run_s < c->seconds && !atomic_load(&a->reader.has_ended);
         if (c->has_screen)
             is_going_on = show_turn(&a->show, is_news ? &a->verdict : NULL, now) && is_going_on;
-        else
+        else {
             monotime_sleep_us(HEADLESS_TURN_US);
+            /* Without a screen nobody is there to end the visit once its plan is through. */
+            is_going_on = is_going_on && !(a->verdict.n_plan_blocks > 0 && a->verdict.block == VERDICT_BLOCK_ENDED);
+        }
         if (run_s >= c->shot_at_s)
             take_shot(a, now);
     }

@@ -144,6 +144,14 @@ fill_body(struct pipeline_config *p, const struct runner_style *style)
     p->leg_length_mm = isnan(p->leg_length_mm) ? style->leg_length_mm : p->leg_length_mm;
 }
 
+/* The simulated belt runs at one speed: no block may say another. */
+static void
+hold_belt(struct plan *plan, double speed_m_s)
+{
+    for (int i = 0; i < plan->n_blocks; i++)
+        plan->block[i].belt_speed_m_s = speed_m_s;
+}
+
 static int
 run_headless(struct demo *d, struct app_config *app, const char *folder)
 {
@@ -153,8 +161,12 @@ run_headless(struct demo *d, struct app_config *app, const char *folder)
     snprintf(summary, sizeof summary, "%s/summary.txt", folder);
     if (!app->shot_path)
         app->shot_path = shot;
-    h.mimic.seconds = isfinite(app->seconds) ? app->seconds : HEADLESS_S;
-    log_note("%.0f simulated seconds at full pace", h.mimic.seconds);
+    const bool has_plan = app->session.pipeline.coach.plan.n_blocks > 0;
+    h.mimic.seconds = isfinite(app->seconds) || has_plan ? app->seconds : HEADLESS_S;
+    if (isfinite(h.mimic.seconds))
+        log_note("%.0f simulated seconds at full pace", h.mimic.seconds);
+    else
+        log_note("the plan's visit at full pace");
     const int code = headless_run(&h);
     if (code == 0)
         printf("\nscreenshot: %s\nsummary:    %s\n", app->shot_path, summary);
@@ -197,6 +209,7 @@ run(struct demo *d, const struct demo_words *w, const struct options_spec *spec)
         remove_store(folder, false);
         return no_course;
     }
+    hold_belt(&app.session.pipeline.coach.plan, app.session.pipeline.belt_speed_m_s);
     app.visit.n_targets = app.session.pipeline.coach.n_targets;
     app.visit.targets = app.session.pipeline.coach.target;
     app.visit.focus = app.session.pipeline.coach.focus;

@@ -9,20 +9,24 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* A runner or store that is not there yet has no visits. */
-static void
+/* A runner or store that is not there yet has no visits; a store that can't be read is another matter. Says why. */
+static enum err
 find_next(const struct app_config *c, const struct plan_file *plan, struct next_visit *next)
 {
     struct store s;
     struct store_runner runner = { .id = 0 };
-    if (store_open(&s, c->visit.store_path, STORE_READ_ONLY | STORE_MUST_EXIST) == ERR_OK &&
-        store_runner_get(&s, c->visit.runner_code, &runner) == ERR_OK)
-        if (next_visit_find(&s, runner.id, plan, next) == ERR_OK) {
-            store_close(&s);
-            return;
-        }
+    enum err err = store_open(&s, c->visit.store_path, STORE_MUST_EXIST);
+    if (err == ERR_OK) {
+        err = store_runner_get(&s, c->visit.runner_code, &runner);
+        if (err == ERR_OK)
+            err = next_visit_find(&s, runner.id, plan, next);
+    }
+    if (err == ERR_GONE)
+        *next = (struct next_visit){ .visit = 1, .usual_speed_m_s = (double) NAN, .focus = METRIC_COUNT };
+    else if (err != ERR_OK)
+        log_note("%s", s.why);
     store_close(&s);
-    *next = (struct next_visit){ .visit = 1, .usual_speed_m_s = (double) NAN, .focus = METRIC_COUNT };
+    return err == ERR_GONE ? ERR_OK : err;
 }
 
 static int
@@ -82,8 +86,7 @@ course_apply(const char *plan_name, double course_visit, const struct options_sp
     int code = 1;
     if (plan_file_load(plan, path, why) != ERR_OK)
         log_note("%s", why);
-    else {
-        find_next(c, plan, &next);
+    else if (find_next(c, plan, &next) == ERR_OK) {
         code = choose_visit(plan, course_visit, spec, &next);
         if (code == 0)
             set_up(plan, &next, c);

@@ -99,6 +99,8 @@ work(struct headless *h)
         if (n > 0)
             session_feed(&h->session, bytes, (size_t) n, now);
         session_take_verdict(&h->session, &h->verdict);
+        if (h->verdict.n_plan_blocks > 0 && h->verdict.block == VERDICT_BLOCK_ENDED)
+            break;
         if (!h->visit.is_open && pipeline_is_ready(&h->session.pipeline))
             err = begin_visit(h);
         if (h->mimic.board.t_s >= app->shot_at_s && err == ERR_OK)

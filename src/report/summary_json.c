@@ -26,6 +26,8 @@ put_visit(struct json *j, const struct store_visit *v)
     json_number(j, "gain_drift_pct", v->gain_drift_pct);
     json_number(j, "belt_speed_m_s", v->belt_speed_m_s);
     json_text(j, "plan", v->plan[0] == '\0' ? NULL : v->plan);
+    json_int(j, "course_visit", v->course_visit);
+    json_bool(j, "is_cut_short", v->is_cut_short);
     json_int(j, "dropped_records", v->n_dropped);
     json_int(j, "lost_packets", v->n_lost_packets);
     json_text(j, "software", v->software);

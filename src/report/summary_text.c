@@ -48,7 +48,7 @@ print_visit(FILE *f, const struct store_visit *v)
     char text[LOCAL_TIME_MAX], number[NUMBER_MAX];
 
     put_label(f, "visit");
-    fprintf(f, "%lld, %s\n", (long long) v->id, v->is_finished ? "finished" : "unfinished");
+    fprintf(f, "%lld, %s\n", (long long) v->id, !v->is_finished ? "unfinished" : v->is_cut_short ? "cut short" : "finished");
     put_label(f, "runner");
     fprintf(f, "%s\n", v->runner_code);
     put_label(f, "started");
@@ -75,7 +75,7 @@ print_visit(FILE *f, const struct store_visit *v)
     fputs(isnan(v->belt_speed_m_s) ? "\n" : " m/s\n", f);
     if (v->plan[0] != '\0') {
         put_label(f, "plan");
-        fprintf(f, "%s\n", v->plan);
+        fprintf(f, "%s, its visit %d\n", v->plan, v->course_visit);
     }
     if (v->n_dropped > 0) {
         put_label(f, "records lost");

@@ -251,9 +251,11 @@ find_next(struct next_visit *next)
 {
     struct store s;
     struct store_runner runner = { .id = 0 };
-    if (store_open(&s, r->files.path, STORE_MUST_EXIST) == ERR_OK)
-        cr_assert_eq(store_runner_get(&s, CODE, &runner), ERR_OK);
-    cr_assert_eq(next_visit_find(&s, runner.id, &r->plan, next), ERR_OK);
+    const enum err err = store_open(&s, r->files.path, STORE_MUST_EXIST);
+    cr_assert(err == ERR_OK || (err == ERR_GONE && r->truth[0].n_baseline == 0), "%s", s.why);
+    if (err == ERR_OK)
+        cr_assert_eq(store_runner_get(&s, CODE, &runner), ERR_OK, "%s", s.why);
+    cr_assert_eq(next_visit_find(&s, runner.id, &r->plan, next), ERR_OK, "%s", s.why);
     store_close(&s);
 }
 
@@ -328,7 +330,7 @@ Test(course, eight_visits_fade_hold_their_targets_and_carry_over_as_simulated)
     char path[160], why[ERR_WHY_MAX];
     for (int i = 0; i < N_VISITS; i++) {
         find_next(&next);
-        cr_assert_eq(next.visit, i + 1);
+        cr_assert_eq(next.visit, i + 1, "%d after %d, done %d, repeat %d", next.visit, i, next.n_done, next.is_repeat);
         cr_assert(!next.is_repeat);
         cr_assert_eq(next.n_targets > 0, i > 0);
         run_visit(&next, CARRY[i], &r->truth[i]);
@@ -380,7 +382,7 @@ Test(course, zones_and_clocks_change_nothing_of_the_order)
     struct course c;
     for (int i = 0; i < 3; i++) {
         find_next(&next);
-        cr_assert_eq(next.visit, i + 1);
+        cr_assert_eq(next.visit, i + 1, "%d after %d, done %d, repeat %d", next.visit, i, next.n_done, next.is_repeat);
         r->stop_at_s = i == 2 ? 100 : (double) INFINITY;
         run_visit(&next, CARRY[i], &r->truth[i]);
         if (i == 1)

@@ -122,7 +122,7 @@ Test(plan_file, a_visit_becomes_blocks_with_speeds_of_the_runner)
     cr_assert_eq(p.block[2].kind, VERDICT_BLOCK_COACHED);
     cr_assert_eq(p.block[2].length_s, 720);
     cr_assert_float_eq(p.block[2].feedback_share, 0.8, 1e-9);
-    cr_assert_eq(p.spread, PLAN_SPREAD_RANDOM);
+    cr_assert_eq(p.spread, PLAN_SPREAD_WINDOWS);
     struct plan q;
     plan_file_visit_plan(&plan, 3, (double) NAN, &q);
     cr_assert(isnan(q.block[0].belt_speed_m_s));
@@ -187,6 +187,14 @@ Test(plan_file, a_wrong_file_is_refused_with_line_and_reason)
         cr_assert(strstr(why, "/tmp/underfoot-plan-"), "row %zu names the file: %s", i, why);
     }
     cr_assert_eq(load_text(HEAD ONE), ERR_OK, "%s", why);
+}
+
+Test(plan_file, a_random_spread_and_its_seed_are_an_option)
+{
+    struct plan p;
+    cr_assert_eq(load_text("[plan]\nname = mine\nspread = random\nseed = 14\n" ONE), ERR_OK, "%s", why);
+    plan_file_visit_plan(&plan, 1, 3, &p);
+    cr_assert(p.spread == PLAN_SPREAD_RANDOM && plan.seed == 14);
 }
 
 Test(plan_file, a_missing_file_and_a_long_line_are_told)
