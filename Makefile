@@ -57,7 +57,7 @@ OBJS     := $(SRC:src/%.c=$(OBJ)/%.o)
 BASE_OBJ := $(patsubst src/%.c,$(OBJ)/%.o,$(sort $(wildcard src/base/*.c)))
 BIN      := $(if $(SAN),$(OBJ)/underfoot,$(BUILD)/underfoot)
 
-.PHONY: all help run test deps-run deps-test check check-threads firmware layers clean format lint install
+.PHONY: all help run test deps-run deps-test check check-threads firmware validity layers clean format lint install
 
 all: $(BIN) ## build the program (the libraries must be there: `make deps-run`)
 
@@ -97,6 +97,12 @@ $(OBJ)/tests/$(1): tests/$(1).c $(call objs_of,tests/$(1).c) $(aid_of)
 endef
 $(foreach t,$(TEST_SRC:tests/%.c=%),$(eval $(call test_rule,$(t),-lcriterion)))
 $(foreach t,$(TEST_PLAIN_SRC:tests/%.c=%),$(eval $(call test_rule,$(t),)))
+
+# The page that says what every figure is worth, measured afresh.
+VALIDITY_BIN := $(OBJ)/tests/validity/sim_truth
+$(eval $(call test_rule,validity/sim_truth,))
+validity: $(BIN) $(VALIDITY_BIN) $(OBJ)/tests/unit/test_hard_cases ## measure tests/VALIDITY.md afresh; fails out of tolerance
+	@/usr/bin/python3 tests/reference/validity.py $(abspath $(BIN) $(VALIDITY_BIN) $(OBJ)/tests/unit/test_hard_cases) $(ARGS)
 
 $(OBJ)/tests/aid/%.o: tests/aid/%.c
 	@mkdir -p $(@D)

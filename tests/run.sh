@@ -4,6 +4,7 @@
 # (tests/threads) counts as one test by its exit code, and 77 means skipped. Exit code 1 when any failed
 # or when nothing ran.
 passed=0 failed=0 skipped=0
+export LSAN_OPTIONS="suppressions=$(dirname "$(readlink -f "$0")")/lsan.supp:print_suppressions=0"
 log=$(mktemp)
 trap 'rm -f "$log"' EXIT
 for program in "$@"; do

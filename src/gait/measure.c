@@ -21,14 +21,20 @@ put(struct step *s, enum metric m, double v, enum metric_standing standing)
     s->standing[m] = (uint8_t) (isnan(v) ? METRIC_MISSING : standing);
 }
 
-/* Measured, unless the sampling is too slow for this metric. */
+/* As it stands, unless the sampling is too slow for this metric: then an estimate, and flagged. */
 static void
-put_measured(const struct engine *e, struct step *s, enum metric m, double v)
+put_rated(const struct engine *e, struct step *s, enum metric m, double v, enum metric_standing standing)
 {
     bool is_slow = e->period_us > 1.02e6 / measure_min_rate_hz(m);
     if (is_slow && !isnan(v))
         s->flags |= STEP_FLAG_LOW_RATE;
-    put(s, m, v, is_slow ? METRIC_ESTIMATED : METRIC_MEASURED);
+    put(s, m, v, is_slow ? METRIC_ESTIMATED : standing);
+}
+
+static void
+put_measured(const struct engine *e, struct step *s, enum metric m, double v)
+{
+    put_rated(e, s, m, v, METRIC_MEASURED);
 }
 
 double
@@ -247,7 +253,7 @@ measure_strike(struct engine *e, struct engine_contact *c)
     } else if (e->config.kind != FRAME_KIND_MAT) {
         index_pct = strike_index_from_front_pct(c->front_fwd_mm - c->landing_fwd_mm, foot_mm);
     }
-    put(s, METRIC_STRIKE_INDEX_PCT, index_pct, standing);
+    put_rated(e, s, METRIC_STRIKE_INDEX_PCT, index_pct, standing);
     s->zone = strike_zone(index_pct);
 }
 
@@ -390,6 +396,6 @@ measure_place(struct engine *e, struct engine_contact *c, double com_fwd_mm, dou
     if (s->flags & (STEP_FLAG_UNSTEADY | STEP_FLAG_EDGE))
         com_fwd_mm = NAN;
     c->com_fwd_mm = com_fwd_mm;
-    put(s, METRIC_LANDING_AHEAD_MM, c->landing_fwd_mm - com_fwd_mm, METRIC_ESTIMATED);
-    put(s, METRIC_AHEAD_AT_LOAD_MM, c->load_fwd_mm - com_fwd_mm, METRIC_ESTIMATED);
+    put_rated(e, s, METRIC_LANDING_AHEAD_MM, c->landing_fwd_mm - com_fwd_mm, METRIC_ESTIMATED);
+    put_rated(e, s, METRIC_AHEAD_AT_LOAD_MM, c->load_fwd_mm - com_fwd_mm, METRIC_ESTIMATED);
 }
