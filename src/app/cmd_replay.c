@@ -7,6 +7,7 @@
 #include "app/commands.h"
 #include "app/reader.h"
 #include "app/run_words.h"
+#include "app/sensor_profile.h"
 #include "app/stop.h"
 #include "base/log.h"
 #include "base/str.h"
@@ -89,7 +90,8 @@ static enum err
 fill_from_recording(const struct replay_words *w, struct sense_profile *profile, struct app_config *c)
 {
     struct replay r;
-    char path[256], why[ERR_WHY_MAX];
+    struct calib_state calibration;
+    char path[256], in_force[CALIB_FILE_STATE_MAX] = "", why[ERR_WHY_MAX];
     const enum err err = replay_open(&r, w->path, 0);
     if (err != ERR_OK) {
         log_note("%s", r.why);
@@ -97,10 +99,12 @@ fill_from_recording(const struct replay_words *w, struct sense_profile *profile,
     }
     session_config_from_notes(&c->session, read_note, &r);
     const bool has_profile = !c->session.pipeline.profile && replay_note(&r, "profile", path, sizeof path);
+    if (has_profile)
+        replay_note(&r, "calibration", in_force, sizeof in_force);
     replay_close(&r);
     if (!has_profile)
         return ERR_OK;
-    const enum err profile_err = profile_load(profile, path, why);
+    const enum err profile_err = sensor_profile_load(profile, path, in_force, &calibration, why);
     if (profile_err != ERR_OK)
         log_note("the recording was made with a sensor profile that can't be read now: %s", why);
     else

@@ -6,6 +6,7 @@
 #include "app/commands.h"
 #include "app/options.h"
 #include "app/pipeline.h"
+#include "app/sensor_profile.h"
 #include "app/session.h"
 #include "base/err.h"
 #include "gait/engine.h"
@@ -140,7 +141,8 @@ configure_pipeline(const struct steps_job *j, const struct replay *r, struct sen
                    struct pipeline_config *out)
 {
     struct session_config c = { .pipeline = pipeline_config_default() };
-    char path[256], why[ERR_WHY_MAX];
+    struct calib_state calibration;
+    char path[256], in_force[CALIB_FILE_STATE_MAX] = "", why[ERR_WHY_MAX];
     c.pipeline.body_mass_kg = j->mass_kg;
     c.pipeline.belt_speed_m_s = j->speed_m_s;
     c.pipeline.foot_length_mm = j->foot_mm;
@@ -152,7 +154,9 @@ configure_pipeline(const struct steps_job *j, const struct replay *r, struct sen
         from = path;
     if (from == NULL)
         return ERR_OK;
-    enum err e = profile_load(profile, from, why);
+    if (from == path)
+        replay_note(r, "calibration", in_force, sizeof in_force);
+    enum err e = sensor_profile_load(profile, from, from == path ? in_force : NULL, &calibration, why);
     if (e != ERR_OK)
         fprintf(stderr, "underfoot steps: %s\n", why);
     else

@@ -1,5 +1,6 @@
 #include "app/run_words.h"
 
+#include "app/sensor_profile.h"
 #include "base/log.h"
 #include "base/str.h"
 
@@ -155,10 +156,15 @@ run_words_apply(const struct run_words *w, const struct options_spec *spec, stru
         p->coach.baseline_s = w->baseline_s;
     if (w->profile_path) {
         char why[ERR_WHY_MAX];
-        if (profile_load(profile, w->profile_path, why) != ERR_OK)
+        struct calib_state calibration;
+        if (sensor_profile_load(profile, w->profile_path, NULL, &calibration, why) != ERR_OK)
             return options_refuse(spec, "--profile %s", why);
         p->profile = profile;
         c->session.profile_path = w->profile_path;
+        if (!calib_state_text(&calibration, c->session.calibration, sizeof c->session.calibration))
+            c->session.calibration[0] = '\0';
+        if (sensor_profile_says(&calibration, profile, c->visit.calibration, sizeof c->visit.calibration))
+            log_note("mind: the sensor's calibration: %s", c->visit.calibration);
     }
     const int refused = apply_targets(w, spec, &p->coach);
     return refused ? refused : apply_screen(w, spec, c);

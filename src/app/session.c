@@ -80,6 +80,8 @@ session_record(struct session *s, const char *path)
     }
     if (s->config.profile_path)
         notes[n++] = (struct capture_note){ "profile", s->config.profile_path };
+    if (s->config.calibration[0])
+        notes[n++] = (struct capture_note){ "calibration", s->config.calibration };
     format_targets(&s->config.pipeline.coach, values[n], NOTE_MAX);
     if (values[n][0]) {
         notes[n] = (struct capture_note){ "targets", values[n] };

@@ -13,6 +13,7 @@
 #include "app/recorder.h"
 #include "base/mailbox.h"
 #include "base/ring.h"
+#include "sense/calib_file.h"
 
 #include <stdatomic.h>
 
@@ -21,6 +22,7 @@
 struct session_config {
     struct pipeline_config pipeline;
     const char *profile_path; /* of pipeline.profile, for the recording's notes; NULL: none */
+    char calibration[CALIB_FILE_STATE_MAX]; /* in force in pipeline.profile, likewise; "": none */
     void (*on_step)(void *context, const struct store_step *step);        /* must never wait; NULL: none */
     void (*on_block)(void *context, const struct coach_block *block, struct dev_time now); /* a new one began */
     /* Targets changed: from the baseline or by a command. They hold for the blocks told after. NULL: none. */

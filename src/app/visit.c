@@ -4,16 +4,18 @@
 #include "base/log.h"
 #include "base/str.h"
 #include "report/summary.h"
+#include "sense/calib.h"
 #include "store/next_visit.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 bool
 visit_known_runner(const char *store_path, const char *code, struct store_runner *out)
 {
     struct store s;
-    if (store_open(&s, store_path, STORE_READ_ONLY | STORE_MUST_EXIST) != ERR_OK)
+    if (store_open(&s, store_path, STORE_MUST_EXIST) != ERR_OK)
         return false; /* whatever is wrong with it, visit_begin() says so */
     const bool is_known = store_runner_get(&s, code, out) == ERR_OK;
     store_close(&s);
@@ -94,6 +96,7 @@ begin_rows(struct visit *v, struct store *s, const struct visit_config *c)
     v->row.belt_speed_m_s = c->belt_speed_m_s;
     str_copy(v->row.plan, sizeof v->row.plan, c->plan);
     v->row.course_visit = c->course_visit;
+    str_copy(v->row.calibration, sizeof v->row.calibration, c->calibration);
     err = store_visit_begin(s, &v->row);
     const struct store_pain pain = { .when = STORE_PAIN_BEFORE, .pain = c->pain_before, .effort = (double) NAN };
     if (err == ERR_OK && !isnan(pain.pain))
@@ -176,6 +179,22 @@ visit_put_note(struct visit *v, const struct store_note *note)
     writer_put_note(&v->writer, note);
 }
 
+/* Force over whole strides against the weight of a mass that was given: the sensor's gain error. */
+static void
+judge_gain(const struct pipeline *p, struct store_visit_end *end)
+{
+    const double limit_pct = p->sense.profile.drift_limit_pct;
+    if (!pipeline_is_ready(p) || p->engine.is_relative || isnan(p->config.body_mass_kg))
+        return;
+    end->gain_drift_pct = calib_drift_pct(engine_momentum_weight_n(&p->engine), p->config.body_mass_kg);
+    end->has_gain_drift = !isnan(end->gain_drift_pct);
+    if (!end->has_gain_drift || fabs(end->gain_drift_pct) <= limit_pct)
+        return;
+    snprintf(end->calibration, sizeof end->calibration, "gain off by %+.1f %%, more than %g %%: calibrate again, or check the mass",
+             end->gain_drift_pct, limit_pct);
+    log_note("mind: the sensor's calibration: %s", end->calibration);
+}
+
 enum err
 visit_end(struct visit *v, const struct pipeline *p, double length_s)
 {
@@ -187,7 +206,7 @@ visit_end(struct visit *v, const struct pipeline *p, double length_s)
     }
     enum engine_weight_source from = ENGINE_WEIGHT_UNKNOWN;
     const double weight_n = pipeline_is_ready(p) ? engine_body_weight_n(&p->engine, &from) : (double) NAN;
-    const struct store_visit_end end = {
+    struct store_visit_end end = {
         .ended_utc_ms = isnan(length_s) ? 0 : v->row.started_utc_ms + llround(length_s * 1e3),
         .is_finished = true,
         .is_cut_short = p->coach.verdict.n_plan_blocks > 0 &&
@@ -199,6 +218,7 @@ visit_end(struct visit *v, const struct pipeline *p, double length_s)
                             : from == ENGINE_WEIGHT_UNKNOWN ? STORE_WEIGHT_UNKNOWN
                                                             : STORE_WEIGHT_ENTERED,
     };
+    judge_gain(p, &end);
     const enum err err = writer_stop(&v->writer, &end);
     v->is_open = false;
     if (err != ERR_OK)

@@ -26,6 +26,7 @@ struct visit_config {
     char plan[64];    /* "": free */
     int course_visit; /* 0: none */
     double pain_before; /* 0-10; NAN: not asked */
+    char calibration[STORE_TEXT_MAX]; /* what to tell of the sensor's calibration; "": nothing */
 };
 
 struct visit {

@@ -126,6 +126,7 @@ struct store_visit_end {
     enum store_weight_from body_weight_from;
     bool has_gain_drift;
     double gain_drift_pct; /* valid when has_gain_drift */
+    char calibration[96];  /* goes behind what the visit says of its calibration; "" = nothing */
 };
 
 /* A check of a sensor, made before a visit. */

@@ -143,7 +143,9 @@ store_visit_end(struct store *s, int64_t visit_id, const struct store_visit_end 
         sql_prepare(s, &st,
                     "UPDATE visit SET ended_utc_ms = ?2, state = ?3, n_dropped = ?4, n_lost_packets = ?5,"
                     " body_weight_n = coalesce(?6, body_weight_n),"
-                    " body_weight_from = coalesce(?7, body_weight_from), is_cut_short = ?8, gain_drift_pct = ?9 WHERE id = ?1",
+                    " body_weight_from = coalesce(?7, body_weight_from), is_cut_short = ?8, gain_drift_pct = ?9,"
+                    " calibration = CASE WHEN ?10 = '' THEN calibration WHEN calibration = '' THEN ?10"
+                    " ELSE calibration || '; ' || ?10 END WHERE id = ?1",
                     "can't end the visit");
 
     if (err != ERR_OK)
@@ -157,6 +159,7 @@ store_visit_end(struct store *s, int64_t visit_id, const struct store_visit_end 
     sql_bind_number(st, 6, end->body_weight_from == STORE_WEIGHT_UNKNOWN ? (double) NAN : end->body_weight_n);
     sql_bind_word(st, 7, words_weight_from(end->body_weight_from));
     sql_bind_int(st, 8, end->is_cut_short);
+    sql_bind_word(st, 10, end->calibration);
     sql_bind_number(st, 9, end->has_gain_drift ? end->gain_drift_pct : (double) NAN);
     return sql_run(s, st, "can't end the visit");
 }
