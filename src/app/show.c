@@ -131,14 +131,17 @@ let_hear(struct show *s, const struct verdict *news)
 }
 
 bool
-show_turn(struct show *s, const struct verdict *news, struct host_time now)
+show_advance(struct show *s, const struct verdict *news, struct host_time now)
 {
-    if (!take_events(s))
-        return false;
     if (news)
         let_hear(s, news);
     screen_update(&s->screen, news, now);
-    const bool has_changed = screen_draw(&s->screen, now);
+    return screen_draw(&s->screen, now);
+}
+
+void
+show_present(struct show *s, const struct verdict *news, struct host_time now)
+{
     canvas_present(&s->canvas); /* also what an uncovered window asked for */
     const struct host_time end = monotime_now();
     s->drawing_us = units_host_since_us(end, now);
@@ -146,11 +149,26 @@ show_turn(struct show *s, const struct verdict *news, struct host_time now)
         s->presented = end;
         s->wire_to_glass_us = news->arrived.us > 0 ? units_host_since_us(end, news->arrived) : -1;
     }
+}
+
+void
+show_rest(struct show *s, bool has_changed)
+{
     const int rest_ms = FRAME_MS - (int) (s->drawing_us / UNITS_US_PER_MS);
     if (!has_changed)
         canvas_wait(&s->canvas, IDLE_MS);
     else if (!s->canvas.has_gpu && rest_ms > 0)
         canvas_wait(&s->canvas, rest_ms);
+}
+
+bool
+show_turn(struct show *s, const struct verdict *news, struct host_time now)
+{
+    if (!take_events(s))
+        return false;
+    const bool has_changed = show_advance(s, news, now);
+    show_present(s, news, now);
+    show_rest(s, has_changed);
     return true;
 }
 

@@ -56,6 +56,16 @@ enum err show_open(struct show *s, const struct show_config *c);
  * runner's screen was closed (window closed, Escape or q). */
 bool show_turn(struct show *s, const struct verdict *news, struct host_time now);
 
+/* The parts of a turn, for one who takes the events and shows more than the runner's screen. Hears, updates and
+ * draws; true when anything changed. */
+bool show_advance(struct show *s, const struct verdict *news, struct host_time now);
+
+/* Presents what was drawn. Call after show_advance() with the same news. */
+void show_present(struct show *s, const struct verdict *news, struct host_time now);
+
+/* Waits for the display or at most one frame. */
+void show_rest(struct show *s, bool has_changed);
+
 /* Draws as it will look once all motion has come to rest; for pictures without a window. */
 void show_settle(struct show *s, const struct verdict *news, struct host_time now);
 

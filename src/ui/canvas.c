@@ -272,20 +272,101 @@ canvas_window_event(struct canvas *c, const SDL_WindowEvent *e)
     return canvas_make_picture(c, width, height) == ERR_OK ? CANVAS_EVENT_RESIZED : CANVAS_EVENT_QUIT;
 }
 
+/* Which window an event names; 0 when none. */
+static uint32_t
+canvas_window_of(const SDL_Event *e)
+{
+    switch (e->type) {
+    case SDL_KEYDOWN:
+        return e->key.windowID;
+    case SDL_TEXTINPUT:
+        return e->text.windowID;
+    case SDL_MOUSEBUTTONDOWN:
+    case SDL_MOUSEBUTTONUP:
+        return e->button.windowID;
+    case SDL_MOUSEMOTION:
+        return e->motion.windowID;
+    case SDL_WINDOWEVENT:
+        return e->window.windowID;
+    default:
+        return 0;
+    }
+}
+
+/* Pixels of the picture, which may be finer than the window's points. */
+static struct canvas_event
+canvas_pointer_event(const struct canvas *c, enum canvas_event_kind kind, int x, int y)
+{
+    int width = 0, height = 0;
+    SDL_GetWindowSize(c->window, &width, &height);
+    struct canvas_event out = { .kind = kind, .x_px = x, .y_px = y };
+    if (width > 0 && height > 0) {
+        out.x_px = (int) ((int64_t) x * c->picture.width_px / width);
+        out.y_px = (int) ((int64_t) y * c->picture.height_px / height);
+    }
+    return out;
+}
+
+static struct canvas_event
+canvas_translate(struct canvas *c, const SDL_Event *e)
+{
+    struct canvas_event out = { .kind = CANVAS_EVENT_NONE };
+    if (e->type == SDL_QUIT)
+        out.kind = CANVAS_EVENT_QUIT;
+    else if (e->type == SDL_KEYDOWN) {
+        out.kind = CANVAS_EVENT_KEY;
+        out.key = e->key.keysym.sym;
+        out.is_shifted = (e->key.keysym.mod & KMOD_SHIFT) != 0;
+        out.is_ctrl = (e->key.keysym.mod & KMOD_CTRL) != 0;
+    } else if (e->type == SDL_TEXTINPUT) {
+        out.kind = CANVAS_EVENT_TEXT;
+        snprintf(out.text, sizeof out.text, "%s", e->text.text);
+    } else if (e->type == SDL_MOUSEBUTTONDOWN && e->button.button == SDL_BUTTON_LEFT)
+        out = canvas_pointer_event(c, CANVAS_EVENT_DOWN, e->button.x, e->button.y);
+    else if (e->type == SDL_MOUSEBUTTONUP && e->button.button == SDL_BUTTON_LEFT)
+        out = canvas_pointer_event(c, CANVAS_EVENT_UP, e->button.x, e->button.y);
+    else if (e->type == SDL_MOUSEMOTION)
+        out = canvas_pointer_event(c, CANVAS_EVENT_MOVE, e->motion.x, e->motion.y);
+    else if (e->type == SDL_WINDOWEVENT)
+        out.kind = canvas_window_event(c, &e->window);
+    return out;
+}
+
+struct canvas_event
+canvas_take_event_of(struct canvas *const *canvas, int n, int *which)
+{
+    struct canvas_event out = { .kind = CANVAS_EVENT_NONE };
+    SDL_Event e;
+    *which = 0;
+    while (!canvas[0]->is_headless && out.kind == CANVAS_EVENT_NONE && SDL_PollEvent(&e)) {
+        const uint32_t window = canvas_window_of(&e);
+        for (int i = n - 1; i >= 0; i--)
+            if (canvas[i]->window != NULL && SDL_GetWindowID(canvas[i]->window) == window)
+                *which = i;
+        out = canvas_translate(canvas[*which], &e);
+    }
+    return out;
+}
+
 struct canvas_event
 canvas_take_event(struct canvas *c)
 {
-    struct canvas_event out = { CANVAS_EVENT_NONE, 0 };
-    SDL_Event e;
-    while (!c->is_headless && out.kind == CANVAS_EVENT_NONE && SDL_PollEvent(&e)) {
-        if (e.type == SDL_QUIT)
-            out.kind = CANVAS_EVENT_QUIT;
-        else if (e.type == SDL_KEYDOWN)
-            out = (struct canvas_event) { CANVAS_EVENT_KEY, e.key.keysym.sym };
-        else if (e.type == SDL_WINDOWEVENT)
-            out.kind = canvas_window_event(c, &e.window);
-    }
-    return out;
+    struct canvas *const one[] = { c };
+    int which;
+    return canvas_take_event_of(one, 1, &which);
+}
+
+int
+canvas_n_displays(void)
+{
+    const int n = SDL_WasInit(SDL_INIT_VIDEO) ? SDL_GetNumVideoDisplays() : 0;
+    return n > 0 ? n : 0;
+}
+
+void
+canvas_show_pointer(bool is_shown)
+{
+    SDL_ShowCursor(is_shown ? SDL_ENABLE : SDL_DISABLE);
 }
 
 void

@@ -42,11 +42,20 @@ enum canvas_event_kind {
     CANVAS_EVENT_KEY,     /* key holds it */
     CANVAS_EVENT_RESIZED, /* the picture is new and empty: draw all (screen_draw sees it by itself) */
     CANVAS_EVENT_EXPOSED, /* shown again; the next present sends everything */
+    CANVAS_EVENT_TEXT,    /* text was typed; after the key of its sign */
+    CANVAS_EVENT_DOWN,    /* mouse's left button or a finger, at x_px, y_px of the picture */
+    CANVAS_EVENT_MOVE,    /* likewise, while down or not */
+    CANVAS_EVENT_UP,
 };
+
+#define CANVAS_TEXT_MAX 32
 
 struct canvas_event {
     enum canvas_event_kind kind;
     int key; /* ASCII for printable keys (lower case), 27 Escape, 13 Return, else SDL's key code */
+    bool is_shifted, is_ctrl; /* valid for a key */
+    int x_px, y_px;
+    char text[CANVAS_TEXT_MAX];
 };
 
 struct canvas {
@@ -83,6 +92,15 @@ void canvas_present(struct canvas *c);
 
 /* The next event, or CANVAS_EVENT_NONE. Never waits. */
 struct canvas_event canvas_take_event(struct canvas *c);
+
+/* The same for several open windows of one program; *which is the index of the one that it belongs to. n >= 1. */
+struct canvas_event canvas_take_event_of(struct canvas *const *canvas, int n, int *which);
+
+/* How many displays there are; 0 without one, or before a window was opened. */
+int canvas_n_displays(void);
+
+/* Shows or hides the mouse's arrow over the program's windows. */
+void canvas_show_pointer(bool is_shown);
 
 /* Waits for an event, at most max_ms: for frames in which nothing changed. Headless it only waits. */
 void canvas_wait(struct canvas *c, int max_ms);
