@@ -5,6 +5,7 @@
 #include "app/run_words.h"
 #include "base/log.h"
 #include "base/str.h"
+#include "coach/visit_flow.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -18,20 +19,25 @@ struct live_words {
     double baud;
 };
 
-/* Figures that the command line leaves open come from the runner's row. */
-static void
-fill_from_runner(struct app_config *c)
+/* Figures that the command line leaves open come from the runner's row. Pain at the runner's own limit begins no
+ * visit: returns 1 then, after one line. */
+static int
+fill_from_runner(struct app_config *c, double pain)
 {
     struct store_runner runner;
     struct pipeline_config *p = &c->session.pipeline;
     if (!visit_known_runner(c->visit.store_path, c->visit.runner_code, &runner))
-        return;
+        return 0;
     if (isnan(p->body_mass_kg))
         p->body_mass_kg = runner.body_mass_kg;
     if (isnan(p->foot_length_mm))
         p->foot_length_mm = runner.foot_length_mm;
     if (isnan(p->leg_length_mm))
         p->leg_length_mm = runner.leg_length_mm;
+    if (!(pain >= runner.pain_limit)) /* also when either is unknown */
+        return 0;
+    log_note("pain %g is at the limit of %g that was set for %s: no run today", pain, runner.pain_limit, runner.code);
+    return 1;
 }
 
 static void
@@ -51,6 +57,8 @@ fill_visit(const struct live_words *w, struct app_config *c)
 static void
 say_what_comes(const struct coach_config *coach)
 {
+    for (int i = 0; coach->plan.n_blocks > 0 && visit_flow_caution(i); i++)
+        log_note("%s", visit_flow_caution(i));
     for (int i = 0; i < coach->n_targets; i++)
         for (unsigned bit = 1; bit <= TARGET_WARN_MANY; bit <<= 1)
             if (target_warnings(coach->target, coach->n_targets, i, (double) NAN) & bit)
@@ -81,7 +89,8 @@ run(const struct live_words *w, const struct options_spec *spec, struct sense_pr
     c.record_path = w->record;
     c.is_stored = true;
     c.visit.runner_code = w->runner;
-    fill_from_runner(&c);
+    if (fill_from_runner(&c, w->run.pain_before))
+        return 1;
     const int no_course = course_apply(w->run.plan, w->run.course_visit, spec, &c);
     if (no_course)
         return no_course;

@@ -90,6 +90,16 @@ Test(commands, a_runner_is_added_edited_shown_and_listed)
     cr_assert_eq(run("runner dance"), 2);
 }
 
+Test(commands, pain_at_the_runners_own_limit_begins_no_visit)
+{
+    cr_assert_eq(run("runner add R-070 --pain-limit 4"), 0);
+    cr_assert_eq(run("live --headless --runner R-070 --pain 4"), 1);
+    cr_assert(strstr(complaint, "pain 4 is at the limit of 4"), "%s", complaint);
+    cr_assert_eq(store_file_int(rig.path, "SELECT count(*) FROM visit"), 0);
+    cr_assert_eq(run("live --headless --runner R-070 --pain 3 --port /nowhere"), 1);
+    cr_assert(!strstr(complaint, "limit"), "%s", complaint);
+}
+
 Test(commands, a_runner_is_forgotten_only_when_confirmed_twice_and_then_without_a_trace)
 {
     make_visits(2);

@@ -7,6 +7,7 @@
 #include "aid/store_rig.h"
 #include "app/mimic.h"
 #include "app/demo.h"
+#include "app/flow_link.h"
 #include "app/session.h"
 #include "app/visit.h"
 #include "base/monotime.h"
@@ -172,19 +173,6 @@ begin_visit(const struct next_visit *next)
     session_release(&r->session);
 }
 
-static void
-pass_on(void)
-{
-    struct command command;
-    struct visit_flow_pain pain;
-    while (visit_flow_take_command(&r->flow, &command))
-        cr_assert(session_command(&r->session, &command));
-    while (r->visit.is_open && visit_flow_take_pain(&r->flow, &pain)) {
-        const struct store_pain row = { (enum store_pain_when) pain.when, pain.at, pain.pain, pain.effort };
-        visit_put_pain(&r->visit, &row);
-    }
-}
-
 /* What a physio does before the run, as soon as it can be done. */
 static void
 do_before(void)
@@ -230,16 +218,15 @@ run_visit(const struct next_visit *next, double carry, struct truth *truth)
         take_truth();
         if (!session_take_verdict(&r->session, &r->verdict))
             continue;
-        visit_flow_feed(&r->flow, &r->verdict);
+        flow_link_turn(&r->flow, &r->session, &r->visit, &r->verdict);
         do_before();
         if (r->mimic.board.t_s > r->stop_at_s)
             visit_flow_stop(&r->flow);
-        pass_on();
     }
     cr_assert_eq(r->flow.phase, VISIT_FLOW_AFTER, "the plan comes to its end");
     cr_assert(visit_flow_pain(&r->flow, 2) && visit_flow_effort(&r->flow, 5));
     cr_assert(visit_flow_next(&r->flow, why));
-    pass_on();
+    flow_link_turn(&r->flow, &r->session, &r->visit, NULL);
     session_finish(&r->session);
     cr_assert_eq(visit_end(&r->visit, &r->session.pipeline, r->mimic.board.t_s), ERR_OK, "%s", r->visit.why);
     session_close(&r->session);
