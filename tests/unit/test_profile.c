@@ -87,6 +87,21 @@ Test(profile, zone_may_be_said_in_words)
     cr_expect_float_eq(p.zone[0].full_counts, 900, 0);
 }
 
+Test(profile, gains_and_offsets_of_single_elements_stand_on_several_lines)
+{
+    static const char text[] = MAT_HEAD "element_gain = 0:1 1.5 0.5 2\nelement_gain = 3:2 0.9\n"
+                                        "element_offset_counts = 1:0 7 -3.5\n[sensor]\ncalibration_days = 90\n";
+    cr_assert_eq(load_text(text, sizeof text - 1), ERR_OK, "%s", why);
+    static const float gain[12] = { 1, 1.5F, 0.5F, 2, 1, 1, 1, 1, 1, 1, 1, 0.9F };
+    for (int i = 0; i < 12; i++)
+        cr_expect_float_eq((double) p.element_gain[i], (double) gain[i], 1e-7);
+    cr_expect_float_eq((double) p.element_offset_counts[3], 7, 0);
+    cr_expect_float_eq((double) p.element_offset_counts[4], -3.5, 0);
+    cr_expect_float_eq((double) p.element_offset_counts[5], 0, 0);
+    cr_expect_float_eq(p.calibration_days, 90, 0);
+    cr_expect_float_eq(p.drift_limit_pct, 5, 0);
+}
+
 Test(profile, wrong_lines_are_refused_with_their_number_and_reason)
 {
     static const struct {
@@ -113,6 +128,14 @@ Test(profile, wrong_lines_are_refused_with_their_number_and_reason)
         { MAT_HEAD "dead = 1;0\n", ":7:", "row:column" },
         { MAT_HEAD "dead = 1:x\n", ":7:", "row:column" },
         { "[sensor]\nkind = mat\n[mat]\ndead = 1:1\n", ":4:", "must stand before dead" },
+        { MAT_HEAD "element_gain = 1 1 1\n", ":7:", "must begin with row:column" },
+        { MAT_HEAD "element_gain = 4:0 1\n", ":7:", "of an element of the mat" },
+        { MAT_HEAD "element_gain = 3:1 1 1 1\n", ":7:", "more values than the mat has" },
+        { MAT_HEAD "element_gain = 0:0 1 zero\n", ":7:", "not a number, or out of range" },
+        { MAT_HEAD "element_gain = 0:0 1 0\n", ":7:", "not a number, or out of range" },
+        { "[sensor]\nkind = mat\n[mat]\nelement_gain = 0:0 1\n", ":4:", "must stand before" },
+        { "[sensor]\nkind = cells\ncalibration_days = 0\n", ":3:", "calibration_days must be 1 to 3650" },
+        { "[sensor]\nkind = cells\ndrift_limit_pct = 0.1\n", ":3:", "drift_limit_pct must be" },
         { "[sensor]\nkind = cells\n[cell 1]\nfwd_mm = 1\nright_mm = 1\n", ":5:", "fewer than three cells" },
         { "[sensor]\nkind = cells\n[cell 9]\nfwd_mm = 1\n", ":4:", "no such section" },
         { "[sensor]\nkind = cells\n[cell 0]\nfwd_mm = 1\n", ":4:", "no such section" },
