@@ -40,7 +40,7 @@ run_words_init(struct run_words *w, const struct option_row *own, int n_own)
         { "sound", OPTION_FLAG, NULL, "a soft tone for a step outside its band", &w->has_signs, NULL, NULL, 0, 0 },
         { "metronome", OPTION_TEXT, "SPM", "a beat of so many steps/min; target: that of the cadence target", NULL,
           &w->metronome, NULL, 0, 0 },
-        { "volume", OPTION_NUMBER, "PCT", "of both (50); key m mutes", NULL, NULL, &w->volume_pct, 0, 100 },
+        { "volume", OPTION_NUMBER, "PCT", "of both (50); key v mutes", NULL, NULL, &w->volume_pct, 0, 100 },
         { "headless", OPTION_FLAG, NULL, "no screen at all", &w->is_headless, NULL, NULL, 0, 0 },
         { "shot", OPTION_TEXT, "FILE.png", "save a picture of the runner's screen", NULL, &w->shot, NULL, 0, 0 },
         { "at", OPTION_NUMBER, "SECONDS", "when the picture is taken (at the end)", NULL, NULL, &w->shot_at_s, 0, 1e6 },

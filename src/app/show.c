@@ -113,7 +113,7 @@ take_events(struct show *s)
             return true;
         if (e.kind == CANVAS_EVENT_QUIT || (e.kind == CANVAS_EVENT_KEY && (e.key == 27 || e.key == 'q')))
             return false;
-        if (e.kind == CANVAS_EVENT_KEY && e.key == 'm')
+        if (e.kind == CANVAS_EVENT_KEY && e.key == 'v')
             sound_set_muted(&s->sound, !s->sound.is_muted);
     }
 }

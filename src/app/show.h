@@ -1,6 +1,6 @@
 /* show.h - the runner's screen in its window, or in memory for a picture; and what the runner hears.
  *
- * Sound: only with a window. A missing device is told once and the screen goes on. Key m mutes.
+ * Sound: only with a window. A missing device is told once and the screen goes on. Key v mutes and lets it sound again.
  * Latency: from the arrival of a verdict's deciding bytes to the return of the present that shows it.
  * Threads: main only.   Errors: show_open() with a sentence in s->why.
  */
