@@ -17,7 +17,7 @@
 struct words {
     const char *kind, *wire, *runner, *scenario, *pace, *truth;
     double rate_hz, speed_m_s, cadence_spm, mass_kg, ahead_mm, strike_pct, seconds, seed, lost_pct, noise_n;
-    double damaged_pct, reset_s, clock_s;
+    double damaged_pct, reset_s, clock_s, vibration_n, seam_n;
     bool is_list;
 };
 
@@ -47,6 +47,10 @@ fill_board(const struct options_spec *spec, const struct words *w, struct board_
                                  : kind == FRAME_KIND_CELLS
                                      ? w->noise_n / board_cell_gain_n()
                                      : w->noise_n / b->layout.half_load_n * BOARD_SWITCH_FULL;
+    if (!isnan(w->vibration_n))
+        b->faults.vibration_n = w->vibration_n;
+    if (!isnan(w->seam_n))
+        b->faults.seam_bump_n = w->seam_n;
     b->faults.lost_share = w->lost_pct / 100;
     b->faults.corrupt_share = w->damaged_pct / 100;
     b->faults.seed = (uint64_t) w->seed;
@@ -175,7 +179,9 @@ cmd_mimic(int argc, char **argv)
                        .seconds = INFINITY,
                        .seed = 1,
                        .noise_n = NAN,
-                       .reset_s = NAN };
+                       .reset_s = NAN,
+                       .vibration_n = NAN,
+                       .seam_n = NAN };
     const struct option_row rows[] = {
         { "kind", OPTION_TEXT, "KIND", "mat, cells or switches (mat)", NULL, &w.kind, NULL, 0, 0 },
         { "wire", OPTION_TEXT, "WIRE", "text or binary (binary)", NULL, &w.wire, NULL, 0, 0 },
@@ -201,6 +207,10 @@ cmd_mimic(int argc, char **argv)
           4294967295.0 },
         { "noise", OPTION_NUMBER, "NEWTON", "noise of an element, standard deviation", NULL, NULL, &w.noise_n,
           0, 1000 },
+        { "vibration", OPTION_NUMBER, "NEWTON", "amplitude of the deck's vibration by the motor (6)", NULL, NULL,
+          &w.vibration_n, 0, 1000 },
+        { "seam", OPTION_NUMBER, "NEWTON", "the belt's seam as it passes, once a turn of 3.2 m (12)", NULL, NULL,
+          &w.seam_n, 0, 1000 },
         { "lost", OPTION_NUMBER, "PCT", "share of packets lost, % (0)", NULL, NULL, &w.lost_pct, 0, 100 },
         { "damaged", OPTION_NUMBER, "PCT", "share of packets damaged, % (0)", NULL, NULL, &w.damaged_pct, 0,
           100 },

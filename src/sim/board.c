@@ -36,6 +36,8 @@ board_config_default(enum frame_kind kind)
         c.form.is_sparse = true;
         c.form.noise_counts = 8;
         c.faults.noise_counts = 2;
+        c.faults.vibration_n = 6;
+        c.faults.seam_bump_n = 12;
         break;
     case FRAME_KIND_SWITCHES:
         c.rate_hz = 500;
@@ -122,13 +124,15 @@ scan(struct board *b)
     struct packet *p = &b->packet;
     const struct sensor_layout *l = &b->config.layout;
     if (l->kind == FRAME_KIND_MAT) {
-        double gain_n = board_mat_gain_n(&b->config);
+        double gain_n = board_mat_gain_n(&b->config), deck_n[PACKET_MAX_ROWS];
         p->type = PACKET_MAT;
         p->n_rows = l->n_rows;
         p->n_cols = l->n_cols;
         p->n_values = l->n_rows * l->n_cols;
+        faults_mat_rows(&b->faults, b->t_s, b->now.belt_travel_mm, &b->image, deck_n);
         for (int i = 0; i < p->n_values; i++) {
-            int32_t counts = faults_count(&b->faults, i, (double) b->image.load_n[i] / gain_n, b->t_s);
+            double load_n = (double) b->image.load_n[i] + deck_n[i / l->n_cols];
+            int32_t counts = faults_count(&b->faults, i, load_n / gain_n, b->t_s);
             p->mat_counts[i] = (uint16_t) (counts < 0 ? 0 : counts);
         }
     } else if (l->kind == FRAME_KIND_SWITCHES) {

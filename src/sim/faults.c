@@ -28,14 +28,38 @@ faults_init(struct faults *f, const struct faults_config *c)
         f->changed_s[i] = -1e9;
 }
 
+/* The motor hunts: phase modulation, 5 % of the frequency at 0.7 Hz. */
+static double
+vibration_n(const struct faults_config *c, double t_s)
+{
+    if (!(c->vibration_n > 0))
+        return 0;
+    return c->vibration_n *
+           sin(TWO_PI * c->vibration_hz * (t_s + 0.05 / (TWO_PI * 0.7) * sin(TWO_PI * 0.7 * t_s)));
+}
+
+void
+faults_mat_rows(const struct faults *f, double t_s, double belt_travel_mm, const struct frame_image *mat,
+                double load_n[])
+{
+    const struct faults_config *c = &f->config;
+    const double pressed_n = vibration_n(c, t_s) / (mat->n_rows * mat->n_cols);
+    /* The seam's rear end comes to the mat's front edge when the travel is a whole number of belts. */
+    const double front_mm = mat->origin_fwd_mm + (mat->n_rows - 0.5) * mat->pitch_fwd_mm;
+    const double rear_mm = front_mm - fmod(belt_travel_mm, c->belt_length_mm);
+    for (int r = 0; r < mat->n_rows; r++) {
+        const double along = (mat->origin_fwd_mm + r * mat->pitch_fwd_mm - rear_mm) / c->seam_mm;
+        load_n[r] = pressed_n;
+        if (c->seam_bump_n > 0 && along >= 0 && along < 1)
+            load_n[r] += c->seam_bump_n * (1 - cos(TWO_PI * along)) * mat->pitch_fwd_mm / c->seam_mm / mat->n_cols;
+    }
+}
+
 double
 faults_deck_n(const struct faults *f, double t_s, double belt_travel_mm)
 {
     const struct faults_config *c = &f->config;
-    double load_n = 0;
-    if (c->vibration_n > 0) /* the motor hunts: phase modulation, 5 % of the frequency at 0.7 Hz */
-        load_n += c->vibration_n *
-                  sin(TWO_PI * c->vibration_hz * (t_s + 0.05 / (TWO_PI * 0.7) * sin(TWO_PI * 0.7 * t_s)));
+    double load_n = vibration_n(c, t_s);
     if (c->seam_bump_n > 0) {
         double past_mm = fmod(belt_travel_mm, c->belt_length_mm);
         if (past_mm < c->seam_mm)

@@ -14,6 +14,7 @@
 #ifndef SIM_FAULTS_H
 #define SIM_FAULTS_H
 
+#include "sense/frame.h"
 #include "sim/random.h"
 
 #include <stddef.h>
@@ -53,6 +54,12 @@ void faults_init(struct faults *f, const struct faults_config *c);
 
 /* Load on the deck that nobody's foot makes, N. Pure in t and travel. */
 double faults_deck_n(const struct faults *f, double t_s, double belt_travel_mm);
+
+/* The same as a mat under the belt feels it: load_n[r] is what each element of row r gets on top, N. The vibration
+ * presses on all elements alike; the seam is a ridge across the belt that runs through the mat from front to rear,
+ * seam_mm long, seam_bump_n in all while it is wholly on the mat. Pure in t and travel. */
+void faults_mat_rows(const struct faults *f, double t_s, double belt_travel_mm, const struct frame_image *mat,
+                     double load_n[]);
 
 /* One element's count, from its perfect one. */
 int32_t faults_count(struct faults *f, int element, double counts, double t_s);
