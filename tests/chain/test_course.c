@@ -17,9 +17,7 @@
 #include "report/page.h"
 #include "store/next_visit.h"
 
-#include <cairo.h>
 #include <criterion/criterion.h>
-#include <fontconfig/fontconfig.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -78,9 +76,6 @@ remove_rig(void)
 {
     store_rig_remove(&r->files);
     free(r);
-    /* What the libraries keep for the next page. */
-    cairo_debug_reset_static_data();
-    FcFini();
 }
 
 TestSuite(course, .init = make_rig, .fini = remove_rig, .timeout = 120);

@@ -1,4 +1,4 @@
-/* needs: coach/coach.c coach/band.c coach/baseline.c coach/cue.c coach/plan.c coach/run_median.c coach/target.c */
+/* needs: coach/coach.c coach/coach_plan.c coach/coach_command.c coach/band.c coach/baseline.c coach/cue.c coach/plan.c coach/run_median.c coach/target.c */
 /* The coach under a plan: the baseline's acceptance, targets from it, commands, bandwidth feedback. */
 #include "coach/coach.h"
 

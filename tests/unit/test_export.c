@@ -4,7 +4,7 @@
 /* needs: store/schema.c store/sql.c store/words.c store/store_open.c store/store_runner.c store/store_keep.c */
 /* needs: store/store_visit.c store/store_step.c store/store_rest.c store/next_visit.c */
 /* needs: coach/plan_file.c coach/plan.c coach/target.c */
-/* libs: sqlite3 cairo inih fontconfig */
+/* libs: sqlite3 cairo inih */
 /* A stored visit as CSV, JSON, FHIR and pages; and what the course makes of blocks whose steps are known. */
 #include "report/export.h"
 #include "report/fhir.h"
@@ -14,9 +14,7 @@
 #include "aid/store_file.h"
 #include "aid/store_rig.h"
 
-#include <cairo.h>
 #include <criterion/criterion.h>
-#include <fontconfig/fontconfig.h>
 #include <math.h>
 #include <unistd.h>
 
@@ -115,9 +113,6 @@ remove_rig(void)
 {
     store_close(&store);
     store_rig_remove(&rig);
-    /* What the libraries keep for the next page. */
-    cairo_debug_reset_static_data();
-    FcFini();
 }
 
 TestSuite(export, .init = make_rig, .fini = remove_rig);
