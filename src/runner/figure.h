@@ -8,7 +8,7 @@
 
 #include "base/metric.h"
 
-#define FIGURE_MAX 24
+#define FIGURE_MAX  24
 #define FIGURE_DASH "\xE2\x80\x93" /* en dash */
 
 /* value with the digits a runner can use (no more); decimal: "." or ",". */

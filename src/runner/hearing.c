@@ -6,7 +6,7 @@
 struct hearing_config
 hearing_config_default(void)
 {
-    return (struct hearing_config) { .beat_spm = (double) NAN };
+    return (struct hearing_config){ .beat_spm = (double) NAN };
 }
 
 bool
@@ -60,6 +60,6 @@ hearing_feed(struct hearing *h, const struct verdict *v)
                        v->block != VERDICT_BLOCK_ENDED;
     h->n_steps = v->n_steps;
     h->has_steps = true;
-    return (struct hearing_now) { hearing_beat_spm(h, v), is_on,
-                                  is_on && is_step && h->config.has_signs ? hearing_sign(v) : TONE_NONE };
+    return (struct hearing_now){ hearing_beat_spm(h, v), is_on,
+                                 is_on && is_step && h->config.has_signs ? hearing_sign(v) : TONE_NONE };
 }

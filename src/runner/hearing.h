@@ -1,8 +1,8 @@
 /* hearing.h - what the runner should hear now: verdicts in, a beat and signs out.
  *
- * In:  each new verdict.   Out: the metronome's tempo, whether it is heard, a sign for a step out of its band.
- * How: the beat is a number of steps a minute, or the middle of the cadence's target band. Sound is feedback
- *      like the bars: it is withheld where they are, and when there is no runner to hear it.
+ * In:  each new verdict.   Out: the metronome's tempo, whether it is heard, a sign for a step off its band.
+ * How: the beat is a number of steps a minute, or the middle of the cadence's target band. Sound is
+ *      feedback like the bars: it is withheld where they are, and when there is no runner to hear it.
  *
  *      case 1   silent block or window, paused, sensor lost, nobody running    no beat, no sign
  *      case 2   a new step, focus metric below its band                        TONE_RISE
@@ -21,9 +21,9 @@
 #include "ui/tone.h"
 
 struct hearing_config {
-    bool has_signs;       /* a soft tone for a step out of its band */
-    bool beat_is_target;  /* the metronome follows the cadence's target */
-    double beat_spm;      /* else this; NAN: no metronome */
+    bool has_signs;      /* a soft tone for a step out of its band */
+    bool beat_is_target; /* the metronome follows the cadence's target */
+    double beat_spm;     /* else this; NAN: no metronome */
 };
 
 struct hearing {

@@ -10,7 +10,7 @@
 #include "ui/bar.h"
 
 /* A value this old is not live, whatever the sensor's state says: ten slow steps. */
-#define SCREEN_STALE_US INT64_C(4000000)
+#define SCREEN_STALE_US              INT64_C(4000000)
 #define SCREEN_DEFAULT_DIAGONAL_INCH 32.0
 /* A height to measure the font's proportions at. */
 #define SCREEN_MEASURE_PX 100
@@ -18,7 +18,7 @@
 struct screen_config
 screen_config_default(void)
 {
-    return (struct screen_config) {
+    return (struct screen_config){
         .language = "en", .theme = THEME_DARK, .viewing_distance_mm = 2500.0, .diagonal_inch = NAN
     };
 }
@@ -50,8 +50,10 @@ screen_init(struct screen *s, struct canvas *canvas, const struct screen_config 
     s->scene = SCREEN_WAITING;
     enum err e = words_load(&s->words, config->language, config->assets_dir);
     if (e == ERR_OK && !screen_can_show(s)) {
-        fprintf(stderr, "underfoot: no font here has the signs of language %s (ja: install Debian's "
-                        "fonts-ipaexfont-gothic); English words are used\n", s->words.language);
+        fprintf(stderr,
+                "underfoot: no font here has the signs of language %s (ja: install Debian's "
+                "fonts-ipaexfont-gothic); English words are used\n",
+                s->words.language);
         e = words_load(&s->words, "en", config->assets_dir);
     }
     if (e != ERR_OK)
@@ -92,7 +94,8 @@ screen_fit_type(struct screen *s)
         l->label_type_px = screen_fit(s, l->label_type_px, TEXT_REGULAR, label, l->label[i].w_px);
     }
     for (int i = WORDS_LEFT; i <= WORDS_RIGHT; i++)
-        l->foot_type_px = screen_fit(s, l->foot_type_px, TEXT_REGULAR, s->words.word[i], l->foot_label[0].w_px);
+        l->foot_type_px =
+            screen_fit(s, l->foot_type_px, TEXT_REGULAR, s->words.word[i], l->foot_label[0].w_px);
     for (int i = WORDS_WARM_UP; i <= WORDS_COOL_DOWN; i++)
         l->status_type_px = screen_fit(s, l->status_type_px, TEXT_REGULAR, s->words.word[i], l->status.w_px);
     l->ring_type_px = screen_fit(s, l->ring_type_px, TEXT_BOLD, "88:88", l->status.w_px);
@@ -104,7 +107,8 @@ screen_preload_centre(struct screen *s)
 {
     const struct screen_layout *l = &s->layout;
     struct text *t = &s->canvas->text;
-    static const char ascii[] = " !\"%'()+,-./0123456789:;=?ABCDEFGHIJKLMNOPQRSTUVWXYZ_abcdefghijklmnopqrstuvwxyz\xC2\xB0";
+    static const char ascii[] =
+        " !\"%'()+,-./0123456789:;=?ABCDEFGHIJKLMNOPQRSTUVWXYZ_abcdefghijklmnopqrstuvwxyz\xC2\xB0";
     int silent_px = l->figure_type_px * 13 / 10;
     text_preload(t, silent_px, TEXT_BOLD, "0123456789:");
     text_preload(t, l->figure_type_px, TEXT_BOLD, "m/s 0123456789:.,");
@@ -223,7 +227,8 @@ screen_is_stale(const struct screen *s, struct host_time now)
 {
     const struct verdict *v = &s->verdict;
     bool is_old = v->last_value_at.us > 0 && units_host_since_us(now, v->last_value_at) > SCREEN_STALE_US;
-    return s->scene == SCREEN_LOST || is_old || (v->gait != STEP_GAIT_RUNNING && v->gait != STEP_GAIT_UNKNOWN);
+    return s->scene == SCREEN_LOST || is_old ||
+           (v->gait != STEP_GAIT_RUNNING && v->gait != STEP_GAIT_UNKNOWN);
 }
 
 const char *
@@ -293,7 +298,8 @@ screen_advance_look(struct screen_bar *bar, int half, enum verdict_side side, co
     const struct theme_look *look = &t->look[(enum theme_side) side];
     const double goal[SCREEN_LOOK_N] = { look->rgb >> 16 & 0xFF, look->rgb >> 8 & 0xFF, look->rgb & 0xFF,
                                          look->hollow, look->hatch };
-    if (is_first || (bar->side[half] != side && units_host_since_us(now, bar->side_since[half]) >= SCREEN_DWELL_US)) {
+    if (is_first ||
+        (bar->side[half] != side && units_host_since_us(now, bar->side_since[half]) >= SCREEN_DWELL_US)) {
         bar->side[half] = side;
         bar->side_since[half] = now;
         for (int i = 0; i < SCREEN_LOOK_N; i++) {
@@ -312,7 +318,8 @@ screen_advance_bar(struct screen *s, int i, struct host_time now, bool is_first)
     const struct screen_layout *l = &s->layout;
     struct screen_bar *bar = &s->bar[i];
     double ground = l->bars.y_px + l->bars.h_px, room = l->bars.h_px;
-    struct bar_scale scale = { 0.24 * room, ground - (l->stripe.y_px + l->stripe.h_px), ground - l->stripe.y_px, room };
+    struct bar_scale scale = { 0.24 * room, ground - (l->stripe.y_px + l->stripe.h_px),
+                               ground - l->stripe.y_px, room };
     double low = b->low, high = b->high;
     bool is_split = screen_is_split(&s->verdict, i), is_stale = screen_is_stale(s, now);
     if (!screen_has_target(b))

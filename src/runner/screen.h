@@ -29,13 +29,13 @@
 #include "ui/ease.h"
 #include "ui/theme.h"
 
-#define SCREEN_EASE_US INT64_C(150000)
-#define SCREEN_DWELL_US INT64_C(350000)
-#define SCREEN_LOOK_N 5
+#define SCREEN_EASE_US     INT64_C(150000)
+#define SCREEN_DWELL_US    INT64_C(350000)
+#define SCREEN_LOOK_N      5
 #define SCREEN_WARNING_MAX 160
 
 struct screen_config {
-    const char *language;       /* "en", "de", "fr", "es", "ja"; borrowed for the call */
+    const char *language; /* "en", "de", "fr", "es", "ja"; borrowed for the call */
     enum theme_kind theme;
     double viewing_distance_mm; /* 2500 */
     double diagonal_inch;       /* of the display; NAN = ask the display, else 32 */
@@ -61,25 +61,25 @@ enum screen_scene {
 #define SCREEN_N_REGIONS 20
 
 struct screen {
-    struct canvas *canvas;     /* borrowed, must outlive */
+    struct canvas *canvas;       /* borrowed, must outlive */
     struct screen_config config; /* pointers in it are not kept */
     struct theme theme;
     struct words words;
     struct screen_layout layout;
-    uint32_t generation;       /* of the canvas when the layout was made; 0 = none yet */
-    struct verdict verdict;    /* the newest */
+    uint32_t generation;    /* of the canvas when the layout was made; 0 = none yet */
+    struct verdict verdict; /* the newest */
     bool has_verdict;
-    bool bars_changed;         /* since the layout was made */
+    bool bars_changed; /* since the layout was made */
     bool was_drawn;
-    enum screen_scene scene;   /* in force; changes at most once in SCREEN_DWELL_US */
+    enum screen_scene scene; /* in force; changes at most once in SCREEN_DWELL_US */
     struct host_time scene_since;
     struct screen_bar bar[VERDICT_MAX_BARS];
-    uint64_t drawn[SCREEN_N_REGIONS]; /* hash of what each region shows; 0 = nothing yet */
-    uint64_t drawn_look[VERDICT_MAX_BARS];      /* of a bar but for its height */
-    int32_t drawn_height[VERDICT_MAX_BARS][2];  /* quarters of a pixel */
-    uint64_t drawn_past;       /* of the trend but for its newest value */
-    bool is_ground_fresh;      /* while drawing: the whole picture is bare ground already */
-    char warning[SCREEN_WARNING_MAX]; /* "" or one sentence: figures too small for the distance */
+    uint64_t drawn[SCREEN_N_REGIONS];          /* hash of what each region shows; 0 = nothing yet */
+    uint64_t drawn_look[VERDICT_MAX_BARS];     /* of a bar but for its height */
+    int32_t drawn_height[VERDICT_MAX_BARS][2]; /* quarters of a pixel */
+    uint64_t drawn_past;                       /* of the trend but for its newest value */
+    bool is_ground_fresh;                      /* while drawing: the whole picture is bare ground already */
+    char warning[SCREEN_WARNING_MAX];          /* "" or one sentence: figures too small for the distance */
     char why[ERR_WHY_MAX];
 };
 

@@ -95,7 +95,8 @@ screen_draw_part(struct screen *s, int i, int half, const struct screen_bar_key 
         .cap_px = screen_cap_px(l),
         .sign_px = (room.y_px + room.h_px - l->stripe.y_px - l->stripe.h_px) * 0.5,
         .line_px = l->line_px,
-        .rgb = (uint32_t) k->look[half][0] << 16 | (uint32_t) k->look[half][1] << 8 | (uint32_t) k->look[half][2],
+        .rgb = (uint32_t) k->look[half][0] << 16 | (uint32_t) k->look[half][1] << 8 |
+               (uint32_t) k->look[half][2],
         .hollow = k->look[half][3] / 64.0,
         .hatch = k->look[half][4] / 64.0,
     };
@@ -130,7 +131,8 @@ screen_ink_figure(struct screen *s, int i, const struct screen_figure_key *k)
     const char *name = s->words.metric[b->metric], *unit = s->words.unit[b->metric];
     const char *about = k->is_estimated ? "\xE2\x89\x88 " : ""; /* almost equal: estimated */
     if (l->label_lines == 2) {
-        screen_centre_line(s, screen_band(at, 0.0, 0.5), l->label_type_px, TEXT_REGULAR, s->theme.label, name);
+        screen_centre_line(s, screen_band(at, 0.0, 0.5), l->label_type_px, TEXT_REGULAR, s->theme.label,
+                           name);
         snprintf(label, sizeof label, "%s%s", about, unit);
         at = screen_band(at, 0.5, 1.0);
     } else {
@@ -145,7 +147,7 @@ screen_bar_rect(const struct screen_layout *l, int i)
 {
     struct paint_rect c = l->column[i];
     int ground = l->bars.y_px + l->bars.h_px + (int) lround(l->line_px);
-    return (struct paint_rect) { c.x_px, c.y_px, c.w_px, ground - c.y_px };
+    return (struct paint_rect){ c.x_px, c.y_px, c.w_px, ground - c.y_px };
 }
 
 /* The part of a bar that differs from what is on the picture: while only heights move, a band round the
@@ -175,7 +177,7 @@ screen_bar_change(struct screen *s, int i, const struct screen_bar_key *k)
     double ground = l->bars.y_px + l->bars.h_px;
     int y0 = (int) floor(ground - high / 4.0) - 2;
     int y1 = (int) ceil(ground - low / 4.0 + (is_hollow ? screen_cap_px(l) : 0.0)) + 2;
-    return paint_intersect((struct paint_rect) { all.x_px, y0, all.w_px, y1 - y0 }, all);
+    return paint_intersect((struct paint_rect){ all.x_px, y0, all.w_px, y1 - y0 }, all);
 }
 
 static bool
@@ -202,7 +204,7 @@ screen_draw_bar(struct screen *s, int i, struct host_time now)
         screen_draw_edge(s, column, stripe.y_px + stripe.h_px);
     }
     int line = (int) lround(l->line_px);
-    paint_fill(p, (struct paint_rect) { column.x_px, ground, column.w_px, line }, s->theme.rule, 1.0);
+    paint_fill(p, (struct paint_rect){ column.x_px, ground, column.w_px, line }, s->theme.rule, 1.0);
     return true;
 }
 
@@ -250,7 +252,10 @@ screen_foot_of(const struct screen *s, int foot, bool is_stale)
     for (int i = 0; i < f.n_dots; i++) {
         const struct verdict_landing *at = &v->landing[foot][i];
         f.dot[i].index_pct = at->strike_index_pct;
-        f.dot[i].third = at->zone == STEP_ZONE_REAR ? 1 : at->zone == STEP_ZONE_MID ? 2 : at->zone == STEP_ZONE_FORE ? 3 : 0;
+        f.dot[i].third = at->zone == STEP_ZONE_REAR   ? 1
+                         : at->zone == STEP_ZONE_MID  ? 2
+                         : at->zone == STEP_ZONE_FORE ? 3
+                                                      : 0;
         f.dot[i].sideways = screen_sideways(at->time);
     }
     return f;
@@ -281,8 +286,8 @@ screen_trend_of(const struct screen *s, bool is_stale)
     double bottom = l->trend_plot.y_px + l->trend_plot.h_px, room = l->trend_plot.h_px;
     struct trend_plot t = {
         .plot = l->trend_plot,
-        .scale = { 0.06 * room, bottom - (l->trend_stripe.y_px + l->trend_stripe.h_px), bottom - l->trend_stripe.y_px,
-                   0.94 * room },
+        .scale = { 0.06 * room, bottom - (l->trend_stripe.y_px + l->trend_stripe.h_px),
+                   bottom - l->trend_stripe.y_px, 0.94 * room },
         .line_px = l->line_px * 0.6,
         .n_slots = VERDICT_TREND_SLOTS,
         .head = v->trend_head,
@@ -331,8 +336,9 @@ screen_draw_trend(struct screen *s, struct host_time now)
     snprintf(label, sizeof label, "%s, %s", s->words.metric[v->focus], s->words.word[WORDS_LAST_MINUTES]);
     screen_clear(s, part);
     int type = l->trend_label.h_px * 76 / 100;
-    screen_write(s, l->trend_label.x_px, screen_middle(s, l->trend_label, type, TEXT_REGULAR) - l->trend_label.h_px / 12,
-                 TEXT_LEFT, type, TEXT_REGULAR, s->theme.label, label);
+    screen_write(s, l->trend_label.x_px,
+                 screen_middle(s, l->trend_label, type, TEXT_REGULAR) - l->trend_label.h_px / 12, TEXT_LEFT,
+                 type, TEXT_REGULAR, s->theme.label, label);
     trend_draw(&s->canvas->picture, &s->theme, &t);
     return true;
 }

@@ -46,8 +46,8 @@ static const char *
 screen_block_word(const struct screen *s)
 {
     static const enum words_id word[] = {
-        [VERDICT_BLOCK_WARM_UP] = WORDS_WARM_UP, [VERDICT_BLOCK_BASELINE] = WORDS_BASELINE,
-        [VERDICT_BLOCK_COACHED] = WORDS_COACHED, [VERDICT_BLOCK_SILENT] = WORDS_SILENT,
+        [VERDICT_BLOCK_WARM_UP] = WORDS_WARM_UP,     [VERDICT_BLOCK_BASELINE] = WORDS_BASELINE,
+        [VERDICT_BLOCK_COACHED] = WORDS_COACHED,     [VERDICT_BLOCK_SILENT] = WORDS_SILENT,
         [VERDICT_BLOCK_COOL_DOWN] = WORDS_COOL_DOWN, [VERDICT_BLOCK_PAUSED] = WORDS_PAUSED,
         [VERDICT_BLOCK_ENDED] = WORDS_ENDED,
     };
@@ -55,7 +55,7 @@ screen_block_word(const struct screen *s)
 }
 
 struct screen_times {
-    char left[FIGURE_MAX];  /* "3:12" */
+    char left[FIGURE_MAX];      /* "3:12" */
     char speed[FIGURE_MAX + 8]; /* "3.1 m/s" */
     bool has_left;
 };
@@ -90,7 +90,8 @@ screen_draw_status(struct screen *s)
     int digit = text_digit_height_px(&s->canvas->text, l->ring_type_px, TEXT_BOLD);
     if (!t.has_left) { /* no block, no ring: the belt's speed takes its place */
         x = l->ring.x_px;
-        screen_write(s, x, l->ring.y_px + digit, TEXT_LEFT, l->ring_type_px, TEXT_BOLD, s->theme.figure, t.speed);
+        screen_write(s, x, l->ring.y_px + digit, TEXT_LEFT, l->ring_type_px, TEXT_BOLD, s->theme.figure,
+                     t.speed);
         screen_write(s, x, l->ring.y_px + 2 * digit, TEXT_LEFT, type, TEXT_REGULAR, s->theme.label,
                      s->words.word[WORDS_BELT]);
         return true;
@@ -98,7 +99,8 @@ screen_draw_status(struct screen *s)
     screen_ring(s, l->ring, l->ring.w_px * 0.13);
     screen_write(s, x, l->ring.y_px + digit, TEXT_LEFT, l->ring_type_px, TEXT_BOLD, s->theme.figure, t.left);
     int small = text_digit_height_px(&s->canvas->text, type, TEXT_REGULAR);
-    screen_write(s, x, bottom - small - (int) (small * 0.75), TEXT_LEFT, type, TEXT_REGULAR, s->theme.label, word);
+    screen_write(s, x, bottom - small - (int) (small * 0.75), TEXT_LEFT, type, TEXT_REGULAR, s->theme.label,
+                 word);
     screen_write(s, x, bottom, TEXT_LEFT, type, TEXT_REGULAR, s->theme.figure, t.speed);
     return true;
 }
@@ -110,7 +112,8 @@ screen_draw_message(struct screen *s, struct host_time now)
     const char *sentence = screen_sentence(s);
     char age[FIGURE_MAX], line[WORDS_SENTENCE_MAX + FIGURE_MAX] = "";
     if (s->verdict.last_value_at.us > 0) {
-        snprintf(age, sizeof age, "%lld", (long long) (units_host_since_us(now, s->verdict.last_value_at) / UNITS_US_PER_S));
+        snprintf(age, sizeof age, "%lld",
+                 (long long) (units_host_since_us(now, s->verdict.last_value_at) / UNITS_US_PER_S));
         screen_fill_in(line, sizeof line, s->words.word[WORDS_AGO_S], age);
     }
     uint64_t hash = screen_hash(screen_hash(4, sentence, strlen(sentence)), line, strlen(line));
@@ -167,21 +170,25 @@ screen_rest(struct screen *s, const struct screen_times *t)
         c.y_px += (c.h_px - c.w_px) / 2;
         c.h_px = c.w_px;
     }
-    screen_paragraph(s, screen_band(c, 0.84, 1.0), l->message_type_px, TEXT_CENTRE, TEXT_REGULAR, s->theme.figure,
-                     s->words.word[WORDS_PAIN]);
+    screen_paragraph(s, screen_band(c, 0.84, 1.0), l->message_type_px, TEXT_CENTRE, TEXT_REGULAR,
+                     s->theme.figure, s->words.word[WORDS_PAIN]);
     char number[FIGURE_MAX], line[WORDS_SENTENCE_MAX + FIGURE_MAX];
-    screen_centre_line(s, screen_band(c, 0.08, 0.33), l->cue_type_px, TEXT_BOLD, s->theme.figure, screen_block_word(s));
+    screen_centre_line(s, screen_band(c, 0.08, 0.33), l->cue_type_px, TEXT_BOLD, s->theme.figure,
+                       screen_block_word(s));
     if (s->verdict.block == VERDICT_BLOCK_ENDED) {
         snprintf(number, sizeof number, "%lu", (unsigned long) s->verdict.n_steps);
         screen_fill_in(line, sizeof line, s->words.word[WORDS_STEPS], number);
-        screen_centre_line(s, screen_band(c, 0.38, 0.50), l->message_type_px, TEXT_REGULAR, s->theme.label, line);
-        screen_paragraph(s, screen_band(c, 0.56, 0.82), l->message_type_px, TEXT_CENTRE, TEXT_REGULAR, s->theme.figure,
-                         s->words.word[WORDS_STEP_OFF]);
+        screen_centre_line(s, screen_band(c, 0.38, 0.50), l->message_type_px, TEXT_REGULAR, s->theme.label,
+                           line);
+        screen_paragraph(s, screen_band(c, 0.56, 0.82), l->message_type_px, TEXT_CENTRE, TEXT_REGULAR,
+                         s->theme.figure, s->words.word[WORDS_STEP_OFF]);
         return;
     }
     if (t->has_left)
-        screen_centre_line(s, screen_band(c, 0.36, 0.56), l->figure_type_px, TEXT_BOLD, s->theme.figure, t->left);
-    screen_centre_line(s, screen_band(c, 0.61, 0.75), l->message_type_px, TEXT_REGULAR, s->theme.label, t->speed);
+        screen_centre_line(s, screen_band(c, 0.36, 0.56), l->figure_type_px, TEXT_BOLD, s->theme.figure,
+                           t->left);
+    screen_centre_line(s, screen_band(c, 0.61, 0.75), l->message_type_px, TEXT_REGULAR, s->theme.label,
+                       t->speed);
 }
 
 bool
@@ -202,7 +209,7 @@ screen_draw_centre(struct screen *s)
     else if (s->scene == SCREEN_REST)
         screen_rest(s, &t);
     else
-        screen_paragraph(s, screen_band(l->centre, 0.25, 0.75), l->message_type_px * 5 / 4, TEXT_CENTRE, TEXT_BOLD,
-                         s->theme.figure, sentence);
+        screen_paragraph(s, screen_band(l->centre, 0.25, 0.75), l->message_type_px * 5 / 4, TEXT_CENTRE,
+                         TEXT_BOLD, s->theme.figure, sentence);
     return true;
 }

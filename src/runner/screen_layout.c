@@ -4,20 +4,20 @@
 #include <math.h>
 
 /* All in units of u: 1/1080 of a 16:9 picture's height. */
-#define LAYOUT_MARGIN 40.0
-#define LAYOUT_HEADER 170.0
-#define LAYOUT_GAP 28.0
-#define LAYOUT_LABEL 58.0
-#define LAYOUT_TWO_LABELS 100.0 /* name and unit on two lines */
-#define LAYOUT_NARROW 400.0     /* a column this narrow gets two lines */
-#define LAYOUT_TREND 190.0
+#define LAYOUT_MARGIN      40.0
+#define LAYOUT_HEADER      170.0
+#define LAYOUT_GAP         28.0
+#define LAYOUT_LABEL       58.0
+#define LAYOUT_TWO_LABELS  100.0 /* name and unit on two lines */
+#define LAYOUT_NARROW      400.0 /* a column this narrow gets two lines */
+#define LAYOUT_TREND       190.0
 #define LAYOUT_TREND_LABEL 46.0
-#define LAYOUT_SIDE 440.0      /* width of the right column in wide pictures */
-#define LAYOUT_STRIPE_LOW 0.54 /* of the bar's room, above the ground line */
+#define LAYOUT_SIDE        440.0 /* width of the right column in wide pictures */
+#define LAYOUT_STRIPE_LOW  0.54  /* of the bar's room, above the ground line */
 #define LAYOUT_STRIPE_HIGH 0.80
 
 #define LAYOUT_DEFAULT_DIAGONAL_INCH 32.0
-#define LAYOUT_MM_PER_INCH 25.4
+#define LAYOUT_MM_PER_INCH           25.4
 
 double
 screen_height_mm(double angle_deg, double distance_mm)
@@ -42,15 +42,16 @@ static struct paint_rect
 layout_rect(double x0, double y0, double x1, double y1)
 {
     int left = layout_px(x0), top = layout_px(y0);
-    return (struct paint_rect) { left, top, layout_px(x1) - left, layout_px(y1) - top };
+    return (struct paint_rect){ left, top, layout_px(x1) - left, layout_px(y1) - top };
 }
 
 /* How tall the figures get: what the eye needs or a little more, as far as the columns let them. */
 static void
 layout_figures(struct screen_layout *l, const struct screen_geometry *g, double column_px, double u)
 {
-    double pitch = isnan(g->pitch_mm) ? screen_pitch_mm(g->width_px, g->height_px, LAYOUT_DEFAULT_DIAGONAL_INCH)
-                                      : g->pitch_mm;
+    double pitch = isnan(g->pitch_mm)
+                       ? screen_pitch_mm(g->width_px, g->height_px, LAYOUT_DEFAULT_DIAGONAL_INCH)
+                       : g->pitch_mm;
     l->figure_want_px = screen_height_mm(SCREEN_FIGURE_DEG, g->viewing_distance_mm) / pitch;
     double by_width = column_px / SCREEN_FIGURE_GLYPHS / g->digit_advance_ratio * g->digit_height_ratio;
     double by_height = 0.17 * g->height_px;
@@ -82,7 +83,8 @@ layout_columns(struct screen_layout *l, double u, double x0, double x1, double t
         double middle = (left + right) / 2;
         l->column[i] = layout_rect(left, top, right, label_y + label);
         l->bar[i] = layout_rect(middle - bar / 2, top, middle + bar / 2, ground);
-        l->figure[i] = layout_rect(left + 4 * u, figure_y, right - 4 * u, figure_y + ceil(l->figure_height_px));
+        l->figure[i] =
+            layout_rect(left + 4 * u, figure_y, right - 4 * u, figure_y + ceil(l->figure_height_px));
         l->label[i] = layout_rect(left + 6 * u, label_y, right - 6 * u, label_y + label);
     }
 }
@@ -120,7 +122,8 @@ static void
 layout_wide(struct screen_layout *l, const struct screen_geometry *g, double u)
 {
     double m = LAYOUT_MARGIN * u, w = g->width_px, h = g->height_px, gap = LAYOUT_GAP * u;
-    double side = fmin(LAYOUT_SIDE * u, 0.3 * w), x1 = w - m - side - 1.5 * gap, header = m + LAYOUT_HEADER * u;
+    double side = fmin(LAYOUT_SIDE * u, 0.3 * w), x1 = w - m - side - 1.5 * gap,
+           header = m + LAYOUT_HEADER * u;
     double trend_y = h - m - LAYOUT_TREND * u;
     l->label_lines = (x1 - m) / l->n_bars < LAYOUT_NARROW * u ? 2 : 1;
     layout_figures(l, g, (x1 - m) / l->n_bars, u);
@@ -161,11 +164,11 @@ screen_layout(struct screen_layout *l, const struct screen_geometry *g)
 {
     assert(g->width_px >= 320 && g->height_px >= 240);
     assert(g->n_bars >= 0 && g->n_bars <= VERDICT_MAX_BARS);
-    *l = (struct screen_layout) { .is_tall = g->height_px > g->width_px };
+    *l = (struct screen_layout){ .is_tall = g->height_px > g->width_px };
     l->n_bars = g->n_bars == 0 ? 3 : g->n_bars;
     double u = l->is_tall ? fmin(g->width_px / 1080.0, g->height_px / 1500.0)
                           : fmin(g->width_px / 1920.0, g->height_px / 1080.0);
-    l->whole = (struct paint_rect) { 0, 0, g->width_px, g->height_px };
+    l->whole = (struct paint_rect){ 0, 0, g->width_px, g->height_px };
     l->line_px = fmax(1.0, 3.0 * u);
     if (l->is_tall)
         layout_tall(l, g, u);

@@ -16,13 +16,13 @@
 #include "coach/verdict.h"
 #include "ui/paint.h"
 
-#define SCREEN_FIGURE_DEG 0.9      /* least visual angle of a figure */
-#define SCREEN_FIGURE_GLYPHS 3.3   /* widest figure, in digits, with air */
+#define SCREEN_FIGURE_DEG    0.9 /* least visual angle of a figure */
+#define SCREEN_FIGURE_GLYPHS 3.3 /* widest figure, in digits, with air */
 
 struct screen_geometry {
     int width_px, height_px;
-    int n_bars;                 /* 1..VERDICT_MAX_BARS; 0 is laid out as 3 */
-    double pitch_mm;            /* millimetres a pixel; NAN = unknown: 32 inch assumed */
+    int n_bars;      /* 1..VERDICT_MAX_BARS; 0 is laid out as 3 */
+    double pitch_mm; /* millimetres a pixel; NAN = unknown: 32 inch assumed */
     double viewing_distance_mm;
     double digit_height_ratio;  /* digit height / type size of the font in use; B612: 0.70 */
     double digit_advance_ratio; /* widest digit's advance / type size */
@@ -32,30 +32,31 @@ struct screen_layout {
     bool is_tall;
     int n_bars;
     struct paint_rect whole;
-    struct paint_rect cue;                     /* one line, above the bars */
-    struct paint_rect message;                 /* full width, takes the place of cue, status and ring */
-    struct paint_rect status;                  /* block's name and belt speed */
-    struct paint_rect ring;                    /* square */
-    struct paint_rect bars;                    /* all columns, down to the ground line */
+    struct paint_rect cue;                      /* one line, above the bars */
+    struct paint_rect message;                  /* full width, takes the place of cue, status and ring */
+    struct paint_rect status;                   /* block's name and belt speed */
+    struct paint_rect ring;                     /* square */
+    struct paint_rect bars;                     /* all columns, down to the ground line */
     struct paint_rect column[VERDICT_MAX_BARS]; /* bar, figure and label: tiles bars' width */
-    struct paint_rect bar[VERDICT_MAX_BARS];   /* the bar's own room; its bottom is the ground line */
+    struct paint_rect bar[VERDICT_MAX_BARS];    /* the bar's own room; its bottom is the ground line */
     struct paint_rect figure[VERDICT_MAX_BARS];
     struct paint_rect label[VERDICT_MAX_BARS];
-    struct paint_rect stripe;                  /* the target band: the same for all bars */
-    struct paint_rect feet;                    /* both, with their labels */
-    struct paint_rect foot[2];                 /* [0] left, [1] right: heel at the bottom, toes at the top */
+    struct paint_rect stripe;  /* the target band: the same for all bars */
+    struct paint_rect feet;    /* both, with their labels */
+    struct paint_rect foot[2]; /* [0] left, [1] right: heel at the bottom, toes at the top */
     struct paint_rect foot_label[2];
-    struct paint_rect trend;                   /* plot with its label */
+    struct paint_rect trend; /* plot with its label */
     struct paint_rect trend_label;
     struct paint_rect trend_plot;
     struct paint_rect trend_stripe;
-    struct paint_rect centre;                  /* for the silent, waiting and rest scenes */
-    int label_lines;                           /* 2: the unit under the name, where columns are narrow */
-    int figure_type_px, cue_type_px, label_type_px, foot_type_px, status_type_px, ring_type_px, message_type_px;
-    double figure_height_px;                   /* of the digits */
-    double figure_want_px;                     /* for SCREEN_FIGURE_DEG at the distance */
+    struct paint_rect centre; /* for the silent, waiting and rest scenes */
+    int label_lines;          /* 2: the unit under the name, where columns are narrow */
+    int figure_type_px, cue_type_px, label_type_px, foot_type_px, status_type_px, ring_type_px,
+        message_type_px;
+    double figure_height_px; /* of the digits */
+    double figure_want_px;   /* for SCREEN_FIGURE_DEG at the distance */
     bool figure_is_tall_enough;
-    double line_px;                            /* the unit of line widths */
+    double line_px; /* the unit of line widths */
 };
 
 /* Height in mm that takes angle_deg at distance_mm: 2 D tan(a / 2), exact. */

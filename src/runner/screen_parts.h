@@ -18,8 +18,8 @@ enum screen_region {
     REGION_CUE,
     REGION_STATUS,
     REGION_MESSAGE,
-    REGION_BAR, /* and the next VERDICT_MAX_BARS - 1 */
-    REGION_FIGURE = REGION_BAR + VERDICT_MAX_BARS, /* likewise: figure and label under the bar */
+    REGION_BAR,                                     /* and the next VERDICT_MAX_BARS - 1 */
+    REGION_FIGURE = REGION_BAR + VERDICT_MAX_BARS,  /* likewise: figure and label under the bar */
     REGION_FOOT = REGION_FIGURE + VERDICT_MAX_BARS, /* left, right */
     REGION_TREND = REGION_FOOT + 2,
     REGION_CENTRE,
@@ -71,8 +71,8 @@ bool screen_draw_centre(struct screen *s);
 /* ---------------------------------------------------------------- screen_text.c */
 
 /* One line with its baseline there; returns its advance in pixels. */
-int screen_write(struct screen *s, int x_px, int baseline_px, enum text_align align, int type_px, enum text_weight w,
-                 uint32_t rgb, const char *utf8);
+int screen_write(struct screen *s, int x_px, int baseline_px, enum text_align align, int type_px,
+                 enum text_weight w, uint32_t rgb, const char *utf8);
 
 /* Advance of a line, pixels. */
 int screen_width(struct screen *s, int type_px, enum text_weight w, const char *utf8);
@@ -88,7 +88,7 @@ void screen_centre_line(struct screen *s, struct paint_rect r, int type_px, enum
                         const char *utf8);
 
 /* A sentence in as many lines of about the same length as it needs; smaller until it fits r. */
-void screen_paragraph(struct screen *s, struct paint_rect r, int type_px, enum text_align align, enum text_weight w,
-                      uint32_t rgb, const char *utf8);
+void screen_paragraph(struct screen *s, struct paint_rect r, int type_px, enum text_align align,
+                      enum text_weight w, uint32_t rgb, const char *utf8);
 
 #endif

@@ -5,10 +5,11 @@
 #include "runner/screen_parts.h"
 
 int
-screen_write(struct screen *s, int x_px, int baseline_px, enum text_align align, int type_px, enum text_weight w,
-             uint32_t rgb, const char *utf8)
+screen_write(struct screen *s, int x_px, int baseline_px, enum text_align align, int type_px,
+             enum text_weight w, uint32_t rgb, const char *utf8)
 {
-    return text_draw(&s->canvas->text, &s->canvas->picture, x_px, baseline_px, align, type_px, w, rgb, 1.0, utf8);
+    return text_draw(&s->canvas->text, &s->canvas->picture, x_px, baseline_px, align, type_px, w, rgb, 1.0,
+                     utf8);
 }
 
 int
@@ -29,15 +30,15 @@ struct paint_rect
 screen_band(struct paint_rect r, double a, double b)
 {
     int y0 = (int) lround(r.y_px + a * r.h_px), y1 = (int) lround(r.y_px + b * r.h_px);
-    return (struct paint_rect) { r.x_px, y0, r.w_px, y1 - y0 };
+    return (struct paint_rect){ r.x_px, y0, r.w_px, y1 - y0 };
 }
 
 void
-screen_centre_line(struct screen *s, struct paint_rect r, int type_px, enum text_weight w, uint32_t rgb, const char *utf8)
+screen_centre_line(struct screen *s, struct paint_rect r, int type_px, enum text_weight w, uint32_t rgb,
+                   const char *utf8)
 {
     screen_write(s, r.x_px + r.w_px / 2, screen_middle(s, r, type_px, w), TEXT_CENTRE, type_px, w, rgb, utf8);
 }
-
 
 /* Bytes of utf8 that fit width_px, cut at a space (or, where there is none, between signs). */
 static int
@@ -72,8 +73,8 @@ screen_count_lines(struct screen *s, int type_px, enum text_weight w, const char
 
 /* Draws a sentence in as many lines as it needs, centred in r; smaller until it fits. */
 void
-screen_paragraph(struct screen *s, struct paint_rect r, int type_px, enum text_align align, enum text_weight w,
-                 uint32_t rgb, const char *utf8)
+screen_paragraph(struct screen *s, struct paint_rect r, int type_px, enum text_align align,
+                 enum text_weight w, uint32_t rgb, const char *utf8)
 {
     char line[WORDS_SENTENCE_MAX + 8];
     int n = screen_count_lines(s, type_px, w, utf8, r.w_px);
@@ -96,4 +97,3 @@ screen_paragraph(struct screen *s, struct paint_rect r, int type_px, enum text_a
         at += *at == ' ' ? 1 : 0;
     }
 }
-

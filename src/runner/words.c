@@ -79,8 +79,10 @@ enum err
 words_find(const char *file, const char *dir, char *path, size_t cap)
 {
     /* From the program's folder: build/, build/<flags>/, and deeper for tests; then an installed tree. */
-    static const char *const beside[] = { "/../assets", "/../../assets", "/../../../assets", "/../../../../assets",
-                                          "/assets", "/../share/underfoot/assets" };
+    static const char *const beside[] = {
+        "/../assets",          "/../../assets", "/../../../assets",
+        "/../../../../assets", "/assets",       "/../share/underfoot/assets"
+    };
     if (dir != NULL)
         return words_try(path, cap, dir, "", file) ? ERR_OK : ERR_OS;
     const char *set = getenv("UNDERFOOT_ASSETS");
@@ -92,7 +94,8 @@ words_find(const char *file, const char *dir, char *path, size_t cap)
             if (words_try(path, cap, own, beside[i], file))
                 return ERR_OK;
     if (words_try(path, cap, "/usr/share/underfoot/assets", "", file) ||
-        words_try(path, cap, "/usr/local/share/underfoot/assets", "", file) || words_try(path, cap, "assets", "", file))
+        words_try(path, cap, "/usr/local/share/underfoot/assets", "", file) ||
+        words_try(path, cap, "assets", "", file))
         return ERR_OK;
     return ERR_OS;
 }
@@ -148,7 +151,7 @@ enum err
 words_load(struct words *w, const char *language, const char *dir)
 {
     char file[32], path[WORDS_PATH_MAX];
-    *w = (struct words) { .language = "" };
+    *w = (struct words){ .language = "" };
     bool is_code = language != NULL && strlen(language) == 2 && islower((unsigned char) language[0]) &&
                    islower((unsigned char) language[1]);
     if (!is_code) {
@@ -162,7 +165,8 @@ words_load(struct words *w, const char *language, const char *dir)
     }
     snprintf(file, sizeof file, "cues-%.2s.ini", language);
     if (words_find(file, dir, path, sizeof path) != ERR_OK) {
-        snprintf(w->why, sizeof w->why, "%s is nowhere to be found: name its folder in UNDERFOOT_ASSETS", file);
+        snprintf(w->why, sizeof w->why, "%s is nowhere to be found: name its folder in UNDERFOOT_ASSETS",
+                 file);
         return ERR_OS;
     }
     int line = ini_parse(path, words_line, w);

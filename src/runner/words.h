@@ -2,7 +2,8 @@
  *
  * In:  one UTF-8 INI file a language.   Out: fixed strings by cue, gait, block, sensor state, metric.
  * Where: the folder given; else $UNDERFOOT_ASSETS; ../assets and assets beside the program's own file;
- *        ../share/underfoot/assets; /usr/share and /usr/local/share likewise; last, assets in the working folder.
+ *        ../share/underfoot/assets; /usr/share and /usr/local/share likewise; last, assets in the folder
+ *        that one works in.
  * Memory: the struct.  Errors: ERR_OS (no file), ERR_FORMAT (line number in why), with one sentence.
  */
 #ifndef RUNNER_WORDS_H
@@ -14,14 +15,32 @@
 #include "base/metric.h"
 #include "coach/verdict.h"
 
-#define WORDS_MAX 96
+#define WORDS_MAX          96
 #define WORDS_SENTENCE_MAX 160
 
 enum words_id {
-    WORDS_OFF = 0, WORDS_STANDING, WORDS_WALKING, WORDS_COUNTING, /* gait */
-    WORDS_WARM_UP, WORDS_BASELINE, WORDS_COACHED, WORDS_SILENT, WORDS_COOL_DOWN, WORDS_PAUSED, WORDS_ENDED,
-    WORDS_WAITING, WORDS_QUIET, WORDS_GONE, WORDS_GARBLED,        /* sensor: whole sentences */
-    WORDS_LEFT, WORDS_RIGHT, WORDS_BELT, WORDS_LAST_MINUTES, WORDS_AGO_S, WORDS_STEPS, WORDS_STEP_OFF,
+    WORDS_OFF = 0,
+    WORDS_STANDING,
+    WORDS_WALKING,
+    WORDS_COUNTING, /* gait */
+    WORDS_WARM_UP,
+    WORDS_BASELINE,
+    WORDS_COACHED,
+    WORDS_SILENT,
+    WORDS_COOL_DOWN,
+    WORDS_PAUSED,
+    WORDS_ENDED,
+    WORDS_WAITING,
+    WORDS_QUIET,
+    WORDS_GONE,
+    WORDS_GARBLED, /* sensor: whole sentences */
+    WORDS_LEFT,
+    WORDS_RIGHT,
+    WORDS_BELT,
+    WORDS_LAST_MINUTES,
+    WORDS_AGO_S,
+    WORDS_STEPS,
+    WORDS_STEP_OFF,
     WORDS_PAIN,
     WORDS_DECIMAL, /* the decimal sign */
     WORDS_COUNT

@@ -38,8 +38,8 @@ bar_height_px(const struct bar_scale *s, double low, double high, double value)
 }
 
 void
-bar_draw_chevron(struct paint_picture *p, struct paint_point centre, double r_px, int direction, double width_px,
-                 uint32_t rgb, double alpha)
+bar_draw_chevron(struct paint_picture *p, struct paint_point centre, double r_px, int direction,
+                 double width_px, uint32_t rgb, double alpha)
 {
     double half = r_px * 0.42 * direction;
     struct paint_point point[3] = {
@@ -71,8 +71,8 @@ bar_draw_hatch(struct paint_picture *p, const struct theme *t, const struct bar_
     int x = (int) floor(b->x_px), w = (int) ceil(b->w_px), ground = (int) b->ground_y_px;
     int y0 = (int) floor(top), y1 = ground - (int) lround(b->sign_px + tile / 2);
     int y2 = ground - (int) lround(b->sign_px - tile / 2);
-    paint_hatch(p, (struct paint_rect) { x, y0, w, y1 - y0 }, period, width, t->ground, 0.55 * b->hatch);
-    paint_hatch(p, (struct paint_rect) { x, y2, w, ground - y2 }, period, width, t->ground, 0.55 * b->hatch);
+    paint_hatch(p, (struct paint_rect){ x, y0, w, y1 - y0 }, period, width, t->ground, 0.55 * b->hatch);
+    paint_hatch(p, (struct paint_rect){ x, y2, w, ground - y2 }, period, width, t->ground, 0.55 * b->hatch);
     struct paint_point sign = { b->x_px + b->w_px / 2.0, b->ground_y_px - b->sign_px };
     bar_draw_chevron(p, sign, r, 1, r * 0.34, t->ground, b->hatch);
 }

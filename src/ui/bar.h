@@ -35,8 +35,8 @@ struct bar_shape {
     double sign_px; /* height above the ground of the chevron down: clear of the stripe */
     double line_px; /* width of outlines */
     uint32_t rgb;
-    double hollow;  /* 0..1: below, the cap is a frame with a chevron up */
-    double hatch;   /* 0..1: above, hatched but for a plain tile with a chevron down */
+    double hollow; /* 0..1: below, the cap is a frame with a chevron up */
+    double hatch;  /* 0..1: above, hatched but for a plain tile with a chevron down */
 };
 
 /* Height of value's bar above the ground line. NAN when value is NAN or neither end is known. */
@@ -46,7 +46,7 @@ double bar_height_px(const struct bar_scale *s, double low, double high, double 
 void bar_draw(struct paint_picture *p, const struct theme *t, const struct bar_shape *b);
 
 /* A chevron of half-width r_px round centre, pointing up (direction -1) or down (+1). */
-void bar_draw_chevron(struct paint_picture *p, struct paint_point centre, double r_px, int direction, double width_px,
-                      uint32_t rgb, double alpha);
+void bar_draw_chevron(struct paint_picture *p, struct paint_point centre, double r_px, int direction,
+                      double width_px, uint32_t rgb, double alpha);
 
 #endif

@@ -5,7 +5,7 @@ ease_set(struct ease *e, double value)
 {
     e->from = value;
     e->goal = value;
-    e->start = (struct host_time) { 0 };
+    e->start = (struct host_time){ 0 };
     e->duration_us = 0;
 }
 

@@ -14,7 +14,8 @@ static const double foot_knot[FOOT_N_KNOTS][2] = {
 static double
 foot_spline(double a, double b, double c, double d, double t)
 {
-    return 0.5 * (2 * b + (c - a) * t + (2 * a - 5 * b + 4 * c - d) * t * t + (3 * b - a - 3 * c + d) * t * t * t);
+    return 0.5 *
+           (2 * b + (c - a) * t + (2 * a - 5 * b + 4 * c - d) * t * t + (3 * b - a - 3 * c + d) * t * t * t);
 }
 
 void
@@ -29,7 +30,7 @@ foot_outline(struct paint_rect room, bool is_left, struct paint_point *point)
         double x = foot_spline(a[0], b[0], c[0], d[0], t), y = foot_spline(a[1], b[1], c[1], d[1], t);
         x = fmin(0.5 * FOOT_WIDTH_RATIO, fmax(-0.5 * FOOT_WIDTH_RATIO, x));
         y = fmin(1.0, fmax(0.0, y));
-        point[i] = (struct paint_point) { middle + (is_left ? -x : x) * length, heel - y * length };
+        point[i] = (struct paint_point){ middle + (is_left ? -x : x) * length, heel - y * length };
     }
 }
 
@@ -85,7 +86,8 @@ foot_draw_dot(struct paint_picture *p, const struct theme *t, const struct foot_
     const struct foot_dot *d = &f->dot[i];
     struct paint_point at = { f->room.x_px + f->room.w_px / 2.0 + d->sideways * 0.05 * f->room.h_px,
                               foot_y_px(f->room, d->index_pct) };
-    enum theme_side side = f->is_stale ? THEME_UNKNOWN : foot_side(d->index_pct, f->zone_low_pct, f->zone_high_pct);
+    enum theme_side side =
+        f->is_stale ? THEME_UNKNOWN : foot_side(d->index_pct, f->zone_low_pct, f->zone_high_pct);
     double size = f->room.h_px * (i == 0 ? 0.048 : 0.030 - 0.0018 * i);
     double alpha = i == 0 ? 1.0 : 0.78 - 0.09 * i;
     at.y_px = fmin(f->room.y_px + f->room.h_px - size, fmax(f->room.y_px + size, at.y_px));

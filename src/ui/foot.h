@@ -6,7 +6,7 @@
  *      dots apart and means nothing.
  *
  *      case 1   index known     a dot: disc in the zone, ring behind it, disc with a bar ahead of it
- *      case 2   zone only       that third is filled, nothing finer is claimed  (test: a_zone_fills_its_third)
+ *      case 2   zone only       that third is filled, nothing finer claimed  (test: a_zone_fills_its_third)
  *
  * Pure geometry; foot_draw inks.  Memory: none.  Errors: none.
  */
@@ -18,11 +18,11 @@
 #include "ui/paint.h"
 #include "ui/theme.h"
 
-#define FOOT_N_KNOTS 18
-#define FOOT_N_BETWEEN 6
-#define FOOT_N_POINTS (FOOT_N_KNOTS * FOOT_N_BETWEEN)
+#define FOOT_N_KNOTS     18
+#define FOOT_N_BETWEEN   6
+#define FOOT_N_POINTS    (FOOT_N_KNOTS * FOOT_N_BETWEEN)
 #define FOOT_WIDTH_RATIO 0.44 /* of the outline's room: width / length */
-#define FOOT_MAX_DOTS 8
+#define FOOT_MAX_DOTS    8
 
 struct foot_dot {
     double index_pct; /* NAN = only the third is known */

@@ -7,7 +7,7 @@
 #include <string.h>
 
 /* Scan lines a pixel row in paint_polygon. */
-#define PAINT_SUBROWS 4
+#define PAINT_SUBROWS    4
 #define PAINT_HATCH_TILE 1024
 
 static const double paint_two_pi = 6.283185307179586;
@@ -55,14 +55,14 @@ paint_intersect(struct paint_rect a, struct paint_rect b)
     int x0 = paint_max(a.x_px, b.x_px), y0 = paint_max(a.y_px, b.y_px);
     int x1 = paint_min(a.x_px + a.w_px, b.x_px + b.w_px), y1 = paint_min(a.y_px + a.h_px, b.y_px + b.h_px);
     if (x1 <= x0 || y1 <= y0)
-        return (struct paint_rect) { x0, y0, 0, 0 };
-    return (struct paint_rect) { x0, y0, x1 - x0, y1 - y0 };
+        return (struct paint_rect){ x0, y0, 0, 0 };
+    return (struct paint_rect){ x0, y0, x1 - x0, y1 - y0 };
 }
 
 void
 paint_set_clip(struct paint_picture *p, struct paint_rect r)
 {
-    p->clip = paint_intersect(r, (struct paint_rect) { 0, 0, p->width_px, p->height_px });
+    p->clip = paint_intersect(r, (struct paint_rect){ 0, 0, p->width_px, p->height_px });
 }
 
 static uint32_t *
@@ -113,9 +113,10 @@ paint_fill_smooth(struct paint_picture *p, double x_px, double y_px, double w_px
 {
     int x0 = (int) floor(x_px), y0 = (int) floor(y_px);
     int x1 = (int) ceil(x_px + w_px), y1 = (int) ceil(y_px + h_px);
-    struct paint_rect r = paint_intersect((struct paint_rect) { x0, y0, x1 - x0, y1 - y0 }, p->clip);
+    struct paint_rect r = paint_intersect((struct paint_rect){ x0, y0, x1 - x0, y1 - y0 }, p->clip);
     /* Whole pixels first; the rest is the rim, a pixel wide. */
-    int in0 = (int) ceil(x_px), in1 = (int) floor(x_px + w_px), in2 = (int) ceil(y_px), in3 = (int) floor(y_px + h_px);
+    int in0 = (int) ceil(x_px), in1 = (int) floor(x_px + w_px), in2 = (int) ceil(y_px),
+        in3 = (int) floor(y_px + h_px);
     struct paint_rect inner = { in0, in2, paint_max(0, in1 - in0), paint_max(0, in3 - in2) };
     paint_fill(p, inner, rgb, alpha);
     for (int y = r.y_px; y < r.y_px + r.h_px; y++) {
@@ -134,8 +135,8 @@ paint_fill_smooth(struct paint_picture *p, double x_px, double y_px, double w_px
 
 /* All pixels with the same x + y have the same coverage: each diagonal's is worked out once. */
 static void
-paint_hatch_tile(struct paint_picture *p, struct paint_rect r, double period_px, double width_px, uint32_t rgb,
-                 double alpha)
+paint_hatch_tile(struct paint_picture *p, struct paint_rect r, double period_px, double width_px,
+                 uint32_t rgb, double alpha)
 {
     uint16_t weight[2 * PAINT_HATCH_TILE];
     for (int i = 0; i < r.w_px + r.h_px; i++) {
@@ -168,12 +169,15 @@ paint_hatch(struct paint_picture *p, struct paint_rect r, double period_px, doub
 static struct paint_rect
 paint_capsule(struct paint_picture *p, struct paint_point a, struct paint_point b, double radius)
 {
-    int x0 = (int) floor(fmin(a.x_px, b.x_px) - radius - 1), x1 = (int) ceil(fmax(a.x_px, b.x_px) + radius + 1);
-    int y0 = (int) floor(fmin(a.y_px, b.y_px) - radius - 1), y1 = (int) ceil(fmax(a.y_px, b.y_px) + radius + 1);
-    struct paint_rect r = paint_intersect((struct paint_rect) { x0, y0, x1 - x0, y1 - y0 }, p->clip);
+    int x0 = (int) floor(fmin(a.x_px, b.x_px) - radius - 1),
+        x1 = (int) ceil(fmax(a.x_px, b.x_px) + radius + 1);
+    int y0 = (int) floor(fmin(a.y_px, b.y_px) - radius - 1),
+        y1 = (int) ceil(fmax(a.y_px, b.y_px) + radius + 1);
+    struct paint_rect r = paint_intersect((struct paint_rect){ x0, y0, x1 - x0, y1 - y0 }, p->clip);
     double dx = b.x_px - a.x_px, dy = b.y_px - a.y_px;
     double squared = dx * dx + dy * dy, per = squared > 0.0 ? 1.0 / squared : 0.0;
-    double outer2 = (radius + 0.5) * (radius + 0.5), inner2 = radius > 0.5 ? (radius - 0.5) * (radius - 0.5) : -1.0;
+    double outer2 = (radius + 0.5) * (radius + 0.5),
+           inner2 = radius > 0.5 ? (radius - 0.5) * (radius - 0.5) : -1.0;
     for (int y = r.y_px; y < r.y_px + r.h_px; y++) {
         uint8_t *mask = p->scratch + (size_t) y * (size_t) p->width_px;
         for (int x = r.x_px; x < r.x_px + r.w_px; x++) {
@@ -278,15 +282,17 @@ paint_arc_share(const struct paint_ring *ring, double px, double py)
 
 /* The part of a picture row from x0 to x1 that the ring may touch. */
 static void
-paint_arc_row(struct paint_picture *p, const struct paint_ring *ring, int y_px, double x0, double x1, uint32_t rgb,
-              double alpha)
+paint_arc_row(struct paint_picture *p, const struct paint_ring *ring, int y_px, double x0, double x1,
+              uint32_t rgb, double alpha)
 {
     uint32_t *row = paint_row(p, y_px);
-    int from = paint_max(p->clip.x_px, (int) floor(x0)), to = paint_min(p->clip.x_px + p->clip.w_px, (int) ceil(x1));
+    int from = paint_max(p->clip.x_px, (int) floor(x0)),
+        to = paint_min(p->clip.x_px + p->clip.w_px, (int) ceil(x1));
     double py = y_px + 0.5 - ring->centre.y_px;
     for (int x = from; x < to; x++) {
         double px = x + 0.5 - ring->centre.x_px;
-        double cover = fmin(1.0, ring->width_px / 2.0 + 0.5 - fabs(sqrt(px * px + py * py) - ring->radius_px));
+        double cover =
+            fmin(1.0, ring->width_px / 2.0 + 0.5 - fabs(sqrt(px * px + py * py) - ring->radius_px));
         if (cover > 0.0)
             row[x] = paint_blend(row[x], rgb, paint_weight(cover * paint_arc_share(ring, px, py) * alpha));
     }
@@ -301,13 +307,14 @@ paint_arc(struct paint_picture *p, struct paint_point centre, double radius_px, 
     double reach = radius_px + width_px / 2.0 + 1.0;
     int x0 = (int) floor(centre.x_px - reach), y0 = (int) floor(centre.y_px - reach);
     int side = (int) ceil(2.0 * reach) + 1;
-    struct paint_rect r = paint_intersect((struct paint_rect) { x0, y0, side, side }, p->clip);
+    struct paint_rect r = paint_intersect((struct paint_rect){ x0, y0, side, side }, p->clip);
     double sweep = fmin(share, 1.0) * paint_two_pi;
     const struct paint_ring ring = { centre, { sin(sweep), -cos(sweep) }, radius_px, width_px, sweep };
     double inner = fmax(0.0, radius_px - width_px / 2.0 - 1.0), outer = radius_px + width_px / 2.0 + 1.0;
     for (int y = r.y_px; y < r.y_px + r.h_px; y++) {
         double py = y + 0.5 - centre.y_px;
-        double out = sqrt(fmax(0.0, outer * outer - py * py)) + 1.0, in = sqrt(fmax(0.0, inner * inner - py * py)) - 1.0;
+        double out = sqrt(fmax(0.0, outer * outer - py * py)) + 1.0,
+               in = sqrt(fmax(0.0, inner * inner - py * py)) - 1.0;
         if (in > 1.0) {
             paint_arc_row(p, &ring, y, centre.x_px - out, floor(centre.x_px - in), rgb, alpha);
             paint_arc_row(p, &ring, y, floor(centre.x_px + in), centre.x_px + out, rgb, alpha);
@@ -342,14 +349,16 @@ paint_span(uint8_t *mask, double x0, double x1, int left, int right)
     int from = paint_max(left, (int) floor(x0)), to = paint_min(right, (int) ceil(x1));
     for (int i = from; i < to; i++) {
         bool is_whole = i >= x0 && i + 1 <= x1;
-        int share = is_whole ? 256 / PAINT_SUBROWS : (int) (paint_overlap(i, x0, x1) * 256.0 / PAINT_SUBROWS + 0.5);
+        int share =
+            is_whole ? 256 / PAINT_SUBROWS : (int) (paint_overlap(i, x0, x1) * 256.0 / PAINT_SUBROWS + 0.5);
         mask[i] = (uint8_t) paint_min(255, mask[i] + share);
     }
 }
 
 /* One pixel row: what all scan lines cover whole is filled at once, the rims go to the mask. */
 static void
-paint_polygon_row(struct paint_picture *p, const struct paint_point *point, int n, int y_px, uint32_t rgb, double alpha)
+paint_polygon_row(struct paint_picture *p, const struct paint_point *point, int n, int y_px, uint32_t rgb,
+                  double alpha)
 {
     double x[PAINT_SUBROWS][PAINT_MAX_POINTS];
     int n_x[PAINT_SUBROWS], left = p->clip.x_px, right = p->clip.x_px + p->clip.w_px;
@@ -370,7 +379,7 @@ paint_polygon_row(struct paint_picture *p, const struct paint_point *point, int 
             paint_span(mask, x[s][k], x[s][k + 1], paint_max(in1, left), right);
         }
     if (has_inside)
-        paint_fill(p, (struct paint_rect) { in0, y_px, in1 - in0, 1 }, rgb, alpha);
+        paint_fill(p, (struct paint_rect){ in0, y_px, in1 - in0, 1 }, rgb, alpha);
 }
 
 void
@@ -387,7 +396,7 @@ paint_polygon(struct paint_picture *p, const struct paint_point *point, int n, u
     int left = p->clip.x_px, right = p->clip.x_px + p->clip.w_px;
     for (int y = y0; y < y1; y++)
         paint_polygon_row(p, point, n, y, rgb, alpha);
-    paint_from_scratch(p, (struct paint_rect) { left, y0, right - left, paint_max(0, y1 - y0) }, rgb, alpha);
+    paint_from_scratch(p, (struct paint_rect){ left, y0, right - left, paint_max(0, y1 - y0) }, rgb, alpha);
 }
 
 void
@@ -395,7 +404,7 @@ paint_mask(struct paint_picture *p, const uint8_t *mask, int mask_w_px, int mask
            uint32_t rgb, double alpha)
 {
     uint32_t weight = paint_weight(alpha);
-    struct paint_rect r = paint_intersect((struct paint_rect) { x_px, y_px, mask_w_px, mask_h_px }, p->clip);
+    struct paint_rect r = paint_intersect((struct paint_rect){ x_px, y_px, mask_w_px, mask_h_px }, p->clip);
     for (int y = r.y_px; y < r.y_px + r.h_px; y++) {
         const uint8_t *line = mask + (size_t) (y - y_px) * (size_t) mask_w_px;
         uint32_t *row = paint_row(p, y);

@@ -1,7 +1,7 @@
 /* sound.h - the sound device: SDL asks tone.h for samples, in a thread of SDL's own.
  *
  * In:  a beat, a sign, a volume, from the main thread.   Out: sound.
- * How: each call holds the device's lock for as long as it takes to copy a number; the device waits no longer.
+ * How: each call holds the device's lock for as long as it takes to copy a number, no longer.
  *
  * Memory: taken in sound_open, none later.  Threads: main only; the samples are made in SDL's thread under
  * the device's lock.  Errors: sound_open: ERR_OS with s->why; every other call on a sound that is not open
@@ -17,12 +17,12 @@
 #include "ui/tone.h"
 
 #define SOUND_RATE_HZ 48000
-#define SOUND_BLOCK 512 /* samples a call: 11 ms from a sign to its sound */
+#define SOUND_BLOCK   512 /* samples a call: 11 ms from a sign to its sound */
 
 struct sound {
     uint32_t device; /* 0: not open */
     bool is_muted;
-    double volume;   /* 0..1 */
+    double volume;    /* 0..1 */
     struct tone tone; /* under the device's lock */
     char why[ERR_WHY_MAX];
 };

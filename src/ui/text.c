@@ -14,7 +14,8 @@
 
 /* Asks fontconfig for the file nearest to family (NULL = any), weight and language. */
 static bool
-text_match(FcConfig *fc, const char *family, enum text_weight w, const char *language, char *path, char *found)
+text_match(FcConfig *fc, const char *family, enum text_weight w, const char *language, char *path,
+           char *found)
 {
     FcPattern *want = FcPatternCreate();
     if (want == NULL)
@@ -37,7 +38,7 @@ text_match(FcConfig *fc, const char *family, enum text_weight w, const char *lan
               FcPatternGetString(best, FC_FAMILY, 0, &name) == FcResultMatch;
     if (ok) {
         snprintf(path, TEXT_PATH_MAX, "%s", (const char *) file);
-        snprintf(found, sizeof ((struct text *) 0)->family, "%s", (const char *) name);
+        snprintf(found, sizeof((struct text *) 0)->family, "%s", (const char *) name);
     }
     if (best != NULL)
         FcPatternDestroy(best);
@@ -78,7 +79,8 @@ text_open(struct text *t, const char *language)
         return ERR_OS;
     }
     if (strncmp(t->family, TEXT_FAMILY, strlen(TEXT_FAMILY)) != 0)
-        fprintf(stderr, "underfoot: font %s not found, using %s (Debian: fonts-b612)\n", TEXT_FAMILY, t->family);
+        fprintf(stderr, "underfoot: font %s not found, using %s (Debian: fonts-b612)\n", TEXT_FAMILY,
+                t->family);
     return ERR_OK;
 }
 
@@ -125,10 +127,11 @@ text_face_of(struct text *t, int size_px, enum text_weight w, bool is_fallback)
         return -1;
     TTF_SetFontHinting(font, TTF_HINTING_LIGHT);
     struct text_face *f = &t->face[t->n_faces];
-    *f = (struct text_face) { size_px, w, is_fallback, font, 0 };
+    *f = (struct text_face){ size_px, w, is_fallback, font, 0 };
     for (Uint32 digit = '0'; digit <= '9'; digit++) {
         int advance = 0;
-        if (TTF_GlyphMetrics32(font, digit, NULL, NULL, NULL, NULL, &advance) == 0 && advance > f->digit_advance_px)
+        if (TTF_GlyphMetrics32(font, digit, NULL, NULL, NULL, NULL, &advance) == 0 &&
+            advance > f->digit_advance_px)
             f->digit_advance_px = advance;
     }
     return t->n_faces++;
@@ -171,8 +174,8 @@ text_rasterise(struct text *t, struct text_glyph *g, int face, uint32_t code)
     const struct text_face *f = &t->face[face];
     int min_x = 0, max_y = 0, advance = 0;
     TTF_GlyphMetrics32(f->font, code, &min_x, NULL, NULL, &max_y, &advance);
-    *g = (struct text_glyph) { .code = code, .face = (int16_t) face, .advance_px = (int16_t) advance };
-    SDL_Surface *s = TTF_RenderGlyph32_Blended(f->font, code, (SDL_Color) { 255, 255, 255, 255 });
+    *g = (struct text_glyph){ .code = code, .face = (int16_t) face, .advance_px = (int16_t) advance };
+    SDL_Surface *s = TTF_RenderGlyph32_Blended(f->font, code, (SDL_Color){ 255, 255, 255, 255 });
     if (s == NULL)
         return;
     if (s->format->BytesPerPixel == 4) {
@@ -308,8 +311,8 @@ text_can_show(struct text *t, const char *utf8)
 }
 
 int
-text_draw(struct text *t, struct paint_picture *p, int x_px, int baseline_px, enum text_align align, int size_px,
-          enum text_weight w, uint32_t rgb, double alpha, const char *utf8)
+text_draw(struct text *t, struct paint_picture *p, int x_px, int baseline_px, enum text_align align,
+          int size_px, enum text_weight w, uint32_t rgb, double alpha, const char *utf8)
 {
     int width = text_width_px(t, size_px, w, utf8);
     int pen = align == TEXT_LEFT ? x_px : align == TEXT_CENTRE ? x_px - width / 2 : x_px - width;

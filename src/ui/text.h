@@ -18,14 +18,10 @@
 #include "ui/paint.h"
 
 #define TEXT_MAX_FACES 32
-#define TEXT_N_GLYPHS 4096 /* slots of the hash table; a power of two */
-#define TEXT_PATH_MAX 512
+#define TEXT_N_GLYPHS  4096 /* slots of the hash table; a power of two */
+#define TEXT_PATH_MAX  512
 
-enum text_weight {
-    TEXT_REGULAR = 0,
-    TEXT_BOLD,
-    TEXT_N_WEIGHTS
-};
+enum text_weight { TEXT_REGULAR = 0, TEXT_BOLD, TEXT_N_WEIGHTS };
 
 enum text_align {
     TEXT_LEFT = 0,
@@ -89,7 +85,7 @@ int text_fit_px(struct text *t, int want_px, int min_px, enum text_weight w, con
 bool text_can_show(struct text *t, const char *utf8);
 
 /* Draws one line with its baseline at y; x is the left end, middle or right end. Returns the advance. */
-int text_draw(struct text *t, struct paint_picture *p, int x_px, int baseline_px, enum text_align align, int size_px,
-              enum text_weight w, uint32_t rgb, double alpha, const char *utf8);
+int text_draw(struct text *t, struct paint_picture *p, int x_px, int baseline_px, enum text_align align,
+              int size_px, enum text_weight w, uint32_t rgb, double alpha, const char *utf8);
 
 #endif

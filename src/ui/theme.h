@@ -21,13 +21,7 @@ enum theme_kind {
 };
 
 /* Looks of a side; the order of enum verdict_side, which ui does not know. */
-enum theme_side {
-    THEME_UNKNOWN = 0,
-    THEME_BELOW,
-    THEME_IN,
-    THEME_ABOVE,
-    THEME_N_SIDES
-};
+enum theme_side { THEME_UNKNOWN = 0, THEME_BELOW, THEME_IN, THEME_ABOVE, THEME_N_SIDES };
 
 struct theme_look {
     uint32_t rgb;

@@ -6,13 +6,13 @@
 
 /* Loudest of both voices together stays below full scale: 0.55 + 0.3. */
 #define CLICK_AMPLITUDE 0.55
-#define CLICK_HZ 1175.0
-#define CLICK_FADE_S 0.007
-#define CLICK_RISE_S 0.0004
-#define SIGN_AMPLITUDE 0.30
-#define SIGN_LOW_HZ 392.0
-#define SIGN_HIGH_HZ 587.0
-#define GAIN_S 0.004 /* a change of volume is taken up in so long */
+#define CLICK_HZ        1175.0
+#define CLICK_FADE_S    0.007
+#define CLICK_RISE_S    0.0004
+#define SIGN_AMPLITUDE  0.30
+#define SIGN_LOW_HZ     392.0
+#define SIGN_HIGH_HZ    587.0
+#define GAIN_S          0.004 /* a change of volume is taken up in so long */
 
 static const double tone_two_pi = 6.283185307179586;
 
@@ -83,7 +83,8 @@ tone_click(struct tone *t)
     const double s = (double) t->click_at / t->rate_hz;
     if (++t->click_at >= t->rate_hz * TONE_CLICK_MS / 1000)
         t->click_at = -1;
-    return CLICK_AMPLITUDE * fmin(1.0, s / CLICK_RISE_S) * exp(-s / CLICK_FADE_S) * sin(tone_two_pi * CLICK_HZ * s);
+    return CLICK_AMPLITUDE * fmin(1.0, s / CLICK_RISE_S) * exp(-s / CLICK_FADE_S) *
+           sin(tone_two_pi * CLICK_HZ * s);
 }
 
 /* A note that glides, under half a turn of a sine: no edge at either end. */

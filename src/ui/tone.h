@@ -20,8 +20,8 @@
 
 #define TONE_BEAT_MIN_SPM 60.0
 #define TONE_BEAT_MAX_SPM 300.0
-#define TONE_CLICK_MS 45
-#define TONE_SIGN_MS 140
+#define TONE_CLICK_MS     45
+#define TONE_SIGN_MS      140
 
 enum tone_sign {
     TONE_NONE = 0,
@@ -31,16 +31,16 @@ enum tone_sign {
 
 struct tone {
     int rate_hz;
-    uint64_t n_made;       /* samples ever made: the clock */
-    double beat_spm;       /* NAN: no grid */
+    uint64_t n_made; /* samples ever made: the clock */
+    double beat_spm; /* NAN: no grid */
     bool beat_is_heard;
-    double origin;         /* sample of click 0 of the grid; fractional */
-    uint64_t n_clicks;     /* of the grid, begun or passed in silence */
-    uint64_t next_click;   /* sample it begins at; valid when there is a grid */
-    int click_at;          /* samples into the click that sounds; -1: none */
-    enum tone_sign sign;   /* that sounds */
+    double origin;       /* sample of click 0 of the grid; fractional */
+    uint64_t n_clicks;   /* of the grid, begun or passed in silence */
+    uint64_t next_click; /* sample it begins at; valid when there is a grid */
+    int click_at;        /* samples into the click that sounds; -1: none */
+    enum tone_sign sign; /* that sounds */
     int sign_at;
-    double phase_rad;      /* of the gliding note */
+    double phase_rad;       /* of the gliding note */
     double gain, gain_goal; /* 0..1; the gain follows within a few ms, so that nothing cracks */
 };
 

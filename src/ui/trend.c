@@ -33,7 +33,7 @@ trend_run(const struct trend_plot *t, int *age, struct paint_point *point)
     for (; *age >= 0; (*age)--) {
         double y = trend_y_px(t, (double) t->value[trend_slot(t, *age)]);
         if (!isnan(y)) {
-            point[n++] = (struct paint_point) { trend_x_px(t, *age), y };
+            point[n++] = (struct paint_point){ trend_x_px(t, *age), y };
             n_empty = 0;
         } else if (n > 0 && ++n_empty > TREND_MAX_BRIDGE) {
             break;
@@ -74,17 +74,20 @@ trend_draw_edges(struct paint_picture *p, const struct theme *theme, const struc
     if (isnan(t->low) && isnan(t->high))
         return;
     double bottom = t->plot.y_px + t->plot.h_px, line = t->line_px;
-    paint_fill_smooth(p, t->plot.x_px, bottom - t->scale.high_px - line / 2, t->plot.w_px, line, theme->stripe_edge, 0.7);
-    paint_fill_smooth(p, t->plot.x_px, bottom - t->scale.low_px - line / 2, t->plot.w_px, line, theme->stripe_edge, 0.7);
+    paint_fill_smooth(p, t->plot.x_px, bottom - t->scale.high_px - line / 2, t->plot.w_px, line,
+                      theme->stripe_edge, 0.7);
+    paint_fill_smooth(p, t->plot.x_px, bottom - t->scale.low_px - line / 2, t->plot.w_px, line,
+                      theme->stripe_edge, 0.7);
 }
 
 struct paint_rect
 trend_tail(const struct trend_plot *t)
 {
-    /* The newest piece of line begins at most TREND_MAX_BRIDGE slots further back; ends and the disc overhang. */
+    /* The newest piece of line begins at most TREND_MAX_BRIDGE slots further back; ends and the disc
+     * overhang. */
     int x0 = (int) floor(trend_x_px(t, TREND_MAX_BRIDGE + 2) - 12.0 * t->line_px) - 2;
     int over = (int) ceil(9.0 * t->line_px), x1 = t->plot.x_px + t->plot.w_px + over;
-    return (struct paint_rect) { x0, t->plot.y_px - over, x1 - x0, t->plot.h_px + 2 * over };
+    return (struct paint_rect){ x0, t->plot.y_px - over, x1 - x0, t->plot.h_px + 2 * over };
 }
 
 void

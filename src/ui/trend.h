@@ -14,20 +14,20 @@
 #include "ui/paint.h"
 #include "ui/theme.h"
 
-#define TREND_MAX_SLOTS 240
+#define TREND_MAX_SLOTS  240
 #define TREND_MAX_BRIDGE 1 /* empty slots that the line crosses */
 
 struct trend_plot {
     struct paint_rect plot;
-    struct bar_scale scale;   /* heights above the plot's bottom */
+    struct bar_scale scale; /* heights above the plot's bottom */
     double line_px;
-    int n_slots;              /* <= TREND_MAX_SLOTS */
-    int head;                 /* slot of now; the slot after it is the oldest */
-    const float *value;       /* borrowed */
-    const bool *is_silent;    /* borrowed */
-    double low, high;         /* target band; both NAN = no stripe */
+    int n_slots;                /* <= TREND_MAX_SLOTS */
+    int head;                   /* slot of now; the slot after it is the oldest */
+    const float *value;         /* borrowed */
+    const bool *is_silent;      /* borrowed */
+    double low, high;           /* target band; both NAN = no stripe */
     double base_low, base_high; /* scale where there is no target */
-    enum theme_side side;     /* of the newest value */
+    enum theme_side side;       /* of the newest value */
     bool is_stale;
 };
 

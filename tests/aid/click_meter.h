@@ -12,15 +12,15 @@
 struct click_meter {
     double interval; /* samples between clicks, as wanted */
     uint64_t n_samples, n_clicks;
-    uint64_t first, last; /* samples of the first and newest click */
-    uint64_t quiet;       /* samples below the level so far */
+    uint64_t first, last;               /* samples of the first and newest click */
+    uint64_t quiet;                     /* samples below the level so far */
     double worst_interval, worst_place; /* samples off: from click to click, and from the first click on */
 };
 
 static inline void
 click_meter_init(struct click_meter *m, int rate_hz, double spm)
 {
-    *m = (struct click_meter) { .interval = rate_hz * 60.0 / spm, .quiet = CLICK_METER_QUIET };
+    *m = (struct click_meter){ .interval = rate_hz * 60.0 / spm, .quiet = CLICK_METER_QUIET };
 }
 
 static inline void

@@ -22,10 +22,10 @@
 #include <time.h>
 #include <unistd.h>
 
-#define PIPELINE_S 60.0
-#define MAX_SAMPLES 200000
+#define PIPELINE_S      60.0
+#define MAX_SAMPLES     200000
 #define FRAME_BUDGET_MS 16.0
-#define MEAN_BUDGET_MS 4.0
+#define MEAN_BUDGET_MS  4.0
 
 static double
 cpu_ms(clockid_t clock)
@@ -123,7 +123,8 @@ bench_pipeline(const char *kind)
     const double alone = feed_ms(f, &c, false, &n_frames);
     const double whole = feed_ms(f, &c, true, &n_frames);
     const double s = fmax(1e-6, (whole - alone) / 1e3);
-    printf("pipeline  %-8s  %6.0f frames/s from the sensor, %9.0f frames/s worked: %6.0f x real time, %.2f %% of a "
+    printf("pipeline  %-8s  %6.0f frames/s from the sensor, %9.0f frames/s worked: %6.0f x real time, %.2f "
+           "%% of a "
            "processor\n",
            kind, c.board.rate_hz, n_frames / s, PIPELINE_S / s, 100 * s / PIPELINE_S);
     free(f);
@@ -161,8 +162,8 @@ run_sensor(void *context)
 static void
 set_targets(struct coach_config *c)
 {
-    static const char *const bands[] = { "landing_ahead_mm=170:200", "cadence_spm=166:174", "contact_ms=230:250",
-                                         "load_rate_bw_s=40:60" };
+    static const char *const bands[] = { "landing_ahead_mm=170:200", "cadence_spm=166:174",
+                                         "contact_ms=230:250", "load_rate_bw_s=40:60" };
     char why[ERR_WHY_MAX];
     for (int i = 0; i < VERDICT_MAX_BARS; i++)
         if (target_parse(bands[i], &c->target[i], why, sizeof why))
@@ -210,7 +211,8 @@ live_run(struct live *l, double seconds)
     uint32_t n_steps = 0;
     const struct host_time begun = monotime_now();
     bool is_open = true;
-    for (int turn = 0; is_open && units_host_since_us(monotime_now(), begun) < units_us_from_s(seconds); turn++) {
+    for (int turn = 0; is_open && units_host_since_us(monotime_now(), begun) < units_us_from_s(seconds);
+         turn++) {
         const bool is_news = session_take_verdict(&l->session, &l->verdict);
         const uint64_t n_presents = l->show.canvas.n_presents;
         const double own = cpu_ms(CLOCK_THREAD_CPUTIME_ID);
@@ -231,12 +233,14 @@ live_print(struct live *l, int width_px, int height_px)
     samples_sort(&l->latency_ms);
     samples_sort(&l->drawn_ms);
     samples_sort(&l->turn_cpu_ms);
-    printf("latency   %dx%d  byte to display, %d steps: median %.1f ms, p95 %.1f, p99 %.1f, worst %.1f (%s)\n", width_px,
-           height_px, l->latency_ms.n, samples_at(&l->latency_ms, 0.5), samples_at(&l->latency_ms, 0.95),
-           samples_at(&l->latency_ms, 0.99), samples_at(&l->latency_ms, 1),
-           l->show.canvas.has_gpu ? "GPU, vsynced" : "software, frames of 16 ms");
+    printf(
+        "latency   %dx%d  byte to display, %d steps: median %.1f ms, p95 %.1f, p99 %.1f, worst %.1f (%s)\n",
+        width_px, height_px, l->latency_ms.n, samples_at(&l->latency_ms, 0.5),
+        samples_at(&l->latency_ms, 0.95), samples_at(&l->latency_ms, 0.99), samples_at(&l->latency_ms, 1),
+        l->show.canvas.has_gpu ? "GPU, vsynced" : "software, frames of 16 ms");
     const double mean = samples_mean(&l->turn_cpu_ms), worst = samples_at(&l->turn_cpu_ms, 1);
-    printf("drawing   %dx%d  CPU a frame, %d frames: mean %.2f ms (%.2f of %.0f), p99 %.1f, worst %.1f (%.2f of %.0f); "
+    printf("drawing   %dx%d  CPU a frame, %d frames: mean %.2f ms (%.2f of %.0f), p99 %.1f, worst %.1f (%.2f "
+           "of %.0f); "
            "by the clock: p99 %.1f, worst %.1f ms\n",
            width_px, height_px, l->turn_cpu_ms.n, mean, mean / MEAN_BUDGET_MS, MEAN_BUDGET_MS,
            samples_at(&l->turn_cpu_ms, 0.99), worst, worst / FRAME_BUDGET_MS, FRAME_BUDGET_MS,
@@ -290,6 +294,7 @@ main(int argc, char **argv)
     if (!show_has_display())
         setenv("SDL_VIDEODRIVER", "dummy", 1);
     bool is_fine = bench_pipeline("mat") && bench_pipeline("cells") && bench_pipeline("switches");
-    is_fine = is_fine && bench_live(1280, 720, seconds) && bench_live(1920, 1080, seconds) && bench_live(3840, 2160, seconds);
+    is_fine = is_fine && bench_live(1280, 720, seconds) && bench_live(1920, 1080, seconds) &&
+              bench_live(3840, 2160, seconds);
     return is_fine ? 0 : 1;
 }

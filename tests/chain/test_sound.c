@@ -45,8 +45,19 @@ place_remove(struct place *p)
 static int
 run_demo(struct place *p, const char *driver, const char *seconds, const char *const *words)
 {
-    const char *argv[24] = { "/usr/bin/env", "SDL_VIDEODRIVER=dummy", driver, p->file_word, process_program(), "demo",
-                             "--window", "--baseline", "0", "--target", "cadence_spm=120:130", "--seconds", seconds };
+    const char *argv[24] = { "/usr/bin/env",
+                             "SDL_VIDEODRIVER=dummy",
+                             driver,
+                             p->file_word,
+                             process_program(),
+                             "demo",
+                             "--window",
+                             "--baseline",
+                             "0",
+                             "--target",
+                             "cadence_spm=120:130",
+                             "--seconds",
+                             seconds };
     struct process run;
     int n = 13;
     while (*words)
@@ -70,7 +81,9 @@ Test(sound_chain, the_metronome_is_heard_while_someone_runs_and_keeps_time, .tim
     struct place p;
     struct click_meter m;
     place_make(&p);
-    cr_assert_eq(run_demo(&p, "SDL_AUDIODRIVER=disk", "10", (const char *const[]) { "--metronome", "172", "--volume", "100", NULL }), 0);
+    cr_assert_eq(run_demo(&p, "SDL_AUDIODRIVER=disk", "10",
+                          (const char *const[]){ "--metronome", "172", "--volume", "100", NULL }),
+                 0);
     click_meter_init(&m, SOUND_RATE_HZ, 172.0);
     meter_file(p.pcm, &m);
     cr_assert(m.n_clicks >= 6, "%llu clicks", (unsigned long long) m.n_clicks);
@@ -84,12 +97,12 @@ Test(sound_chain, steps_out_of_their_band_sound_and_without_the_option_nothing_i
     struct click_meter m;
     struct stat st;
     place_make(&p);
-    cr_assert_eq(run_demo(&p, "SDL_AUDIODRIVER=disk", "9", (const char *const[]) { "--sound", NULL }), 0);
+    cr_assert_eq(run_demo(&p, "SDL_AUDIODRIVER=disk", "9", (const char *const[]){ "--sound", NULL }), 0);
     click_meter_init(&m, SOUND_RATE_HZ, 160.0);
     meter_file(p.pcm, &m);
     cr_assert(m.n_clicks >= 4, "cadence above its band, at each step: %llu", (unsigned long long) m.n_clicks);
     unlink(p.pcm);
-    cr_assert_eq(run_demo(&p, "SDL_AUDIODRIVER=disk", "1", (const char *const[]) { NULL }), 0);
+    cr_assert_eq(run_demo(&p, "SDL_AUDIODRIVER=disk", "1", (const char *const[]){ NULL }), 0);
     cr_assert_neq(stat(p.pcm, &st), 0, "off by default");
     place_remove(&p);
 }
@@ -99,7 +112,8 @@ Test(sound_chain, a_missing_device_is_a_note_and_the_run_goes_on, .timeout = 60)
     struct place p;
     char text[2048], path[128];
     place_make(&p);
-    cr_assert_eq(run_demo(&p, "SDL_AUDIODRIVER=no-such-driver", "1", (const char *const[]) { "--sound", NULL }), 0);
+    cr_assert_eq(
+        run_demo(&p, "SDL_AUDIODRIVER=no-such-driver", "1", (const char *const[]){ "--sound", NULL }), 0);
     snprintf(path, sizeof path, "%s/run.err", p.folder);
     process_read(path, text, sizeof text);
     cr_assert_not_null(strstr(text, "No sound here"), "%s", text);

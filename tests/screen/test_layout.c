@@ -12,7 +12,8 @@
 
 static const struct {
     int width_px, height_px;
-} sizes[] = { { 1280, 720 }, { 1920, 1080 }, { 3840, 2160 }, { 1024, 768 }, { 1080, 1920 }, { 768, 1024 }, { 2560, 1080 } };
+} sizes[] = { { 1280, 720 },  { 1920, 1080 }, { 3840, 2160 }, { 1024, 768 },
+              { 1080, 1920 }, { 768, 1024 },  { 2560, 1080 } };
 #define N_SIZES (sizeof sizes / sizeof sizes[0])
 
 static const char *const languages[] = { "en", "de", "fr", "es", "ja" };
@@ -22,7 +23,7 @@ static struct screen_geometry
 geometry(size_t size, int n_bars)
 {
     int w = sizes[size].width_px, h = sizes[size].height_px;
-    return (struct screen_geometry) { w, h, n_bars, screen_pitch_mm(w, h, 32.0), 2500.0, 0.71, 0.66 };
+    return (struct screen_geometry){ w, h, n_bars, screen_pitch_mm(w, h, 32.0), 2500.0, 0.71, 0.66 };
 }
 
 static bool
@@ -35,8 +36,8 @@ overlap(struct paint_rect a, struct paint_rect b)
 static bool
 inside(struct paint_rect a, struct paint_rect b)
 {
-    return a.w_px > 0 && a.h_px > 0 && a.x_px >= b.x_px && a.y_px >= b.y_px && a.x_px + a.w_px <= b.x_px + b.w_px &&
-           a.y_px + a.h_px <= b.y_px + b.h_px;
+    return a.w_px > 0 && a.h_px > 0 && a.x_px >= b.x_px && a.y_px >= b.y_px &&
+           a.x_px + a.w_px <= b.x_px + b.w_px && a.y_px + a.h_px <= b.y_px + b.h_px;
 }
 
 Test(layout, nothing_overlaps_and_nothing_is_cut)
@@ -64,7 +65,8 @@ Test(layout, nothing_overlaps_and_nothing_is_cut)
             cr_assert_not(overlap(l.message, l.bars));
             cr_assert_not(overlap(l.message, l.feet));
             cr_assert_not(overlap(l.message, l.trend));
-            cr_assert(inside(l.stripe, l.bars) && inside(l.trend_stripe, l.trend_plot) && inside(l.trend_plot, l.trend));
+            cr_assert(inside(l.stripe, l.bars) && inside(l.trend_stripe, l.trend_plot) &&
+                      inside(l.trend_plot, l.trend));
             cr_assert_not(overlap(l.trend_plot, l.trend_label));
         }
 }
@@ -81,9 +83,11 @@ Test(layout, each_column_holds_its_bar_figure_and_label_apart)
                 cr_assert(inside(l.figure[i], l.column[i]) && inside(l.label[i], l.column[i]));
                 cr_assert_not(overlap(l.bar[i], l.figure[i]));
                 cr_assert_not(overlap(l.figure[i], l.label[i]));
-                cr_assert(l.column[i].w_px > 0 && l.bar[i].h_px >= g.height_px / 8, "size %zu, %d bars", size, n);
+                cr_assert(l.column[i].w_px > 0 && l.bar[i].h_px >= g.height_px / 8, "size %zu, %d bars", size,
+                          n);
                 if (i > 0)
-                    cr_assert_eq(l.column[i].x_px, l.column[i - 1].x_px + l.column[i - 1].w_px, "columns tile");
+                    cr_assert_eq(l.column[i].x_px, l.column[i - 1].x_px + l.column[i - 1].w_px,
+                                 "columns tile");
             }
             cr_assert_eq(l.column[0].x_px, l.bars.x_px);
             cr_assert_eq(l.column[n - 1].x_px + l.column[n - 1].w_px, l.bars.x_px + l.bars.w_px);
@@ -105,7 +109,8 @@ Test(layout, the_stripe_is_one_and_wide_enough_to_be_seen)
             cr_assert_eq(l.stripe.x_px, l.bars.x_px);
             cr_assert_eq(l.stripe.w_px, l.bars.w_px);
             /* As tall as a character that can be read: 22 arc minutes at least. */
-            cr_assert(l.stripe.h_px * g.pitch_mm >= screen_height_mm(22.0 / 60.0, 2500.0), "size %zu, %d bars", size, n);
+            cr_assert(l.stripe.h_px * g.pitch_mm >= screen_height_mm(22.0 / 60.0, 2500.0),
+                      "size %zu, %d bars", size, n);
         }
 }
 
@@ -118,8 +123,8 @@ Test(layout, three_figures_are_tall_enough_on_32_inch_at_two_and_a_half_metres)
             struct screen_geometry g = geometry(size, n);
             struct screen_layout l;
             screen_layout(&l, &g);
-            cr_assert(l.figure_is_tall_enough, "size %zu, %d bars: %.1f of %.1f px", size, n, l.figure_height_px,
-                      l.figure_want_px);
+            cr_assert(l.figure_is_tall_enough, "size %zu, %d bars: %.1f of %.1f px", size, n,
+                      l.figure_height_px, l.figure_want_px);
             cr_assert(l.figure_height_px * g.pitch_mm >= 39.27);
         }
     }
@@ -156,7 +161,8 @@ Test(layout, a_display_too_small_for_the_distance_is_told)
 /* ---------------------------------------------------------------- words in their room */
 
 static void
-check_line(struct canvas *c, int type_px, enum text_weight w, const char *line, struct paint_rect room, const char *what)
+check_line(struct canvas *c, int type_px, enum text_weight w, const char *line, struct paint_rect room,
+           const char *what)
 {
     int width = text_width_px(&c->text, type_px, w, line);
     cr_assert(width <= room.w_px, "%s: \"%s\" is %d px wide, has %d", what, line, width, room.w_px);
@@ -179,8 +185,8 @@ check_words(struct screen *s, struct canvas *c)
     for (int i = 0; i < s->verdict.n_bars; i++) {
         enum metric m = s->verdict.bar[i].metric;
         char label[2 * WORDS_MAX];
-        snprintf(label, sizeof label, "%s%s%s", s->words.metric[m], l->label_lines == 1 ? "  \xE2\x89\x88 " : "",
-                 l->label_lines == 1 ? s->words.unit[m] : "");
+        snprintf(label, sizeof label, "%s%s%s", s->words.metric[m],
+                 l->label_lines == 1 ? "  \xE2\x89\x88 " : "", l->label_lines == 1 ? s->words.unit[m] : "");
         check_line(c, l->label_type_px, TEXT_REGULAR, label, l->label[i], "label");
         check_line(c, l->figure_type_px, TEXT_BOLD, "888", l->figure[i], "figure");
     }
@@ -205,8 +211,8 @@ Test(layout, text_fits_in_every_language_at_every_size, .timeout = 120)
                 cc.language = sc.language = languages[k];
                 cr_assert(canvas_open(&canvas, &cc) == ERR_OK, "%s", canvas.why);
                 cr_assert(screen_init(&screen, &canvas, &sc) == ERR_OK, "%s", screen.why);
-                fake_verdict(&v, states[i], (struct host_time) { 1000000 });
-                screen_update(&screen, &v, (struct host_time) { 1000000 });
+                fake_verdict(&v, states[i], (struct host_time){ 1000000 });
+                screen_update(&screen, &v, (struct host_time){ 1000000 });
                 check_words(&screen, &canvas);
                 screen_destroy(&screen);
                 canvas_close(&canvas);

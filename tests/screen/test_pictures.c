@@ -2,10 +2,10 @@
 /* libs: sdl2 SDL2_ttf cairo fontconfig inih */
 /* Pictures of every state, compared with the stored ones.
  *
- * Stored: tests/screen/pictures/, a quarter to a twelfth of the size each way (means of pixels: small files, and
- * what another version of the font library smooths otherwise is no difference); assets/pictures/, full size, for
- * the README. `make pictures` (UNDERFOOT_PICTURES_MAKE=1) makes both anew: look at each before you commit it.
- * UNDERFOOT_PICTURES=FOLDER saves all of them there in full size. */
+ * Stored: tests/screen/pictures/, a quarter to a twelfth of the size each way (means of pixels: small files,
+ * and what another version of the font library smooths otherwise is no difference); assets/pictures/, full
+ * size, for the README. `make pictures` (UNDERFOOT_PICTURES_MAKE=1) makes both anew: look at each before you
+ * commit it. UNDERFOOT_PICTURES=FOLDER saves all of them there in full size. */
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -22,7 +22,7 @@
  * changed shows; and of the whole. The same libraries give 0. */
 enum { TILE = 8 };
 #define MAX_TILE_MEAN 5.0
-#define MAX_MEAN 0.35
+#define MAX_MEAN      0.35
 
 struct picture_case {
     int width_px, height_px;
@@ -59,7 +59,7 @@ take(struct taken *t, const struct picture_case *pc, enum fake_state state)
     cr_assert(screen_init(&t->screen, &t->canvas, &sc) == ERR_OK, "%s", t->screen.why);
     fake_verdict(&v, state, start);
     screen_update(&t->screen, &v, start);
-    screen_draw(&t->screen, (struct host_time) { start.us + 400000 });
+    screen_draw(&t->screen, (struct host_time){ start.us + 400000 });
 }
 
 static void
@@ -73,7 +73,9 @@ give_back(struct taken *t)
 static struct paint_picture
 shrink(const struct paint_picture *from, int by, uint32_t *pixel)
 {
-    struct paint_picture to = { .pixel = pixel, .width_px = from->width_px / by, .height_px = from->height_px / by };
+    struct paint_picture to = { .pixel = pixel,
+                                .width_px = from->width_px / by,
+                                .height_px = from->height_px / by };
     for (int y = 0; y < to.height_px; y++)
         for (int x = 0; x < to.width_px; x++) {
             unsigned sum[3] = { 0, 0, 0 };
@@ -83,8 +85,8 @@ shrink(const struct paint_picture *from, int by, uint32_t *pixel)
                     sum[c] += p >> (16 - 8 * c) & 0xFFu;
             }
             unsigned n = (unsigned) (by * by);
-            pixel[y * to.width_px + x] = 0xFF000000u | (sum[0] + n / 2) / n << 16 | (sum[1] + n / 2) / n << 8 |
-                                         (sum[2] + n / 2) / n;
+            pixel[y * to.width_px + x] =
+                0xFF000000u | (sum[0] + n / 2) / n << 16 | (sum[1] + n / 2) / n << 8 | (sum[2] + n / 2) / n;
         }
     return to;
 }
@@ -122,8 +124,10 @@ compare(const struct paint_picture *p, const char *path)
         return;
     }
     cairo_surface_t *stored = cairo_image_surface_create_from_png(path);
-    cr_assert(cairo_surface_status(stored) == CAIRO_STATUS_SUCCESS, "%s can't be read; `make pictures` makes it", path);
-    cr_assert(cairo_image_surface_get_width(stored) == p->width_px && cairo_image_surface_get_height(stored) == p->height_px,
+    cr_assert(cairo_surface_status(stored) == CAIRO_STATUS_SUCCESS,
+              "%s can't be read; `make pictures` makes it", path);
+    cr_assert(cairo_image_surface_get_width(stored) == p->width_px &&
+                  cairo_image_surface_get_height(stored) == p->height_px,
               "%s has another size", path);
     double sum = 0.0, worst = 0.0;
     for (int y = 0; y < p->height_px; y += TILE)
@@ -135,7 +139,8 @@ compare(const struct paint_picture *p, const char *path)
     double mean = sum / ((double) p->width_px * p->height_px);
     cairo_surface_destroy(stored);
     cr_assert(mean <= MAX_MEAN && worst <= MAX_TILE_MEAN,
-              "%s shows something else: mean difference %.2f, of the worst tile %.1f; if that is meant, `make pictures`",
+              "%s shows something else: mean difference %.2f, of the worst tile %.1f; if that is meant, "
+              "`make pictures`",
               path, mean, worst);
 }
 
@@ -149,7 +154,8 @@ check_case(const struct picture_case *pc, enum fake_state state)
     take(&t, pc, state);
     snprintf(name, sizeof name, "%s-%dx%d-%s-%s.png", fake_name(state), pc->width_px, pc->height_px,
              pc->theme == THEME_DARK ? "dark" : "light", pc->language);
-    if (strcmp(t.screen.words.language, pc->language) == 0) { /* else no font here has its signs: said on stderr */
+    if (strcmp(t.screen.words.language, pc->language) ==
+        0) { /* else no font here has its signs: said on stderr */
         struct paint_picture p = shrink(&t.canvas.picture, shrink_by(pc), small);
         snprintf(path, sizeof path, "tests/screen/pictures/%s", name);
         compare(&p, path);
@@ -174,8 +180,9 @@ Test(pictures, every_state_at_three_sizes_is_as_stored, .timeout = 120)
 Test(pictures, light_theme_languages_and_4k_are_as_stored, .timeout = 120)
 {
     static const struct picture_case cases[] = {
-        { 1920, 1080, THEME_LIGHT, "en" }, { 1280, 720, THEME_LIGHT, "de" }, { 1280, 720, THEME_DARK, "ja" },
-        { 1024, 768, THEME_LIGHT, "fr" },  { 1080, 1920, THEME_LIGHT, "es" }, { 3840, 2160, THEME_DARK, "en" },
+        { 1920, 1080, THEME_LIGHT, "en" }, { 1280, 720, THEME_LIGHT, "de" },
+        { 1280, 720, THEME_DARK, "ja" },   { 1024, 768, THEME_LIGHT, "fr" },
+        { 1080, 1920, THEME_LIGHT, "es" }, { 3840, 2160, THEME_DARK, "en" },
     };
     static const enum fake_state states[] = { FAKE_LIVE, FAKE_FOUR, FAKE_SILENT, FAKE_QUIET, FAKE_WALKING };
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++)

@@ -28,7 +28,7 @@ rig_open(struct rig *r, enum theme_kind theme)
     struct screen_config sc = screen_config_default();
     cc.is_headless = true;
     sc.theme = theme;
-    r->now = (struct host_time) { 100000000 };
+    r->now = (struct host_time){ 100000000 };
     cr_assert(canvas_open(&r->canvas, &cc) == ERR_OK, "%s", r->canvas.why);
     cr_assert(screen_init(&r->screen, &r->canvas, &sc) == ERR_OK, "%s", r->screen.why);
 }
@@ -86,7 +86,7 @@ count_verdict_colours(const struct rig *r)
     return n;
 }
 
-/* First row from the top of the bar's room that has ink other than ground and stripe, on the bar's left part. */
+/* First row from the top of the bar's room that has ink other than ground and stripe, on its left part. */
 static int
 bar_top(const struct rig *r, int bar)
 {
@@ -122,7 +122,8 @@ Test(screen, each_side_has_its_colour_and_its_shape)
     cr_assert(hatched > area / 4 && hatched < area * 4 / 5, "above: hatched");
     cr_assert_eq(count(&r, lower[2], t->look[THEME_BELOW].rgb), area, "below: solid at the foot");
     int top = bar_top(&r, 2);
-    cr_assert_eq(pixel(&r, l->bar[2].x_px + l->bar[2].w_px / 8, top + (int) (5 * l->line_px)), t->ground, "hollow top");
+    cr_assert_eq(pixel(&r, l->bar[2].x_px + l->bar[2].w_px / 8, top + (int) (5 * l->line_px)), t->ground,
+                 "hollow top");
     rig_close(&r);
 }
 
@@ -142,8 +143,10 @@ Test(screen, a_value_at_the_bands_edge_tops_out_at_the_stripes_edge)
         rig_frame(&r, NULL);
     double ground = l->bars.y_px + l->bars.h_px;
     cr_assert_float_eq(ground - ease_value(&r.screen.bar[0].top[0], r.now), l->stripe.y_px, 1e-6);
-    cr_assert_float_eq(ground - ease_value(&r.screen.bar[1].top[0], r.now), l->stripe.y_px + l->stripe.h_px, 1e-6);
-    cr_assert(abs(bar_top(&r, 2) - (l->stripe.y_px + l->stripe.h_px / 2)) <= 1, "and the middle in its middle");
+    cr_assert_float_eq(ground - ease_value(&r.screen.bar[1].top[0], r.now), l->stripe.y_px + l->stripe.h_px,
+                       1e-6);
+    cr_assert(abs(bar_top(&r, 2) - (l->stripe.y_px + l->stripe.h_px / 2)) <= 1,
+              "and the middle in its middle");
     rig_close(&r);
 }
 
@@ -156,7 +159,8 @@ Test(screen, the_stripes_edges_run_over_the_bars)
     int low = l->stripe.y_px + l->stripe.h_px;
     struct paint_rect line = { l->bars.x_px, low - 1, l->bars.w_px, 2 };
     for (int x = line.x_px; x < line.x_px + line.w_px; x++)
-        cr_assert(theme_luminance(pixel(&r, x, low)) > 0.5 || theme_luminance(pixel(&r, x, low - 1)) > 0.5, "at %d", x);
+        cr_assert(theme_luminance(pixel(&r, x, low)) > 0.5 || theme_luminance(pixel(&r, x, low - 1)) > 0.5,
+                  "at %d", x);
     rig_close(&r);
 }
 
@@ -181,7 +185,8 @@ Test(screen, a_missing_value_is_a_dash_and_no_bar)
     struct paint_rect upper = { f.x_px, f.y_px, f.w_px, f.h_px / 3 };
     cr_assert_eq(bar_top(&r, 0), -1);
     cr_assert(count(&r, f, r.screen.theme.figure) > 20);
-    cr_assert_eq(count(&r, upper, r.screen.theme.figure), 0, "a dash has nothing in its upper third, a 0 would");
+    cr_assert_eq(count(&r, upper, r.screen.theme.figure), 0,
+                 "a dash has nothing in its upper third, a 0 would");
     rig_close(&r);
 }
 
@@ -193,7 +198,8 @@ Test(screen, walking_and_standing_are_not_judged)
     for (int i = 0; i < 2; i++) {
         rig_show(&r, states[i]);
         cr_assert_eq(count_verdict_colours(&r), 0);
-        cr_assert(count(&r, r.screen.layout.cue, r.screen.theme.label) > 50, "the gait is said in plain words");
+        cr_assert(count(&r, r.screen.layout.cue, r.screen.theme.label) > 50,
+                  "the gait is said in plain words");
     }
     rig_close(&r);
 }
@@ -272,7 +278,7 @@ Test(screen, every_state_can_follow_every_other)
     rig_open(&r, THEME_DARK);
     for (int a = 0; a < FAKE_N_STATES; a++)
         for (int b = 0; b < FAKE_N_STATES; b++) {
-            fake_verdict(&r.verdict, (enum fake_state) (b == a ? FAKE_LIVE : b), r.now);
+            fake_verdict(&r.verdict, (enum fake_state)(b == a ? FAKE_LIVE : b), r.now);
             rig_frame(&r, &r.verdict);
             r.now.us += 400000;
             fake_verdict(&r.verdict, (enum fake_state) a, r.now);
@@ -281,11 +287,11 @@ Test(screen, every_state_can_follow_every_other)
     /* What is on the screen in the end is what a fresh screen shows: nothing is left over. */
     static struct rig fresh;
     static uint32_t last[1280 * 720];
-    r.now = (struct host_time) { 500000000 };
+    r.now = (struct host_time){ 500000000 };
     rig_show(&r, FAKE_FOUR);
     memcpy(last, r.canvas.picture.pixel, sizeof last);
     rig_open(&fresh, THEME_DARK);
-    fresh.now = (struct host_time) { 500000000 };
+    fresh.now = (struct host_time){ 500000000 };
     rig_show(&fresh, FAKE_FOUR);
     cr_assert_eq(memcmp(last, fresh.canvas.picture.pixel, sizeof last), 0);
     rig_close(&fresh);
@@ -353,7 +359,8 @@ Test(screen, a_step_redraws_one_foot_and_the_end_of_the_trend)
     r.verdict.landing[1][0].strike_index_pct += 9.0;
     r.verdict.trend[r.verdict.trend_head] += 4.0f;
     int n = sent(&r, &r.verdict), foot = l->foot_label[1].w_px * l->feet.h_px;
-    cr_assert(n > foot && n < foot + l->trend.w_px * l->trend.h_px / 10, "%d pixels, the foot's half is %d", n, foot);
+    cr_assert(n > foot && n < foot + l->trend.w_px * l->trend.h_px / 10, "%d pixels, the foot's half is %d",
+              n, foot);
     rig_close(&r);
 }
 
@@ -366,14 +373,18 @@ Test(screen, what_is_drawn_in_parts_is_what_is_drawn_at_once, .timeout = 120)
         rig_open(&r, (enum theme_kind) kind);
         for (int i = 0; i < 900; i++) {
             if (i % 150 == 0)
-                fake_verdict(&r.verdict, (const enum fake_state[]) { FAKE_LIVE, FAKE_FOUR, FAKE_SPLIT }[i / 150 % 3], r.now);
+                fake_verdict(&r.verdict,
+                             (const enum fake_state[]){ FAKE_LIVE, FAKE_FOUR, FAKE_SPLIT }[i / 150 % 3],
+                             r.now);
             if (i % 12 == 0) { /* a step */
                 for (int b = 0; b < r.verdict.n_bars; b++) {
                     struct verdict_bar *bar = &r.verdict.bar[b];
                     bar->value += bar->value * 0.06 * sin(i * 0.37 + b);
                     bar->value_left = bar->value * 1.07;
                     bar->value_right = bar->value * (0.95 + 0.1 * sin(i * 0.11));
-                    bar->side = bar->value < bar->low ? VERDICT_BELOW : bar->value > bar->high ? VERDICT_ABOVE : VERDICT_IN;
+                    bar->side = bar->value < bar->low    ? VERDICT_BELOW
+                                : bar->value > bar->high ? VERDICT_ABOVE
+                                                         : VERDICT_IN;
                 }
                 r.verdict.landing[i / 12 % 2][0].strike_index_pct = 50.0 + 49.0 * sin(i * 0.7);
                 r.verdict.trend[r.verdict.trend_head] = i % 36 ? (float) r.verdict.bar[1].value : NAN;
@@ -387,7 +398,8 @@ Test(screen, what_is_drawn_in_parts_is_what_is_drawn_at_once, .timeout = 120)
             memcpy(in_parts, r.canvas.picture.pixel, sizeof in_parts);
             memset(r.screen.drawn, 0, sizeof r.screen.drawn);
             screen_draw(&r.screen, r.now);
-            cr_assert_eq(memcmp(in_parts, r.canvas.picture.pixel, sizeof in_parts), 0, "theme %d, frame %d", kind, i);
+            cr_assert_eq(memcmp(in_parts, r.canvas.picture.pixel, sizeof in_parts), 0, "theme %d, frame %d",
+                         kind, i);
         }
         rig_close(&r);
     }
@@ -401,24 +413,27 @@ Test(screen, no_glyph_is_made_after_the_start)
     int n_glyphs = r.canvas.text.n_glyphs, n_faces = r.canvas.text.n_faces;
     for (int i = 0; i < 600; i++) {
         r.verdict.bar[i % 3].value = 100 + i;
-        r.verdict.cue = (enum verdict_cue) (i / 60 % VERDICT_CUE_COUNT);
+        r.verdict.cue = (enum verdict_cue)(i / 60 % VERDICT_CUE_COUNT);
         r.verdict.block_left_s = 600 - i;
-        r.verdict.block = (enum verdict_block) (VERDICT_BLOCK_WARM_UP + i / 100 % 3);
+        r.verdict.block = (enum verdict_block)(VERDICT_BLOCK_WARM_UP + i / 100 % 3);
         r.verdict.belt_speed_m_s = 2.0 + i / 300.0;
         r.verdict.last_value_at = r.now;
         rig_frame(&r, &r.verdict);
     }
     r.verdict.block_length_s = 700.0;
     for (int i = 0; i < 240; i++) { /* silent, sensor lost in each way, waiting, paused, ended; and back */
-        static const enum verdict_sensor sensors[] = { VERDICT_SENSOR_QUIET, VERDICT_SENSOR_GONE, VERDICT_SENSOR_GARBLED,
-                                                       VERDICT_SENSOR_WAITING, VERDICT_SENSOR_LIVE };
-        static const enum verdict_block blocks[] = { VERDICT_BLOCK_COACHED, VERDICT_BLOCK_SILENT, VERDICT_BLOCK_PAUSED,
-                                                     VERDICT_BLOCK_ENDED };
+        static const enum verdict_sensor sensors[] = { VERDICT_SENSOR_QUIET, VERDICT_SENSOR_GONE,
+                                                       VERDICT_SENSOR_GARBLED, VERDICT_SENSOR_WAITING,
+                                                       VERDICT_SENSOR_LIVE };
+        static const enum verdict_block blocks[] = { VERDICT_BLOCK_COACHED, VERDICT_BLOCK_SILENT,
+                                                     VERDICT_BLOCK_PAUSED, VERDICT_BLOCK_ENDED };
         r.verdict.sensor = sensors[i / 10 % 5];
         r.verdict.block = blocks[i / 50 % 4];
         r.verdict.is_feedback_shown = i / 50 % 4 != 1;
         snprintf(r.verdict.message, sizeof r.verdict.message, "%s",
-                 r.verdict.sensor == VERDICT_SENSOR_QUIET ? "No data from the sensor on /dev/ttyUSB0 for 12 s." : "");
+                 r.verdict.sensor == VERDICT_SENSOR_QUIET
+                     ? "No data from the sensor on /dev/ttyUSB0 for 12 s."
+                     : "");
         r.now.us += 400000;
         r.verdict.block_left_s -= 0.5;
         rig_frame(&r, &r.verdict);
@@ -504,7 +519,8 @@ Test(screen, a_flapping_sensor_does_not_flash_the_screen)
 static bool
 edge_rows_are(const struct rig *r, struct paint_rect a, uint32_t rgb)
 {
-    struct paint_rect top = { a.x_px, a.y_px, a.w_px, 1 }, bottom = { a.x_px, a.y_px + a.h_px - 1, a.w_px, 1 };
+    struct paint_rect top = { a.x_px, a.y_px, a.w_px, 1 },
+                      bottom = { a.x_px, a.y_px + a.h_px - 1, a.w_px, 1 };
     return count(r, top, rgb) == a.w_px && count(r, bottom, rgb) == a.w_px;
 }
 
@@ -521,8 +537,9 @@ Test(screen, no_letter_is_cut_in_any_language_or_size, .timeout = 120)
             cc.width_px = sizes[i][0];
             cc.height_px = sizes[i][1];
             cc.language = sc.language = languages[k];
-            r.now = (struct host_time) { 100000000 };
-            cr_assert(canvas_open(&r.canvas, &cc) == ERR_OK && screen_init(&r.screen, &r.canvas, &sc) == ERR_OK);
+            r.now = (struct host_time){ 100000000 };
+            cr_assert(canvas_open(&r.canvas, &cc) == ERR_OK &&
+                      screen_init(&r.screen, &r.canvas, &sc) == ERR_OK);
             const struct screen_layout *l = &r.screen.layout;
             uint32_t ground = r.screen.theme.ground;
             fake_verdict(&r.verdict, FAKE_FOUR, r.now);
@@ -563,7 +580,7 @@ Test(screen, a_window_opens_on_a_dummy_display_and_shows_the_same_picture)
     cr_assert(screen_init(&screen, &window, &sc) == ERR_OK);
     struct host_time now = { r.verdict.last_value_at.us };
     screen_update(&screen, &r.verdict, now);
-    cr_assert(screen_draw(&screen, (struct host_time) { now.us + 500000 }));
+    cr_assert(screen_draw(&screen, (struct host_time){ now.us + 500000 }));
     canvas_present(&window);
     cr_assert_eq(window.picture.width_px, 1280);
     size_t size = (size_t) 1280 * 720 * 4;
@@ -617,8 +634,8 @@ Test(screen, figures_too_small_for_the_distance_are_told)
     sc.diagonal_inch = 13.3;
     cr_assert(canvas_open(&canvas, &cc) == ERR_OK);
     cr_assert(screen_init(&screen, &canvas, &sc) == ERR_OK);
-    fake_verdict(&v, FAKE_LIVE, (struct host_time) { 1 });
-    screen_update(&screen, &v, (struct host_time) { 1 });
+    fake_verdict(&v, FAKE_LIVE, (struct host_time){ 1 });
+    screen_update(&screen, &v, (struct host_time){ 1 });
     cr_assert_not_null(strstr(screen.warning, "2.5 m"), "%s", screen.warning);
     screen_destroy(&screen);
     canvas_close(&canvas);

@@ -1,8 +1,8 @@
 /* needs: ui/theme.c runner/screen_layout.c */
 /* Published values: WCAG 2.2 relative luminance, contrast ratio and flash thresholds (w3.org/TR/WCAG22);
  * palette of Okabe M, Ito K 2008, Color Universal Design; colour-blind simulation of Machado GM, Oliveira MM,
- * Fernandes LAF 2009, IEEE Trans Vis Comput Graph 15:1291-1298, severity 1.0 (its numbers from memory, and held
- * against what they must do: see the test of the matrices); character height from the visual angle as in
+ * Fernandes LAF 2009, IEEE Trans Vis Comput Graph 15:1291-1298, severity 1.0 (its numbers from memory, and
+ * held against what they must do: see the test of the matrices); character height from the visual angle as in
  * NUREG-0700 rev 2, 1.3.1-4. */
 #include <math.h>
 
@@ -18,8 +18,9 @@ Test(theme, luminance_and_contrast_are_those_of_the_published_palette)
         uint32_t rgb;
         double luminance, on_black, on_white;
     } rows[] = {
-        { 0xE69F00, 0.41619, 9.324, 2.252 },  { 0x56B4E9, 0.40504, 9.101, 2.307 }, { 0x009E73, 0.25692, 6.138, 3.421 },
-        { 0xF0E442, 0.74405, 15.881, 1.322 }, { 0x0072B2, 0.15249, 4.050, 5.185 }, { 0xD55E00, 0.22152, 5.430, 3.867 },
+        { 0xE69F00, 0.41619, 9.324, 2.252 }, { 0x56B4E9, 0.40504, 9.101, 2.307 },
+        { 0x009E73, 0.25692, 6.138, 3.421 }, { 0xF0E442, 0.74405, 15.881, 1.322 },
+        { 0x0072B2, 0.15249, 4.050, 5.185 }, { 0xD55E00, 0.22152, 5.430, 3.867 },
         { 0xCC79A7, 0.29302, 6.860, 3.061 },
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
@@ -48,8 +49,8 @@ Test(theme, figures_reach_seven_to_one_labels_four_and_a_half_shapes_three)
         cr_assert(theme_contrast(t.stale, t.ground) >= 3.0);
         cr_assert(theme_contrast(t.stripe_edge, t.stripe) >= 7.0);
         for (int side = THEME_UNKNOWN; side < THEME_N_SIDES; side++)
-            cr_assert(theme_contrast(t.look[side].rgb, t.ground) >= 3.0, "%d %d %.2f",
-                      kind, side, theme_contrast(t.look[side].rgb, t.ground));
+            cr_assert(theme_contrast(t.look[side].rgb, t.ground) >= 3.0, "%d %d %.2f", kind, side,
+                      theme_contrast(t.look[side].rgb, t.ground));
     }
 }
 
@@ -75,9 +76,15 @@ Test(theme, sides_stand_in_the_order_of_the_contract)
 
 /* Machado et al. 2009, severity 1.0, on linear light: protanopia, deuteranopia, tritanopia. From memory. */
 static const double machado[3][3][3] = {
-    { { 0.152286, 1.052583, -0.204868 }, { 0.114503, 0.786281, 0.099216 }, { -0.003882, -0.048116, 1.051998 } },
-    { { 0.367322, 0.860646, -0.227968 }, { 0.280085, 0.672501, 0.047413 }, { -0.011820, 0.042940, 0.968881 } },
-    { { 1.255528, -0.076749, -0.178779 }, { -0.078411, 0.930809, 0.147602 }, { 0.004733, 0.691367, 0.303900 } },
+    { { 0.152286, 1.052583, -0.204868 },
+      { 0.114503, 0.786281, 0.099216 },
+      { -0.003882, -0.048116, 1.051998 } },
+    { { 0.367322, 0.860646, -0.227968 },
+      { 0.280085, 0.672501, 0.047413 },
+      { -0.011820, 0.042940, 0.968881 } },
+    { { 1.255528, -0.076749, -0.178779 },
+      { -0.078411, 0.930809, 0.147602 },
+      { 0.004733, 0.691367, 0.303900 } },
 };
 
 static double
@@ -109,19 +116,21 @@ lab_seen(uint32_t rgb, int kind, double lab[3])
 static double
 determinant(const double m[3][3])
 {
-    return m[0][0] * (m[1][1] * m[2][2] - m[1][2] * m[2][1]) - m[0][1] * (m[1][0] * m[2][2] - m[1][2] * m[2][0]) +
+    return m[0][0] * (m[1][1] * m[2][2] - m[1][2] * m[2][1]) -
+           m[0][1] * (m[1][0] * m[2][2] - m[1][2] * m[2][0]) +
            m[0][2] * (m[1][0] * m[2][1] - m[1][1] * m[2][0]);
 }
 
-/* A digit wrong anywhere breaks one of these: greys stay grey (rows sum to 1), and who lacks one cone sees two
- * dimensions, not three (determinant 0; tritanopia is only approximated by the method, 0.24). The colour that
- * red-green matrices put out is where confusion lines meet: x 0.747, y 0.253 for protanopia (Wyszecki G, Stiles
- * WS 1982, Color Science; from memory, there by other cone data, hence 0.03). */
+/* A digit wrong anywhere breaks one of these: greys stay grey (rows sum to 1), and who lacks one cone sees
+ * two dimensions, not three (determinant 0; tritanopia is only approximated by the method, 0.24). The colour
+ * that red-green matrices put out is where confusion lines meet: x 0.747, y 0.253 for protanopia (Wyszecki G,
+ * Stiles WS 1982, Color Science; from memory, there by other cone data, hence 0.03). */
 Test(theme, the_matrices_of_colour_blindness_do_what_they_must)
 {
     for (int kind = 0; kind < 3; kind++)
         for (int row = 0; row < 3; row++)
-            cr_assert_float_eq(machado[kind][row][0] + machado[kind][row][1] + machado[kind][row][2], 1.0, 2e-6);
+            cr_assert_float_eq(machado[kind][row][0] + machado[kind][row][1] + machado[kind][row][2], 1.0,
+                               2e-6);
     cr_assert_float_eq(determinant(machado[0]), 0.0, 2e-6);
     cr_assert_float_eq(determinant(machado[1]), 0.0, 2e-6);
     cr_assert_float_eq(determinant(machado[2]), 0.24, 0.01);
@@ -148,8 +157,10 @@ Test(theme, the_three_sides_stay_apart_for_the_colour_blind)
                     double far = sqrt((p[0] - q[0]) * (p[0] - q[0]) + (p[1] - q[1]) * (p[1] - q[1]) +
                                       (p[2] - q[2]) * (p[2] - q[2]));
                     /* 2.3 is a just noticeable difference (Mahy et al. 1994). Weakest: blue and green under
-                     * tritanopia, 16 and 17, which the palette's authors accept; shape and height tell them too. */
-                    cr_assert(far >= (kind == 2 ? 15.0 : 30.0), "theme %d, kind %d, sides %d and %d: %.1f", mode, kind, a, b, far);
+                     * tritanopia, 16 and 17, which the palette's authors accept; shape and height tell them
+                     * too. */
+                    cr_assert(far >= (kind == 2 ? 15.0 : 30.0), "theme %d, kind %d, sides %d and %d: %.1f",
+                              mode, kind, a, b, far);
                 }
     }
 }
@@ -169,10 +180,11 @@ Test(theme, heights_from_visual_angles)
 {
     static const struct {
         double arc_min, distance_m, height_mm;
-    } rows[] = { { 20, 1.0, 5.818 }, { 20, 1.5, 8.727 }, { 20, 2.0, 11.636 }, { 20, 3.0, 17.453 },
-                 { 16, 1.5, 6.981 }, { 22, 2.0, 12.799 } };
+    } rows[] = { { 20, 1.0, 5.818 },  { 20, 1.5, 8.727 }, { 20, 2.0, 11.636 },
+                 { 20, 3.0, 17.453 }, { 16, 1.5, 6.981 }, { 22, 2.0, 12.799 } };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
-        cr_assert_float_eq(screen_height_mm(rows[i].arc_min / 60.0, rows[i].distance_m * 1000.0), rows[i].height_mm, 1e-3);
+        cr_assert_float_eq(screen_height_mm(rows[i].arc_min / 60.0, rows[i].distance_m * 1000.0),
+                           rows[i].height_mm, 1e-3);
     /* 30 mm at 1.5 m is 68.75 arc minutes. */
     cr_assert_float_eq(screen_height_mm(68.75 / 60.0, 1500.0), 30.0, 0.002);
     cr_assert_float_eq(screen_height_mm(SCREEN_FIGURE_DEG, 2500.0), 39.27, 0.01);

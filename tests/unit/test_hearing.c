@@ -23,7 +23,7 @@ hear_step(struct hearing_config c, struct verdict *v)
 Test(hearing, is_off_unless_asked_for)
 {
     struct verdict v;
-    cr_assert(hearing_is_off(&(struct hearing_config) { .beat_spm = NAN }));
+    cr_assert(hearing_is_off(&(struct hearing_config){ .beat_spm = NAN }));
     struct hearing_config c = hearing_config_default();
     cr_assert(hearing_is_off(&c));
     fake_verdict(&v, FAKE_LIVE, now);
@@ -35,7 +35,8 @@ Test(hearing, is_off_unless_asked_for)
 
 Test(hearing, a_step_out_of_the_focus_band_sounds_once_and_one_inside_does_not)
 {
-    static const enum tone_sign wanted[] = { TONE_NONE, TONE_RISE, TONE_NONE, TONE_FALL }; /* by enum verdict_side */
+    static const enum tone_sign wanted[] = { TONE_NONE, TONE_RISE, TONE_NONE,
+                                             TONE_FALL }; /* by enum verdict_side */
     struct hearing_config c = hearing_config_default();
     struct verdict v;
     c.has_signs = true;
@@ -57,8 +58,8 @@ Test(hearing, a_step_out_of_the_focus_band_sounds_once_and_one_inside_does_not)
 
 Test(hearing, nothing_is_heard_where_nothing_is_shown)
 {
-    static const enum fake_state quiet[] = { FAKE_SILENT, FAKE_QUIET, FAKE_GONE_IN_SILENCE, FAKE_WAITING, FAKE_PAUSED,
-                                             FAKE_ENDED, FAKE_WALKING, FAKE_STANDING };
+    static const enum fake_state quiet[] = { FAKE_SILENT, FAKE_QUIET, FAKE_GONE_IN_SILENCE, FAKE_WAITING,
+                                             FAKE_PAUSED, FAKE_ENDED, FAKE_WALKING,         FAKE_STANDING };
     struct hearing_config c = { true, false, 170.0 };
     struct verdict v;
     for (size_t i = 0; i < sizeof quiet / sizeof quiet[0]; i++) {

@@ -96,8 +96,10 @@ Test(sound, thirty_minutes_of_metronome_out_of_the_device_keep_time, .timeout = 
     ear_close(&ear);
     double sample_ms = 1000.0 / SOUND_RATE_HZ;
     cr_assert(ear.meter.n_clicks >= 5270, "%llu clicks", (unsigned long long) ear.meter.n_clicks);
-    cr_assert(ear.meter.worst_interval * sample_ms <= 1.0, "interval off by %g ms", ear.meter.worst_interval * sample_ms);
-    cr_assert(ear.meter.worst_place * sample_ms <= 1.0, "off by %g ms after 30 min", ear.meter.worst_place * sample_ms);
+    cr_assert(ear.meter.worst_interval * sample_ms <= 1.0, "interval off by %g ms",
+              ear.meter.worst_interval * sample_ms);
+    cr_assert(ear.meter.worst_place * sample_ms <= 1.0, "off by %g ms after 30 min",
+              ear.meter.worst_place * sample_ms);
 }
 
 Test(sound, a_muted_device_sends_silence)

@@ -56,7 +56,8 @@ Test(tone, another_tempo_counts_from_the_last_click)
     tone_set_beat(&t, 180.0, true);
     click_meter_init(&m, RATE_HZ, 180.0);
     listen(&t, &m, 5.0);
-    cr_assert(llabs((int64_t) m.first + 40000 - 52000) <= 2, "16000 after 36000: %llu", (unsigned long long) m.first);
+    cr_assert(llabs((int64_t) m.first + 40000 - 52000) <= 2, "16000 after 36000: %llu",
+              (unsigned long long) m.first);
     cr_assert(m.worst_place <= 1.0);
     /* The same again changes nothing. */
     uint64_t next = t.next_click;
