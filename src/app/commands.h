@@ -8,6 +8,7 @@
 
 #define COMMANDS_VERSION "0.1.0"
 
+int cmd_desk(int argc, char **argv);   /* no command: the panel, and the runner's screen */
 int cmd_demo(int argc, char **argv);   /* the display with a simulated runner and a throw-away store */
 int cmd_live(int argc, char **argv);   /* a sensor on a port, the display, and the store */
 int cmd_replay(int argc, char **argv); /* a recording through the display */

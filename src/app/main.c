@@ -11,6 +11,7 @@ struct command {
 };
 
 static const struct command COMMANDS[] = {
+    { "desk", cmd_desk, "the physio's panel and the runner's screen; the same without a command" },
     { "demo", cmd_demo, "the runner's screen with a simulated runner; nothing is kept" },
     { "live", cmd_live, "a sensor on a port, the runner's screen, and the store" },
     { "replay", cmd_replay, "a recording through the runner's screen, or to text" },
@@ -30,7 +31,8 @@ static const struct command COMMANDS[] = {
 static void
 print_usage(FILE *out)
 {
-    fprintf(out, "usage: underfoot COMMAND [options]\n\ncommands:\n");
+    fprintf(out, "usage: underfoot [options]\n       underfoot COMMAND [options]\n\n"
+                 "Without a command: as underfoot desk.\n\ncommands:\n");
     for (const struct command *c = COMMANDS; c->name; c++)
         fprintf(out, "  %-10s%s\n", c->name, c->summary);
     fprintf(out, "\n`underfoot COMMAND --help` tells more of each; `underfoot --version` the version.\n"
@@ -41,10 +43,8 @@ print_usage(FILE *out)
 int
 main(int argc, char **argv)
 {
-    if (argc < 2) {
-        print_usage(stderr);
-        return 2;
-    }
+    if (argc < 2)
+        return cmd_desk(argc, argv);
     if (strcmp(argv[1], "--help") == 0 || strcmp(argv[1], "-h") == 0 || strcmp(argv[1], "help") == 0) {
         print_usage(stdout);
         return 0;
@@ -53,6 +53,8 @@ main(int argc, char **argv)
         printf("underfoot %s\n", COMMANDS_VERSION);
         return 0;
     }
+    if (argv[1][0] == '-')
+        return cmd_desk(argc, argv);
     for (const struct command *c = COMMANDS; c->name; c++)
         if (strcmp(argv[1], c->name) == 0)
             return c->run(argc - 1, argv + 1);

@@ -365,6 +365,8 @@ panel_do(struct panel *p, enum panel_action action, int number)
         go_to(p, (enum panel_page) number);
     else if (action == PANEL_DO_HIDE)
         panel_want(p, PANEL_WANTS_HIDE);
+    else if (action == PANEL_DO_MUTE)
+        panel_want(p, PANEL_WANTS_MUTE);
     else if (action == PANEL_DO_LEAVE)
         ask_leave(p);
     else if (action == PANEL_DO_NOTE) {
@@ -410,14 +412,20 @@ panel_feed(struct panel *p, const struct panel_input *input)
 {
     const struct panel_key_row *row = NULL;
     switch (input->kind) {
-    case PANEL_INPUT_KEY:
+    case PANEL_INPUT_KEY: {
+        const bool was_typing = panel_is_typing(p);
         row = panel_keys_find(p->context, input->key);
         if (row)
             panel_do(p, row->action, row->number);
+        /* The sign of the key that opened a field follows as text, and is not meant for it. */
+        p->is_sign_due = !was_typing && panel_is_typing(p) && input->key > ' ' && input->key < 0x7F;
         return;
+    }
     case PANEL_INPUT_TEXT:
-        if (!panel_is_typing(p))
+        if (!panel_is_typing(p) || p->is_sign_due) {
+            p->is_sign_due = false;
             return;
+        }
         p->n_changes++;
         p->message[0] = '\0';
         type(p, input->text);

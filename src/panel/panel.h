@@ -46,6 +46,7 @@ enum panel_request_kind {
     PANEL_WANTS_CLOSE,       /* given up before the run, or saved: let go of the sensor */
     PANEL_WANTS_PRINT,       /* visit_id; 0: the course */
     PANEL_WANTS_HIDE,
+    PANEL_WANTS_MUTE,        /* sound off, or on again */
     PANEL_WANTS_LEAVE,
 };
 
@@ -136,6 +137,7 @@ struct panel {
     int number;               /* in PANEL_ASK_NUMBER; -1: none yet */
     enum command_feedback feedback;
     int n_marks;
+    bool is_sign_due;         /* a typed sign that belongs to the key before it */
     char message[PANEL_MESSAGE_MAX]; /* "" or one sentence */
     struct panel_request request[PANEL_N_REQUESTS];
     int n_requests;

@@ -61,6 +61,7 @@ static const struct panel_key_row LIVE[] = {
     { 'm', PANEL_DO_MARK, 0, "M", "mark" },
     { 'n', PANEL_DO_NOTE, 0, "N", "note" },
     { 'a', PANEL_DO_ACCEPT, 0, "A", "take baseline" },
+    { 'v', PANEL_DO_MUTE, 0, "V", "sound" },
     TARGETS,
     { PANEL_KEY_ESCAPE, PANEL_DO_STOP, 0, "Esc", "end the run" },
     PAGES, END,

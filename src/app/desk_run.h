@@ -1,0 +1,41 @@
+/* desk_run.h - the sensor and the visit behind the panel: opened, begun, ended; one at a time.
+ *
+ *      open    source, first frame, reading thread; verdicts flow, nothing is stored
+ *      begin   the visit's rows and the writer's thread; steps are stored from now on
+ *      end     reading thread, then writer; the visit is in the store, whole or cut short
+ *
+ * Threads: open, begin, end by the worker; the rest by the main thread, between open and end. is_open and
+ *      is_keeping are handed over by the worker's queue.   Errors: enum err, a sentence in why.
+ */
+#ifndef APP_DESK_RUN_H
+#define APP_DESK_RUN_H
+
+#include "app/app.h"
+#include "app/reader.h"
+#include "panel/panel.h"
+
+struct desk_run {
+    const struct app_config *config; /* borrowed; must outlive */
+    struct session session;
+    struct reader reader;
+    struct visit visit;
+    struct visit_config visit_config;
+    struct target targets[VERDICT_MAX_BARS];
+    char code[PANEL_CODE_MAX];
+    char sensor_name[SOURCE_PATH_MAX];
+    bool is_open;            /* the reading thread runs */
+    atomic_bool is_keeping;  /* steps go to the store */
+    char says[PANEL_MESSAGE_MAX]; /* of the sensor, once open: kind, rate, calibration */
+    char why[ERR_WHY_MAX];
+};
+
+/* request: PANEL_WANTS_SENSOR; kase: its runner, plans. */
+enum err desk_run_open(struct desk_run *r, const struct panel_request *request, const struct panel_case *kase);
+
+/* request: PANEL_WANTS_RUN. */
+enum err desk_run_begin(struct desk_run *r, const struct panel_request *request, double pain_before);
+
+/* Accepts one that is not open. */
+enum err desk_run_end(struct desk_run *r);
+
+#endif
