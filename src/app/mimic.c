@@ -215,10 +215,11 @@ mimic_run(struct mimic *m, int fd)
     }
     double pace = m->config.pace_ratio;
     struct host_time start = monotime_now();
+    const double begun_s = next_sample_s(m); /* not 0 when it ran before, to another reader */
     bool is_over = false;
     while (!is_over && !is_told_to_stop(m)) {
         listen_to_host(m, fd, pace > 0 ? IDLE_MS : 0);
-        double due_s = units_s_from_us(units_host_since_us(monotime_now(), start)) * pace;
+        double due_s = begun_s + units_s_from_us(units_host_since_us(monotime_now(), start)) * pace;
         /* With no pace, a handful of samples between two looks at the host. */
         for (int n = 0; pace > 0 ? next_sample_s(m) <= due_s : n < 16; n++) {
             const uint8_t *bytes;

@@ -23,6 +23,7 @@ reader_open(struct reader *r, const char *path, const struct source_config *conf
     memset(r, 0, sizeof *r);
     r->config = *config;
     r->session = session;
+    r->is_any = strcmp(path, "auto") == 0;
     const enum err err = source_open(&r->source, path, config);
     if (err == ERR_OK && source_is_live(&r->source))
         ask_hello(r, monotime_now());
@@ -35,7 +36,7 @@ say_unready(struct reader *r, int timeout_ms)
     const struct pipeline *p = &r->session->pipeline;
     const struct wire_health *h = &p->wire.health;
     char *why = r->source.why;
-    char path[SOURCE_PATH_MAX];
+    char path[SOURCE_PATH_MAX], unsaid[ERR_WHY_MAX];
     snprintf(path, sizeof path, "%s", r->source.path);
     if (stop_is_asked())
         snprintf(why, ERR_WHY_MAX, "%s: stopped before any measurement came", path);
@@ -44,6 +45,8 @@ say_unready(struct reader *r, int timeout_ms)
     else if (h->n_bytes == 0)
         snprintf(why, ERR_WHY_MAX, "%s: nothing came within %d s; check that the sensor is switched on and plugged in",
                  path, timeout_ms / 1000);
+    else if (h->n_before_hello > 0 && source_complaint(&r->source, h, unsaid))
+        memcpy(why, unsaid, sizeof unsaid); /* text lines that nobody has said the meaning of */
     else if (h->n_packets == 0)
         snprintf(why, ERR_WHY_MAX,
                  "%s: %" PRIu64 " bytes came, but nothing that can be read; check --baud, and that this is a sensor "
@@ -81,6 +84,19 @@ reader_wait_ready(struct reader *r, int timeout_ms)
     return r->session->pipeline.wire.health.n_bytes ? ERR_FORMAT : ERR_GONE;
 }
 
+/* The same path first; then, where any port will do, whichever says hello. */
+static bool
+is_back(struct reader *r, const char *path)
+{
+    if (source_open(&r->source, path, &r->config) == ERR_OK)
+        return true;
+    if (!r->is_any)
+        return false;
+    struct source_config c = r->config;
+    c.hello_wait_ms = READER_PROBE_MS;
+    return source_open(&r->source, "auto", &c) == ERR_OK;
+}
+
 /* Waits for the path to come back. False when asked to stop first. */
 static bool
 open_again(struct reader *r)
@@ -92,8 +108,8 @@ open_again(struct reader *r)
     source_close(&r->source);
     while (!atomic_load(&r->is_stopping)) {
         monotime_sleep_us(READER_RETRY_MS * UNITS_US_PER_MS);
-        if (source_open(&r->source, path, &r->config) == ERR_OK) {
-            log_note("%s is back", path);
+        if (is_back(r, path)) {
+            log_note("%s is back", r->source.path);
             ask_hello(r, monotime_now());
             return true;
         }

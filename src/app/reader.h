@@ -1,7 +1,8 @@
 /* reader.h - the reading thread: source -> session, for as long as the visit lasts.
  *
  * Waits on the source alone, never on the screen or the store. When the source is unplugged, says so in the
- * verdict, and opens the same path again every READER_RETRY_MS until it is back. Asks a live board for its
+ * verdict, and tries the same path again every READER_RETRY_MS until it is back; where it was found by "auto", also
+ * every other port, since it may come back under another name. Asks a live board for its
  * hello after each opening, and until frames come.
  * Threads: start, stop and wait_ready by the main thread; the rest runs in its own.
  */
@@ -18,12 +19,14 @@
 #define READER_FIRST_LEN 256
 #define READER_WAIT_MS 40
 #define READER_RETRY_MS 250
+#define READER_PROBE_MS 700 /* so long all ports together may take to say hello, when one is looked for again */
 #define READER_ASK_MS 500
 
 struct reader {
     struct source source;        /* open */
     struct source_config config; /* to open it again */
     struct session *session;
+    bool is_any;                 /* "auto": the port may change its name */
     struct host_time asked;      /* when the board was last asked for its hello */
     pthread_t thread;
     bool is_running;
