@@ -13,6 +13,7 @@ faults_config_default(void)
                                    .belt_length_mm = 3200,
                                    .seam_mm = 60,
                                    .reset_at_s = NAN,
+                                   .jump_at_s = NAN,
                                    .reset_for_s = 0.3 };
 }
 
@@ -110,6 +111,9 @@ faults_clock_us(const struct faults *f, double t_s)
     double start_s = f->config.reset_at_s + f->config.reset_for_s;
     if (t_s >= start_s)
         return (uint32_t) (uint64_t) ((t_s - start_s) * 1e6 + 0.5);
+    if (t_s >= f->config.jump_at_s) /* the counter's own arithmetic: modulo 2^32 */
+        return f->config.clock_start_us + (uint32_t) (uint64_t) (t_s * 1e6 + 0.5) +
+               (uint32_t) (int64_t) (f->config.jump_s * 1e6);
     return f->config.clock_start_us + (uint32_t) (uint64_t) (t_s * 1e6 + 0.5);
 }
 

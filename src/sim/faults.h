@@ -5,7 +5,7 @@
  *      on the deck      belt and deck vibration, the belt's seam passing once a belt length
  *      in the element   noise, baseline drift, dead or stuck elements, saturation
  *      in a switch      chatter for chatter_ms after it changes
- *      in the board     clock that starts anywhere (wrap), reset in mid-run
+ *      in the board     clock that starts anywhere (wrap) or jumps, reset in mid-run
  *      on the cable     lost, repeated, damaged packets
  *
  * A zeroed config with the NANs of faults_config_default() is a perfect sensor.
@@ -33,6 +33,7 @@ struct faults_config {
     double chatter_ms; /* switches: states are random for so long after a change */
     uint32_t clock_start_us;
     double reset_at_s, reset_for_s; /* NAN = never: the board is silent, its clock starts at 0 again */
+    double jump_at_s, jump_s;       /* NAN = never: the clock jumps by so much, forwards or back, and goes on */
     int32_t saturation_counts;      /* 0 = none: the largest count */
     int n_stuck;
     int stuck_element[FAULTS_MAX_STUCK];
