@@ -214,8 +214,9 @@ check_zero(struct engine *e)
     }
 }
 
+/* The image's own centre of pressure goes before the whole mat's: a seam that passes elsewhere is not the foot. */
 static void
-feed_image(struct engine *e, const struct frame *f, bool is_loaded)
+feed_image(struct engine *e, const struct frame *f, bool is_loaded, struct trace_sample *s)
 {
     struct footprint *print = &e->print[e->print_now];
     if (e->detector[0].state == CONTACT_IS_UP) {
@@ -227,7 +228,13 @@ feed_image(struct engine *e, const struct frame *f, bool is_loaded)
         return;
     if (print->n == 0)
         footprint_set_idle(print, &e->idle);
-    footprint_feed(print, f);
+    struct footprint_frame foot = footprint_feed(print, f);
+    if (isnan(foot.cop_fwd_mm))
+        return;
+    s->cop_fwd_mm = foot.cop_fwd_mm;
+    s->cop_right_mm = foot.cop_right_mm;
+    s->flags &= ~(uint32_t) FRAME_AT_EDGE;
+    s->flags |= foot.is_at_border ? FRAME_AT_EDGE : 0;
 }
 
 static void
@@ -247,14 +254,14 @@ feed_force(struct engine *e, const struct frame *f)
         s.cop_fwd_mm = (f->moment_fwd_n_mm - e->zero_moment_fwd_n_mm) / load_n;
         s.cop_right_mm = (f->moment_right_n_mm - e->zero_moment_right_n_mm) / load_n;
     }
-    uint64_t index = trace_feed(&e->trace[0], &s);
     e->is_relative = f->flags & FRAME_RELATIVE;
     e->peak_recent_n = fmax(e->peak_recent_n * (1 - e->period_us / RELATIVE_FADE_US), load_n);
     double on_n = threshold_n(e);
     if (e->detector[0].state == CONTACT_IS_UP || e->is_relative)
         contact_set_threshold(&e->detector[0], on_n);
     if (f->image != NULL)
-        feed_image(e, f, load_n >= 0.5 * on_n);
+        feed_image(e, f, load_n >= 0.5 * on_n, &s);
+    uint64_t index = trace_feed(&e->trace[0], &s);
     struct contact_event ev = contact_feed(&e->detector[0], index, s.time_us, load_n);
     handle(e, 0, &ev);
     check_zero(e);

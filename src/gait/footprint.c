@@ -9,6 +9,10 @@
 /* A row counts as part of the print above this share of the frame's load for each mm of its depth: about an
  * eighth of what a row of a whole foot bears on the average. More cuts off the rounded toe of a fine mat. */
 #define ROW_SHARE_PER_MM 0.0005
+/* Rows further apart than an arch is long are not one foot. */
+#define ARCH_MM 70.0
+/* More than this of the foot's load on the mat's outermost elements: part of it may be outside. */
+#define BORDER_SHARE 0.1
 /* The part of the contact in which the front edge stands on the belt: forefoot down, toes not yet lifting. */
 #define SLOPE_FROM 0.45
 #define SLOPE_TO 0.90
@@ -84,47 +88,97 @@ footprint_set_idle(struct footprint *p, const struct footprint_idle *i)
     p->has_idle = p->has_idle || i->n >= FOOTPRINT_MIN_IDLE;
 }
 
-void
-footprint_feed(struct footprint *p, const struct frame *f)
+/* The rows of the foot: from the most loaded place outwards, over gaps no wider than an arch. What else the mat shows
+ * at that moment, such as the belt's seam passing, is not the foot. False when nothing is loaded. */
+static bool
+find_foot(const double *row, int n_rows, double pitch_mm, double level_n, int *rear, int *front)
 {
-    const struct frame_image *m = f->image;
-    if (!(f->force_n > 0) || isnan(f->cop_fwd_mm))
-        return;
-    if (p->n == FOOTPRINT_FRAMES) {
-        p->is_too_long = true;
-        return;
-    }
-    double row[FOOTPRINT_ROWS];
-    int n_rows = m->n_rows < FOOTPRINT_ROWS ? m->n_rows : FOOTPRINT_ROWS;
-    double t_s = p->n > 0 ? ((double) f->time.us - p->edge[0].time_us) * 1e-6 : 0;
+    int top = 0, gap_rows = (int) fmax(1, ceil(ARCH_MM / pitch_mm));
+    double most_n = 0;
     for (int r = 0; r < n_rows; r++) {
-        double gross_n = row_load(m, r);
-        row[r] = fmax(0, gross_n - p->idle_n[r]);
+        double here_n = row[r] + (r > 0 ? row[r - 1] : 0) + (r + 1 < n_rows ? row[r + 1] : 0);
+        if (row[r] > level_n && here_n > most_n) {
+            most_n = here_n;
+            top = r;
+        }
+    }
+    *rear = *front = top;
+    for (int r = top + 1; r < n_rows && r - *front <= gap_rows; r++)
+        if (row[r] > level_n)
+            *front = r;
+    for (int r = top - 1; r >= 0 && *rear - r <= gap_rows; r--)
+        if (row[r] > level_n)
+            *rear = r;
+    return most_n > 0;
+}
+
+/* One frame's sums over the foot's rows. */
+struct frame_sum {
+    double w, wx, wy, wxx, wxy, wyy, border;
+};
+
+static struct frame_sum
+sum_foot(const struct frame_image *m, const double *row, const double *gross_n, int rear, int front)
+{
+    struct frame_sum s = { 0 };
+    for (int r = rear; r <= front; r++) {
         if (!(row[r] > 0))
             continue;
-        double x = m->origin_fwd_mm + r * m->pitch_fwd_mm;
+        double x = m->origin_fwd_mm + r * m->pitch_fwd_mm, net = row[r] / gross_n[r];
+        const float *load = m->load_n + r * m->n_cols;
         for (int c = 0; c < m->n_cols; c++) {
-            double w = (double) m->load_n[r * m->n_cols + c] * row[r] / gross_n;
-            double y = m->origin_right_mm + c * m->pitch_right_mm;
-            p->wy += w * y;
-            p->wxy += w * x * y;
-            p->wyy += w * y * y;
-            p->wyt += w * y * t_s;
+            double w = (double) load[c] * net, y = m->origin_right_mm + c * m->pitch_right_mm;
+            s.wy += w * y;
+            s.wxy += w * x * y;
+            s.wyy += w * y * y;
         }
-        p->w += row[r];
-        p->wx += row[r] * x;
-        p->wt += row[r] * t_s;
-        p->wxx += row[r] * x * x;
-        p->wxt += row[r] * x * t_s;
-        p->wtt += row[r] * t_s * t_s;
+        s.w += row[r];
+        s.wx += row[r] * x;
+        s.wxx += row[r] * x * x;
+        bool is_outer = r == 0 || r == m->n_rows - 1;
+        s.border += is_outer ? row[r] : ((double) load[0] + (double) load[m->n_cols - 1]) * net;
+    }
+    return s;
+}
+
+struct footprint_frame
+footprint_feed(struct footprint *p, const struct frame *f)
+{
+    struct footprint_frame out = { NAN, NAN, false };
+    const struct frame_image *m = f->image;
+    double row[FOOTPRINT_ROWS], gross_n[FOOTPRINT_ROWS];
+    int n_rows = m->n_rows < FOOTPRINT_ROWS ? m->n_rows : FOOTPRINT_ROWS, rear, front;
+    for (int r = 0; r < n_rows; r++) {
+        gross_n[r] = row_load(m, r);
+        row[r] = fmax(0, gross_n[r] - p->idle_n[r]);
     }
     double level_n = ROW_SHARE_PER_MM * m->pitch_fwd_mm * f->force_n;
+    if (!(f->force_n > 0) || !find_foot(row, n_rows, m->pitch_fwd_mm, level_n, &rear, &front))
+        return out;
+    struct frame_sum s = sum_foot(m, row, gross_n, rear, front);
+    out = (struct footprint_frame) { s.wx / s.w, s.wy / s.w, s.border > BORDER_SHARE * s.w };
+    if (p->n == FOOTPRINT_FRAMES) {
+        p->is_too_long = true;
+        return out;
+    }
+    double t_s = p->n > 0 ? ((double) f->time.us - p->edge[0].time_us) * 1e-6 : 0;
+    p->w += s.w;
+    p->wx += s.wx;
+    p->wy += s.wy;
+    p->wt += s.w * t_s;
+    p->wxx += s.wxx;
+    p->wxy += s.wxy;
+    p->wyy += s.wyy;
+    p->wxt += s.wx * t_s;
+    p->wyt += s.wy * t_s;
+    p->wtt += s.w * t_s * t_s;
     struct footprint_edge *e = &p->edge[p->n++];
     e->time_us = (double) f->time.us;
-    e->front_mm = (float) edge_mm(m, row, n_rows - 1, -1, level_n);
-    e->rear_mm = (float) edge_mm(m, row, 0, +1, level_n);
-    e->cop_fwd_mm = (float) f->cop_fwd_mm;
+    e->front_mm = (float) edge_mm(m, row, front, -1, level_n);
+    e->rear_mm = (float) edge_mm(m, row, rear, +1, level_n);
+    e->cop_fwd_mm = (float) out.cop_fwd_mm;
     e->force_n = (float) f->force_n;
+    return out;
 }
 
 struct line {

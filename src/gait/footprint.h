@@ -67,8 +67,14 @@ void footprint_idle_feed(struct footprint_idle *i, const struct frame *f);
 /* Uses what a flight showed; does nothing after fewer than FOOTPRINT_MIN_IDLE frames. */
 void footprint_set_idle(struct footprint *p, const struct footprint_idle *i);
 
+/* What one frame shows of the foot alone. */
+struct footprint_frame {
+    double cop_fwd_mm, cop_right_mm; /* NAN: nothing is loaded */
+    bool is_at_border;               /* the foot may reach over the mat's edge */
+};
+
 /* Adds a frame of the present contact. Precondition: f->image. */
-void footprint_feed(struct footprint *p, const struct frame *f);
+struct footprint_frame footprint_feed(struct footprint *p, const struct frame *f);
 
 /* speed_m_s: to use for the outline; NAN = the contact's own. foot_mm: entered length or NAN. */
 struct footprint_result footprint_read(const struct footprint *p, double touchdown_us, double toe_off_us,
