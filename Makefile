@@ -57,7 +57,7 @@ OBJS     := $(SRC:src/%.c=$(OBJ)/%.o)
 BASE_OBJ := $(patsubst src/%.c,$(OBJ)/%.o,$(sort $(wildcard src/base/*.c)))
 BIN      := $(if $(SAN),$(OBJ)/underfoot,$(BUILD)/underfoot)
 
-.PHONY: all help run test deps-run deps-test check check-threads firmware validity layers clean format lint install
+.PHONY: all help run test deps-run deps-test check check-threads firmware validity bench pictures layers clean format lint install
 
 all: $(BIN) ## build the program (the libraries must be there: `make deps-run`)
 
@@ -103,6 +103,14 @@ VALIDITY_BIN := $(OBJ)/tests/validity/sim_truth
 $(eval $(call test_rule,validity/sim_truth,))
 validity: $(BIN) $(VALIDITY_BIN) $(OBJ)/tests/unit/test_hard_cases ## measure tests/VALIDITY.md afresh; fails out of tolerance
 	@/usr/bin/python3 tests/reference/validity.py $(abspath $(BIN) $(VALIDITY_BIN) $(OBJ)/tests/unit/test_hard_cases) $(ARGS)
+
+BENCH_BIN := $(OBJ)/tests/bench/bench
+$(eval $(call test_rule,bench/bench,))
+bench: $(BENCH_BIN) ## throughput, latency and drawing cost on this computer, as ratios
+	@if [ -n "$$DISPLAY$$WAYLAND_DISPLAY$$SDL_VIDEODRIVER" ] || ! command -v xvfb-run >/dev/null; then $(BENCH_BIN) $(ARGS); \
+	else xvfb-run -a -s '-screen 0 3840x2160x24' $(BENCH_BIN) $(ARGS); fi
+pictures: $(OBJ)/tests/screen/test_pictures ## make the stored pictures and the README's anew; look at each
+	@UNDERFOOT_PICTURES_MAKE=1 $<
 
 $(OBJ)/tests/aid/%.o: tests/aid/%.c
 	@mkdir -p $(@D)
@@ -202,7 +210,7 @@ lint: ## cppcheck and clang-tidy
 PREFIX ?= /usr/local
 install: all ## install the program, its assets and profiles under PREFIX
 	install -Dm755 $(BIN) $(DESTDIR)$(PREFIX)/bin/underfoot
-	cd assets && find . -type f -exec install -Dm644 {} $(DESTDIR)$(PREFIX)/share/underfoot/assets/{} \;
+	cd assets && find . -type f ! -path './pictures/*' -exec install -Dm644 {} $(DESTDIR)$(PREFIX)/share/underfoot/assets/{} \;
 	cd profiles && find . -type f -exec install -Dm644 {} $(DESTDIR)$(PREFIX)/share/underfoot/profiles/{} \;
 
 clean: ## remove what was built

@@ -169,3 +169,33 @@ Test(footprint, ghost_load_in_a_light_frame_does_not_place_the_heel)
     struct footprint_result r = footprint_read(&PRINT, T0_US, T0_US + 260e3, NAN, NAN);
     cr_assert_float_eq(r.heel_fwd_mm, g.heel_fwd_mm, 3);
 }
+
+/* The belt's seam runs through the mat as a ridge right across it: it is not the foot. */
+Test(footprint, ridge_elsewhere_on_the_mat_moves_nothing)
+{
+    struct gait_print g = gait_print_default();
+    struct frame f;
+    gait_print_mat(&MAT, 10);
+    struct footprint_result clean = read_contact(&g, 250, 0, NAN, NAN);
+    footprint_reset(&PRINT);
+    for (int i = 1; i < 65; i++) {
+        double t_s = i / 250.0;
+        gait_print_frame(&g, t_s, &MAT, &f);
+        if (f.force_n < 25)
+            continue;
+        struct footprint_frame alone = footprint_feed(&PRINT, &f);
+        PRINT.n--; /* the same frame once more, with a ridge of 24 N at the mat's rear and one at its front */
+        for (int c = 0; c < MAT.n_cols; c++)
+            for (int r = 2; r < 6; r++)
+                MAT.load_n[r * MAT.n_cols + c] = MAT.load_n[(MAT.n_rows - 1 - r) * MAT.n_cols + c] = (float) (6.0 / MAT.n_cols);
+        f.force_n += 48;
+        struct footprint_frame ridged = footprint_feed(&PRINT, &f);
+        cr_assert_float_eq(ridged.cop_fwd_mm, alone.cop_fwd_mm, 3, "%g s: %g %g", t_s, ridged.cop_fwd_mm,
+                           alone.cop_fwd_mm);
+        cr_assert(!ridged.is_at_border);
+    }
+    struct footprint_result r = footprint_read(&PRINT, T0_US, T0_US + g.contact_s * 1e6, NAN, NAN);
+    cr_assert_float_eq(r.belt_speed_m_s, clean.belt_speed_m_s, 0.01);
+    cr_assert_float_eq(r.heel_fwd_mm, clean.heel_fwd_mm, 2);
+    cr_assert_float_eq(r.toe_fwd_mm, clean.toe_fwd_mm, 2);
+}
