@@ -1,4 +1,5 @@
-/* cmd_desk.c - `underfoot desk`, or `underfoot` without a command: the runners page, and a visit from there. */
+/* cmd_desk.c - `underfoot desk`, or `underfoot` without a command: the runners page, and a visit from there.
+ */
 #include "app/commands.h"
 #include "app/desk.h"
 #include "app/run_words.h"
@@ -27,7 +28,8 @@ run(const struct desk_words *w, const struct options_spec *spec, struct sense_pr
     if (refused)
         return refused;
     if (w->store) {
-        if (snprintf(store_path, sizeof store_path, "%s/%s", w->store, STORE_FILE_NAME) >= (int) sizeof store_path)
+        if (snprintf(store_path, sizeof store_path, "%s/%s", w->store, STORE_FILE_NAME) >=
+            (int) sizeof store_path)
             return options_refuse(spec, "--store '%.40s...' is too long a path", w->store);
         c.visit.store_path = store_path;
     }
@@ -41,18 +43,21 @@ run(const struct desk_words *w, const struct options_spec *spec, struct sense_pr
 int
 cmd_desk(int argc, char **argv)
 {
-    static const char summary[] =
-        "The physio's panel and the runner's screen: runners, visits, courses. With two displays each has its own; with\n"
-        "one, Tab shows and hides the panel. Not a medical device: it shows what was measured against a range that a\n"
-        "physiotherapist set.";
+    static const char summary[] = "The physio's panel and the runner's screen: runners, visits, courses. "
+                                  "With two displays each has its own; with\n"
+                                  "one, Tab shows and hides the panel. Not a medical device: it shows what "
+                                  "was measured against a range that a\n"
+                                  "physiotherapist set.";
     struct desk_words w = { .port = "auto", .baud = WIRE_BAUD_DEFAULT };
     const struct option_row own[] = {
-        { "port", OPTION_TEXT, "PORT", "serial port, pseudo-terminal or recording; auto: find it (auto)", NULL, &w.port, NULL,
+        { "port", OPTION_TEXT, "PORT", "serial port, pseudo-terminal or recording; auto: find it (auto)",
+          NULL, &w.port, NULL, 0, 0 },
+        { "store", OPTION_TEXT, "DIR", "folder of the store (the user's data folder)", NULL, &w.store, NULL,
           0, 0 },
-        { "store", OPTION_TEXT, "DIR", "folder of the store (the user's data folder)", NULL, &w.store, NULL, 0, 0 },
-        { "profile", OPTION_TEXT, "FILE", "sensor profile (what the board says of itself)", NULL, &w.run.profile_path, NULL,
-          0, 0 },
-        { "baud", OPTION_NUMBER, "N", "line speed of a serial port (115200)", NULL, NULL, &w.baud, 300, 12e6 },
+        { "profile", OPTION_TEXT, "FILE", "sensor profile (what the board says of itself)", NULL,
+          &w.run.profile_path, NULL, 0, 0 },
+        { "baud", OPTION_NUMBER, "N", "line speed of a serial port (115200)", NULL, NULL, &w.baud, 300,
+          12e6 },
     };
     run_words_init(&w.run, own, (int) (sizeof own / sizeof *own));
     const struct options_spec spec = { "desk", NULL, summary, w.run.rows, w.run.n_rows };

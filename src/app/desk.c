@@ -14,26 +14,24 @@
 #include <string.h>
 
 /* Where the panel is drawn: over the whole of the runner's screen, at its side, or in a window of its own. */
-enum desk_sheet {
-    DESK_WHOLE = 0,
-    DESK_SIDE,
-    DESK_N_SHEETS
-};
+enum desk_sheet { DESK_WHOLE = 0, DESK_SIDE, DESK_N_SHEETS };
 
 struct desk {
     const struct app_config *config;
     struct show show;
     struct canvas sheet[DESK_N_SHEETS];
     struct panel_draw draw[DESK_N_SHEETS];
-    bool has_window;      /* sheet[DESK_WHOLE] is a window on a second display */
-    bool is_shown;        /* the panel, over the screen */
+    struct canvas beside; /* the runner's screen, narrower, while the panel is at its side */
+    struct screen beside_screen;
+    bool has_window; /* sheet[DESK_WHOLE] is a window on a second display */
+    bool is_shown;   /* the panel, over the screen */
     enum desk_sheet shown;
     struct panel panel;
     struct host_time drawn;
-    bool is_touched;      /* input since the panel was drawn */
+    bool is_touched; /* input since the panel was drawn */
     bool is_leaving;
-    bool is_run_open;     /* the worker's answer said so */
-    bool is_begin_due;    /* commands wait until the visit is in the store */
+    bool is_run_open;  /* the worker's answer said so */
+    bool is_begin_due; /* commands wait until the visit is in the store */
     struct desk_work work;
     struct desk_run run;
     struct desk_answer answer;
@@ -79,9 +77,37 @@ open_window(struct desk *d)
     return ERR_OK;
 }
 
+/* The runner's screen once more, as wide as the panel at its side leaves it. */
+static enum err
+open_beside(struct desk *d, int width_px, int height_px)
+{
+    struct canvas_config c = canvas_config_default();
+    struct screen_config screen = screen_config_default();
+    c.is_headless = true;
+    c.width_px = width_px;
+    c.height_px = height_px;
+    screen.language = c.language = d->config->show.language;
+    screen.theme = d->config->show.theme;
+    screen.viewing_distance_mm = d->config->show.viewing_distance_mm;
+    screen.diagonal_inch = d->config->show.diagonal_inch;
+    enum err err = canvas_open(&d->beside, &c);
+    if (err != ERR_OK)
+        str_copy(d->why, sizeof d->why, d->beside.why);
+    else {
+        err = screen_init(&d->beside_screen, &d->beside, &screen);
+        if (err != ERR_OK)
+            str_copy(d->why, sizeof d->why, d->beside_screen.why);
+    }
+    return err;
+}
+
 static void
 close_sheets(struct desk *d)
 {
+    if (d->beside.picture.pixel) {
+        screen_destroy(&d->beside_screen);
+        canvas_close(&d->beside);
+    }
     for (int i = 0; i < DESK_N_SHEETS; i++)
         if (d->sheet[i].picture.pixel)
             canvas_close(&d->sheet[i]);
@@ -91,8 +117,11 @@ static enum err
 open_sheets(struct desk *d)
 {
     const int width = d->show.canvas.picture.width_px, height = d->show.canvas.picture.height_px;
-    const enum err err = open_sheet(d, DESK_WHOLE, width, height);
-    return err == ERR_OK ? open_sheet(d, DESK_SIDE, (int) (width * DESK_SIDE_SHARE), height) : err;
+    const int side = (int) (width * DESK_SIDE_SHARE);
+    enum err err = open_sheet(d, DESK_WHOLE, width, height);
+    if (err == ERR_OK)
+        err = open_sheet(d, DESK_SIDE, side, height);
+    return err == ERR_OK ? open_beside(d, width - side, height) : err;
 }
 
 static enum err
@@ -132,6 +161,7 @@ set_shown(struct desk *d, bool is_shown)
     d->is_shown = is_shown;
     canvas_show_pointer(is_shown);
     d->show.canvas.generation++; /* what lay below is drawn anew */
+    d->beside.generation++;
     d->draw[d->shown].drawn = 0;
 }
 
@@ -140,13 +170,31 @@ set_shown(struct desk *d, bool is_shown)
 static const struct {
     int sdl, panel;
 } KEYS[] = {
-    { SDLK_UP, PANEL_KEY_UP },         { SDLK_DOWN, PANEL_KEY_DOWN },   { SDLK_LEFT, PANEL_KEY_LEFT },
-    { SDLK_RIGHT, PANEL_KEY_RIGHT },   { SDLK_DELETE, PANEL_KEY_DELETE }, { SDLK_HOME, PANEL_KEY_HOME },
-    { SDLK_END, PANEL_KEY_END },       { SDLK_F1, PANEL_KEY_F1 },       { SDLK_F2, PANEL_KEY_F2 },
-    { SDLK_F3, PANEL_KEY_F3 },         { SDLK_F4, PANEL_KEY_F4 },       { SDLK_F5, PANEL_KEY_F5 },
-    { SDLK_KP_ENTER, PANEL_KEY_RETURN }, { SDLK_KP_PLUS, '+' },         { SDLK_KP_MINUS, '-' },
-    { SDLK_KP_0, '0' }, { SDLK_KP_1, '1' }, { SDLK_KP_2, '2' }, { SDLK_KP_3, '3' }, { SDLK_KP_4, '4' },
-    { SDLK_KP_5, '5' }, { SDLK_KP_6, '6' }, { SDLK_KP_7, '7' }, { SDLK_KP_8, '8' }, { SDLK_KP_9, '9' },
+    { SDLK_UP, PANEL_KEY_UP },
+    { SDLK_DOWN, PANEL_KEY_DOWN },
+    { SDLK_LEFT, PANEL_KEY_LEFT },
+    { SDLK_RIGHT, PANEL_KEY_RIGHT },
+    { SDLK_DELETE, PANEL_KEY_DELETE },
+    { SDLK_HOME, PANEL_KEY_HOME },
+    { SDLK_END, PANEL_KEY_END },
+    { SDLK_F1, PANEL_KEY_F1 },
+    { SDLK_F2, PANEL_KEY_F2 },
+    { SDLK_F3, PANEL_KEY_F3 },
+    { SDLK_F4, PANEL_KEY_F4 },
+    { SDLK_F5, PANEL_KEY_F5 },
+    { SDLK_KP_ENTER, PANEL_KEY_RETURN },
+    { SDLK_KP_PLUS, '+' },
+    { SDLK_KP_MINUS, '-' },
+    { SDLK_KP_0, '0' },
+    { SDLK_KP_1, '1' },
+    { SDLK_KP_2, '2' },
+    { SDLK_KP_3, '3' },
+    { SDLK_KP_4, '4' },
+    { SDLK_KP_5, '5' },
+    { SDLK_KP_6, '6' },
+    { SDLK_KP_7, '7' },
+    { SDLK_KP_8, '8' },
+    { SDLK_KP_9, '9' },
 };
 
 static int
@@ -160,13 +208,14 @@ panel_key_of(const struct canvas_event *e)
     return e->key;
 }
 
-/* Keys while the runner's screen alone is seen: they work as on the live page; a question brings the panel. */
+/* Keys while the runner's screen alone is seen: they work as on the live page; a question brings the panel.
+ */
 static void
 feed_hidden(struct desk *d, const struct panel_input *input)
 {
     if (input->kind == PANEL_INPUT_DOWN ||
-        (input->kind == PANEL_INPUT_KEY && (input->key == PANEL_KEY_TAB || input->key == PANEL_KEY_ESCAPE ||
-                                            input->key == PANEL_KEY_F1))) {
+        (input->kind == PANEL_INPUT_KEY &&
+         (input->key == PANEL_KEY_TAB || input->key == PANEL_KEY_ESCAPE || input->key == PANEL_KEY_F1))) {
         set_shown(d, true);
         return;
     }
@@ -269,7 +318,8 @@ obey(struct desk *d, const struct panel_request *q)
         return;
     case PANEL_WANTS_PAIN:
     case PANEL_WANTS_NOTE:
-        if (is_keeping && q->visit_id == 0 && !(q->kind == PANEL_WANTS_PAIN && q->pain.when != VISIT_FLOW_PAIN_WAS_DURING)) {
+        if (is_keeping && q->visit_id == 0 &&
+            !(q->kind == PANEL_WANTS_PAIN && q->pain.when != VISIT_FLOW_PAIN_WAS_DURING)) {
             keep_now(d, q);
             return;
         }
@@ -322,17 +372,16 @@ take_answers(struct desk *d)
 
 /* ---------------------------------------------------------------- a turn */
 
-/* The panel's picture over the runner's. */
+/* A picture onto the window's, its left edge at x. */
 static void
-lay_over(struct desk *d)
+lay_over(struct desk *d, const struct paint_picture *from, int x)
 {
-    const struct paint_picture *from = &d->sheet[d->shown].picture;
     struct paint_picture *to = &d->show.canvas.picture;
-    const int x = sheet_x_px(d, d->shown);
-    if (from->height_px != to->height_px || x < 0)
+    if (from->height_px != to->height_px || x < 0 || x + from->width_px > to->width_px)
         return;
     for (int y = 0; y < to->height_px; y++)
-        memcpy(to->pixel + (size_t) y * (size_t) to->width_px + x, from->pixel + (size_t) y * (size_t) from->width_px,
+        memcpy(to->pixel + (size_t) y * (size_t) to->width_px + x,
+               from->pixel + (size_t) y * (size_t) from->width_px,
                (size_t) from->width_px * sizeof *to->pixel);
     canvas_dirty(&d->show.canvas, (struct paint_rect){ x, 0, from->width_px, from->height_px });
 }
@@ -345,7 +394,7 @@ draw_panel(struct desk *d, struct host_time now)
         d->shown = wanted;
         d->draw[wanted].drawn = 0;
         d->is_touched = true;
-        d->show.canvas.generation += !d->has_window;
+        d->beside.generation++;
     }
     if (!d->is_touched && units_host_since_us(now, d->drawn) < UNITS_US_PER_S / DESK_PANEL_HZ)
         return false;
@@ -354,6 +403,22 @@ draw_panel(struct desk *d, struct host_time now)
         return false;
     d->is_touched = false;
     d->drawn = now;
+    return true;
+}
+
+/* What is seen of the runner's screen while the panel is shown: nothing below a panel that covers all of it,
+ * else the narrower one. True when anything changed. */
+static bool
+draw_beside(struct desk *d, const struct verdict *news, struct host_time now)
+{
+    if (news)
+        show_hear(&d->show, news);
+    screen_update(&d->show.screen, news, now);
+    screen_update(&d->beside_screen, news, now);
+    if (d->shown == DESK_WHOLE || !screen_draw(&d->beside_screen, now))
+        return false;
+    d->beside.n_dirty = 0;
+    lay_over(d, &d->beside.picture, 0);
     return true;
 }
 
@@ -369,16 +434,12 @@ turn(struct desk *d)
     while (!d->is_begin_due && panel_take_request(&d->panel, &q))
         obey(d, &q);
     const bool is_panel_new = (d->has_window || d->is_shown) && draw_panel(d, now);
-    /* Below a panel that covers all of it the runner's screen is not drawn. */
-    const bool is_covered = !d->has_window && d->is_shown && d->shown == DESK_WHOLE;
-    bool has_changed = false;
-    if (is_covered)
-        screen_update(&d->show.screen, is_news ? &d->verdict : NULL, now);
-    else
-        has_changed = show_advance(&d->show, is_news ? &d->verdict : NULL, now);
-    if (!d->has_window && d->is_shown && (has_changed || is_panel_new))
-        lay_over(d);
-    show_present(&d->show, is_news ? &d->verdict : NULL, now);
+    const struct verdict *news = is_news ? &d->verdict : NULL;
+    const bool has_changed =
+        !d->has_window && d->is_shown ? draw_beside(d, news, now) : show_advance(&d->show, news, now);
+    if (!d->has_window && d->is_shown && is_panel_new)
+        lay_over(d, &d->sheet[d->shown].picture, sheet_x_px(d, d->shown));
+    show_present(&d->show, news, now);
     if (d->has_window && is_panel_new)
         canvas_present(&d->sheet[DESK_WHOLE]);
     show_rest(&d->show, has_changed);

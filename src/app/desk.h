@@ -1,11 +1,11 @@
 /* desk.h - the program as a physio sees it: the panel, and the runner's screen beside it or below it.
  *
  *      two displays   the runner's screen on one, the panel on the other
- *      one            the panel over the runner's screen: whole, but during the run only at its right edge, so that
- *                     the runner goes on seeing; Tab hides it and brings it back
+ *      one            the panel over the runner's screen: whole, but during the run only at its right edge,
+ * so that the runner goes on seeing; Tab hides it and brings it back
  *
- * How: the panel has a picture of its own, drawn at most DESK_PANEL_HZ times a second and when something is typed
- *      or touched, and laid over the runner's. Store, sensor and printing are in desk_work's thread.
+ * How: the panel has a picture of its own, drawn at most DESK_PANEL_HZ times a second and when something is
+ * typed or touched, and laid over the runner's. Store, sensor and printing are in desk_work's thread.
  * Threads: main.   Errors: one line on stderr.
  */
 #ifndef APP_DESK_H
@@ -13,7 +13,7 @@
 
 #include "app/app.h"
 
-#define DESK_PANEL_HZ 5
+#define DESK_PANEL_HZ   5
 #define DESK_SIDE_SHARE 0.46 /* of the width, during the run */
 
 /* Runs it until it is left. c: source, session, show, visit.store_path. Returns the exit code. */

@@ -97,7 +97,8 @@ fill_visit(const struct course_visit *v, struct panel_visit *out)
     char when[LOCAL_TIME_MAX];
     memset(out, 0, sizeof *out);
     out->id = v->visit.id;
-    str_copy(out->when, sizeof out->when, local_time_short(when, v->visit.started_utc_ms, v->visit.zone_offset_min));
+    str_copy(out->when, sizeof out->when,
+             local_time_short(when, v->visit.started_utc_ms, v->visit.zone_offset_min));
     str_copy(out->plan, sizeof out->plan, v->visit.plan);
     out->course_visit = v->visit.course_visit;
     out->is_finished = v->visit.is_finished;

@@ -39,7 +39,8 @@ known(double first, double second)
 }
 
 static void
-set_up(struct desk_run *r, const struct panel_request *q, const struct panel_case *k, struct session_config *s)
+set_up(struct desk_run *r, const struct panel_request *q, const struct panel_case *k,
+       struct session_config *s)
 {
     struct pipeline_config *p = &s->pipeline;
     *s = r->config->session;
@@ -72,8 +73,8 @@ static void
 say_sensor(struct desk_run *r)
 {
     const struct visit_config *v = &r->visit_config;
-    snprintf(r->says, sizeof r->says, "%s at %.60s, %.0f Hz.%s%.120s", v->sensor_kind, v->sensor_name, v->rate_hz,
-             v->calibration[0] ? " Calibration: " : "", v->calibration);
+    snprintf(r->says, sizeof r->says, "%s at %.60s, %.0f Hz.%s%.120s", v->sensor_kind, v->sensor_name,
+             v->rate_hz, v->calibration[0] ? " Calibration: " : "", v->calibration);
 }
 
 enum err

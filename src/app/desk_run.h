@@ -23,14 +23,15 @@ struct desk_run {
     struct target targets[VERDICT_MAX_BARS];
     char code[PANEL_CODE_MAX];
     char sensor_name[SOURCE_PATH_MAX];
-    bool is_open;            /* the reading thread runs */
-    atomic_bool is_keeping;  /* steps go to the store */
+    bool is_open;                 /* the reading thread runs */
+    atomic_bool is_keeping;       /* steps go to the store */
     char says[PANEL_MESSAGE_MAX]; /* of the sensor, once open: kind, rate, calibration */
     char why[ERR_WHY_MAX];
 };
 
 /* request: PANEL_WANTS_SENSOR; kase: its runner, plans. */
-enum err desk_run_open(struct desk_run *r, const struct panel_request *request, const struct panel_case *kase);
+enum err desk_run_open(struct desk_run *r, const struct panel_request *request,
+                       const struct panel_case *kase);
 
 /* request: PANEL_WANTS_RUN. */
 enum err desk_run_begin(struct desk_run *r, const struct panel_request *request, double pain_before);

@@ -95,7 +95,8 @@ print(struct desk_work *w, struct store *s, const struct panel_request *q)
     char *slash = strrchr(folder, '/');
     if (slash)
         *slash = '\0';
-    enum err err = q->visit_id ? course_of_visit(s, q->visit_id, &c) : course_of_runner(s, q->runner.code, NULL, &c);
+    enum err err =
+        q->visit_id ? course_of_visit(s, q->visit_id, &c) : course_of_runner(s, q->runner.code, NULL, &c);
     if (err != ERR_OK)
         return err;
     if (!str_append(folder, sizeof folder, "/pages"))
@@ -302,11 +303,12 @@ desk_work_take(struct desk_work *w, struct desk_answer *out)
     /* Never waits: what is not there now is there at the next turn. */
     if (pthread_mutex_trylock(&w->guard) != 0)
         return false;
-    const bool is_any = a->has_runners || a->has_case || a->has_sensor || a->is_begun || a->is_begin_refused ||
-                        a->is_ended || a->message[0];
+    const bool is_any = a->has_runners || a->has_case || a->has_sensor || a->is_begun ||
+                        a->is_begin_refused || a->is_ended || a->message[0];
     if (is_any) {
         *out = *a;
-        a->has_runners = a->has_case = a->has_sensor = a->is_begun = a->is_begin_refused = a->is_ended = false;
+        a->has_runners = a->has_case = a->has_sensor = a->is_begun = a->is_begin_refused = a->is_ended =
+            false;
         a->message[0] = '\0';
     }
     pthread_mutex_unlock(&w->guard);

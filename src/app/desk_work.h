@@ -1,9 +1,9 @@
 /* desk_work.h - what takes its time behind the panel, in a thread of its own: store, sensor, pages to print.
  *
- * In:  the panel's requests, one after the other.   Out: answers, taken by the main thread when they are there.
- * The main thread waits for nothing but the end (desk_work_stop).
- * Threads: start, put, take, stop by the main thread. The guard covers the queue and the answer; while a job runs,
- *      the run belongs to the worker for what desk_run.h says.
+ * In:  the panel's requests, one after the other.   Out: answers, taken by the main thread when they are
+ * there. The main thread waits for nothing but the end (desk_work_stop). Threads: start, put, take, stop by
+ * the main thread. The guard covers the queue and the answer; while a job runs, the run belongs to the worker
+ * for what desk_run.h says.
  */
 #ifndef APP_DESK_WORK_H
 #define APP_DESK_WORK_H
@@ -31,13 +31,13 @@ struct desk_work {
     pthread_mutex_t guard;
     pthread_cond_t wake;
     struct panel_request job[DESK_WORK_N_JOBS];
-    int n_jobs;            /* the first one may be at work */
+    int n_jobs; /* the first one may be at work */
     bool is_stopping;
     struct desk_answer answer;
     /* the worker's own */
     struct panel_case kase;
     struct panel_runners runners;
-    double pain_before;    /* of the visit that is to begin */
+    double pain_before; /* of the visit that is to begin */
 };
 
 enum err desk_work_start(struct desk_work *w, const char *store_path, struct desk_run *run);
@@ -51,7 +51,8 @@ int desk_work_n_jobs(struct desk_work *w);
 /* Copies the answers since the last call; false when there are none. */
 bool desk_work_take(struct desk_work *w, struct desk_answer *out);
 
-/* Does what waits, ends a visit that is open, ends the thread. Accepts one that never started, when zeroed. */
+/* Does what waits, ends a visit that is open, ends the thread. Accepts one that never started, when zeroed.
+ */
 void desk_work_stop(struct desk_work *w);
 
 #endif

@@ -118,8 +118,8 @@ take_events(struct show *s)
     }
 }
 
-static void
-let_hear(struct show *s, const struct verdict *news)
+void
+show_hear(struct show *s, const struct verdict *news)
 {
     const struct hearing_now heard = hearing_feed(&s->hearing, news);
     sound_set_beat(&s->sound, heard.beat_spm, heard.beat_is_heard);
@@ -134,7 +134,7 @@ bool
 show_advance(struct show *s, const struct verdict *news, struct host_time now)
 {
     if (news)
-        let_hear(s, news);
+        show_hear(s, news);
     screen_update(&s->screen, news, now);
     return screen_draw(&s->screen, now);
 }

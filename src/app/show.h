@@ -56,6 +56,9 @@ enum err show_open(struct show *s, const struct show_config *c);
  * runner's screen was closed (window closed, Escape or q). */
 bool show_turn(struct show *s, const struct verdict *news, struct host_time now);
 
+/* What the runner hears of a new verdict; show_advance() does it too. */
+void show_hear(struct show *s, const struct verdict *news);
+
 /* The parts of a turn, for one who takes the events and shows more than the runner's screen. Hears, updates and
  * draws; true when anything changed. */
 bool show_advance(struct show *s, const struct verdict *news, struct host_time now);

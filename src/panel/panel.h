@@ -3,16 +3,16 @@
  *      keys, signs, mouse, touch --> panel --> requests (store, sensor, coach), in order
  *      verdict, figures of the store --> panel --> panel_draw.h
  *
- * Pages: runners, visit, live, summary, course. A visit goes by coach/visit_flow.h: the visit page takes it to the
- *      run, the live page through it, the summary page to its saving.
- * Keys: panel_keys.h; a spot that is clicked or touched does what a key does, by the same action.
+ * Pages: runners, visit, live, summary, course. A visit goes by coach/visit_flow.h: the visit page takes it
+ * to the run, the live page through it, the summary page to its saving. Keys: panel_keys.h; a spot that is
+ * clicked or touched does what a key does, by the same action.
  *
- *      case 1   a wrong field in the form             stays in the form, says why; nothing is asked of the store
- *      case 2   forget                                asked, then the code must be typed
- *      case 3   skip a block, end the run, leave      asked, and yes is another key than the one that asked
- *      case 4   pain at the limit                     visit_flow pauses and asks to stop; the panel shows it on top
- *      case 5   a drag of a band                      told to the coach when it ends; undo takes all of it back
- *      case 6   targets change elsewhere (baseline)   taken over, unless a drag is on
+ *      case 1   a wrong field in the form             stays in the form, says why; nothing is asked of the
+ * store case 2   forget                                asked, then the code must be typed case 3   skip a
+ * block, end the run, leave      asked, and yes is another key than the one that asked case 4   pain at the
+ * limit                     visit_flow pauses and asks to stop; the panel shows it on top case 5   a drag of
+ * a band                      told to the coach when it ends; undo takes all of it back case 6   targets
+ * change elsewhere (baseline)   taken over, unless a drag is on
  *
  * No clock, no thread, no window, no store. Memory: the struct (large; static or on the heap).
  * Threads: one at a time.   Errors: none; what can't be done is told in message.
@@ -26,8 +26,8 @@
 #include "panel/panel_form.h"
 #include "panel/panel_keys.h"
 
-#define PANEL_N_REQUESTS 32
-#define PANEL_MAX_SPOTS 160
+#define PANEL_N_REQUESTS  32
+#define PANEL_MAX_SPOTS   160
 #define PANEL_MESSAGE_MAX 240
 
 enum panel_request_kind {
@@ -40,13 +40,14 @@ enum panel_request_kind {
     PANEL_WANTS_RUN,         /* the visit begins in the store; ticks in text */
     PANEL_WANTS_COMMAND,     /* command, for the coach */
     PANEL_WANTS_PAIN,        /* pain */
-    PANEL_WANTS_NOTE,        /* text; visit_id 0: of the visit that runs; number: 1 = at this moment, 0 = of the whole */
-    PANEL_WANTS_TICKS,       /* text; visit_id as above */
-    PANEL_WANTS_END,         /* the run is over: end the visit, then its case anew */
-    PANEL_WANTS_CLOSE,       /* given up before the run, or saved: let go of the sensor */
-    PANEL_WANTS_PRINT,       /* visit_id; 0: the course */
+    PANEL_WANTS_NOTE,  /* text; visit_id 0: of the visit that runs; number: 1 = at this moment, 0 = of the
+                          whole */
+    PANEL_WANTS_TICKS, /* text; visit_id as above */
+    PANEL_WANTS_END,   /* the run is over: end the visit, then its case anew */
+    PANEL_WANTS_CLOSE, /* given up before the run, or saved: let go of the sensor */
+    PANEL_WANTS_PRINT, /* visit_id; 0: the course */
     PANEL_WANTS_HIDE,
-    PANEL_WANTS_MUTE,        /* sound off, or on again */
+    PANEL_WANTS_MUTE, /* sound off, or on again */
     PANEL_WANTS_LEAVE,
 };
 
@@ -68,12 +69,7 @@ enum panel_sensor {
     PANEL_SENSOR_REFUSED,
 };
 
-enum panel_edge {
-    PANEL_EDGE_BAND = 0,
-    PANEL_EDGE_LOW,
-    PANEL_EDGE_HIGH,
-    PANEL_EDGE_NONE
-};
+enum panel_edge { PANEL_EDGE_BAND = 0, PANEL_EDGE_LOW, PANEL_EDGE_HIGH, PANEL_EDGE_NONE };
 
 enum panel_input_kind {
     PANEL_INPUT_KEY = 0, /* key */
@@ -95,7 +91,7 @@ struct panel_spot {
     int x_px, y_px, w_px, h_px;
     enum panel_action action; /* PANEL_DO_NOTHING: an edge of a target */
     int number;
-    int target;               /* valid for an edge */
+    int target; /* valid for an edge */
     enum panel_edge edge;
 };
 
@@ -108,7 +104,7 @@ struct panel_axis {
 struct panel {
     enum panel_page page;
     enum panel_context context;
-    bool is_over_screen;      /* the runner's screen lies below: Tab hides the panel */
+    bool is_over_screen; /* the runner's screen lies below: Tab hides the panel */
     struct panel_runners runners;
     bool has_runners;
     int at_runner;
@@ -116,9 +112,9 @@ struct panel {
     char typed[PANEL_NOTE_MAX]; /* a note, or the code to forget */
     struct panel_case kase;
     bool has_case, is_loading;
-    int at_visit;             /* of kase, shown on summary and course */
-    int at_plan;              /* of kase.plan; -1: free running */
-    bool has_visit;           /* a visit is under way: flow is valid */
+    int at_visit;   /* of kase, shown on summary and course */
+    int at_plan;    /* of kase.plan; -1: free running */
+    bool has_visit; /* a visit is under way: flow is valid */
     struct visit_flow flow;
     bool is_end_told;
     enum panel_sensor sensor;
@@ -127,23 +123,24 @@ struct panel {
     uint32_t target_version;
     struct target_edit edit;
     int at_target;
-    enum panel_edge edge;     /* what the arrows move */
+    enum panel_edge edge; /* what the arrows move */
+    int n_proposed;       /* how often targets were made by rule: which cadence rule is next */
     struct panel_axis axis[VERDICT_MAX_BARS];
-    int dragged;              /* target; -1: none */
+    int dragged; /* target; -1: none */
     enum panel_edge dragged_edge;
     double drag_from, drag_low, drag_high;
     enum tally_state ticks[TALLY_COUNT];
-    bool is_effort_asked;     /* in PANEL_ASK_NUMBER: effort, else pain */
-    int number;               /* in PANEL_ASK_NUMBER; -1: none yet */
+    bool is_effort_asked; /* in PANEL_ASK_NUMBER: effort, else pain */
+    int number;           /* in PANEL_ASK_NUMBER; -1: none yet */
     enum command_feedback feedback;
     int n_marks;
-    bool is_sign_due;         /* a typed sign that belongs to the key before it */
+    bool is_sign_due;                /* a typed sign that belongs to the key before it */
     char message[PANEL_MESSAGE_MAX]; /* "" or one sentence */
     struct panel_request request[PANEL_N_REQUESTS];
     int n_requests;
     int n_spots;
     struct panel_spot spot[PANEL_MAX_SPOTS];
-    uint64_t n_changes;       /* goes up when something must be drawn anew */
+    uint64_t n_changes; /* goes up when something must be drawn anew */
 };
 
 /* The runners page; asks for the list. */
@@ -177,6 +174,7 @@ double panel_nudge_step(enum metric m);
 void panel_targets_begin(struct panel *p, const struct target_set *set, const double *spread);
 void panel_targets_follow(struct panel *p, const struct verdict *v);
 void panel_targets_nudge(struct panel *p, int direction);
+void panel_targets_propose(struct panel *p);
 void panel_targets_told(struct panel *p); /* a change to be passed on */
 void panel_targets_grab(struct panel *p, int target, enum panel_edge edge, int y_px);
 void panel_targets_drag(struct panel *p, int y_px);

@@ -14,12 +14,12 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-#define PANEL_CODE_MAX 32
-#define PANEL_TEXT_MAX 256
-#define PANEL_NOTE_MAX 600
+#define PANEL_CODE_MAX    32
+#define PANEL_TEXT_MAX    256
+#define PANEL_NOTE_MAX    600
 #define PANEL_MAX_RUNNERS 256
-#define PANEL_MAX_VISITS 24
-#define PANEL_MAX_PLANS 24
+#define PANEL_MAX_VISITS  24
+#define PANEL_MAX_PLANS   24
 #define PANEL_MAX_METRICS 6
 
 struct panel_runner {
@@ -40,9 +40,9 @@ struct panel_runners {
 /* One metric of one visit. */
 struct panel_figure {
     double baseline, baseline_sd, held, held_sd, low, high, shown_pct, withheld_pct;
-    double change;       /* held mean from the course's first baseline */
-    bool is_real;        /* more than the smallest change that is real for this runner */
-    double from_last;    /* held mean from the last visit's */
+    double change;    /* held mean from the course's first baseline */
+    bool is_real;     /* more than the smallest change that is real for this runner */
+    double from_last; /* held mean from the last visit's */
     bool is_last_real;
 };
 
@@ -68,7 +68,7 @@ struct panel_plan {
     int visit, n_visits; /* proposed: 1..n_visits; 0: the course is over */
     bool is_repeat;
     double coached_min, shown_share;
-    struct plan plan;    /* of that visit */
+    struct plan plan; /* of that visit */
     enum target_rule rule;
 };
 
@@ -78,13 +78,13 @@ struct panel_case {
     int n_visits;                               /* oldest first */
     struct panel_visit visit[PANEL_MAX_VISITS]; /* the newest PANEL_MAX_VISITS */
     int n_metrics;
-    enum metric metric[PANEL_MAX_METRICS];      /* worth a place, the leading one first */
-    double mdc[METRIC_COUNT];                   /* smallest change that is real */
+    enum metric metric[PANEL_MAX_METRICS]; /* worth a place, the leading one first */
+    double mdc[METRIC_COUNT];              /* smallest change that is real */
     int n_plans;
     struct panel_plan plan[PANEL_MAX_PLANS];
-    int plan_now;                               /* index of the proposed one; -1: free running */
-    struct target_set targets;                  /* of the last visit; n 0: none yet */
-    double spread[VERDICT_MAX_BARS];            /* of the runner in the last baseline, one a target */
+    int plan_now;                    /* index of the proposed one; -1: free running */
+    struct target_set targets;       /* of the last visit; n 0: none yet */
+    double spread[VERDICT_MAX_BARS]; /* of the runner in the last baseline, one a target */
     double usual_speed_m_s;
 };
 

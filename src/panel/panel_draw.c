@@ -16,7 +16,8 @@ panel_draw_init(struct panel_draw *d, struct canvas *canvas, enum theme_kind the
 static int
 unit_px(const struct canvas *c)
 {
-    const int by_height = c->picture.height_px / 40, by_width = c->picture.width_px / 62;
+    const bool is_narrow = c->picture.width_px * 5 < c->picture.height_px * 6;
+    const int by_height = c->picture.height_px / 40, by_width = c->picture.width_px / (is_narrow ? 44 : 62);
     const int u = by_height < by_width ? by_height : by_width;
     return u < 12 ? 12 : u;
 }
@@ -30,7 +31,8 @@ panel_draw_preload(struct panel_draw *d)
     const struct widget_pen w = { .unit_px = unit_px(d->canvas) };
     for (int size = WIDGET_SMALL; size <= WIDGET_FIGURE; size++)
         for (int weight = 0; weight < TEXT_N_WEIGHTS; weight++)
-            text_preload(&d->canvas->text, widget_px(&w, (enum widget_size) size), (enum text_weight) weight, signs);
+            text_preload(&d->canvas->text, widget_px(&w, (enum widget_size) size), (enum text_weight) weight,
+                         signs);
 }
 
 void
@@ -50,8 +52,8 @@ panel_spot_edge(struct panel_pen *n, struct paint_rect r, int target, enum panel
 }
 
 void
-panel_button(struct panel_pen *n, struct paint_rect r, enum panel_action action, int number, const char *label,
-             bool is_on)
+panel_button(struct panel_pen *n, struct paint_rect r, enum panel_action action, int number,
+             const char *label, bool is_on)
 {
     widget_button(&n->w, r, panel_keys_cap(n->p->context, action, number), label, is_on);
     panel_spot(n, r, action, number);
@@ -69,7 +71,7 @@ panel_heading(struct panel_pen *n, int x, int y, int w, const char *text)
 int
 panel_pair(struct panel_pen *n, int x, int y, int w, const char *label, const char *value)
 {
-    const int left = w * 2 / 5;
+    const int left = w * 3 / 10;
     widget_text(&n->w, x, y, left, TEXT_LEFT, WIDGET_BODY, false, n->w.theme->label, label);
     widget_text(&n->w, x + left, y, w - left, TEXT_LEFT, WIDGET_BODY, false, n->w.theme->figure, value);
     return y + widget_line_px(&n->w, WIDGET_BODY);
@@ -99,6 +101,10 @@ panel_metric_label(enum metric m)
         return "peak force, BW";
     case METRIC_COM_DROP_MM:
         return "body drop, mm";
+    case METRIC_IMPACT_TRANSIENT:
+        return "transient, share";
+    case METRIC_WHOLE_FOOT_AT_LOAD:
+        return "whole foot, share";
     case METRIC_ASYM_STEP_TIME_PCT:
         return "left-right, step time, %";
     case METRIC_ASYM_CONTACT_PCT:
@@ -136,8 +142,11 @@ panel_change(char text[24], enum metric m, double value)
 {
     if (!isfinite(value))
         snprintf(text, 24, PANEL_DASH);
-    else
+    else {
         snprintf(text, 24, "%+.*f", digits_of(m), value);
+        if (strspn(text + 1, "0.") == strlen(text + 1)) /* neither +0 nor -0 */
+            memmove(text, text + 1, strlen(text));
+    }
     return text;
 }
 
@@ -148,25 +157,29 @@ draw_header(struct panel_pen *n, int width)
 {
     const struct theme *t = n->w.theme;
     const int u = n->u, h = 3 * u, pad = u;
-    const bool is_narrow = width < 46 * u;
+    const bool is_narrow = width < 48 * u;
     int x = pad;
     if (n->p->page != PANEL_RUNNERS && (n->p->has_case || n->p->is_loading)) {
-        const char *code = n->p->has_case ? n->p->kase.runner.code : n->p->runners.runner[n->p->at_runner].code;
-        widget_text(&n->w, pad, u * 2 / 3, is_narrow ? 7 * u : 12 * u, TEXT_LEFT, WIDGET_TITLE, true, t->figure, code);
+        const char *code =
+            n->p->has_case ? n->p->kase.runner.code : n->p->runners.runner[n->p->at_runner].code;
+        widget_text(&n->w, pad, u * 2 / 3, is_narrow ? 7 * u : 12 * u, TEXT_LEFT, WIDGET_TITLE, true,
+                    t->figure, code);
     } else
-        widget_text(&n->w, pad, u * 2 / 3, is_narrow ? 7 * u : 12 * u, TEXT_LEFT, WIDGET_TITLE, true, t->figure, "Underfoot");
+        widget_text(&n->w, pad, u * 2 / 3, is_narrow ? 7 * u : 12 * u, TEXT_LEFT, WIDGET_TITLE, true,
+                    t->figure, "Underfoot");
     const int step = (width - (is_narrow ? 8 * u : 16 * u)) / PANEL_N_PAGES;
     x = width - pad - step * PANEL_N_PAGES;
     for (int i = 0; i < PANEL_N_PAGES; i++, x += step) {
         const bool is_here = i == (int) n->p->page;
-        const char *cap = panel_keys_cap(PANEL_ON_RUNNERS, PANEL_DO_PAGE, i);
+        const char *cap = panel_keys_cap(PANEL_ON_VISIT, PANEL_DO_PAGE, i);
         int at = x + u / 2;
         if (!is_narrow)
             at += widget_cap(&n->w, at, u * 3 / 4, cap) + u / 2;
-        widget_text(&n->w, at, u * 4 / 5, x + step - at, TEXT_LEFT, is_narrow ? WIDGET_SMALL : WIDGET_BODY, is_here,
-                    is_here ? t->figure : t->label, panel_page_name((enum panel_page) i));
+        widget_text(&n->w, at, u * 4 / 5, x + step - at, TEXT_LEFT, is_narrow ? WIDGET_SMALL : WIDGET_BODY,
+                    is_here, is_here ? t->figure : t->label, panel_page_name((enum panel_page) i));
         if (is_here)
-            paint_fill(n->w.picture, (struct paint_rect){ x + u / 2, h - u / 4, step - u, u / 4 }, t->stripe_edge, 1);
+            paint_fill(n->w.picture, (struct paint_rect){ x + u / 2, h - u / 4, step - u, u / 4 },
+                       t->stripe_edge, 1);
         panel_spot(n, (struct paint_rect){ x, 0, step, h }, PANEL_DO_PAGE, i);
     }
     paint_fill(n->w.picture, (struct paint_rect){ 0, h, width, 1 }, t->rule, 1);
@@ -183,7 +196,8 @@ draw_help(struct panel_pen *n, int width, int height)
         int x = pad, row = 0;
         const int top = height - n_rows * row_px - u / 2;
         if (is_drawn)
-            paint_fill(n->w.picture, (struct paint_rect){ 0, top - u / 4, width, height - top + u / 4 }, t->panel, 1);
+            paint_fill(n->w.picture, (struct paint_rect){ 0, top - u / 4, width, height - top + u / 4 },
+                       t->panel, 1);
         for (const struct panel_key_row *k = panel_keys(n->p->context); k->key; k++) {
             if (!k->words || (k->action == PANEL_DO_HIDE && !n->p->is_over_screen))
                 continue;
@@ -196,7 +210,8 @@ draw_help(struct panel_pen *n, int width, int height)
             if (is_drawn) {
                 const int y = top + row * row_px;
                 const int cap = widget_cap(&n->w, x, y + u / 8, k->cap);
-                widget_text(&n->w, x + cap + u / 3, y + u / 5, need, TEXT_LEFT, WIDGET_SMALL, false, t->label, k->words);
+                widget_text(&n->w, x + cap + u / 3, y + u / 5, need, TEXT_LEFT, WIDGET_SMALL, false, t->label,
+                            k->words);
                 panel_spot(n, (struct paint_rect){ x, y, need, row_px }, k->action, k->number);
             }
             x += need + u * 5 / 4;
@@ -225,8 +240,10 @@ panel_draw(struct panel_draw *d, struct panel *p)
     const int message = help - widget_line_px(&n.w, WIDGET_BODY) - u / 2;
     n.body = (struct paint_rect){ u, top + u, width - 2 * u, message - top - u - u / 4 };
     if (p->message[0]) {
-        paint_disc(&c->picture, (struct paint_point){ u * 1.4, message + u * 0.75 }, u * 0.3, d->theme.alert, 1);
-        widget_text(&n.w, u * 2 + u / 4, message, width - 3 * u, TEXT_LEFT, WIDGET_BODY, false, d->theme.figure, p->message);
+        paint_disc(&c->picture, (struct paint_point){ u * 1.4, message + u * 0.75 }, u * 0.3, d->theme.alert,
+                   1);
+        widget_text(&n.w, u * 2 + u / 4, message, width - 3 * u, TEXT_LEFT, WIDGET_BODY, false,
+                    d->theme.figure, p->message);
     }
     if (p->page == PANEL_RUNNERS)
         panel_draw_runners(&n);

@@ -15,8 +15,8 @@
 struct panel_draw {
     struct canvas *canvas; /* borrowed, must outlive */
     struct theme theme;
-    uint64_t drawn;        /* p->n_changes of the last time */
-    uint32_t generation;   /* of the canvas, then */
+    uint64_t drawn;      /* p->n_changes of the last time */
+    uint32_t generation; /* of the canvas, then */
 };
 
 void panel_draw_init(struct panel_draw *d, struct canvas *canvas, enum theme_kind theme);

@@ -72,24 +72,34 @@ draw_visits(struct panel_pen *n, const struct scale *s, enum metric m)
 {
     const struct panel_case *k = &n->p->kase;
     const struct theme *t = n->w.theme;
-    const int half = (int) (s->plot.w_px * 0.42 / ((k->n_visits < 4 ? 4 : k->n_visits) + 0.5)), line = n->u >= 24 ? 3 : 2;
+    const int half = (int) (s->plot.w_px * 0.42 / ((k->n_visits < 4 ? 4 : k->n_visits) + 0.5)),
+              line = n->u >= 24 ? 3 : 2;
     for (int i = 0; i < k->n_visits; i++) {
         const struct panel_figure *f = &k->visit[i].figure[m];
         const int x = x_of(s, i);
         if (!isnan(f->low) && !isnan(f->high)) {
-            paint_fill(n->w.picture, (struct paint_rect){ x - half, y_of(s, f->high), 2 * half, y_of(s, f->low) - y_of(s, f->high) }, t->stripe, 1);
-            paint_fill(n->w.picture, (struct paint_rect){ x - half, y_of(s, f->high), 2 * half, 1 }, t->stripe_edge, 1);
-            paint_fill(n->w.picture, (struct paint_rect){ x - half, y_of(s, f->low), 2 * half, 1 }, t->stripe_edge, 1);
+            paint_fill(n->w.picture,
+                       (struct paint_rect){ x - half, y_of(s, f->high), 2 * half,
+                                            y_of(s, f->low) - y_of(s, f->high) },
+                       t->stripe, 1);
+            paint_fill(n->w.picture, (struct paint_rect){ x - half, y_of(s, f->high), 2 * half, 1 },
+                       t->stripe_edge, 1);
+            paint_fill(n->w.picture, (struct paint_rect){ x - half, y_of(s, f->low), 2 * half, 1 },
+                       t->stripe_edge, 1);
         }
         if (isfinite(f->held) && isfinite(f->held_sd))
-            paint_fill(n->w.picture, (struct paint_rect){ x - line / 2, y_of(s, f->held + f->held_sd), line,
-                                                          y_of(s, f->held - f->held_sd) - y_of(s, f->held + f->held_sd) }, t->label, 1);
+            paint_fill(n->w.picture,
+                       (struct paint_rect){ x - line / 2, y_of(s, f->held + f->held_sd), line,
+                                            y_of(s, f->held - f->held_sd) - y_of(s, f->held + f->held_sd) },
+                       t->label, 1);
         if (isfinite(f->baseline))
-            draw_ring(n, (struct paint_point){ x - half * 0.6, y_of(s, f->baseline) }, n->u * 0.38, t->label, t->panel);
+            draw_ring(n, (struct paint_point){ x - half * 0.6, y_of(s, f->baseline) }, n->u * 0.38, t->label,
+                      t->panel);
         if (isfinite(f->held))
             paint_disc(n->w.picture, (struct paint_point){ x, y_of(s, f->held) }, n->u * 0.45, t->figure, 1);
         if (i > 0 && isfinite(f->held) && isfinite(k->visit[i - 1].figure[m].held))
-            paint_line(n->w.picture, (struct paint_point){ x_of(s, i - 1), y_of(s, k->visit[i - 1].figure[m].held) },
+            paint_line(n->w.picture,
+                       (struct paint_point){ x_of(s, i - 1), y_of(s, k->visit[i - 1].figure[m].held) },
                        (struct paint_point){ x, y_of(s, f->held) }, line, t->figure, 0.55);
     }
 }
@@ -99,13 +109,16 @@ draw_real(struct panel_pen *n, const struct scale *s, double mdc)
 {
     if (!isfinite(mdc))
         return;
-    const int x = s->plot.x_px + s->plot.w_px - n->u, h = (int) (s->plot.h_px * mdc / (s->high - s->low)), line = n->u >= 24 ? 3 : 2;
+    const int x = s->plot.x_px + s->plot.w_px - n->u, h = (int) (s->plot.h_px * mdc / (s->high - s->low)),
+              line = n->u >= 24 ? 3 : 2;
     if (h > s->plot.h_px)
         return;
     const int y = s->plot.y_px + s->plot.h_px / 2 - h / 2;
     paint_fill(n->w.picture, (struct paint_rect){ x, y, line, h }, n->w.theme->label, 1);
-    paint_fill(n->w.picture, (struct paint_rect){ x - n->u / 3, y, n->u * 2 / 3, line }, n->w.theme->label, 1);
-    paint_fill(n->w.picture, (struct paint_rect){ x - n->u / 3, y + h, n->u * 2 / 3, line }, n->w.theme->label, 1);
+    paint_fill(n->w.picture, (struct paint_rect){ x - n->u / 3, y, n->u * 2 / 3, line }, n->w.theme->label,
+               1);
+    paint_fill(n->w.picture, (struct paint_rect){ x - n->u / 3, y + h, n->u * 2 / 3, line },
+               n->w.theme->label, 1);
 }
 
 static void
@@ -113,19 +126,26 @@ draw_frame(struct panel_pen *n, const struct scale *s, const char *title, const 
 {
     const struct theme *t = n->w.theme;
     const int line = widget_line_px(&n->w, WIDGET_SMALL);
-    widget_text(&n->w, s->plot.x_px, s->plot.y_px - line - n->u / 4, s->plot.w_px, TEXT_LEFT, WIDGET_SMALL, true, t->figure, title);
+    widget_text(&n->w, s->plot.x_px, s->plot.y_px - line - n->u / 4, s->plot.w_px, TEXT_LEFT, WIDGET_SMALL,
+                true, t->figure, title);
     paint_fill(n->w.picture, s->plot, t->panel, 1);
-    widget_text(&n->w, s->plot.x_px - 5 * n->u, s->plot.y_px, 5 * n->u - n->u / 3, TEXT_RIGHT, WIDGET_SMALL, false, t->label, high);
-    widget_text(&n->w, s->plot.x_px - 5 * n->u, s->plot.y_px + s->plot.h_px - line, 5 * n->u - n->u / 3, TEXT_RIGHT, WIDGET_SMALL, false,
-                t->label, low);
-    const int x = x_of(s, n->p->at_visit), half = (int) (s->plot.w_px * 0.48 / ((s->n_visits < 4 ? 4 : s->n_visits) + 0.5));
-    paint_fill(n->w.picture, (struct paint_rect){ x - half, s->plot.y_px, 2 * half, s->plot.h_px }, t->track, 1);
+    widget_text(&n->w, s->plot.x_px - 5 * n->u, s->plot.y_px, 5 * n->u - n->u / 3, TEXT_RIGHT, WIDGET_SMALL,
+                false, t->label, high);
+    widget_text(&n->w, s->plot.x_px - 5 * n->u, s->plot.y_px + s->plot.h_px - line, 5 * n->u - n->u / 3,
+                TEXT_RIGHT, WIDGET_SMALL, false, t->label, low);
+    const int x = x_of(s, n->p->at_visit),
+              half = (int) (s->plot.w_px * 0.48 / ((s->n_visits < 4 ? 4 : s->n_visits) + 0.5));
+    paint_fill(n->w.picture, (struct paint_rect){ x - half, s->plot.y_px, 2 * half, s->plot.h_px }, t->track,
+               1);
     for (int i = 0; i < s->n_visits; i++) {
         char text[16];
-        snprintf(text, sizeof text, "%d", n->p->kase.visit[i].course_visit > 0 ? n->p->kase.visit[i].course_visit : i + 1);
-        widget_text(&n->w, x_of(s, i) - half, s->plot.y_px + s->plot.h_px + n->u / 6, 2 * half, TEXT_CENTRE, WIDGET_SMALL, i == n->p->at_visit,
-                    i == n->p->at_visit ? t->figure : t->label, text);
-        panel_spot(n, (struct paint_rect){ x_of(s, i) - half, s->plot.y_px, 2 * half, s->plot.h_px + 2 * n->u }, PANEL_DO_CHOOSE, i);
+        snprintf(text, sizeof text, "%d",
+                 n->p->kase.visit[i].course_visit > 0 ? n->p->kase.visit[i].course_visit : i + 1);
+        widget_text(&n->w, x_of(s, i) - half, s->plot.y_px + s->plot.h_px + n->u / 6, 2 * half, TEXT_CENTRE,
+                    WIDGET_SMALL, i == n->p->at_visit, i == n->p->at_visit ? t->figure : t->label, text);
+        panel_spot(n,
+                   (struct paint_rect){ x_of(s, i) - half, s->plot.y_px, 2 * half, s->plot.h_px + 2 * n->u },
+                   PANEL_DO_CHOOSE, i);
     }
 }
 
@@ -147,13 +167,15 @@ draw_shares(struct panel_pen *n, struct paint_rect plot, enum metric m)
 {
     const struct panel_case *k = &n->p->kase;
     struct scale s = { 0, 100, plot, k->n_visits };
-    draw_frame(n, &s, "steps in band, %: dot with feedback, ring without", "0", "100");
+    draw_frame(n, &s, "in band, %: dot shown, ring withheld", "0", "100");
     for (int i = 0; i < k->n_visits; i++) {
         const struct panel_figure *f = &k->visit[i].figure[m];
         if (isfinite(f->shown_pct))
-            paint_disc(n->w.picture, (struct paint_point){ x_of(&s, i) - n->u * 0.5, y_of(&s, f->shown_pct) }, n->u * 0.45, n->w.theme->figure, 1);
+            paint_disc(n->w.picture, (struct paint_point){ x_of(&s, i) - n->u * 0.5, y_of(&s, f->shown_pct) },
+                       n->u * 0.45, n->w.theme->figure, 1);
         if (isfinite(f->withheld_pct))
-            draw_ring(n, (struct paint_point){ x_of(&s, i) + n->u * 0.5, y_of(&s, f->withheld_pct) }, n->u * 0.45, n->w.theme->figure, n->w.theme->panel);
+            draw_ring(n, (struct paint_point){ x_of(&s, i) + n->u * 0.5, y_of(&s, f->withheld_pct) },
+                      n->u * 0.45, n->w.theme->figure, n->w.theme->panel);
     }
 }
 
@@ -162,13 +184,16 @@ draw_chosen(struct panel_pen *n, int x, int y, int w)
 {
     const struct panel_visit *v = &n->p->kase.visit[n->p->at_visit];
     char text[300], a[24], b[24], c[24], d[24];
-    snprintf(text, sizeof text, "%s   %s%s   %.0f min, %d steps   pain %s, %s, %s   effort %s%s", v->when, v->plan[0] ? v->plan : "free",
-             v->is_cut_short ? ", cut short" : "", v->minutes, v->n_steps, panel_number(a, v->pain_before, 0, ""),
-             panel_number(b, v->pain_worst, 0, ""), panel_number(c, v->pain_after, 0, ""), panel_number(d, v->effort, 0, ""),
+    snprintf(text, sizeof text, "%s   %s%s   %.0f min, %d steps   pain %s, %s, %s   effort %s%s", v->when,
+             v->plan[0] ? v->plan : "free", v->is_cut_short ? ", cut short" : "", v->minutes, v->n_steps,
+             panel_number(a, v->pain_before, 0, ""), panel_number(b, v->pain_worst, 0, ""),
+             panel_number(c, v->pain_after, 0, ""), panel_number(d, v->effort, 0, ""),
              v->dose_note[0] ? "   the dose grew fast" : "");
     widget_text(&n->w, x, y, w, TEXT_LEFT, WIDGET_BODY, false, n->w.theme->figure, text);
-    widget_text(&n->w, x, y + widget_line_px(&n->w, WIDGET_BODY), w, TEXT_LEFT, WIDGET_SMALL, false, n->w.theme->stale,
-                "Dot and whisker: held steps, mean and spread. Ring: the visit's silent baseline. Stripe: target. Bracket: smallest change "
+    widget_text(&n->w, x, y + widget_line_px(&n->w, WIDGET_BODY), w, TEXT_LEFT, WIDGET_SMALL, false,
+                n->w.theme->stale,
+                "Dot and whisker: held steps, mean and spread. Ring: the visit's silent baseline. Stripe: "
+                "target. Bracket: smallest change "
                 "that is real.");
 }
 
@@ -183,12 +208,16 @@ panel_draw_course(struct panel_pen *n)
                     p->is_loading ? "Reading the store\xE2\x80\xA6" : "No visit yet.");
         return;
     }
-    const int n_pictures = (k->n_metrics < 5 ? k->n_metrics : 5) + 1, n_columns = n_pictures <= 2 ? n_pictures : n_pictures == 4 ? 2 : 3;
+    const int n_pictures = (k->n_metrics < 5 ? k->n_metrics : 5) + 1, n_columns = n_pictures <= 2 ? n_pictures
+                                                                                  : n_pictures == 4 ? 2
+                                                                                                    : 3;
     const int n_rows = (n_pictures + n_columns - 1) / n_columns, foot = n->u * 4;
-    const int cw = b.w_px / n_columns, ch = (b.h_px - foot) / n_rows, line = widget_line_px(&n->w, WIDGET_SMALL);
+    const int cw = b.w_px / n_columns, ch = (b.h_px - foot) / n_rows,
+              line = widget_line_px(&n->w, WIDGET_SMALL);
     for (int i = 0; i < n_pictures; i++) {
         const int x = b.x_px + (i % n_columns) * cw, y = b.y_px + (i / n_columns) * ch;
-        const struct paint_rect plot = { x + 4 * n->u, y + line + n->u / 4, cw - 5 * n->u, ch - 2 * line - n->u * 5 / 4 };
+        const struct paint_rect plot = { x + 4 * n->u, y + line + n->u / 4, cw - 5 * n->u,
+                                         ch - 2 * line - n->u * 5 / 4 };
         if (i < n_pictures - 1)
             draw_metric(n, plot, k->metric[i]);
         else

@@ -9,14 +9,20 @@ static const char *
 block_name(enum verdict_block b)
 {
     static const char *const names[] = {
-        [VERDICT_BLOCK_FREE] = "Free running", [VERDICT_BLOCK_WARM_UP] = "Warm-up", [VERDICT_BLOCK_BASELINE] = "Baseline, silent",
-        [VERDICT_BLOCK_COACHED] = "Coached",   [VERDICT_BLOCK_SILENT] = "Silent",   [VERDICT_BLOCK_COOL_DOWN] = "Cool-down",
-        [VERDICT_BLOCK_PAUSED] = "Paused",     [VERDICT_BLOCK_ENDED] = "Ended",
+        [VERDICT_BLOCK_FREE] = "Free running",
+        [VERDICT_BLOCK_WARM_UP] = "Warm-up",
+        [VERDICT_BLOCK_BASELINE] = "Baseline, silent",
+        [VERDICT_BLOCK_COACHED] = "Coached",
+        [VERDICT_BLOCK_SILENT] = "Silent",
+        [VERDICT_BLOCK_COOL_DOWN] = "Cool-down",
+        [VERDICT_BLOCK_PAUSED] = "Paused",
+        [VERDICT_BLOCK_ENDED] = "Ended",
     };
     return names[b];
 }
 
-/* The plan as a row of segments, each as long as its block; the one that runs is filled as far as it has come. */
+/* The plan as a row of segments, each as long as its block; the one that runs is filled as far as it has
+ * come. */
 static int
 draw_plan_row(struct panel_pen *n, int x, int y, int w)
 {
@@ -39,7 +45,10 @@ draw_plan_row(struct panel_pen *n, int x, int y, int w)
         if (i == p->verdict.plan_index && p->verdict.block_length_s > 0)
             done = 1 - p->verdict.block_left_s / p->verdict.block_length_s;
         if (done > 0)
-            paint_fill(n->w.picture, (struct paint_rect){ r.x_px, r.y_px + h - h / 3, (int) (r.w_px * fmin(done, 1)), h / 3 }, t->stripe_edge, 1);
+            paint_fill(
+                n->w.picture,
+                (struct paint_rect){ r.x_px, r.y_px + h - h / 3, (int) (r.w_px * fmin(done, 1)), h / 3 },
+                t->stripe_edge, 1);
         if (i == p->verdict.plan_index)
             widget_frame(&n->w, r, n->u >= 24 ? 2 : 1, t->stripe_edge);
         at += b->length_s;
@@ -56,12 +65,13 @@ draw_clock(struct panel_pen *n, int x, int y, int w)
     figure_clock(clock, v->block_left_s);
     widget_text(&n->w, x, y + n->u / 2, w * 3 / 5, TEXT_LEFT, WIDGET_TITLE, true, n->w.theme->figure,
                 v->is_paused ? "Paused" : block_name(v->block));
-    widget_text(&n->w, x + w * 3 / 5, y - n->u / 2, w * 2 / 5, TEXT_RIGHT, WIDGET_FIGURE, true, n->w.theme->figure,
-                isnan(v->block_left_s) ? PANEL_DASH : clock);
+    widget_text(&n->w, x + w * 3 / 5, y - n->u / 2, w * 2 / 5, TEXT_RIGHT, WIDGET_FIGURE, true,
+                n->w.theme->figure, isnan(v->block_left_s) ? PANEL_DASH : clock);
     y += n->u * 3;
     if (v->n_plan_blocks > 0)
-        snprintf(text, sizeof text, "block %d of %d, feedback %s", v->plan_index < v->n_plan_blocks ? v->plan_index + 1 : v->n_plan_blocks,
-                 v->n_plan_blocks, v->is_feedback_shown ? "shown" : "withheld");
+        snprintf(text, sizeof text, "block %d of %d, feedback %s",
+                 v->plan_index < v->n_plan_blocks ? v->plan_index + 1 : v->n_plan_blocks, v->n_plan_blocks,
+                 v->is_feedback_shown ? "shown" : "withheld");
     else
         snprintf(text, sizeof text, "no plan, feedback %s", v->is_feedback_shown ? "shown" : "withheld");
     widget_text(&n->w, x, y, w, TEXT_LEFT, WIDGET_BODY, false, n->w.theme->label, text);
@@ -78,8 +88,10 @@ draw_sentence(struct panel_pen *n, int x, int y, int w)
     visit_flow_sentence(&p->flow, text);
     if (text[0]) {
         const bool is_stop = p->flow.is_stop_asked;
-        paint_fill(n->w.picture, (struct paint_rect){ x, y, w, h }, is_stop ? n->w.theme->alert : n->w.theme->panel, 1);
-        widget_wrap(&n->w, x + n->u / 2, y + n->u / 4, w - n->u, 2, WIDGET_BODY, is_stop ? n->w.theme->alert_text : n->w.theme->figure, text);
+        paint_fill(n->w.picture, (struct paint_rect){ x, y, w, h },
+                   is_stop ? n->w.theme->alert : n->w.theme->panel, 1);
+        widget_wrap(&n->w, x + n->u / 2, y + n->u / 4, w - n->u, 2, WIDGET_BODY,
+                    is_stop ? n->w.theme->alert_text : n->w.theme->figure, text);
     }
     return y + h + n->u / 2;
 }
@@ -88,7 +100,8 @@ static int
 draw_state(struct panel_pen *n, int x, int y, int w)
 {
     static const char *const feedback[] = { "by the plan", "off by hand", "on by hand" };
-    static const char *const gaits[] = { "not known", "nobody on the belt", "standing", "walking", "running" };
+    static const char *const gaits[] = { "not known", "nobody on the belt", "standing", "walking",
+                                         "running" };
     const struct panel *p = n->p;
     const struct verdict *v = &p->verdict;
     char text[120], a[24], b[24];
@@ -96,7 +109,8 @@ draw_state(struct panel_pen *n, int x, int y, int w)
     y = panel_pair(n, x, y, w, "runner", text);
     y = panel_pair(n, x, y, w, "belt", panel_number(a, v->belt_speed_m_s, 1, " m/s"));
     y = panel_pair(n, x, y, w, "feedback", feedback[p->feedback]);
-    snprintf(text, sizeof text, "%s before, worst now %s", panel_number(a, p->flow.pain_before, 0, ""), panel_number(b, p->flow.pain_worst, 0, ""));
+    snprintf(text, sizeof text, "%s before, worst now %s", panel_number(a, p->flow.pain_before, 0, ""),
+             panel_number(b, p->flow.pain_worst, 0, ""));
     y = panel_pair(n, x, y, w, "pain", text);
     if (p->n_marks > 0) {
         snprintf(text, sizeof text, "%d", p->n_marks);
@@ -119,20 +133,23 @@ draw_buttons(struct panel_pen *n, int x, int y, int w)
         { PANEL_DO_PAIN, "Pain now", false },
         { PANEL_DO_FEEDBACK, "Feedback", p->feedback != COMMAND_FEEDBACK_BY_PLAN },
         { PANEL_DO_SKIP, "Skip\xE2\x80\xA6", false },
-        { PANEL_DO_EXTEND, "1 min more", false },
+        { PANEL_DO_EXTEND, "+1 min", false },
         { PANEL_DO_MARK, "Mark", false },
         { PANEL_DO_SLOWER, "Slower", false },
         { PANEL_DO_FASTER, "Faster", false },
         { PANEL_DO_NOTE, "Note", false },
-        { PANEL_DO_UNDO, "Undo target", false },
-        { is_baseline ? PANEL_DO_ACCEPT : PANEL_DO_REDO, is_baseline ? "Take baseline" : "Redo", false },
+        { PANEL_DO_UNDO, "Undo", false },
+        { is_baseline ? PANEL_DO_ACCEPT : PANEL_DO_REDO, is_baseline ? "Accept" : "Redo", false },
         { PANEL_DO_STOP, "End\xE2\x80\xA6", false },
     };
-    const int gap = n->u / 2, bw = (w - 2 * gap) / 3, bh = n->u * 11 / 5;
+    const int n_columns = n->body.w_px < 44 * n->u ? 4 : 3, n_rows = 12 / n_columns;
+    const int gap = n->u / 2, bw = (w - (n_columns - 1) * gap) / n_columns, bh = n->u * 11 / 5;
     for (int i = 0; i < 12; i++)
-        panel_button(n, (struct paint_rect){ x + (i % 3) * (bw + gap), y + (i / 3) * (bh + gap), bw, bh }, buttons[i].action, 0,
-                     buttons[i].label, buttons[i].is_on);
-    return y + 4 * (bh + gap) + n->u / 2;
+        panel_button(
+            n,
+            (struct paint_rect){ x + (i % n_columns) * (bw + gap), y + (i / n_columns) * (bh + gap), bw, bh },
+            buttons[i].action, 0, buttons[i].label, buttons[i].is_on);
+    return y + n_rows * (bh + gap) + n->u / 2;
 }
 
 void
@@ -143,12 +160,13 @@ panel_draw_live(struct panel_pen *n)
     const int w = is_narrow ? b.w_px : b.w_px * 42 / 100;
     int y = draw_clock(n, b.x_px, b.y_px, w);
     y = draw_sentence(n, b.x_px, y, w);
-    if (is_narrow) { /* beside the runner's screen */
+    if (is_narrow) { /* beside the runner's screen, which says the rest */
         y = draw_buttons(n, b.x_px, y, w);
         panel_draw_targets(n, (struct paint_rect){ b.x_px, y, w, b.y_px + b.h_px - y });
         return;
     }
     y = draw_state(n, b.x_px, y, w);
     draw_buttons(n, b.x_px, y, w);
-    panel_draw_targets(n, (struct paint_rect){ b.x_px + w + 2 * n->u, b.y_px, b.w_px - w - 2 * n->u, b.h_px });
+    panel_draw_targets(n,
+                       (struct paint_rect){ b.x_px + w + 2 * n->u, b.y_px, b.w_px - w - 2 * n->u, b.h_px });
 }

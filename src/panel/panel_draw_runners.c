@@ -12,20 +12,22 @@ static const struct {
     double share;
     enum text_align align;
 } COLUMNS[N_COLUMNS] = {
-    { "Code", 0.15, TEXT_LEFT },          { "Visits", 0.08, TEXT_RIGHT },    { "Last visit", 0.15, TEXT_RIGHT },
-    { "Body mass, kg", 0.13, TEXT_RIGHT }, { "Leg, mm", 0.10, TEXT_RIGHT },  { "Foot, mm", 0.10, TEXT_RIGHT },
-    { "Pain limit", 0.10, TEXT_RIGHT },   { "Shoe", 0.19, TEXT_LEFT },
+    { "Code", 0.15, TEXT_LEFT },        { "Visits", 0.08, TEXT_RIGHT },
+    { "Last visit", 0.15, TEXT_RIGHT }, { "Body mass, kg", 0.13, TEXT_RIGHT },
+    { "Leg, mm", 0.10, TEXT_RIGHT },    { "Foot, mm", 0.10, TEXT_RIGHT },
+    { "Pain limit", 0.10, TEXT_RIGHT }, { "Shoe", 0.19, TEXT_LEFT },
 };
 
 static void
-draw_cells(struct panel_pen *n, int y, const char *const cell[N_COLUMNS], enum widget_size size, bool is_bold, uint32_t rgb)
+draw_cells(struct panel_pen *n, int y, const char *const cell[N_COLUMNS], enum widget_size size, bool is_bold,
+           uint32_t rgb)
 {
     int x = n->body.x_px + n->u / 2;
     for (int i = 0; i < N_COLUMNS; i++) {
         const int w = (int) (COLUMNS[i].share * (n->body.w_px - n->u));
         widget_text(&n->w, x + (COLUMNS[i].align == TEXT_LEFT && i > 0 ? n->u : 0), y,
-                    w - (COLUMNS[i].align == TEXT_LEFT && i > 0 ? n->u : 0), COLUMNS[i].align, size, is_bold || i == 0, rgb,
-                    cell[i]);
+                    w - (COLUMNS[i].align == TEXT_LEFT && i > 0 ? n->u : 0), COLUMNS[i].align, size,
+                    is_bold || i == 0, rgb, cell[i]);
         x += w;
     }
 }
@@ -40,10 +42,12 @@ panel_draw_runners(struct panel_pen *n)
     int y = n->body.y_px;
     if (p->runners.n == 0) {
         widget_text(&n->w, n->body.x_px, y, n->body.w_px, TEXT_LEFT, WIDGET_TITLE, false, t->figure,
-                    p->has_runners ? "No runner yet." : "Reading the store" "\xE2\x80\xA6");
+                    p->has_runners ? "No runner yet."
+                                   : "Reading the store"
+                                     "\xE2\x80\xA6");
         if (p->has_runners)
-            panel_button(n, (struct paint_rect){ n->body.x_px, y + 4 * n->u, 16 * n->u, 3 * n->u }, PANEL_DO_ADD, 0,
-                         "Add a runner", true);
+            panel_button(n, (struct paint_rect){ n->body.x_px, y + 4 * n->u, 16 * n->u, 3 * n->u },
+                         PANEL_DO_ADD, 0, "Add a runner", true);
         return;
     }
     for (int i = 0; i < N_COLUMNS; i++)
@@ -96,7 +100,8 @@ draw_sheet(struct panel_pen *n, int w, int h, const char *title)
     if (w > pic->width_px - 2 * n->u)
         w = pic->width_px - 2 * n->u;
     const struct paint_rect r = { (pic->width_px - w) / 2, top + (bottom - top - h) / 2, w, h };
-    paint_fill(n->w.picture, (struct paint_rect){ 0, top, pic->width_px, bottom - top }, n->w.theme->ground, 0.82);
+    paint_fill(n->w.picture, (struct paint_rect){ 0, top, pic->width_px, bottom - top }, n->w.theme->ground,
+               0.82);
     paint_fill(n->w.picture, r, n->w.theme->ground, 1);
     widget_frame(&n->w, r, n->u >= 24 ? 3 : 2, n->w.theme->stripe_edge);
     widget_text(&n->w, r.x_px + n->u * 3 / 2, r.y_px + n->u, r.w_px - 3 * n->u, TEXT_LEFT, WIDGET_TITLE, true,
@@ -107,7 +112,8 @@ draw_sheet(struct panel_pen *n, int w, int h, const char *title)
         if (n->p->spot[i].y_px >= bottom)
             n->p->spot[n_kept++] = n->p->spot[i];
     n->p->n_spots = n_kept;
-    return (struct paint_rect){ r.x_px + n->u * 3 / 2, r.y_px + n->u * 7 / 2, r.w_px - 3 * n->u, r.h_px - 5 * n->u };
+    return (struct paint_rect){ r.x_px + n->u * 3 / 2, r.y_px + n->u * 7 / 2, r.w_px - 3 * n->u,
+                                r.h_px - 5 * n->u };
 }
 
 static void
@@ -122,13 +128,15 @@ void
 panel_draw_form(struct panel_pen *n)
 {
     const struct panel_form *f = &n->p->form;
-    const struct paint_rect r = draw_sheet(n, 44 * n->u, 26 * n->u, f->was.id ? "Edit the runner" : "A new runner");
+    const struct paint_rect r =
+        draw_sheet(n, 44 * n->u, 26 * n->u, f->was.id ? "Edit the runner" : "A new runner");
     const int w = (r.w_px - 2 * n->u) / 2, step = n->u * 21 / 4;
     for (int i = 0; i < PANEL_FORM_N_FIELDS; i++) {
         const struct paint_rect at = { r.x_px + (i % 2) * (w + 2 * n->u), r.y_px + (i / 2) * step, w, step };
         const bool is_new_and_empty = i == PANEL_FORM_CODE && !f->text[i][0];
         widget_field(&n->w, at, panel_form_label((enum panel_form_field) i), f->text[i],
-                     panel_form_hint((enum panel_form_field) i), is_new_and_empty ? "" : f->why[i], (int) f->at == i);
+                     panel_form_hint((enum panel_form_field) i), is_new_and_empty ? "" : f->why[i],
+                     (int) f->at == i);
         panel_spot(n, at, PANEL_DO_FIELD, i);
     }
     draw_yes_no(n, r, "Save", "Leave it");
@@ -140,7 +148,8 @@ draw_forget(struct panel_pen *n)
     const struct panel_runner *r = &n->p->runners.runner[n->p->at_runner];
     char text[300];
     const bool is_again = n->p->context == PANEL_ASK_FORGET_AGAIN;
-    const struct paint_rect s = draw_sheet(n, 40 * n->u, is_again ? 18 * n->u : 15 * n->u, "Forget this runner?");
+    const struct paint_rect s =
+        draw_sheet(n, 40 * n->u, is_again ? 18 * n->u : 15 * n->u, "Forget this runner?");
     if (is_again) {
         snprintf(text, sizeof text, "Type %s. This can't be undone.", r->code);
         widget_field(&n->w, (struct paint_rect){ s.x_px, s.y_px, s.w_px, 5 * n->u }, text, n->p->typed,
@@ -149,7 +158,8 @@ draw_forget(struct panel_pen *n)
         return;
     }
     snprintf(text, sizeof text,
-             "%s with all %d visits goes from the store, for good. Recordings, printed pages and copies that you made "
+             "%s with all %d visits goes from the store, for good. Recordings, printed pages and copies that "
+             "you made "
              "are files of your own.",
              r->code, r->n_visits);
     widget_wrap(&n->w, s.x_px, s.y_px, s.w_px, 4, WIDGET_BODY, n->w.theme->figure, text);
@@ -161,8 +171,8 @@ draw_number(struct panel_pen *n)
 {
     const struct panel *p = n->p;
     const bool is_before = p->page == PANEL_VISIT;
-    const char *title = p->is_effort_asked    ? "Effort, 0 to 10?"
-                        : is_before           ? "Pain before the run, 0 to 10?"
+    const char *title = p->is_effort_asked      ? "Effort, 0 to 10?"
+                        : is_before             ? "Pain before the run, 0 to 10?"
                         : p->page == PANEL_LIVE ? "Pain now, 0 to 10?"
                                                 : "Pain after the run, 0 to 10?";
     const struct paint_rect r = draw_sheet(n, 44 * n->u, 16 * n->u, title);
@@ -172,13 +182,15 @@ draw_number(struct panel_pen *n)
         char text[8];
         snprintf(text, sizeof text, "%d", i);
         paint_fill(n->w.picture, b, p->number == i ? n->w.theme->stripe : n->w.theme->panel, 1);
-        widget_frame(&n->w, b, p->number == i ? 3 : 1, p->number == i ? n->w.theme->stripe_edge : n->w.theme->rule);
+        widget_frame(&n->w, b, p->number == i ? 3 : 1,
+                     p->number == i ? n->w.theme->stripe_edge : n->w.theme->rule);
         widget_text(&n->w, b.x_px, b.y_px + n->u * 2 / 3, b.w_px, TEXT_CENTRE, WIDGET_TITLE, p->number == i,
                     n->w.theme->figure, text);
         panel_spot(n, b, PANEL_DO_NUMBER, i);
     }
     const int y = r.y_px + h + n->u / 2;
-    widget_text(&n->w, r.x_px, y, r.w_px / 2, TEXT_LEFT, WIDGET_SMALL, false, n->w.theme->label, p->is_effort_asked ? "rest" : "none");
+    widget_text(&n->w, r.x_px, y, r.w_px / 2, TEXT_LEFT, WIDGET_SMALL, false, n->w.theme->label,
+                p->is_effort_asked ? "rest" : "none");
     widget_text(&n->w, r.x_px + r.w_px / 2, y, r.w_px / 2, TEXT_RIGHT, WIDGET_SMALL, false, n->w.theme->label,
                 p->is_effort_asked ? "all one has" : "worst that can be thought of");
     char limit[120] = "";
@@ -186,11 +198,14 @@ draw_number(struct panel_pen *n)
         snprintf(limit, sizeof limit, "This runner's limit: %.0f", p->kase.runner.pain_limit);
     else if (!p->is_effort_asked)
         snprintf(limit, sizeof limit, "No limit is set for this runner: any pain asks for a decision.");
-    widget_text(&n->w, r.x_px, y + n->u * 3 / 2, r.w_px, TEXT_LEFT, WIDGET_SMALL, false, n->w.theme->figure, limit);
+    widget_text(&n->w, r.x_px, y + n->u * 3 / 2, r.w_px, TEXT_LEFT, WIDGET_SMALL, false, n->w.theme->figure,
+                limit);
     const int bh = n->u * 5 / 2, by = r.y_px + r.h_px - bh + n->u / 2, bw = (r.w_px - 2 * n->u) / 3;
     panel_button(n, (struct paint_rect){ r.x_px, by, bw, bh }, PANEL_DO_YES, 0, "Take it", true);
-    panel_button(n, (struct paint_rect){ r.x_px + bw + n->u, by, bw, bh }, PANEL_DO_PASS, 0, "Not asked", false);
-    panel_button(n, (struct paint_rect){ r.x_px + 2 * (bw + n->u), by, bw, bh }, PANEL_DO_NO, 0, "Back", false);
+    panel_button(n, (struct paint_rect){ r.x_px + bw + n->u, by, bw, bh }, PANEL_DO_PASS, 0, "Not asked",
+                 false);
+    panel_button(n, (struct paint_rect){ r.x_px + 2 * (bw + n->u), by, bw, bh }, PANEL_DO_NO, 0, "Back",
+                 false);
 }
 
 static void
@@ -204,13 +219,15 @@ draw_ask(struct panel_pen *n, const char *title, const char *text, const char *y
 static void
 draw_note(struct panel_pen *n)
 {
-    const struct paint_rect r = draw_sheet(n, 46 * n->u, 18 * n->u, n->p->page == PANEL_LIVE ? "A note at this moment" : "A note of this visit");
+    const struct paint_rect r = draw_sheet(
+        n, 46 * n->u, 18 * n->u, n->p->page == PANEL_LIVE ? "A note at this moment" : "A note of this visit");
     const struct paint_rect box = { r.x_px, r.y_px, r.w_px, r.h_px - n->u * 7 / 2 };
     char text[PANEL_NOTE_MAX + 4];
     paint_fill(n->w.picture, box, n->w.theme->panel, 1);
     widget_frame(&n->w, box, 2, n->w.theme->stripe_edge);
     snprintf(text, sizeof text, "%s|", n->p->typed);
-    widget_wrap(&n->w, box.x_px + n->u / 2, box.y_px + n->u / 2, box.w_px - n->u, 6, WIDGET_BODY, n->w.theme->figure, text);
+    widget_wrap(&n->w, box.x_px + n->u / 2, box.y_px + n->u / 2, box.w_px - n->u, 6, WIDGET_BODY,
+                n->w.theme->figure, text);
     draw_yes_no(n, r, "Keep the note", "Leave it");
 }
 
@@ -229,17 +246,20 @@ panel_draw_question(struct panel_pen *n)
         draw_number(n);
         break;
     case PANEL_ASK_SKIP:
-        draw_ask(n, "Skip this block?", "The rest of it is left out; the next one begins.", "Skip it", "Stay");
+        draw_ask(n, "Skip this block?", "The rest of it is left out; the next one begins.", "Skip it",
+                 "Stay");
         break;
     case PANEL_ASK_STOP:
         draw_ask(n, n->p->flow.has_run ? "End the run here?" : "Give this visit up?",
-                 n->p->flow.has_run ? "What was run is kept. Before the plan's end the visit counts as cut short."
-                                    : "Nothing was run yet; nothing of it is kept.",
+                 n->p->flow.has_run
+                     ? "What was run is kept. Before the plan's end the visit counts as cut short."
+                     : "Nothing was run yet; nothing of it is kept.",
                  n->p->flow.has_run ? "End it" : "Give it up", "No");
         break;
     case PANEL_ASK_LEAVE:
-        draw_ask(n, "Leave the program?", n->p->has_visit ? "The visit that runs is ended and kept." : "Everything is saved.",
-                 "Leave", "Stay");
+        draw_ask(n, "Leave the program?",
+                 n->p->has_visit ? "The visit that runs is ended and kept." : "Everything is saved.", "Leave",
+                 "Stay");
         break;
     case PANEL_IN_NOTE:
         draw_note(n);

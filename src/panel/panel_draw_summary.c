@@ -11,12 +11,14 @@ static const struct {
     const char *label;
     double share;
 } COLUMNS[N_COLUMNS] = {
-    { "", 0.23 },          { "target", 0.16 },       { "baseline", 0.11 },    { "held", 0.11 },
-    { "since first", 0.13 }, { "since last", 0.12 }, { "in, shown", 0.075 }, { "without", 0.075 },
+    { "", 0.23 },      { "target", 0.14 },      { "baseline", 0.10 },
+    { "held", 0.09 },  { "since first", 0.13 }, { "since last", 0.12 },
+    { "shown", 0.09 }, { "withheld", 0.10 },
 };
 
 static void
-draw_cells(struct panel_pen *n, int x, int y, int w, char cell[N_COLUMNS][48], enum widget_size size, bool is_bold, uint32_t rgb)
+draw_cells(struct panel_pen *n, int x, int y, int w, char cell[N_COLUMNS][48], enum widget_size size,
+           bool is_bold, uint32_t rgb)
 {
     for (int i = 0; i < N_COLUMNS; i++) {
         const int cw = (int) (COLUMNS[i].share * w);
@@ -42,22 +44,29 @@ draw_figures(struct panel_pen *n, int x, int y, int w, const struct panel_visit 
         if (isnan(f->low) && isnan(f->high))
             snprintf(cell[1], sizeof cell[1], PANEL_DASH);
         else
-            snprintf(cell[1], sizeof cell[1], "%s to %s", panel_value(a, m, f->low), panel_value(b, m, f->high));
+            snprintf(cell[1], sizeof cell[1], "%s to %s", panel_value(a, m, f->low),
+                     panel_value(b, m, f->high));
         snprintf(cell[2], sizeof cell[2], "%s", panel_value(a, m, f->baseline));
         snprintf(cell[3], sizeof cell[3], "%s", panel_value(a, m, f->held));
         snprintf(cell[4], sizeof cell[4], "%s%s", panel_change(a, m, f->change), f->is_real ? " *" : "");
-        snprintf(cell[5], sizeof cell[5], "%s%s", panel_change(a, m, f->from_last), f->is_last_real ? " *" : "");
+        snprintf(cell[5], sizeof cell[5], "%s%s", panel_change(a, m, f->from_last),
+                 f->is_last_real ? " *" : "");
         snprintf(cell[6], sizeof cell[6], "%s", panel_number(a, f->shown_pct, 0, " %"));
         snprintf(cell[7], sizeof cell[7], "%s", panel_number(a, f->withheld_pct, 0, " %"));
         if (i == 0)
-            paint_fill(n->w.picture, (struct paint_rect){ x, y - n->u / 4, w, widget_line_px(&n->w, WIDGET_BODY) + n->u / 4 }, n->w.theme->panel, 1);
+            paint_fill(
+                n->w.picture,
+                (struct paint_rect){ x, y - n->u / 4, w, widget_line_px(&n->w, WIDGET_BODY) + n->u / 4 },
+                n->w.theme->panel, 1);
         draw_cells(n, x, y, w, cell, WIDGET_BODY, i == 0, n->w.theme->figure);
         y += widget_line_px(&n->w, WIDGET_BODY) + n->u / 4;
     }
     y += n->u / 2;
-    y += widget_wrap(&n->w, x, y, w, 3, WIDGET_SMALL, n->w.theme->stale,
-                     "* larger than the smallest change that is real for this runner, from how far the figure wanders by itself. In, "
-                     "shown and without: share of steps in the band while feedback was on offer, and while it was not.");
+    y += widget_wrap(
+        &n->w, x, y, w, 3, WIDGET_SMALL, n->w.theme->stale,
+        "* larger than the smallest change that is real for this runner, from how far the figure wanders by "
+        "itself. "
+        "Shown and withheld: share of steps in the band while feedback was on offer, and while it was not.");
     return y + n->u;
 }
 
@@ -65,19 +74,27 @@ static int
 draw_visit(struct panel_pen *n, int x, int y, int w, const struct panel_visit *v)
 {
     const struct panel *p = n->p;
-    const bool is_fresh = p->has_visit && p->flow.phase >= VISIT_FLOW_AFTER && p->at_visit == p->kase.n_visits - 1;
+    const bool is_fresh =
+        p->has_visit && p->flow.phase >= VISIT_FLOW_AFTER && p->at_visit == p->kase.n_visits - 1;
     char text[200], a[24], b[24], c[24];
     snprintf(text, sizeof text, "Visit of %s", v->when);
     y = panel_heading(n, x, y, w, text);
-    snprintf(text, sizeof text, "%s%s", v->plan[0] ? v->plan : "free", !v->is_finished ? ", not ended" : v->is_cut_short ? ", cut short" : "");
-    if (v->course_visit > 0)
-        snprintf(text + strlen(text), sizeof text - strlen(text), ", visit %d", v->course_visit);
-    y = panel_pair(n, x, y, w, "plan", text);
-    snprintf(text, sizeof text, "%.1f min, %d steps, %d forefoot first", v->minutes, v->n_steps, v->n_fore_steps);
+    y = panel_pair(n, x, y, w, "plan", v->plan[0] ? v->plan : "free running");
+    if (v->course_visit > 0) {
+        snprintf(text, sizeof text, "number %d%s", v->course_visit,
+                 !v->is_finished   ? ", not ended"
+                 : v->is_cut_short ? ", cut short"
+                                   : "");
+        y = panel_pair(n, x, y, w, "visit", text);
+    }
+    snprintf(text, sizeof text, "%.1f min, %d steps", v->minutes, v->n_steps);
     y = panel_pair(n, x, y, w, "run", text);
-    const double after = is_fresh ? p->flow.pain_after : v->pain_after, effort = is_fresh ? p->flow.effort : v->effort;
-    snprintf(text, sizeof text, "%s before, %s worst, %s after", panel_number(a, v->pain_before, 0, ""), panel_number(b, v->pain_worst, 0, ""),
-             panel_number(c, after, 0, ""));
+    snprintf(text, sizeof text, "%d steps land on it first", v->n_fore_steps);
+    y = panel_pair(n, x, y, w, "forefoot", text);
+    const double after = is_fresh ? p->flow.pain_after : v->pain_after,
+                 effort = is_fresh ? p->flow.effort : v->effort;
+    snprintf(text, sizeof text, "%s before, %s worst, %s after", panel_number(a, v->pain_before, 0, ""),
+             panel_number(b, v->pain_worst, 0, ""), panel_number(c, after, 0, ""));
     y = panel_pair(n, x, y, w, "pain", text);
     y = panel_pair(n, x, y, w, "effort", panel_number(a, effort, 0, " of 10"));
     if (v->dose_note[0])
@@ -103,8 +120,10 @@ panel_draw_summary(struct panel_pen *n)
     panel_draw_tally(n, b.x_px, y, left, &v->tally, NULL);
     y = draw_figures(n, x, b.y_px, right, v);
     y = panel_heading(n, x, y, right, "Notes");
-    const int by = b.y_px + b.h_px - n->u * 5 / 2, n_lines = (by - y - n->u) / widget_line_px(&n->w, WIDGET_BODY);
-    widget_wrap(&n->w, x, y, right, n_lines > 0 ? n_lines : 1, WIDGET_BODY, v->notes[0] ? t->figure : t->label, v->notes[0] ? v->notes : "None.");
+    const int by = b.y_px + b.h_px - n->u * 5 / 2,
+              n_lines = (by - y - n->u) / widget_line_px(&n->w, WIDGET_BODY);
+    widget_wrap(&n->w, x, y, right, n_lines > 0 ? n_lines : 1, WIDGET_BODY,
+                v->notes[0] ? t->figure : t->label, v->notes[0] ? v->notes : "None.");
     const struct {
         enum panel_action action;
         const char *label;
@@ -116,6 +135,6 @@ panel_draw_summary(struct panel_pen *n)
                     { PANEL_DO_SAVE, "Save", is_open } };
     const int bw = (right - 4 * n->u / 2) / 5;
     for (int i = 0; i < 5; i++)
-        panel_button(n, (struct paint_rect){ x + i * (bw + n->u / 2), by, bw, n->u * 5 / 2 }, buttons[i].action, 0, buttons[i].label,
-                     buttons[i].is_on);
+        panel_button(n, (struct paint_rect){ x + i * (bw + n->u / 2), by, bw, n->u * 5 / 2 },
+                     buttons[i].action, 0, buttons[i].label, buttons[i].is_on);
 }

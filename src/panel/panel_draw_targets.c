@@ -1,6 +1,7 @@
 /* panel_draw_targets.c - targets as bands over bars, side by side, each on its own scale.
  *
- *      162 ....... high edge, can be dragged      the bar: what was measured last (live, or in the last baseline)
+ *      162 ....... high edge, can be dragged      the bar: what was measured last (live, or in the last
+ * baseline)
  *      |=======|   band, can be dragged whole     dashed line: the baseline; thin upright line: its spread
  *      154 ....... low edge, can be dragged
  */
@@ -31,7 +32,10 @@ draw_bar(struct panel_pen *n, const struct paint_rect plot, int i)
     const double value = live ? live->value : t->baseline;
     if (!isfinite(value))
         return;
-    const enum theme_side side = !live ? THEME_UNKNOWN : value < t->low ? THEME_BELOW : value > t->high ? THEME_ABOVE : THEME_IN;
+    const enum theme_side side = !live             ? THEME_UNKNOWN
+                                 : value < t->low  ? THEME_BELOW
+                                 : value > t->high ? THEME_ABOVE
+                                                   : THEME_IN;
     const struct theme_look look = n->w.theme->look[side];
     const int top = panel_axis_y(a, value);
     const struct bar_shape shape = { .x_px = plot.x_px + plot.w_px * 0.22,
@@ -60,7 +64,8 @@ draw_baseline(struct panel_pen *n, const struct paint_rect plot, int i)
         paint_fill(n->w.picture, (struct paint_rect){ x, y - line / 2, dash, line }, n->w.theme->figure, 1);
     if (spread > 0) {
         const int high = panel_axis_y(a, t->baseline + spread), low = panel_axis_y(a, t->baseline - spread);
-        paint_fill(n->w.picture, (struct paint_rect){ plot.x_px + n->u / 2, high, line, low - high }, n->w.theme->figure, 1);
+        paint_fill(n->w.picture, (struct paint_rect){ plot.x_px + n->u / 2, high, line, low - high },
+                   n->w.theme->figure, 1);
     }
 }
 
@@ -74,14 +79,22 @@ draw_edge(struct panel_pen *n, const struct paint_rect plot, int i, enum panel_e
     const int y = panel_axis_y(&p->axis[i], value), line = n->u >= 24 ? 3 : 2;
     const bool is_on = p->at_target == i && (p->edge == edge || p->edge == PANEL_EDGE_BAND);
     char text[24];
-    paint_fill(n->w.picture, (struct paint_rect){ plot.x_px, y - line / 2, plot.w_px, line }, n->w.theme->stripe_edge, 1);
+    paint_fill(n->w.picture, (struct paint_rect){ plot.x_px, y - line / 2, plot.w_px, line },
+               n->w.theme->stripe_edge, 1);
     const struct paint_point grip = { plot.x_px + plot.w_px, y };
     paint_disc(n->w.picture, grip, n->u * 0.55, n->w.theme->stripe_edge, 1);
-    paint_disc(n->w.picture, grip, n->u * 0.55 - line, is_on ? n->w.theme->stripe_edge : n->w.theme->ground, 1);
+    paint_disc(n->w.picture, grip, n->u * 0.55 - line, is_on ? n->w.theme->stripe_edge : n->w.theme->ground,
+               1);
     panel_value(text, t->metric, value);
-    widget_text(&n->w, plot.x_px + plot.w_px / 2, edge == PANEL_EDGE_HIGH ? y - n->u * 17 / 10 : y + n->u / 4,
+    int above = y - n->u * 17 / 10, below = y + n->u / 4;
+    if (above < plot.y_px)
+        above = below;
+    if (below + n->u * 3 / 2 > plot.y_px + plot.h_px)
+        below = y - n->u * 17 / 10;
+    widget_text(&n->w, plot.x_px + plot.w_px / 2, edge == PANEL_EDGE_HIGH ? above : below,
                 plot.w_px / 2 - n->u * 3 / 4, TEXT_RIGHT, WIDGET_BODY, true, n->w.theme->figure, text);
-    panel_spot_edge(n, (struct paint_rect){ plot.x_px, y - n->u * 3 / 4, plot.w_px + n->u, n->u * 3 / 2 }, i, edge);
+    panel_spot_edge(n, (struct paint_rect){ plot.x_px, y - n->u * 3 / 4, plot.w_px + n->u, n->u * 3 / 2 }, i,
+                    edge);
 }
 
 static void
@@ -103,7 +116,8 @@ draw_words(struct panel_pen *n, struct paint_rect r, int i, int y)
         snprintf(text, sizeof text, "middle %+.1f %%", 100 * (0.5 * (t->low + t->high) / t->baseline - 1));
         widget_text(&n->w, r.x_px, y, r.w_px, TEXT_LEFT, WIDGET_SMALL, false, n->w.theme->label, text);
     } else if (!isnan(t->baseline))
-        widget_text(&n->w, r.x_px, y, r.w_px, TEXT_LEFT, WIDGET_SMALL, false, n->w.theme->label, "asks for no change");
+        widget_text(&n->w, r.x_px, y, r.w_px, TEXT_LEFT, WIDGET_SMALL, false, n->w.theme->label,
+                    "no change asked");
 }
 
 static void
@@ -116,10 +130,13 @@ draw_column(struct panel_pen *n, struct paint_rect r, int i)
     char label[80];
     const struct paint_rect plot = { r.x_px, r.y_px + head, r.w_px - n->u, r.h_px - head - foot };
     panel_spot_edge(n, r, i, PANEL_EDGE_NONE);
-    snprintf(label, sizeof label, "%s%s", panel_metric_label(t->metric), leads ? " \xC2\xB7 leads" : "");
-    widget_text(&n->w, r.x_px, r.y_px, r.w_px, TEXT_LEFT, WIDGET_SMALL, is_here, is_here ? n->w.theme->figure : n->w.theme->label, label);
+    snprintf(label, sizeof label, "%s", panel_metric_label(t->metric));
+    widget_text(&n->w, r.x_px, r.y_px, r.w_px, TEXT_LEFT, WIDGET_SMALL, is_here,
+                is_here ? n->w.theme->figure : n->w.theme->label, label);
     if (is_here)
-        paint_fill(n->w.picture, (struct paint_rect){ r.x_px, r.y_px + head - n->u / 2, r.w_px - n->u, n->u / 6 + 1 }, n->w.theme->stripe_edge, 1);
+        paint_fill(n->w.picture,
+                   (struct paint_rect){ r.x_px, r.y_px + head - n->u / 2, r.w_px - n->u, n->u / 6 + 1 },
+                   n->w.theme->stripe_edge, 1);
     p->axis[i].top_px = plot.y_px;
     p->axis[i].bottom_px = plot.y_px + plot.h_px;
     paint_fill(n->w.picture, plot, n->w.theme->panel, 1);
@@ -128,10 +145,14 @@ draw_column(struct panel_pen *n, struct paint_rect r, int i)
     paint_fill(n->w.picture, band, n->w.theme->stripe, 1);
     draw_bar(n, plot, i);
     draw_baseline(n, plot, i);
+    if (leads)
+        widget_text(&n->w, plot.x_px + n->u / 2, plot.y_px + n->u / 4, plot.w_px, TEXT_LEFT, WIDGET_SMALL,
+                    true, n->w.theme->figure, "leads");
     panel_spot_edge(n, band, i, PANEL_EDGE_BAND);
     draw_edge(n, plot, i, PANEL_EDGE_LOW);
     draw_edge(n, plot, i, PANEL_EDGE_HIGH);
-    draw_words(n, (struct paint_rect){ r.x_px, r.y_px, r.w_px - n->u, r.h_px }, i, plot.y_px + plot.h_px + n->u / 3);
+    draw_words(n, (struct paint_rect){ r.x_px, r.y_px, r.w_px - n->u, r.h_px }, i,
+               plot.y_px + plot.h_px + n->u / 3);
 }
 
 /* What speaks against the targets, why included; at most max_px high. */
@@ -150,11 +171,14 @@ draw_warnings(struct panel_pen *n, int x, int y, int w, int max_px)
                 continue;
             told |= bit;
             target_warning_sentence(e->now.target, i, e->spread[i], (enum target_warning) bit, text);
-            const int h = widget_wrap(&n->w, x + n->u * 3 / 2, y, w - n->u * 3 / 2, 4, WIDGET_SMALL, WIDGET_MEASURE, text);
+            const int h = widget_wrap(&n->w, x + n->u * 3 / 2, y, w - n->u * 3 / 2, 4, WIDGET_SMALL,
+                                      WIDGET_MEASURE, text);
             if (y + h > end)
                 return;
-            widget_text(&n->w, x, y, n->u, TEXT_CENTRE, WIDGET_BODY, true, n->w.theme->look[THEME_ABOVE].rgb, "!");
-            widget_wrap(&n->w, x + n->u * 3 / 2, y, w - n->u * 3 / 2, 4, WIDGET_SMALL, n->w.theme->figure, text);
+            widget_text(&n->w, x, y, n->u, TEXT_CENTRE, WIDGET_BODY, true, n->w.theme->look[THEME_ABOVE].rgb,
+                        "!");
+            widget_wrap(&n->w, x + n->u * 3 / 2, y, w - n->u * 3 / 2, 4, WIDGET_SMALL, n->w.theme->figure,
+                        text);
             y += h + n->u / 3;
         }
     }
@@ -166,22 +190,32 @@ panel_draw_targets(struct panel_pen *n, struct paint_rect r)
     static const char *const edges[] = { "the whole band", "its low edge", "its high edge" };
     struct panel *p = n->p;
     char text[120];
-    const int y = panel_heading(n, r.x_px, r.y_px, r.w_px, p->page == PANEL_LIVE ? "Targets, in force as you let go" : "Targets");
+    const bool is_without = p->has_visit && p->flow.phase == VISIT_FLOW_RUN &&
+                            p->verdict.block != VERDICT_BLOCK_BASELINE &&
+                            p->verdict.block != VERDICT_BLOCK_WARM_UP;
+    const int y = panel_heading(n, r.x_px, r.y_px, r.w_px,
+                                p->page == PANEL_LIVE ? "Targets, in force as you let go" : "Targets");
     if (p->edit.now.n == 0) {
         widget_wrap(&n->w, r.x_px, y, r.w_px, 5, WIDGET_BODY, n->w.theme->label,
-                    "None yet: they are proposed from the silent baseline of this visit, by the plan's rule. You can move "
-                    "them then.");
+                    is_without
+                        ? "None. T makes some by rule, from what is measured; you can move them then."
+                        : "None yet: they are proposed from the silent baseline of this visit, by the plan's "
+                          "rule. You "
+                          "can move them then. T makes some by rule now, from what was measured last.");
         return;
     }
-    const int warn_px = n->u * 6, line = widget_line_px(&n->w, WIDGET_SMALL);
+    const int warn_px = n->body.w_px < 44 * n->u ? n->u * 9 / 2 : n->u * 6,
+              line = widget_line_px(&n->w, WIDGET_SMALL);
     const struct paint_rect all = { r.x_px, y, r.w_px, r.y_px + r.h_px - y - warn_px - line - n->u };
     int w = all.w_px / p->edit.now.n;
     if (w > n->u * 12)
         w = n->u * 12;
     for (int i = 0; i < p->edit.now.n; i++)
         draw_column(n, (struct paint_rect){ all.x_px + i * w, all.y_px, w - n->u / 2, all.h_px }, i);
-    snprintf(text, sizeof text, "Arrows move %s of %s by %g.", edges[p->edge], panel_metric_label(p->edit.now.target[p->at_target].metric),
+    snprintf(text, sizeof text, "Arrows move %s of %s by %g.", edges[p->edge],
+             panel_metric_label(p->edit.now.target[p->at_target].metric),
              panel_nudge_step(p->edit.now.target[p->at_target].metric));
-    widget_text(&n->w, r.x_px, all.y_px + all.h_px + n->u / 3, r.w_px, TEXT_LEFT, WIDGET_SMALL, false, n->w.theme->label, text);
+    widget_text(&n->w, r.x_px, all.y_px + all.h_px + n->u / 3, r.w_px, TEXT_LEFT, WIDGET_SMALL, false,
+                n->w.theme->label, text);
     draw_warnings(n, r.x_px, all.y_px + all.h_px + line + n->u, r.w_px, warn_px);
 }

@@ -16,18 +16,22 @@ draw_last(struct panel_pen *n, int x, int y, int w)
         return y + widget_line_px(&n->w, WIDGET_BODY) + n->u;
     }
     const struct panel_visit *v = &k->visit[k->n_visits - 1];
-    snprintf(text, sizeof text, "%s%s", v->when, !v->is_finished ? ", not ended" : v->is_cut_short ? ", cut short" : "");
-    y = panel_pair(n, x, y, w, "when", text);
-    snprintf(text, sizeof text, "%.0f min, %d steps", v->minutes, v->n_steps);
+    y = panel_pair(n, x, y, w, "when", v->when);
+    snprintf(text, sizeof text, "%.1f min%s", v->minutes,
+             !v->is_finished   ? ", not ended"
+             : v->is_cut_short ? ", cut short"
+                               : "");
     y = panel_pair(n, x, y, w, "run", text);
     const enum metric m = k->n_metrics > 0 ? k->metric[0] : METRIC_CADENCE_SPM;
     const struct panel_figure *f = &v->figure[m];
-    snprintf(text, sizeof text, "%s, from %s at first", panel_value(a, m, f->held), panel_value(b, m, f->held - f->change));
-    y = panel_pair(n, x, y, w, panel_metric_label(m), text);
-    snprintf(text, sizeof text, "%s shown, %s without", panel_number(a, f->shown_pct, 0, " %"), panel_number(b, f->withheld_pct, 0, " %"));
-    y = panel_pair(n, x, y, w, "steps in band", text);
-    snprintf(text, sizeof text, "%s before, %s worst, %s after", panel_number(a, v->pain_before, 0, ""), panel_number(b, v->pain_worst, 0, ""),
-             panel_number(c, v->pain_after, 0, ""));
+    snprintf(text, sizeof text, "%s: %s, at first %s", panel_metric_label(m), panel_value(a, m, f->held),
+             panel_value(b, m, f->held - f->change));
+    y += widget_wrap(&n->w, x, y, w, 2, WIDGET_BODY, n->w.theme->figure, text);
+    snprintf(text, sizeof text, "%s shown, %s withheld", panel_number(a, f->shown_pct, 0, " %"),
+             panel_number(b, f->withheld_pct, 0, " %"));
+    y = panel_pair(n, x, y, w, "in band", text);
+    snprintf(text, sizeof text, "%s before, %s worst, %s after", panel_number(a, v->pain_before, 0, ""),
+             panel_number(b, v->pain_worst, 0, ""), panel_number(c, v->pain_after, 0, ""));
     y = panel_pair(n, x, y, w, "pain", text);
     if (v->dose_note[0])
         y += widget_wrap(&n->w, x, y, w, 3, WIDGET_SMALL, n->w.theme->figure, v->dose_note);
@@ -52,21 +56,23 @@ draw_plan(struct panel_pen *n, int x, int y, int w, int bottom)
         const bool is_here = is_free ? p->at_plan < 0 : p->at_plan == i;
         const struct paint_rect row = { x, y, w, row_px };
         widget_row(&n->w, row, is_here);
-        widget_text(&n->w, x + n->u / 2, y + n->u / 6, w - n->u, TEXT_LEFT, WIDGET_BODY, is_here, n->w.theme->figure,
-                    is_free ? "free running, no plan" : k->plan[i].id);
+        widget_text(&n->w, x + n->u / 2, y + n->u / 6, w - n->u, TEXT_LEFT, WIDGET_BODY, is_here,
+                    n->w.theme->figure, is_free ? "free running, no plan" : k->plan[i].id);
         panel_spot(n, row, PANEL_DO_PLAN_AT, is_free ? k->n_plans : i);
     }
     y += n->u / 2;
     if (p->at_plan < 0) {
-        widget_wrap(&n->w, x, y, w, 3, WIDGET_SMALL, n->w.theme->label, "Feedback all the time, until you end the run.");
+        widget_wrap(&n->w, x, y, w, 3, WIDGET_SMALL, n->w.theme->label,
+                    "Feedback all the time, until you end the run.");
         return y;
     }
     const struct panel_plan *q = &k->plan[p->at_plan];
     if (q->visit == 0)
         snprintf(text, sizeof text, "All %d visits of it are done; this one repeats the last.", q->n_visits);
     else
-        snprintf(text, sizeof text, "Visit %d of %d%s: %.0f min coached, feedback in %s of it. %s", q->visit, q->n_visits,
-                 q->is_repeat ? ", again, since it was cut short" : "", q->coached_min, panel_number(share, 100 * q->shown_share, 0, " %"),
+        snprintf(text, sizeof text, "Visit %d of %d%s: %.0f min coached, feedback in %s of it. %s", q->visit,
+                 q->n_visits, q->is_repeat ? ", again, since it was cut short" : "", q->coached_min,
+                 panel_number(share, 100 * q->shown_share, 0, " %"),
                  q->source[0] ? q->source : "A plan of our own.");
     widget_wrap(&n->w, x, y, w, 5, WIDGET_SMALL, n->w.theme->label, text);
     return y;
@@ -74,7 +80,8 @@ draw_plan(struct panel_pen *n, int x, int y, int w, int bottom)
 
 /* One phase of the way to the run: a number, a name, and whether it is done, here, or to come. */
 static int
-draw_phase(struct panel_pen *n, int x, int y, int w, int number, const char *name, enum visit_flow_phase phase)
+draw_phase(struct panel_pen *n, int x, int y, int w, int number, const char *name,
+           enum visit_flow_phase phase)
 {
     const struct panel *p = n->p;
     const int now = p->has_visit ? (int) p->flow.phase : -1;
@@ -148,13 +155,15 @@ draw_way(struct panel_pen *n, int x, int y, int w)
     y = draw_phase(n, x, y, w, 2, "Cautions", VISIT_FLOW_CAUTIONS);
     if (p->has_visit && p->flow.phase == VISIT_FLOW_CAUTIONS)
         for (int i = 0; visit_flow_caution(i); i++)
-            y += widget_wrap(&n->w, x + n->u * 9 / 4, y, w - n->u * 9 / 4, 4, WIDGET_SMALL, n->w.theme->figure, visit_flow_caution(i)) +
+            y += widget_wrap(&n->w, x + n->u * 9 / 4, y, w - n->u * 9 / 4, 4, WIDGET_SMALL,
+                             n->w.theme->figure, visit_flow_caution(i)) +
                  n->u / 3;
     y = draw_phase(n, x, y, w, 3, "Pain before", VISIT_FLOW_PAIN_BEFORE);
     if (p->has_visit && !isnan(p->flow.pain_before)) {
         char text[40];
         snprintf(text, sizeof text, "%.0f of 10", p->flow.pain_before);
-        widget_text(&n->w, x + n->u * 9 / 4, y - n->u / 3, w, TEXT_LEFT, WIDGET_SMALL, false, n->w.theme->figure, text);
+        widget_text(&n->w, x + n->u * 9 / 4, y - n->u / 3, w, TEXT_LEFT, WIDGET_SMALL, false,
+                    n->w.theme->figure, text);
         y += n->u;
     }
     y += n->u / 3;
@@ -163,7 +172,8 @@ draw_way(struct panel_pen *n, int x, int y, int w)
 }
 
 int
-panel_draw_tally(struct panel_pen *n, int x, int y, int w, const struct tally *t, const enum tally_state *ticks)
+panel_draw_tally(struct panel_pen *n, int x, int y, int w, const struct tally *t,
+                 const enum tally_state *ticks)
 {
     static const int keys[] = { TALLY_KNEE_STRAIGHT, TALLY_SHIN_BACK, TALLY_TRUNK, TALLY_LOUD };
     char text[200];
@@ -171,11 +181,13 @@ panel_draw_tally(struct panel_pen *n, int x, int y, int w, const struct tally *t
     int n_present = 0, n_known = 0;
     enum tally_state state[TALLY_COUNT];
     for (int i = 0; i < TALLY_COUNT; i++) {
-        state[i] = tally_row((enum tally_sign) i)->is_ticked && ticks ? ticks[i] : t ? t->sign[i] : TALLY_UNKNOWN;
+        state[i] = tally_row((enum tally_sign) i)->is_ticked && ticks ? ticks[i]
+                   : t                                                ? t->sign[i]
+                                                                      : TALLY_UNKNOWN;
         n_known += state[i] != TALLY_UNKNOWN;
         n_present += state[i] == TALLY_PRESENT;
     }
-    snprintf(text, sizeof text, "Signs of overstriding: %d of %d known", n_present, n_known);
+    snprintf(text, sizeof text, "Signs of overstriding: %d of %d looked at", n_present, n_known);
     y = panel_heading(n, x, y, w, text);
     for (int i = 0; i < TALLY_COUNT; i++) {
         const struct tally_row *row = tally_row((enum tally_sign) i);
@@ -187,7 +199,8 @@ panel_draw_tally(struct panel_pen *n, int x, int y, int w, const struct tally *t
         if (is_key) {
             for (int k = 0; k < 4; k++)
                 if (keys[k] == i)
-                    at += widget_cap(&n->w, at, y, panel_keys_cap(PANEL_ON_VISIT, PANEL_DO_TICK, i)) + n->u / 2;
+                    at +=
+                        widget_cap(&n->w, at, y, panel_keys_cap(PANEL_ON_VISIT, PANEL_DO_TICK, i)) + n->u / 2;
             panel_spot(n, (struct paint_rect){ x, y, w, row_px }, PANEL_DO_TICK, i);
         }
         widget_text(&n->w, at, y, x + w - at, TEXT_LEFT, WIDGET_SMALL, false,
@@ -196,7 +209,8 @@ panel_draw_tally(struct panel_pen *n, int x, int y, int w, const struct tally *t
     }
     if (t && t->heel_first != TALLY_UNKNOWN) {
         widget_text(&n->w, x, y, w, TEXT_LEFT, WIDGET_SMALL, false, n->w.theme->label,
-                    t->heel_first == TALLY_PRESENT ? "Heel first: neutral, most runners land so." : "Not heel first: neutral.");
+                    t->heel_first == TALLY_PRESENT ? "Heel first: neutral, most runners land so."
+                                                   : "Not heel first: neutral.");
         y += row_px;
     }
     y += widget_wrap(&n->w, x, y, w, 3, WIDGET_SMALL, n->w.theme->stale, TALLY_SENTENCE);
@@ -213,7 +227,8 @@ panel_draw_visit(struct panel_pen *n)
                     p->is_loading ? "Reading the store\xE2\x80\xA6" : "No runner chosen.");
         return;
     }
-    const int gap = n->u * 3 / 2, left = b.w_px * 28 / 100, right = b.w_px * 30 / 100, mid = b.w_px - left - right - 2 * gap;
+    const int gap = n->u * 3 / 2, left = b.w_px * 28 / 100, right = b.w_px * 30 / 100,
+              mid = b.w_px - left - right - 2 * gap;
     const int bottom = b.y_px + b.h_px;
     int y = draw_last(n, b.x_px, b.y_px, left);
     draw_plan(n, b.x_px, y, left, bottom);

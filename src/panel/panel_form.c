@@ -15,8 +15,8 @@ static const struct {
     [PANEL_FORM_MASS] = { "Body mass, kg", "20 to 300; empty: from the running itself", true, 20, 300 },
     [PANEL_FORM_LEG] = { "Leg length, mm", "300 to 1500", true, 300, 1500 },
     [PANEL_FORM_FOOT] = { "Foot length, mm", "120 to 400", true, 120, 400 },
-    [PANEL_FORM_PAIN_LIMIT] = { "Pain limit, of 10", "1 to 10, yours to set; empty: any pain asks for a decision", true, 1,
-                                10 },
+    [PANEL_FORM_PAIN_LIMIT] = { "Pain limit, of 10",
+                                "1 to 10, yours to set; empty: any pain asks for a decision", true, 1, 10 },
     [PANEL_FORM_SHOE] = { "Shoe", "a note", false, 0, 0 },
 };
 

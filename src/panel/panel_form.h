@@ -31,7 +31,8 @@ struct panel_form {
 /* r NULL: a new runner. others: for codes that are taken; borrowed for each call. */
 void panel_form_init(struct panel_form *f, const struct panel_runner *r, const struct panel_runners *others);
 
-/* UTF-8 signs at the end of the field that has the caret; what does not fit or is a control sign is left out. */
+/* UTF-8 signs at the end of the field that has the caret; what does not fit or is a control sign is left out.
+ */
 void panel_form_type(struct panel_form *f, const char *utf8, const struct panel_runners *others);
 
 /* Takes the last sign away. */

@@ -5,25 +5,31 @@
 #include <assert.h>
 #include <stddef.h>
 
-#define PAGES                                                        \
-    { PANEL_KEY_F1, PANEL_DO_PAGE, PANEL_RUNNERS, "F1", NULL },      \
-    { PANEL_KEY_F2, PANEL_DO_PAGE, PANEL_VISIT, "F2", NULL },        \
-    { PANEL_KEY_F3, PANEL_DO_PAGE, PANEL_LIVE, "F3", NULL },         \
-    { PANEL_KEY_F4, PANEL_DO_PAGE, PANEL_SUMMARY, "F4", NULL },      \
-    { PANEL_KEY_F5, PANEL_DO_PAGE, PANEL_COURSE, "F5", NULL },       \
-    { PANEL_KEY_TAB, PANEL_DO_HIDE, 0, "Tab", "runner's screen" }
+#define PAGES                                                                                                \
+    { PANEL_KEY_F1, PANEL_DO_PAGE, PANEL_RUNNERS, "F1", NULL },                                              \
+        { PANEL_KEY_F2, PANEL_DO_PAGE, PANEL_VISIT, "F2", NULL },                                            \
+        { PANEL_KEY_F3, PANEL_DO_PAGE, PANEL_LIVE, "F3", NULL },                                             \
+        { PANEL_KEY_F4, PANEL_DO_PAGE, PANEL_SUMMARY, "F4", NULL },                                          \
+        { PANEL_KEY_F5, PANEL_DO_PAGE, PANEL_COURSE, "F5", NULL },                                           \
+    {                                                                                                        \
+        PANEL_KEY_TAB, PANEL_DO_HIDE, 0, "Tab", "runner's screen"                                            \
+    }
 
-#define TARGETS                                                               \
-    { PANEL_KEY_LEFT, PANEL_DO_LEFT, 0, "\xE2\x86\x90 \xE2\x86\x92", "target" }, \
-    { PANEL_KEY_RIGHT, PANEL_DO_RIGHT, 0, "\xE2\x86\x92", NULL },             \
-    { PANEL_KEY_UP, PANEL_DO_NUDGE_UP, 0, "\xE2\x86\x91 \xE2\x86\x93", "move" }, \
-    { PANEL_KEY_DOWN, PANEL_DO_NUDGE_DOWN, 0, "\xE2\x86\x93", NULL },         \
-    { 'b', PANEL_DO_EDGE, 0, "B", "band or edge" },                           \
-    { 'o', PANEL_DO_FOCUS, 0, "O", "lead" },                                  \
-    { 'u', PANEL_DO_UNDO, 0, "U", "undo" },                                   \
-    { 'y', PANEL_DO_REDO, 0, "Y", "redo" }
+#define TARGETS                                                                                              \
+    { PANEL_KEY_LEFT, PANEL_DO_LEFT, 0, "\xE2\x86\x90 \xE2\x86\x92", "target" },                             \
+        { PANEL_KEY_RIGHT, PANEL_DO_RIGHT, 0, "\xE2\x86\x92", NULL },                                        \
+        { PANEL_KEY_UP, PANEL_DO_NUDGE_UP, 0, "\xE2\x86\x91 \xE2\x86\x93", "move" },                         \
+        { PANEL_KEY_DOWN, PANEL_DO_NUDGE_DOWN, 0, "\xE2\x86\x93", NULL },                                    \
+        { 'b', PANEL_DO_EDGE, 0, "B", "band or edge" }, { 't', PANEL_DO_PROPOSE, 0, "T", "by rule" },        \
+        { 'o', PANEL_DO_FOCUS, 0, "O", "lead" }, { 'u', PANEL_DO_UNDO, 0, "U", "undo" },                     \
+    {                                                                                                        \
+        'y', PANEL_DO_REDO, 0, "Y", "redo"                                                                   \
+    }
 
-#define END { 0, PANEL_DO_NOTHING, 0, NULL, NULL }
+#define END                                                                                                  \
+    {                                                                                                        \
+        0, PANEL_DO_NOTHING, 0, NULL, NULL                                                                   \
+    }
 
 static const struct panel_key_row RUNNERS[] = {
     { PANEL_KEY_UP, PANEL_DO_UP, 0, "\xE2\x86\x91 \xE2\x86\x93", "choose" },
@@ -34,7 +40,8 @@ static const struct panel_key_row RUNNERS[] = {
     { 'c', PANEL_DO_PAGE, PANEL_COURSE, "C", "course" },
     { PANEL_KEY_DELETE, PANEL_DO_FORGET, 0, "Del", "forget" },
     { PANEL_KEY_ESCAPE, PANEL_DO_LEAVE, 0, "Esc", "leave" },
-    PAGES, END,
+    PAGES,
+    END,
 };
 
 static const struct panel_key_row VISIT[] = {
@@ -46,7 +53,8 @@ static const struct panel_key_row VISIT[] = {
     { '3', PANEL_DO_TICK, TALLY_TRUNK, "3", NULL },
     { '4', PANEL_DO_TICK, TALLY_LOUD, "4", NULL },
     { PANEL_KEY_ESCAPE, PANEL_DO_STOP, 0, "Esc", "back" },
-    PAGES, END,
+    PAGES,
+    END,
 };
 
 static const struct panel_key_row LIVE[] = {
@@ -64,7 +72,8 @@ static const struct panel_key_row LIVE[] = {
     { 'v', PANEL_DO_MUTE, 0, "V", "sound" },
     TARGETS,
     { PANEL_KEY_ESCAPE, PANEL_DO_STOP, 0, "Esc", "end the run" },
-    PAGES, END,
+    PAGES,
+    END,
 };
 
 static const struct panel_key_row SUMMARY[] = {
@@ -80,7 +89,8 @@ static const struct panel_key_row SUMMARY[] = {
     { PANEL_KEY_LEFT, PANEL_DO_LEFT, 0, "\xE2\x86\x90 \xE2\x86\x92", "other visits" },
     { PANEL_KEY_RIGHT, PANEL_DO_RIGHT, 0, "\xE2\x86\x92", NULL },
     { PANEL_KEY_ESCAPE, PANEL_DO_PAGE, PANEL_RUNNERS, "Esc", "runners" },
-    PAGES, END,
+    PAGES,
+    END,
 };
 
 static const struct panel_key_row COURSE[] = {
@@ -89,7 +99,8 @@ static const struct panel_key_row COURSE[] = {
     { PANEL_KEY_RETURN, PANEL_DO_PAGE, PANEL_SUMMARY, "Enter", "its summary" },
     { 'r', PANEL_DO_PRINT, 0, "R", "page to print" },
     { PANEL_KEY_ESCAPE, PANEL_DO_PAGE, PANEL_RUNNERS, "Esc", "runners" },
-    PAGES, END,
+    PAGES,
+    END,
 };
 
 static const struct panel_key_row FORM[] = {
@@ -161,18 +172,12 @@ static const struct panel_key_row NOTE[] = {
 };
 
 static const struct panel_key_row *const TABLES[PANEL_N_CONTEXTS] = {
-    [PANEL_ON_RUNNERS] = RUNNERS,
-    [PANEL_ON_VISIT] = VISIT,
-    [PANEL_ON_LIVE] = LIVE,
-    [PANEL_ON_SUMMARY] = SUMMARY,
-    [PANEL_ON_COURSE] = COURSE,
-    [PANEL_IN_FORM] = FORM,
-    [PANEL_ASK_FORGET] = FORGET,
-    [PANEL_ASK_FORGET_AGAIN] = FORGET_AGAIN,
-    [PANEL_ASK_NUMBER] = NUMBER,
-    [PANEL_ASK_SKIP] = SKIP,
-    [PANEL_ASK_STOP] = STOP,
-    [PANEL_ASK_LEAVE] = LEAVE,
+    [PANEL_ON_RUNNERS] = RUNNERS, [PANEL_ON_VISIT] = VISIT,
+    [PANEL_ON_LIVE] = LIVE,       [PANEL_ON_SUMMARY] = SUMMARY,
+    [PANEL_ON_COURSE] = COURSE,   [PANEL_IN_FORM] = FORM,
+    [PANEL_ASK_FORGET] = FORGET,  [PANEL_ASK_FORGET_AGAIN] = FORGET_AGAIN,
+    [PANEL_ASK_NUMBER] = NUMBER,  [PANEL_ASK_SKIP] = SKIP,
+    [PANEL_ASK_STOP] = STOP,      [PANEL_ASK_LEAVE] = LEAVE,
     [PANEL_IN_NOTE] = NOTE,
 };
 

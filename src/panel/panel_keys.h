@@ -31,14 +31,7 @@ enum panel_key {
     PANEL_KEY_F5,
 };
 
-enum panel_page {
-    PANEL_RUNNERS = 0,
-    PANEL_VISIT,
-    PANEL_LIVE,
-    PANEL_SUMMARY,
-    PANEL_COURSE,
-    PANEL_N_PAGES
-};
+enum panel_page { PANEL_RUNNERS = 0, PANEL_VISIT, PANEL_LIVE, PANEL_SUMMARY, PANEL_COURSE, PANEL_N_PAGES };
 
 enum panel_context {
     PANEL_ON_RUNNERS = 0, /* the pages, in the order of enum panel_page */
@@ -46,10 +39,10 @@ enum panel_context {
     PANEL_ON_LIVE,
     PANEL_ON_SUMMARY,
     PANEL_ON_COURSE,
-    PANEL_IN_FORM,        /* questions over a page, from here on */
+    PANEL_IN_FORM, /* questions over a page, from here on */
     PANEL_ASK_FORGET,
     PANEL_ASK_FORGET_AGAIN,
-    PANEL_ASK_NUMBER,     /* pain or effort, 0 to 10 */
+    PANEL_ASK_NUMBER, /* pain or effort, 0 to 10 */
     PANEL_ASK_SKIP,
     PANEL_ASK_STOP,
     PANEL_ASK_LEAVE,
@@ -59,31 +52,52 @@ enum panel_context {
 
 enum panel_action {
     PANEL_DO_NOTHING = 0,
-    PANEL_DO_PAGE,      /* number: enum panel_page */
-    PANEL_DO_HIDE,      /* the panel, where it lies over the runner's screen */
-    PANEL_DO_LEAVE,     /* the program */
-    PANEL_DO_UP, PANEL_DO_DOWN, PANEL_DO_LEFT, PANEL_DO_RIGHT,
-    PANEL_DO_CHOOSE,    /* a row; number: which (from a click) */
-    PANEL_DO_OPEN,      /* the chosen runner's visit page */
-    PANEL_DO_ADD, PANEL_DO_EDIT, PANEL_DO_FORGET,
-    PANEL_DO_YES, PANEL_DO_NO,
-    PANEL_DO_NEXT_FIELD, PANEL_DO_LAST_FIELD, PANEL_DO_FIELD, /* FIELD: number: which */
+    PANEL_DO_PAGE,  /* number: enum panel_page */
+    PANEL_DO_HIDE,  /* the panel, where it lies over the runner's screen */
+    PANEL_DO_LEAVE, /* the program */
+    PANEL_DO_UP,
+    PANEL_DO_DOWN,
+    PANEL_DO_LEFT,
+    PANEL_DO_RIGHT,
+    PANEL_DO_CHOOSE, /* a row; number: which (from a click) */
+    PANEL_DO_OPEN,   /* the chosen runner's visit page */
+    PANEL_DO_ADD,
+    PANEL_DO_EDIT,
+    PANEL_DO_FORGET,
+    PANEL_DO_YES,
+    PANEL_DO_NO,
+    PANEL_DO_NEXT_FIELD,
+    PANEL_DO_LAST_FIELD,
+    PANEL_DO_FIELD, /* FIELD: number: which */
     PANEL_DO_ERASE,
-    PANEL_DO_GO_ON,     /* the visit's next phase */
-    PANEL_DO_PASS,      /* a question passed over */
-    PANEL_DO_PLAN,      /* the next one */
-    PANEL_DO_PLAN_AT,   /* number: which */
-    PANEL_DO_EDGE,      /* what the arrows move: band, low edge, high edge */
-    PANEL_DO_NUDGE_UP, PANEL_DO_NUDGE_DOWN,
+    PANEL_DO_GO_ON,   /* the visit's next phase */
+    PANEL_DO_PASS,    /* a question passed over */
+    PANEL_DO_PLAN,    /* the next one */
+    PANEL_DO_PLAN_AT, /* number: which */
+    PANEL_DO_EDGE,    /* what the arrows move: band, low edge, high edge */
+    PANEL_DO_NUDGE_UP,
+    PANEL_DO_NUDGE_DOWN,
     PANEL_DO_FOCUS,
-    PANEL_DO_UNDO, PANEL_DO_REDO,
-    PANEL_DO_TICK,      /* number: enum tally_sign */
-    PANEL_DO_PAUSE, PANEL_DO_SKIP, PANEL_DO_EXTEND, PANEL_DO_FEEDBACK,
-    PANEL_DO_FASTER, PANEL_DO_SLOWER,
-    PANEL_DO_PAIN, PANEL_DO_EFFORT,
-    PANEL_DO_NUMBER,    /* number: 0..10 */
-    PANEL_DO_MARK, PANEL_DO_NOTE, PANEL_DO_ACCEPT, PANEL_DO_STOP,
-    PANEL_DO_SAVE, PANEL_DO_PRINT, PANEL_DO_MUTE,
+    PANEL_DO_PROPOSE, /* targets by rule from what was measured last; the next rule each time */
+    PANEL_DO_UNDO,
+    PANEL_DO_REDO,
+    PANEL_DO_TICK, /* number: enum tally_sign */
+    PANEL_DO_PAUSE,
+    PANEL_DO_SKIP,
+    PANEL_DO_EXTEND,
+    PANEL_DO_FEEDBACK,
+    PANEL_DO_FASTER,
+    PANEL_DO_SLOWER,
+    PANEL_DO_PAIN,
+    PANEL_DO_EFFORT,
+    PANEL_DO_NUMBER, /* number: 0..10 */
+    PANEL_DO_MARK,
+    PANEL_DO_NOTE,
+    PANEL_DO_ACCEPT,
+    PANEL_DO_STOP,
+    PANEL_DO_SAVE,
+    PANEL_DO_PRINT,
+    PANEL_DO_MUTE,
     PANEL_N_ACTIONS
 };
 

@@ -9,8 +9,8 @@
 
 struct panel_pen {
     struct widget_pen w;
-    struct panel *p; /* its spots and axes are filled in */
-    int u;           /* unit, px */
+    struct panel *p;        /* its spots and axes are filled in */
+    int u;                  /* unit, px */
     struct paint_rect body; /* between header and message line */
 };
 
@@ -18,8 +18,8 @@ void panel_spot(struct panel_pen *n, struct paint_rect r, enum panel_action acti
 void panel_spot_edge(struct panel_pen *n, struct paint_rect r, int target, enum panel_edge edge);
 
 /* A button that does what a key of the context does, with that key's cap. */
-void panel_button(struct panel_pen *n, struct paint_rect r, enum panel_action action, int number, const char *label,
-                  bool is_on);
+void panel_button(struct panel_pen *n, struct paint_rect r, enum panel_action action, int number,
+                  const char *label, bool is_on);
 
 /* A heading with a rule under it; returns the y below. */
 int panel_heading(struct panel_pen *n, int x, int y, int w, const char *text);
@@ -47,6 +47,7 @@ void panel_draw_question(struct panel_pen *n);
 void panel_draw_targets(struct panel_pen *n, struct paint_rect r);
 
 /* The tally with its ticks and its sentence; returns the y below. */
-int panel_draw_tally(struct panel_pen *n, int x, int y, int w, const struct tally *t, const enum tally_state *ticks);
+int panel_draw_tally(struct panel_pen *n, int x, int y, int w, const struct tally *t,
+                     const enum tally_state *ticks);
 
 #endif

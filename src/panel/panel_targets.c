@@ -1,4 +1,5 @@
-/* panel_targets.c - targets on the panel: the scale that each is drawn on, and dragging, nudging, taking over. */
+/* panel_targets.c - targets on the panel: the scale that each is drawn on, and dragging, nudging, taking
+ * over. */
 #include "panel/panel.h"
 
 #include <math.h>
@@ -18,6 +19,9 @@ panel_nudge_step(enum metric m)
     case METRIC_LANDING_AHEAD_MM:
     case METRIC_AHEAD_AT_LOAD_MM:
         return 2;
+    case METRIC_IMPACT_TRANSIENT:
+    case METRIC_WHOLE_FOOT_AT_LOAD:
+        return 0.05; /* a share of steps */
     default:
         return 5 * pow(10, -digits);
     }
@@ -90,8 +94,9 @@ set_of_verdict(const struct verdict *v, struct target_set *set)
         const struct verdict_bar *b = &v->bar[i];
         if (isnan(b->low) || isnan(b->high))
             continue;
-        set->target[set->n++] = (struct target){ b->metric, b->low, b->high, b->baseline,
-                                                 !isnan(b->baseline) && (b->baseline < b->low || b->baseline > b->high) };
+        set->target[set->n++] =
+            (struct target){ b->metric, b->low, b->high, b->baseline,
+                             !isnan(b->baseline) && (b->baseline < b->low || b->baseline > b->high) };
     }
 }
 
@@ -153,6 +158,58 @@ panel_targets_nudge(struct panel *p, int direction)
     panel_targets_told(p);
 }
 
+/* Measured last: in the run what the bars show, else the newest baseline, else the newest mean. */
+static double
+measured(const struct panel *p, enum metric m, double *spread)
+{
+    *spread = (double) NAN;
+    for (int i = 0; i < p->verdict.n_bars && p->has_visit && p->flow.phase == VISIT_FLOW_RUN; i++)
+        if (p->verdict.bar[i].metric == m)
+            return isnan(p->verdict.bar[i].baseline) ? p->verdict.bar[i].value : p->verdict.bar[i].baseline;
+    for (int i = p->kase.n_visits - 1; i >= 0; i--) {
+        const struct panel_figure *f = &p->kase.visit[i].figure[m];
+        if (!isnan(f->baseline) || !isnan(f->held)) {
+            *spread = isnan(f->baseline) ? f->held_sd : f->baseline_sd;
+            return isnan(f->baseline) ? f->held : f->baseline;
+        }
+    }
+    return (double) NAN;
+}
+
+void
+panel_targets_propose(struct panel *p)
+{
+    static const enum target_rule cadence[] = { TARGET_RULE_CADENCE_UP_5, TARGET_RULE_CADENCE_UP_7_5,
+                                                TARGET_RULE_CADENCE_UP_10 };
+    static const char *const says[] = { "Targets by rule: cadence +5 %.", "Targets by rule: cadence +7.5 %.",
+                                        "Targets by rule: cadence +10 %." };
+    static const enum metric metrics[] = { METRIC_CADENCE_SPM, METRIC_CONTACT_MS, METRIC_LANDING_AHEAD_MM };
+    struct target_set set = { .focus = METRIC_CADENCE_SPM };
+    double spread[VERDICT_MAX_BARS];
+    const int which = p->n_proposed % 3;
+    for (int i = 0; i < 3; i++) {
+        const double baseline = measured(p, metrics[i], &spread[set.n]);
+        if (target_by_rule(i == 0 ? cadence[which] : TARGET_RULE_NO_MORE, metrics[i], baseline, spread[set.n],
+                           &set.target[set.n]))
+            set.n++;
+    }
+    if (set.n == 0 || set.target[0].metric != METRIC_CADENCE_SPM) {
+        panel_say(p, "Nothing was measured yet that a rule could start from.");
+        return;
+    }
+    if (p->edit.now.n == 0)
+        panel_targets_begin(p, &set, spread);
+    else {
+        target_edit_replace(&p->edit, &set);
+        memcpy(p->edit.spread, spread, (size_t) set.n * sizeof *spread);
+        p->at_target = 0;
+        frame_all(p);
+    }
+    p->n_proposed++;
+    panel_targets_told(p);
+    panel_say(p, says[which]);
+}
+
 void
 panel_targets_grab(struct panel *p, int target, enum panel_edge edge, int y_px)
 {
@@ -193,9 +250,11 @@ panel_targets_drag(struct panel *p, int y_px)
         const double low = on_grid(p->drag_low + by, step);
         target_edit_band(&p->edit, p->dragged, low, low + (p->drag_high - p->drag_low));
     } else if (p->dragged_edge == PANEL_EDGE_LOW)
-        target_edit_band(&p->edit, p->dragged, fmin(on_grid(p->drag_low + by, step), p->drag_high), p->drag_high);
+        target_edit_band(&p->edit, p->dragged, fmin(on_grid(p->drag_low + by, step), p->drag_high),
+                         p->drag_high);
     else
-        target_edit_band(&p->edit, p->dragged, p->drag_low, fmax(on_grid(p->drag_high + by, step), p->drag_low));
+        target_edit_band(&p->edit, p->dragged, p->drag_low,
+                         fmax(on_grid(p->drag_high + by, step), p->drag_low));
 }
 
 void

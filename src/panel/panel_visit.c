@@ -1,4 +1,5 @@
-/* panel_visit.c - a visit's way on the panel: sensor, cautions, pain, the run, pain and effort after, notes, saved. */
+/* panel_visit.c - a visit's way on the panel: sensor, cautions, pain, the run, pain and effort after, notes,
+ * saved. */
 #include "panel/panel.h"
 
 #include "base/str.h"
@@ -97,7 +98,9 @@ panel_visit_sync(struct panel *p)
         p->is_end_told = true;
         p->is_loading = true;
         panel_want(p, PANEL_WANTS_END);
-        to_page(p, PANEL_SUMMARY);
+        p->page = PANEL_SUMMARY;
+        if (p->context != PANEL_IN_NOTE) /* a note that is being written stays */
+            ask_number(p, false);
     }
 }
 
@@ -236,7 +239,8 @@ run_do(struct panel *p, enum panel_action action, int number)
     case PANEL_DO_FASTER:
     case PANEL_DO_SLOWER: {
         const double from = isnan(speed_m_s) ? p->kase.usual_speed_m_s : speed_m_s;
-        const double to = 0.1 * round(10 * (isnan(from) ? 2.5 : from)) + (action == PANEL_DO_FASTER ? 0.1 : -0.1);
+        const double to =
+            0.1 * round(10 * (isnan(from) ? 2.5 : from)) + (action == PANEL_DO_FASTER ? 0.1 : -0.1);
         if (!visit_flow_belt_speed(&p->flow, to))
             panel_say(p, "The belt's speed lies between 0.1 and 12 m/s.");
         break;
@@ -282,13 +286,17 @@ is_target_action(struct panel *p, enum panel_action action)
     case PANEL_DO_EDGE:
         p->edge = (enum panel_edge)((p->edge + 1) % PANEL_EDGE_NONE);
         return true;
+    case PANEL_DO_PROPOSE:
+        panel_targets_propose(p);
+        return true;
     case PANEL_DO_FOCUS:
         target_edit_focus(&p->edit, p->edit.now.target[p->at_target].metric);
         panel_targets_told(p);
         return true;
     case PANEL_DO_UNDO:
     case PANEL_DO_REDO: {
-        const bool is_done = action == PANEL_DO_UNDO ? target_edit_undo(&p->edit) : target_edit_redo(&p->edit);
+        const bool is_done =
+            action == PANEL_DO_UNDO ? target_edit_undo(&p->edit) : target_edit_redo(&p->edit);
         if (is_done)
             panel_targets_told(p);
         else
@@ -329,7 +337,8 @@ panel_visit_do(struct panel *p, enum panel_action action, int number)
         next_plan(p, number);
     else if (action == PANEL_DO_SAVE)
         save(p);
-    else if ((action == PANEL_DO_PAIN || action == PANEL_DO_EFFORT) && p->has_visit && p->flow.phase == VISIT_FLOW_AFTER)
+    else if ((action == PANEL_DO_PAIN || action == PANEL_DO_EFFORT) && p->has_visit &&
+             p->flow.phase == VISIT_FLOW_AFTER)
         ask_number(p, action == PANEL_DO_EFFORT);
     else if (action == PANEL_DO_PAIN || action == PANEL_DO_EFFORT)
         panel_say(p, "Pain and effort belong to the visit that was just run.");

@@ -10,8 +10,9 @@
 int
 widget_px(const struct widget_pen *w, enum widget_size size)
 {
-    static const double shares[] = { [WIDGET_SMALL] = 0.82, [WIDGET_BODY] = 1, [WIDGET_TITLE] = 1.45,
-                                     [WIDGET_FIGURE] = 2.6 };
+    static const double shares[] = {
+        [WIDGET_SMALL] = 0.82, [WIDGET_BODY] = 1, [WIDGET_TITLE] = 1.45, [WIDGET_FIGURE] = 2.6
+    };
     return (int) (w->unit_px * shares[size] + 0.5);
 }
 
@@ -40,8 +41,8 @@ cut(const struct widget_pen *w, int px, enum text_weight weight, char *text, siz
 }
 
 int
-widget_text(const struct widget_pen *w, int x_px, int y_px, int width_px, enum text_align align, enum widget_size size,
-            bool is_bold, uint32_t rgb, const char *utf8)
+widget_text(const struct widget_pen *w, int x_px, int y_px, int width_px, enum text_align align,
+            enum widget_size size, bool is_bold, uint32_t rgb, const char *utf8)
 {
     char text[WIDGET_MAX_TEXT];
     const int px = widget_px(w, size);
@@ -71,8 +72,8 @@ take_line(const struct widget_pen *w, int px, const char *text, int width_px)
 }
 
 int
-widget_wrap(const struct widget_pen *w, int x_px, int y_px, int width_px, int max_lines, enum widget_size size,
-            uint32_t rgb, const char *utf8)
+widget_wrap(const struct widget_pen *w, int x_px, int y_px, int width_px, int max_lines,
+            enum widget_size size, uint32_t rgb, const char *utf8)
 {
     const int px = widget_px(w, size), step_px = widget_line_px(w, size);
     int n = 0;
@@ -120,7 +121,8 @@ widget_cap(const struct widget_pen *w, int x_px, int y_px, const char *cap)
     const struct paint_rect r = { x_px, y_px, widget_cap_width_px(w, cap), px + px / 2 + 2 };
     paint_fill(w->picture, r, w->theme->track, 1);
     /* The lower edge is thicker, as a key's is. */
-    paint_fill(w->picture, (struct paint_rect){ r.x_px, r.y_px + r.h_px - 2 * line_px(w), r.w_px, 2 * line_px(w) },
+    paint_fill(w->picture,
+               (struct paint_rect){ r.x_px, r.y_px + r.h_px - 2 * line_px(w), r.w_px, 2 * line_px(w) },
                w->theme->rule, 1);
     widget_text(w, r.x_px, r.y_px + px / 8, r.w_px, TEXT_CENTRE, WIDGET_SMALL, false, w->theme->figure, cap);
     return r.w_px;
@@ -135,8 +137,8 @@ widget_button(const struct widget_pen *w, struct paint_rect r, const char *cap, 
     int x = r.x_px + pad;
     if (cap && cap[0])
         x += widget_cap(w, x, r.y_px + (r.h_px - (widget_px(w, WIDGET_SMALL) * 3 / 2 + 2)) / 2, cap) + pad;
-    widget_text(w, x, r.y_px + (r.h_px - px) / 2 - px / 8, r.x_px + r.w_px - x - pad / 2, TEXT_LEFT, WIDGET_BODY, is_on,
-                w->theme->figure, label);
+    widget_text(w, x, r.y_px + (r.h_px - px) / 2 - px / 8, r.x_px + r.w_px - x - pad / 2, TEXT_LEFT,
+                WIDGET_BODY, is_on, w->theme->figure, label);
 }
 
 void
@@ -149,18 +151,22 @@ widget_field(const struct widget_pen *w, struct paint_rect r, const char *label,
     const struct paint_rect box = { r.x_px, r.y_px + widget_line_px(w, WIDGET_SMALL), r.w_px, body * 2 };
     paint_fill(w->picture, box, w->theme->panel, 1);
     widget_frame(w, box, has_caret ? 2 * line_px(w) : line_px(w),
-                 is_wrong ? w->theme->look[THEME_ABOVE].rgb : has_caret ? w->theme->stripe_edge : w->theme->rule);
+                 is_wrong    ? w->theme->look[THEME_ABOVE].rgb
+                 : has_caret ? w->theme->stripe_edge
+                             : w->theme->rule);
     /* The end of a long text is what is being typed. */
     const char *from = typed;
     while (*from && text_width_px(w->text, body, TEXT_REGULAR, from) > box.w_px - 2 * u)
         do
             from++;
         while ((*from & 0xC0) == 0x80);
-    const int width = widget_text(w, box.x_px + u / 2, box.y_px + body / 2 - body / 8, box.w_px - u, TEXT_LEFT,
-                                  WIDGET_BODY, false, w->theme->figure, from);
+    const int width = widget_text(w, box.x_px + u / 2, box.y_px + body / 2 - body / 8, box.w_px - u,
+                                  TEXT_LEFT, WIDGET_BODY, false, w->theme->figure, from);
     if (has_caret)
-        paint_fill(w->picture, (struct paint_rect){ box.x_px + u / 2 + width + 2, box.y_px + body / 2, 2 * line_px(w), body },
-                   w->theme->figure, 1);
+        paint_fill(
+            w->picture,
+            (struct paint_rect){ box.x_px + u / 2 + width + 2, box.y_px + body / 2, 2 * line_px(w), body },
+            w->theme->figure, 1);
     char below[WIDGET_MAX_TEXT];
     snprintf(below, sizeof below, "%s%s", is_wrong ? "! " : "", is_wrong ? why : hint ? hint : "");
     widget_text(w, r.x_px, box.y_px + box.h_px + u / 6, r.w_px, TEXT_LEFT, WIDGET_SMALL, is_wrong,
@@ -173,7 +179,8 @@ widget_row(const struct widget_pen *w, struct paint_rect r, bool is_chosen)
     if (!is_chosen)
         return;
     paint_fill(w->picture, r, w->theme->stripe, 1);
-    paint_fill(w->picture, (struct paint_rect){ r.x_px, r.y_px, w->unit_px / 4, r.h_px }, w->theme->stripe_edge, 1);
+    paint_fill(w->picture, (struct paint_rect){ r.x_px, r.y_px, w->unit_px / 4, r.h_px },
+               w->theme->stripe_edge, 1);
 }
 
 void
@@ -184,7 +191,8 @@ widget_tick(const struct widget_pen *w, int x_px, int y_px, int size_px, int sta
     paint_fill(w->picture, r, w->theme->panel, 1);
     widget_frame(w, r, line_px(w), w->theme->rule);
     if (state == 1) {
-        const struct paint_point mark[] = { { x + 0.22 * s, y + 0.52 * s }, { x + 0.42 * s, y + 0.74 * s },
+        const struct paint_point mark[] = { { x + 0.22 * s, y + 0.52 * s },
+                                            { x + 0.42 * s, y + 0.74 * s },
                                             { x + 0.80 * s, y + 0.26 * s } };
         paint_polyline(w->picture, mark, 3, line, w->theme->figure, 1);
     } else if (state == 2)

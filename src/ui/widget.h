@@ -1,4 +1,5 @@
-/* widget.h - the small parts of a page for a person at a desk: words in sizes, key caps, buttons, fields, ticks.
+/* widget.h - the small parts of a page for a person at a desk: words in sizes, key caps, buttons, fields,
+ * ticks.
  *
  * In:  a pen (picture, fonts, theme, unit) and where.   Out: pixels; widths and heights used.
  * How: all sizes are shares of one unit, the height of body text, so that a page fits any display. State is
@@ -20,8 +21,8 @@
 enum widget_size {
     WIDGET_SMALL = 0, /* 0.82 of the unit */
     WIDGET_BODY,
-    WIDGET_TITLE,     /* 1.45 */
-    WIDGET_FIGURE,    /* 2.6 */
+    WIDGET_TITLE,  /* 1.45 */
+    WIDGET_FIGURE, /* 2.6 */
 };
 
 struct widget_pen {
@@ -35,13 +36,13 @@ int widget_px(const struct widget_pen *w, enum widget_size size);
 int widget_line_px(const struct widget_pen *w, enum widget_size size); /* from line to line */
 
 /* One line whose top is y_px, at most width_px wide (cut with an ellipsis). Returns its width. */
-int widget_text(const struct widget_pen *w, int x_px, int y_px, int width_px, enum text_align align, enum widget_size size,
-                bool is_bold, uint32_t rgb, const char *utf8);
+int widget_text(const struct widget_pen *w, int x_px, int y_px, int width_px, enum text_align align,
+                enum widget_size size, bool is_bold, uint32_t rgb, const char *utf8);
 
-/* Words wrapped into width_px and newlines kept, at most max_lines (the last ends in an ellipsis). Returns the
- * height used. rgb 0xFFFFFFFF: nothing is drawn, only measured. */
-int widget_wrap(const struct widget_pen *w, int x_px, int y_px, int width_px, int max_lines, enum widget_size size,
-                uint32_t rgb, const char *utf8);
+/* Words wrapped into width_px and newlines kept, at most max_lines (the last ends in an ellipsis). Returns
+ * the height used. rgb 0xFFFFFFFF: nothing is drawn, only measured. */
+int widget_wrap(const struct widget_pen *w, int x_px, int y_px, int width_px, int max_lines,
+                enum widget_size size, uint32_t rgb, const char *utf8);
 #define WIDGET_MEASURE 0xFFFFFFFFu
 
 /* A key as it stands on a keyboard; returns its width. */
@@ -49,7 +50,8 @@ int widget_cap(const struct widget_pen *w, int x_px, int y_px, const char *cap);
 int widget_cap_width_px(const struct widget_pen *w, const char *cap);
 
 /* A button with its key's cap (NULL: none). is_on: filled. */
-void widget_button(const struct widget_pen *w, struct paint_rect r, const char *cap, const char *label, bool is_on);
+void widget_button(const struct widget_pen *w, struct paint_rect r, const char *cap, const char *label,
+                   bool is_on);
 
 /* A field with its label above, what is typed, and below it the hint, or what is wrong. */
 void widget_field(const struct widget_pen *w, struct paint_rect r, const char *label, const char *typed,
