@@ -222,7 +222,9 @@ judge_whole(struct judging *j)
     const double slope = slope_per_min(c, t->sum, t->sum_sq, t->sum_tx);
     const double sd = var > 0 ? sqrt(var) : 0, mean = t->first + mean_d;
     const char *own = c->is_relative ? ", uncalibrated" : "";
-    struct check_finding *f = grade(j, CHECK_NOISE, sd, sd);
+    /* Where the profile says what is usual: more is to be minded, twice as much is bad. */
+    const double by = j->p->noise_n < LIMITS[CHECK_NOISE].mind ? sd / j->p->noise_n * LIMITS[CHECK_NOISE].mind : sd;
+    struct check_finding *f = grade(j, CHECK_NOISE, sd, by);
     if (sd > SWING_N)
         say(f, "the force swings by %.0f N%s: was somebody on it, or the belt moving?", sd, own);
     else

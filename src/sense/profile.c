@@ -43,6 +43,7 @@ static const struct key keys[] = {
     { "sensor", "rate_hz", KEY_NUMBER, AT(rate_hz), 1, 100000 },
     { "sensor", "full_scale_counts", KEY_NUMBER, AT(saturation_counts), 1, 2147483647 },
     { "sensor", "min_cop_n", KEY_NUMBER, AT(min_cop_n), 0, 10000 },
+    { "sensor", "noise_n", KEY_NUMBER, AT(noise_n), 0.01, 1000 },
     { "sensor", "calibration_days", KEY_NUMBER, AT(calibration_days), 1, 3650 },
     { "sensor", "drift_limit_pct", KEY_NUMBER, AT(drift_limit_pct), 0.5, 100 },
     { "mat", "rows", KEY_WHOLE, AT(n_rows), 1, PACKET_MAX_ROWS },

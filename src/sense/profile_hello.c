@@ -22,6 +22,7 @@ profile_clear(struct sense_profile *p)
     p->origin_right_mm = NAN;
     p->gain_n_per_count = NAN;
     p->min_cop_n = NAN;
+    p->noise_n = NAN;
     p->calibration_days = DEFAULT_CALIBRATION_DAYS;
     p->drift_limit_pct = DEFAULT_DRIFT_LIMIT_PCT;
     p->on_ratio = 0.5;

@@ -246,6 +246,21 @@ Test(check, a_noisy_cell_makes_the_force_noisy)
     cr_expect_float_eq(report.finding[CHECK_NOISE].value, 60000 / sqrt(3) * 2000 / 4194304, 0.5);
 }
 
+Test(check, noise_beyond_what_the_profile_calls_usual_is_told)
+{
+    start_cells();
+    run(2500, 2000);
+    check_judge(&check, &line, &report);
+    const double sd_n = report.finding[CHECK_NOISE].value;
+    cr_expect_eq(report.finding[CHECK_NOISE].grade, CHECK_GOOD);
+    sense.profile.noise_n = sd_n * 1.1;
+    expect(CHECK_GOOD, NONE, NONE);
+    sense.profile.noise_n = sd_n / 1.5;
+    expect(CHECK_MIND, CHECK_NOISE, NONE);
+    sense.profile.noise_n = sd_n / 2.5;
+    expect(CHECK_BAD, CHECK_NOISE, NONE);
+}
+
 static void
 noisy_element(int i)
 {
