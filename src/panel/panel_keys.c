@@ -147,19 +147,19 @@ static const struct panel_key_row NUMBER[] = {
 };
 
 static const struct panel_key_row SKIP[] = {
-    { 's', PANEL_DO_YES, 0, "S", "yes, on to the next block" },
+    { 'y', PANEL_DO_YES, 0, "Y", "yes, on to the next block" },
     { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", "no, stay" },
     END,
 };
 
 static const struct panel_key_row STOP[] = {
-    { 'e', PANEL_DO_YES, 0, "E", "yes, end it" },
+    { 'y', PANEL_DO_YES, 0, "Y", "yes, end it" },
     { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", "no, go on" },
     END,
 };
 
 static const struct panel_key_row LEAVE[] = {
-    { 'l', PANEL_DO_YES, 0, "L", "yes, leave" },
+    { 'y', PANEL_DO_YES, 0, "Y", "yes, leave" },
     { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", "no, stay" },
     END,
 };
