@@ -54,6 +54,8 @@ process_start(struct process *p, const char *folder, const char *name, const cha
 {
     snprintf(p->out_path, sizeof p->out_path, "%s/%s.out", folder, name);
     snprintf(p->err_path, sizeof p->err_path, "%s/%s.err", folder, name);
+    unlink(p->out_path); /* or what an earlier one of that name wrote is read before the new one gets there */
+    unlink(p->err_path);
     fflush(NULL);
     p->pid = fork();
     if (p->pid == 0)
