@@ -117,11 +117,11 @@ draw_sheet(struct panel_pen *n, int w, int h, const char *title)
 }
 
 static void
-draw_yes_no(struct panel_pen *n, struct paint_rect r, const char *yes, const char *no)
+draw_yes_no(struct panel_pen *n, struct paint_rect r, const char *yes, const char *no, bool is_yes_usual)
 {
     const int h = n->u * 5 / 2, y = r.y_px + r.h_px - h, w = (r.w_px - n->u) / 2;
-    panel_button(n, (struct paint_rect){ r.x_px, y, w, h }, PANEL_DO_YES, 0, yes, true);
-    panel_button(n, (struct paint_rect){ r.x_px + w + n->u, y, w, h }, PANEL_DO_NO, 0, no, false);
+    panel_button(n, (struct paint_rect){ r.x_px, y, w, h }, PANEL_DO_YES, 0, yes, is_yes_usual);
+    panel_button(n, (struct paint_rect){ r.x_px + w + n->u, y, w, h }, PANEL_DO_NO, 0, no, !is_yes_usual);
 }
 
 void
@@ -139,7 +139,7 @@ panel_draw_form(struct panel_pen *n)
                      (int) f->at == i);
         panel_spot(n, at, PANEL_DO_FIELD, i);
     }
-    draw_yes_no(n, r, "Save", "Leave it");
+    draw_yes_no(n, r, "Save", "Don't save", true);
 }
 
 static void
@@ -154,7 +154,7 @@ draw_forget(struct panel_pen *n)
         snprintf(text, sizeof text, "Type %s. This can't be undone.", r->code);
         widget_field(&n->w, (struct paint_rect){ s.x_px, s.y_px, s.w_px, 5 * n->u }, text, n->p->typed,
                      "The store is written anew, so that nothing of the runner stays in it.", "", true);
-        draw_yes_no(n, s, "Forget for good", "No, keep");
+        draw_yes_no(n, s, "Forget for good", "No, keep", false);
         return;
     }
     snprintf(text, sizeof text,
@@ -163,7 +163,7 @@ draw_forget(struct panel_pen *n)
              "are files of your own.",
              r->code, r->n_visits);
     widget_wrap(&n->w, s.x_px, s.y_px, s.w_px, 4, WIDGET_BODY, n->w.theme->figure, text);
-    draw_yes_no(n, s, "Yes, ask once more", "No");
+    draw_yes_no(n, s, "Yes, ask once more", "No", false);
 }
 
 static void
@@ -213,7 +213,7 @@ draw_ask(struct panel_pen *n, const char *title, const char *text, const char *y
 {
     const struct paint_rect r = draw_sheet(n, 36 * n->u, 13 * n->u, title);
     widget_wrap(&n->w, r.x_px, r.y_px, r.w_px, 3, WIDGET_BODY, n->w.theme->figure, text);
-    draw_yes_no(n, r, yes, no);
+    draw_yes_no(n, r, yes, no, false);
 }
 
 static void
@@ -228,7 +228,7 @@ draw_note(struct panel_pen *n)
     snprintf(text, sizeof text, "%s|", n->p->typed);
     widget_wrap(&n->w, box.x_px + n->u / 2, box.y_px + n->u / 2, box.w_px - n->u, 6, WIDGET_BODY,
                 n->w.theme->figure, text);
-    draw_yes_no(n, r, "Keep the note", "Leave it");
+    draw_yes_no(n, r, "Keep the note", "Drop it", true);
 }
 
 void

@@ -91,8 +91,14 @@ draw_edge(struct panel_pen *n, const struct paint_rect plot, int i, enum panel_e
         above = below;
     if (below + n->u * 3 / 2 > plot.y_px + plot.h_px)
         below = y - n->u * 17 / 10;
-    widget_text(&n->w, plot.x_px + plot.w_px / 2, edge == PANEL_EDGE_HIGH ? above : below,
-                plot.w_px / 2 - n->u * 3 / 4, TEXT_RIGHT, WIDGET_BODY, true, n->w.theme->figure, text);
+    const int at = edge == PANEL_EDGE_HIGH ? above : below, right = plot.x_px + plot.w_px - n->u * 3 / 4;
+    const int width = text_width_px(n->w.text, widget_px(&n->w, WIDGET_BODY), TEXT_BOLD, text);
+    /* On ground of its own: the baseline may run through there. */
+    paint_fill(n->w.picture,
+               (struct paint_rect){ right - width - n->u / 4, at + n->u / 8, width + n->u / 2, n->u * 5 / 4 },
+               n->w.theme->panel, 1);
+    widget_text(&n->w, right - width, at, width + n->u, TEXT_LEFT, WIDGET_BODY, true, n->w.theme->figure,
+                text);
     panel_spot_edge(n, (struct paint_rect){ plot.x_px, y - n->u * 3 / 4, plot.w_px + n->u, n->u * 3 / 2 }, i,
                     edge);
 }

@@ -27,7 +27,7 @@ draw_last(struct panel_pen *n, int x, int y, int w)
     snprintf(text, sizeof text, "%s: %s, at first %s", panel_metric_label(m), panel_value(a, m, f->held),
              panel_value(b, m, f->held - f->change));
     y += widget_wrap(&n->w, x, y, w, 2, WIDGET_BODY, n->w.theme->figure, text);
-    snprintf(text, sizeof text, "%s shown, %s withheld", panel_number(a, f->shown_pct, 0, " %"),
+    snprintf(text, sizeof text, "%s, %s withheld", panel_number(a, f->shown_pct, 0, " %"),
              panel_number(b, f->withheld_pct, 0, " %"));
     y = panel_pair(n, x, y, w, "in band", text);
     snprintf(text, sizeof text, "%s before, %s worst, %s after", panel_number(a, v->pain_before, 0, ""),

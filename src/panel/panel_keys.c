@@ -110,7 +110,7 @@ static const struct panel_key_row FORM[] = {
     { PANEL_KEY_UP, PANEL_DO_LAST_FIELD, 0, "\xE2\x86\x91", NULL },
     { PANEL_KEY_BACKSPACE, PANEL_DO_ERASE, 0, "Backspace", NULL },
     { PANEL_KEY_RETURN, PANEL_DO_YES, 0, "Enter", "save" },
-    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", "leave it" },
+    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", "don't save" },
     END,
 };
 
@@ -167,7 +167,7 @@ static const struct panel_key_row LEAVE[] = {
 static const struct panel_key_row NOTE[] = {
     { PANEL_KEY_BACKSPACE, PANEL_DO_ERASE, 0, "Backspace", NULL },
     { PANEL_KEY_RETURN, PANEL_DO_YES, 0, "Enter", "keep the note" },
-    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", "leave it" },
+    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", "drop it" },
     END,
 };
 

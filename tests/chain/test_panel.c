@@ -1,0 +1,414 @@
+/* needs: PROGRAM */
+/* The panel driven as a person drives it: the program under Xvfb, keys and mouse by xdotool, a simulated
+ * sensor on a pseudo-terminal. What comes of it is read back from the store. PANEL_PICTURES=FOLDER keeps a
+ * picture of each page. Says `skipped` where Xvfb or xdotool is missing. */
+#include "aid/process.h"
+#include "aid/store_rig.h"
+#include "base/str.h"
+#include "store/store.h"
+
+#include <criterion/criterion.h>
+#include <math.h>
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+#include <unistd.h>
+
+#define WIDTH       1280
+#define HEIGHT      720
+#define NOTES_MAX   400
+#define PATIENCE_MS 20000
+
+struct rig {
+    struct store_rig files;
+    struct process screen, mimic, desk;
+    char display[32], env[64], port[128];
+    bool has_tools;
+};
+
+static struct rig *r;
+
+static void
+nap_ms(long ms)
+{
+    const struct timespec t = { ms / 1000, (ms % 1000) * 1000000 };
+    nanosleep(&t, NULL);
+}
+
+static const char *
+find_tool(const char *name)
+{
+    static char path[4][64];
+    static const char *const folders[] = { "/usr/bin", "/usr/local/bin", "/bin" };
+    static int n;
+    for (size_t i = 0; i < sizeof folders / sizeof *folders; i++) {
+        char *to = path[n % 4];
+        snprintf(to, sizeof path[0], "%s/%s", folders[i], name);
+        if (access(to, X_OK) == 0) {
+            n++;
+            return to;
+        }
+    }
+    return NULL;
+}
+
+static void
+start_display(void)
+{
+    char text[32], size[32];
+    snprintf(size, sizeof size, "%dx%dx24", WIDTH, HEIGHT);
+    const char *const argv[] = { find_tool("Xvfb"), "-displayfd", "1", "-screen", "0", size, NULL };
+    cr_assert(process_start(&r->screen, r->files.folder, "screen", argv));
+    cr_assert(process_first_line(r->screen.out_path, text, sizeof text, PATIENCE_MS), "Xvfb does not start");
+    snprintf(r->display, sizeof r->display, ":%.16s", text);
+    snprintf(r->env, sizeof r->env, "DISPLAY=%s", r->display);
+}
+
+static void
+start_desk(void)
+{
+    const char *const mimic[] = { process_program(), "mimic", "--pace", "4", NULL };
+    cr_assert(process_start(&r->mimic, r->files.folder, "mimic", mimic));
+    cr_assert(process_first_line(r->mimic.out_path, r->port, sizeof r->port, PATIENCE_MS));
+    const char *const desk[] = {
+        "/usr/bin/env", r->env, "UNDERFOOT_PROFILES=profiles", process_program(), "--port", r->port, NULL
+    };
+    cr_assert(process_start(&r->desk, r->files.folder, "desk", desk));
+}
+
+static void
+make_rig(void)
+{
+    r = calloc(1, sizeof *r);
+    cr_assert(r);
+    cr_assert_eq(store_rig_make(&r->files), 0);
+    r->has_tools = find_tool("Xvfb") && find_tool("xdotool");
+    if (!r->has_tools) {
+        printf("skipped: no Xvfb or xdotool here\n");
+        return;
+    }
+    start_display();
+    start_desk();
+}
+
+static void
+remove_rig(void)
+{
+    struct process *const all[] = { &r->desk, &r->mimic, &r->screen };
+    for (size_t i = 0; i < sizeof all / sizeof *all; i++)
+        if (all[i]->pid > 0) {
+            process_signal(all[i], i == 2 ? SIGTERM : SIGKILL);
+            process_wait(all[i], 3000);
+        }
+    store_rig_remove(&r->files);
+    free(r);
+}
+
+/* Words of one call of xdotool, separated by blanks; returns false when it failed. */
+static bool
+tool(const char *words)
+{
+    struct process p = { .pid = 0 };
+    const char *argv[24] = { "/usr/bin/env", r->env, find_tool("xdotool") };
+    char text[400];
+    int n = 3;
+    snprintf(text, sizeof text, "%s", words);
+    char *rest = text, *word;
+    while ((word = strtok_r(rest, " ", &rest)) && n < 23)
+        argv[n++] = word;
+    return process_run(&p, r->files.folder, "xdotool", 10000, argv) == 0;
+}
+
+static void
+keys(const char *words)
+{
+    char text[300];
+    snprintf(text, sizeof text, "key --delay 80 %s", words);
+    cr_assert(tool(text), "%s", text);
+    nap_ms(150);
+}
+
+static void
+type(const char *one_word)
+{
+    char text[300];
+    snprintf(text, sizeof text, "type --delay 25 %s", one_word);
+    cr_assert(tool(text), "%s", text);
+}
+
+static void
+picture(const char *name)
+{
+    const char *folder = getenv("PANEL_PICTURES"), *import = find_tool("import");
+    char path[300];
+    if (!folder || !import)
+        return;
+    nap_ms(400);
+    snprintf(path, sizeof path, "%s/chain-%s.png", folder, name);
+    struct process p = { .pid = 0 };
+    const char *const argv[] = { "/usr/bin/env", r->env, import, "-window", "root", path, NULL };
+    process_run(&p, r->files.folder, "import", 10000, argv);
+}
+
+/* ---------------------------------------------------------------- the store, looked at from outside */
+
+static bool
+open_store(struct store *s)
+{
+    char path[300];
+    snprintf(path, sizeof path, "%s/data/%s", r->files.folder, STORE_FILE_NAME);
+    return store_open(s, path, STORE_READ_ONLY | STORE_MUST_EXIST | STORE_UNCHECKED) == ERR_OK;
+}
+
+static bool
+has_runner(const char *code, struct store_runner *out)
+{
+    struct store s;
+    const bool is_there = open_store(&s) && store_runner_get(&s, code, out) == ERR_OK;
+    store_close(&s);
+    return is_there;
+}
+
+static bool
+has_visit(struct store_visit *out)
+{
+    struct store s;
+    const bool is_there = open_store(&s) && store_visit_get(&s, 1, out) == ERR_OK;
+    store_close(&s);
+    return is_there;
+}
+
+#define WAIT_FOR(condition)                                                                                  \
+    do {                                                                                                     \
+        int waited_ms = 0;                                                                                   \
+        while (!(condition) && waited_ms < PATIENCE_MS) {                                                    \
+            nap_ms(100);                                                                                     \
+            waited_ms += 100;                                                                                \
+        }                                                                                                    \
+        cr_assert_lt(waited_ms, PATIENCE_MS, "waited in vain for " #condition);                              \
+    } while (0)
+
+struct pains {
+    int n[3];
+    double last[3], effort;
+};
+
+static bool
+take_pain(void *context, const struct store_pain *pain)
+{
+    struct pains *p = context;
+    p->n[pain->when]++;
+    p->last[pain->when] = pain->pain;
+    if (pain->when == STORE_PAIN_AFTER)
+        p->effort = pain->effort;
+    return true;
+}
+
+static bool
+take_note(void *context, const struct store_note *note)
+{
+    str_append(context, NOTES_MAX, note->text);
+    str_append(context, NOTES_MAX, "|");
+    return true;
+}
+
+static bool
+is_desk_up(void)
+{
+    return tool("search --name Underfoot");
+}
+
+static void
+add_runner(void)
+{
+    struct store_runner runner;
+    WAIT_FOR(is_desk_up());
+    nap_ms(700);
+    picture("runners-empty");
+    keys("a");
+    type("R-014");
+    keys("Tab");
+    type("71,5");
+    keys("Tab Tab");
+    type("265");
+    keys("Tab");
+    type("5");
+    picture("form");
+    keys("Return");
+    WAIT_FOR(has_runner("R-014", &runner));
+    cr_assert_float_eq(runner.body_mass_kg, 71.5, 1e-9);
+    cr_assert(isnan(runner.leg_length_mm));
+    cr_assert(runner.foot_length_mm == 265 && runner.pain_limit == 5);
+    picture("runners");
+}
+
+/* Through sensor, cautions and pain, free running with targets by rule. */
+static void
+begin_visit(void)
+{
+    struct store_visit v;
+    keys("Return");
+    nap_ms(800);
+    picture("visit");
+    keys("Return");
+    nap_ms(2500);
+    picture("sensor");
+    keys("Return");
+    picture("cautions");
+    keys("Return");
+    picture("pain");
+    keys("1 Return");
+    WAIT_FOR(has_visit(&v));
+    cr_assert(!v.is_finished);
+    picture("live");
+}
+
+static void
+end_visit(void)
+{
+    struct store_visit v = { .is_finished = false };
+    keys("Escape");
+    picture("end");
+    keys("y");
+    WAIT_FOR(has_visit(&v) && v.is_finished);
+    nap_ms(500);
+    keys("2 Return 6 Return");
+    keys("n");
+    type("calves-fine");
+    keys("Return");
+    picture("summary");
+    keys("r");
+    nap_ms(800);
+    keys("Return");
+    nap_ms(700);
+    picture("saved");
+    keys("F5");
+    picture("course");
+}
+
+static void
+check_store(void)
+{
+    struct store s;
+    struct store_visit v;
+    struct store_target_set targets;
+    struct pains pains = { { 0, 0, 0 }, { NAN, NAN, NAN }, NAN };
+    char notes[NOTES_MAX] = "", path[300];
+    cr_assert(open_store(&s));
+    cr_assert_eq(store_visit_get(&s, 1, &v), ERR_OK);
+    cr_assert_str_eq(v.runner_code, "R-014");
+    cr_assert_gt(v.n_steps, 20);
+    cr_assert_str_eq(v.ticks, "loud=yes");
+    cr_assert_eq(store_pains(&s, 1, take_pain, &pains), ERR_OK);
+    cr_assert(pains.n[0] == 1 && pains.last[0] == 1, "pain before");
+    cr_assert(pains.n[1] == 1 && pains.last[1] == 3, "pain in the run");
+    cr_assert(pains.n[2] == 1 && pains.last[2] == 2 && pains.effort == 6, "pain and effort after");
+    cr_assert_eq(store_notes(&s, 1, take_note, notes), ERR_OK);
+    cr_assert(strstr(notes, "mark|") && strstr(notes, "calves-fine|"), "%s", notes);
+    cr_assert_eq(store_target_set_get(&s, v.target_set_id, v.runner_id, &targets), ERR_OK);
+    cr_assert_gt(targets.version, 2, "every change of targets is a version");
+    store_close(&s);
+    snprintf(path, sizeof path, "%s/data/pages/visit-1.pdf", r->files.folder);
+    cr_assert_eq(access(path, R_OK), 0);
+}
+
+TestSuite(panel_chain, .init = make_rig, .fini = remove_rig, .timeout = 180);
+
+Test(panel_chain, a_visit_from_a_new_runner_to_the_page_to_print_by_keys)
+{
+    struct store_visit v;
+    if (!r->has_tools)
+        return;
+    add_runner();
+    keys("F2");
+    keys("4");
+    keys("p p p p p p p p F1");
+    begin_visit();
+    nap_ms(6000);
+    keys("s y");
+    nap_ms(1500);
+    keys("t");
+    nap_ms(600);
+    keys("Up Up Up");
+    nap_ms(600);
+    picture("targets");
+    keys("u");
+    keys("p 3 Return m");
+    keys("Tab");
+    picture("runner-screen");
+    keys("Tab");
+    nap_ms(2000);
+    cr_assert(has_visit(&v));
+    end_visit();
+    check_store();
+    keys("F1");
+    keys("Escape");
+    picture("leave");
+    keys("y");
+    cr_assert_eq(process_wait(&r->desk, PATIENCE_MS), 0);
+}
+
+Test(panel_chain, a_runner_is_forgotten_only_when_the_code_is_typed)
+{
+    struct store_runner runner;
+    if (!r->has_tools)
+        return;
+    add_runner();
+    keys("Delete Return Return");
+    keys("Delete y");
+    type("R-015");
+    keys("Return");
+    nap_ms(500);
+    cr_assert(has_runner("R-014", &runner));
+    keys("BackSpace");
+    type("4");
+    keys("Return");
+    WAIT_FOR(!has_runner("R-014", &runner));
+}
+
+Test(panel_chain, a_mouse_does_what_keys_do)
+{
+    struct store_runner runner;
+    if (!r->has_tools)
+        return;
+    WAIT_FOR(is_desk_up());
+    nap_ms(700);
+    /* The only button of the empty page, and the form's first one. */
+    cr_assert(tool("mousemove 120 170 click 1"));
+    nap_ms(400);
+    type("R-030");
+    picture("form-by-mouse");
+    cr_assert(tool("mousemove 480 545 click 1"));
+    WAIT_FOR(has_runner("R-030", &runner));
+}
+
+Test(panel_chain, a_terminated_program_keeps_the_visit)
+{
+    struct store_visit v;
+    if (!r->has_tools)
+        return;
+    add_runner();
+    begin_visit();
+    nap_ms(3000);
+    process_signal(&r->desk, SIGTERM);
+    cr_assert_eq(process_wait(&r->desk, PATIENCE_MS), 0);
+    cr_assert(has_visit(&v));
+    cr_assert_gt(v.n_steps, 5);
+    cr_assert(v.is_finished);
+}
+
+Test(panel_alone, without_a_display_it_says_so_in_one_line)
+{
+    struct store_rig files;
+    struct process p = { .pid = 0 };
+    char text[600];
+    cr_assert_eq(store_rig_make(&files), 0);
+    const char *const argv[] = { process_program(), NULL };
+    cr_assert_eq(process_run(&p, files.folder, "desk", 10000, argv), 1);
+    process_read(p.err_path, text, sizeof text);
+    cr_assert_eq(process_count_lines(text), 1, "%s", text);
+    cr_assert(strstr(text, "no display"));
+    store_rig_remove(&files);
+}

@@ -1,0 +1,422 @@
+/* needs: PROGRAM */
+/* The panel's pages on a picture in memory: what can be touched, what the help strip names, that nothing is
+ * drawn without need. PANEL_PICTURES=FOLDER keeps a PNG of each page. */
+#include "panel/panel_draw.h"
+
+#include <criterion/criterion.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const struct {
+    int width_px, height_px;
+} SIZES[] = { { 1280, 720 }, { 1920, 1080 }, { 588, 720 }, { 883, 1080 }, { 3840, 2160 } };
+#define N_SIZES ((int) (sizeof SIZES / sizeof *SIZES))
+
+static struct canvas canvas;
+static struct panel_draw draw;
+static struct panel *p;
+
+static void
+open_size(int i)
+{
+    struct canvas_config c = canvas_config_default();
+    c.is_headless = true;
+    c.width_px = SIZES[i].width_px;
+    c.height_px = SIZES[i].height_px;
+    cr_assert_eq(canvas_open(&canvas, &c), ERR_OK, "%s", canvas.why);
+    panel_draw_init(&draw, &canvas, THEME_DARK);
+}
+
+static void
+fill_figure(struct panel_figure *f, double baseline, double held, double sd, double low, double high,
+            int visit)
+{
+    *f = (struct panel_figure){ .baseline = baseline,
+                                .baseline_sd = sd,
+                                .held = held,
+                                .held_sd = sd,
+                                .low = low,
+                                .high = high,
+                                .shown_pct = 40 + 6 * visit,
+                                .withheld_pct = visit > 1 ? 20 + 8 * visit : (double) NAN,
+                                .change = held - 158,
+                                .is_real = visit > 1,
+                                .from_last = visit > 0 ? 1.5 : (double) NAN };
+}
+
+/* A course of eight visits that goes as one hopes. */
+static void
+fill_case(struct panel_case *k)
+{
+    const double unknown = (double) NAN;
+    k->runner =
+        (struct panel_runner){ 1, "R-014", 71.5, 905, 265, 4, "neutral, 8 mm drop", "", 8, "2026-11-20" };
+    k->n_visits = 8;
+    for (int i = 0; i < 8; i++) {
+        struct panel_visit *v = &k->visit[i];
+        v->id = i + 1;
+        snprintf(v->when, sizeof v->when, "2026-11-%02d 17:40", 3 + 2 * i);
+        snprintf(v->plan, sizeof v->plan, "underfoot-ten-to-twenty");
+        v->course_visit = i + 1;
+        v->is_finished = true;
+        v->is_cut_short = i == 3;
+        v->minutes = 14 + i;
+        v->n_steps = 2300 + 160 * i;
+        v->n_fore_steps = 40 + 30 * i;
+        v->pain_before = 1;
+        v->pain_worst = i == 3 ? 4 : 2;
+        v->pain_after = 1;
+        v->effort = 5;
+        for (int m = 0; m < METRIC_COUNT; m++)
+            fill_figure(&v->figure[m], unknown, unknown, unknown, unknown, unknown, i);
+        fill_figure(&v->figure[METRIC_CADENCE_SPM], 158 + i, 160 + 1.2 * i, 1.8, 162, 170, i);
+        fill_figure(&v->figure[METRIC_LANDING_AHEAD_MM], 262 - 6 * i, 258 - 7 * i, 9, 200, 250, i);
+        fill_figure(&v->figure[METRIC_CONTACT_MS], 277 - i, 274 - 2 * i, 6, 210, 282, i);
+        fill_figure(&v->figure[METRIC_LOAD_RATE_BW_S], 83 - 2 * i, 81 - 3 * i, 4, unknown, unknown, i);
+    }
+    k->visit[7].tally.sign[TALLY_LOW_CADENCE] = TALLY_ABSENT;
+    k->visit[7].tally.sign[TALLY_LOAD_RATE] = TALLY_PRESENT;
+    snprintf(k->visit[7].notes, sizeof k->visit[7].notes,
+             "Quick steps came easily; calves a little tight.\nNext: hills.");
+    snprintf(k->visit[7].dose_note, sizeof k->visit[7].dose_note,
+             "Running minutes grew by 38 %% since the last visit.");
+    k->n_metrics = 4;
+    k->metric[0] = METRIC_CADENCE_SPM;
+    k->metric[1] = METRIC_LANDING_AHEAD_MM;
+    k->metric[2] = METRIC_LOAD_RATE_BW_S;
+    k->metric[3] = METRIC_CONTACT_MS;
+    for (int m = 0; m < METRIC_COUNT; m++)
+        k->mdc[m] = unknown;
+    k->mdc[METRIC_CADENCE_SPM] = 2.1;
+    k->mdc[METRIC_LANDING_AHEAD_MM] = 11;
+    k->n_plans = 2;
+    k->plan[0] = (struct panel_plan){
+        .id = "eight-faded", .visit = 1, .n_visits = 8, .coached_min = 15, .shown_share = 1
+    };
+    k->plan[1] = (struct panel_plan){
+        .id = "underfoot-ten-to-twenty", .visit = 8, .n_visits = 8, .coached_min = 20, .shown_share = 0.1
+    };
+    k->plan[1].plan.n_blocks = 3;
+    k->plan[1].plan.block[0] = (struct plan_block){ VERDICT_BLOCK_WARM_UP, 240, 2.5, 0, 0 };
+    k->plan[1].plan.block[1] = (struct plan_block){ VERDICT_BLOCK_COACHED, 1200, 2.8, 0.1, 0 };
+    k->plan[1].plan.block[2] = (struct plan_block){ VERDICT_BLOCK_COOL_DOWN, 180, 2.2, 0, 0 };
+    k->plan_now = 1;
+    k->targets = (struct target_set){ 3,
+                                      { { METRIC_CADENCE_SPM, 172, 180, 160, true },
+                                        { METRIC_CONTACT_MS, 210, 282, 275, false },
+                                        { METRIC_LANDING_AHEAD_MM, 200, 250, 258, true } },
+                                      METRIC_CADENCE_SPM };
+    for (int i = 0; i < VERDICT_MAX_BARS; i++)
+        k->spread[i] = i == 0 ? 1.8 : 7;
+    k->usual_speed_m_s = 2.8;
+}
+
+static struct verdict
+verdict_in_run(void)
+{
+    struct verdict v = { .sensor = VERDICT_SENSOR_LIVE,
+                         .gait = STEP_GAIT_RUNNING,
+                         .block = VERDICT_BLOCK_COACHED };
+    v.n_plan_blocks = 3;
+    v.plan_index = 1;
+    v.n_steps = 812;
+    v.is_feedback_shown = true;
+    v.belt_speed_m_s = 2.8;
+    v.block_left_s = 431;
+    v.block_length_s = 1200;
+    v.focus = METRIC_CADENCE_SPM;
+    v.n_bars = 3;
+    v.bar[0] = (struct verdict_bar){
+        .metric = METRIC_CADENCE_SPM, .value = 168, .low = 172, .high = 180, .baseline = 160
+    };
+    v.bar[1] = (struct verdict_bar){
+        .metric = METRIC_CONTACT_MS, .value = 262, .low = 210, .high = 282, .baseline = 275
+    };
+    v.bar[2] = (struct verdict_bar){
+        .metric = METRIC_LANDING_AHEAD_MM, .value = 256, .low = 200, .high = 250, .baseline = 258
+    };
+    return v;
+}
+
+static void
+key(int k)
+{
+    const struct panel_input input = { .kind = PANEL_INPUT_KEY, .key = k };
+    panel_feed(p, &input);
+}
+
+static void
+touch(int x_px, int y_px, enum panel_input_kind kind)
+{
+    const struct panel_input input = { .kind = kind, .x_px = x_px, .y_px = y_px };
+    panel_feed(p, &input);
+}
+
+static void
+make_panel(void)
+{
+    static struct panel_runners r;
+    static struct panel_case k;
+    p = calloc(1, sizeof *p);
+    cr_assert(p);
+    memset(&r, 0, sizeof r);
+    memset(&k, 0, sizeof k);
+    panel_init(p);
+    fill_case(&k);
+    r.n = 3;
+    for (int i = 0; i < 3; i++) {
+        r.runner[i] = k.runner;
+        r.runner[i].id = i + 1;
+        snprintf(r.runner[i].code, PANEL_CODE_MAX, "R-%03d", 14 + 3 * i);
+    }
+    panel_set_runners(p, &r);
+    key(PANEL_KEY_RETURN);
+    panel_set_case(p, &k);
+}
+
+static void
+begin_run(void)
+{
+    struct verdict v = verdict_in_run();
+    v.block = VERDICT_BLOCK_PAUSED;
+    key(PANEL_KEY_RETURN);
+    panel_set_sensor(p, PANEL_SENSOR_OPEN, "mat at /dev/pts/3, 250 Hz.");
+    panel_set_verdict(p, &v);
+    key(PANEL_KEY_RETURN);
+    key(PANEL_KEY_RETURN);
+    key('1');
+    key(PANEL_KEY_RETURN);
+    v = verdict_in_run();
+    panel_set_verdict(p, &v);
+    cr_assert_eq(p->page, PANEL_LIVE);
+}
+
+/* Every place that a page or a question can be seen in, one after the other. */
+#define N_SCENES 13
+static const char *
+go_to_scene(int i)
+{
+    static const char *const names[N_SCENES] = { "runners",   "form",     "forget",      "forget-again",
+                                                 "visit",     "cautions", "pain-before", "summary",
+                                                 "note",      "course",   "live",        "skip",
+                                                 "stop-asked" };
+    make_panel();
+    draw.drawn = 0; /* another panel than the one before */
+    switch (i) {
+    case 0:
+        key(PANEL_KEY_F1);
+        break;
+    case 1:
+        key(PANEL_KEY_F1);
+        key('e');
+        break;
+    case 2:
+    case 3:
+        key(PANEL_KEY_F1);
+        key(PANEL_KEY_DELETE);
+        if (i == 3)
+            key('y');
+        break;
+    case 5:
+    case 6: {
+        const struct verdict v = verdict_in_run();
+        key(PANEL_KEY_RETURN);
+        panel_set_sensor(p, PANEL_SENSOR_OPEN, "mat at /dev/pts/3, 250 Hz. Calibration: 3 days old.");
+        panel_set_verdict(p, &v);
+        key(PANEL_KEY_RETURN);
+        if (i == 6)
+            key(PANEL_KEY_RETURN);
+        break;
+    }
+    case 7:
+        key(PANEL_KEY_F4);
+        break;
+    case 8:
+        key(PANEL_KEY_F4);
+        key('n');
+        break;
+    case 9:
+        key(PANEL_KEY_F5);
+        break;
+    case 10:
+    case 11:
+    case 12:
+        begin_run();
+        if (i == 11)
+            key('s');
+        if (i == 12) {
+            key('p');
+            key('6');
+            key(PANEL_KEY_RETURN);
+        }
+        break;
+    default:
+        break;
+    }
+    return names[i];
+}
+
+static const struct panel_spot *
+find_spot(enum panel_action action, int target, enum panel_edge edge)
+{
+    for (int i = p->n_spots - 1; i >= 0; i--)
+        if (p->spot[i].action == action &&
+            (action != PANEL_DO_NOTHING || (p->spot[i].target == target && p->spot[i].edge == edge)))
+            return &p->spot[i];
+    return NULL;
+}
+
+Test(panel_pages, every_key_that_the_help_strip_names_can_be_touched_there)
+{
+    const char *folder = getenv("PANEL_PICTURES");
+    for (int size = 0; size < N_SIZES; size++) {
+        open_size(size);
+        for (int scene = 0; scene < N_SCENES; scene++) {
+            const char *name = go_to_scene(scene);
+            cr_assert(panel_draw(&draw, p));
+            for (const struct panel_key_row *k = panel_keys(p->context); k->key; k++) {
+                bool is_there = !k->words || k->action == PANEL_DO_HIDE;
+                for (int i = 0; i < p->n_spots && !is_there; i++)
+                    is_there = p->spot[i].action == k->action && p->spot[i].number == k->number;
+                cr_assert(is_there, "%s: %s %s", name, k->cap, k->words);
+            }
+            cr_assert(p->n_spots < PANEL_MAX_SPOTS, "%s", name);
+            if (folder) {
+                char path[300];
+                snprintf(path, sizeof path, "%s/%d-%02d-%s.png", folder, SIZES[size].width_px, scene, name);
+                cr_assert_eq(canvas_shot(&canvas, path), ERR_OK);
+            }
+            free(p);
+        }
+        canvas_close(&canvas);
+    }
+}
+
+Test(panel_pages, spots_lie_inside_the_picture)
+{
+    for (int size = 0; size < N_SIZES; size++) {
+        open_size(size);
+        for (int scene = 0; scene < N_SCENES; scene++) {
+            const char *name = go_to_scene(scene);
+            panel_draw(&draw, p);
+            cr_assert_gt(p->n_spots, 2);
+            for (int i = 0; i < p->n_spots; i++) {
+                const struct panel_spot *s = &p->spot[i];
+                cr_assert(s->x_px >= 0 && s->y_px >= 0 && s->w_px > 0 &&
+                              s->x_px + s->w_px <= SIZES[size].width_px &&
+                              s->y_px + s->h_px <= SIZES[size].height_px,
+                          "%s at %d: spot %d (action %d): %d %d %d %d", name, SIZES[size].width_px, i,
+                          s->action, s->x_px, s->y_px, s->w_px, s->h_px);
+            }
+            free(p);
+        }
+        canvas_close(&canvas);
+    }
+}
+
+Test(panel_pages, nothing_is_drawn_when_nothing_changed)
+{
+    open_size(0);
+    go_to_scene(4);
+    cr_assert(panel_draw(&draw, p));
+    cr_assert(!panel_draw(&draw, p));
+    key(PANEL_KEY_UP);
+    cr_assert(panel_draw(&draw, p));
+    free(p);
+    canvas_close(&canvas);
+}
+
+Test(panel_pages, a_band_is_dragged_by_its_edge_and_by_its_middle)
+{
+    open_size(1);
+    go_to_scene(4);
+    panel_draw(&draw, p);
+    const struct target was = p->edit.now.target[0];
+    const struct panel_spot high = *find_spot(PANEL_DO_NOTHING, 0, PANEL_EDGE_HIGH);
+    const int x = high.x_px + 10, y = high.y_px + high.h_px / 2, to = panel_axis_y(&p->axis[0], was.high + 4);
+    touch(x, y, PANEL_INPUT_DOWN);
+    touch(x, to, PANEL_INPUT_MOVE);
+    touch(x, to, PANEL_INPUT_UP);
+    cr_assert_float_eq(p->edit.now.target[0].high, was.high + 4, 1.01);
+    cr_assert_eq(p->edit.now.target[0].low, was.low);
+    panel_draw(&draw, p);
+    const int middle = (panel_axis_y(&p->axis[0], was.low) + panel_axis_y(&p->axis[0], was.high + 4)) / 2;
+    const int down = panel_axis_y(&p->axis[0], was.low - 5) - panel_axis_y(&p->axis[0], was.low);
+    touch(x, middle, PANEL_INPUT_DOWN);
+    touch(x, middle + down, PANEL_INPUT_MOVE);
+    touch(x, middle + down, PANEL_INPUT_UP);
+    cr_assert_float_eq(p->edit.now.target[0].low, was.low - 5, 1.01);
+    key('u');
+    key('u');
+    cr_assert(p->edit.now.target[0].low == was.low && p->edit.now.target[0].high == was.high);
+    free(p);
+    canvas_close(&canvas);
+}
+
+Test(panel_pages, a_touch_below_a_question_does_nothing)
+{
+    open_size(0);
+    go_to_scene(10);
+    panel_draw(&draw, p);
+    const struct panel_spot pause = *find_spot(PANEL_DO_PAUSE, 0, PANEL_EDGE_NONE);
+    key('s');
+    panel_draw(&draw, p);
+    struct panel_request r;
+    while (panel_take_request(p, &r))
+        continue;
+    touch(pause.x_px + 2, pause.y_px + 2, PANEL_INPUT_DOWN);
+    cr_assert(!panel_take_request(p, &r));
+    cr_assert_eq(p->context, PANEL_ASK_SKIP);
+    free(p);
+    canvas_close(&canvas);
+}
+
+Test(panel_pages, a_touched_number_is_taken_at_once)
+{
+    open_size(0);
+    go_to_scene(10);
+    key('p');
+    panel_draw(&draw, p);
+    for (int i = 0; i < p->n_spots; i++)
+        if (p->spot[i].action == PANEL_DO_NUMBER && p->spot[i].number == 3 && p->spot[i].y_px < 600) {
+            touch(p->spot[i].x_px + 3, p->spot[i].y_px + 3, PANEL_INPUT_DOWN);
+            break;
+        }
+    cr_assert_eq(p->context, PANEL_ON_LIVE);
+    cr_assert_eq(p->flow.pain_worst, 3);
+    free(p);
+    canvas_close(&canvas);
+}
+
+Test(panel_pages, the_stop_sentence_is_loud)
+{
+    open_size(0);
+    int n[2] = { 0, 0 };
+    for (int i = 0; i < 2; i++) {
+        go_to_scene(i == 0 ? 10 : 12);
+        panel_draw(&draw, p);
+        for (int k = 0; k < canvas.picture.width_px * canvas.picture.height_px; k++)
+            n[i] += (canvas.picture.pixel[k] & 0xFFFFFF) == draw.theme.alert;
+        free(p);
+    }
+    cr_assert_lt(n[0], 200);
+    cr_assert_gt(n[1], 8000);
+    canvas_close(&canvas);
+}
+
+Test(panel_pages, a_preloaded_page_asks_for_no_glyph_while_drawn)
+{
+    open_size(0);
+    panel_draw_preload(&draw);
+    const int n = canvas.text.n_glyphs, n_faces = canvas.text.n_faces;
+    for (int scene = 0; scene < N_SCENES; scene++) {
+        const char *name = go_to_scene(scene);
+        panel_draw(&draw, p);
+        cr_assert_eq(canvas.text.n_glyphs, n, "%s: %d more", name, canvas.text.n_glyphs - n);
+        free(p);
+    }
+    cr_assert_eq(canvas.text.n_faces, n_faces);
+    canvas_close(&canvas);
+}
