@@ -12,6 +12,7 @@ PKGS_BUILD := gcc libc6-dev pkg-config libsdl2-dev libsdl2-ttf-dev libserialport
               libinih-dev libcairo2-dev libfontconfig-dev fonts-b612 fonts-ipaexfont-gothic
 PKGS_TEST  := libcriterion-dev python3-scipy python3-numpy xvfb xauth xdotool imagemagick sqlite3 util-linux
 PKGS_FIRMWARE := gcc-avr avr-libc binutils-avr libsimavr-dev libelf-dev
+PKGS_USB   := qemu-system-x86 busybox-static cpio
 
 # $(1): packages. Prints what it installs; says nothing when all is there.
 define install_missing
@@ -57,7 +58,7 @@ OBJS     := $(SRC:src/%.c=$(OBJ)/%.o)
 BASE_OBJ := $(patsubst src/%.c,$(OBJ)/%.o,$(sort $(wildcard src/base/*.c)))
 BIN      := $(if $(SAN),$(OBJ)/underfoot,$(BUILD)/underfoot)
 
-.PHONY: all help run test deps-run deps-test check check-threads firmware validity bench pictures layers clean format lint install
+.PHONY: all help run test deps-run deps-test check check-threads firmware validity test-usb bench pictures layers clean format lint install
 
 all: $(BIN) ## build the program (the libraries must be there: `make deps-run`)
 
@@ -111,6 +112,13 @@ bench: $(BENCH_BIN) ## throughput, latency and drawing cost on this computer, as
 	else xvfb-run -a -s '-screen 0 3840x2160x24' $(BENCH_BIN) $(ARGS); fi
 pictures: $(OBJ)/tests/screen/test_pictures ## make the stored pictures and the README's anew; look at each
 	@UNDERFOOT_PICTURES_MAKE=1 $<
+
+$(eval $(call test_rule,usb/line_facts,))
+# The kernel is not installed: run.sh takes one that is there, else fetches its package and unpacks it into $(BUILD)/usb.
+test-usb: ## the real serial driver in a QEMU machine, the adapter unplugged in mid-run (about 2 minutes)
+	$(call install_missing,$(PKGS_BUILD) $(PKGS_USB))
+	@$(MAKE) --no-print-directory -j$$(nproc) all $(OBJ)/tests/usb/line_facts
+	@tests/usb/run.sh $(abspath $(BIN)) $(abspath $(OBJ)/tests/usb/line_facts) $(BUILD)/usb || [ $$? -eq 77 ]
 
 $(OBJ)/tests/aid/%.o: tests/aid/%.c
 	@mkdir -p $(@D)
