@@ -1,55 +1,29 @@
 /* plan_file.c - INI file to struct plan_file. Every refusal names file, line, reason and what to do. */
 #include "coach/plan_file.h"
+#include "base/inifile.h"
 #include "base/str.h"
 
 #include <assert.h>
-#include <errno.h>
 #include <ini.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
-#define LINE_MAX_CHARS 198 /* inih reads lines of up to 200 bytes */
 #define N_WORDS_MAX 8
 #define WORD_MAX 24
 
 struct loader {
     struct plan_file *p;
-    const char *path;
-    char *why;
-    FILE *f;
-    int line;
-    int first_bad_line; /* 0: none yet; why says it */
-    unsigned seen;      /* bit per row of TEXTS and of the single keys */
+    struct inifile file;
+    unsigned seen; /* a bit for each key that may stand once */
 };
 
 static const double UNKNOWN = (double) NAN;
 
 static int
-refuse(struct loader *l, const char *reason, const char *what)
+refuse(struct loader *l, const char *reason, const char *value)
 {
-    if (l->first_bad_line == 0) {
-        l->first_bad_line = l->line > 0 ? l->line : 1;
-        snprintf(l->why, ERR_WHY_MAX, "%.200s:%d: %s%s%.80s", l->path, l->first_bad_line, reason,
-                 what[0] != 0 ? ": " : "", what);
-    }
-    return 0;
-}
-
-/* fgets for inih that counts the lines and refuses what inih would cut in two. */
-static char *
-read_line(char *out, int cap, void *user)
-{
-    struct loader *l = user;
-    if (fgets(out, cap, l->f) == NULL)
-        return NULL;
-    l->line++;
-    const size_t n = strlen(out);
-    if (n > LINE_MAX_CHARS && out[n - 1] != '\n') {
-        refuse(l, "the line is longer than 198 characters; write the key again on the next line", "");
-        return NULL;
-    }
-    return out;
+    return inifile_refuse(&l->file, reason, value);
 }
 
 /* A text that may stand on several lines, joined by spaces. */
@@ -262,8 +236,8 @@ on_key(void *user, const char *section, const char *name, const char *value)
     return read_block(l, &l->p->visit[number - 1], value);
 }
 
-/* What the file says as a whole. */
-static void
+/* What the file must say as a whole. */
+static bool
 check_whole(struct loader *l)
 {
     const struct plan_file *p = l->p;
@@ -281,6 +255,7 @@ check_whole(struct loader *l)
                       "before it", which);
         before = isnan(share) ? before : share;
     }
+    return l->file.bad_line == 0;
 }
 
 static void
@@ -295,32 +270,16 @@ set_id(struct plan_file *p, const char *path)
 enum err
 plan_file_load(struct plan_file *p, const char *path, char why[ERR_WHY_MAX])
 {
-    struct loader l = { .p = p, .path = path, .why = why };
-    why[0] = 0;
+    struct loader l = { .p = p };
     memset(p, 0, sizeof *p);
     p->weeks = UNKNOWN;
     set_id(p, path);
-    l.f = fopen(path, "r");
-    if (l.f == NULL) {
-        const int os_error = errno;
-        snprintf(why, ERR_WHY_MAX, "the plan %.300s can't be opened: %s", path, strerror(os_error));
-        return os_error == ENOENT ? ERR_GONE : ERR_OS;
-    }
-    const int bad_line = ini_parse_stream(read_line, &l, on_key, &l);
-    const bool has_read_error = ferror(l.f) != 0;
-    fclose(l.f);
-    if (has_read_error) {
-        snprintf(why, ERR_WHY_MAX, "the plan %.300s can't be read", path);
-        return ERR_OS;
-    }
-    /* A line that is neither key nor section never reaches on_key: inih only gives its number. */
-    if (bad_line > 0 && (l.first_bad_line == 0 || bad_line < l.first_bad_line)) {
-        l.first_bad_line = bad_line;
-        snprintf(why, ERR_WHY_MAX, "%.300s:%d: not a [section], a key = value, or a ; remark", path, bad_line);
-    }
-    if (l.first_bad_line == 0)
-        check_whole(&l);
-    return l.first_bad_line == 0 ? ERR_OK : ERR_FORMAT;
+    enum err err = inifile_open(&l.file, path, "the plan", why);
+    if (err == ERR_OK)
+        err = inifile_close(&l.file, ini_parse_stream(inifile_line, &l.file, on_key, &l));
+    if (err != ERR_OK)
+        return err;
+    return check_whole(&l) ? ERR_OK : ERR_FORMAT;
 }
 
 void

@@ -1,17 +1,15 @@
 /* profile.c - INI file to struct sense_profile. Every refusal names file, line and reason. */
 #include "sense/profile.h"
+#include "base/inifile.h"
 #include "base/str.h"
 #include "sense/profile_parts.h"
 
-#include <errno.h>
 #include <ini.h>
 #include <math.h>
 #include <stddef.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-#define LINE_MAX_CHARS 198 /* inih reads lines of up to 200 bytes */
 
 enum key_type {
     KEY_NUMBER,
@@ -75,41 +73,16 @@ static const struct key keys[] = {
 
 struct loader {
     struct sense_profile *p;
-    const char *path;
-    char *why;
-    FILE *f;
-    int line;
-    int first_bad_line; /* 0: none yet; why says it */
+    struct inifile file;
     bool has_kind;
     unsigned seen[N_KEYS]; /* a bit for each number of a numbered section, bit 0 for the others */
     bool has_foot[FRAME_MAX_ZONES], has_part[FRAME_MAX_ZONES];
 };
 
 static int
-refuse(struct loader *l, const char *reason, const char *what)
+refuse(struct loader *l, const char *reason, const char *value)
 {
-    if (l->first_bad_line == 0) {
-        l->first_bad_line = l->line > 0 ? l->line : 1;
-        snprintf(l->why, ERR_WHY_MAX, "%.240s:%d: %s%s%.100s", l->path, l->first_bad_line, reason,
-                 what[0] != 0 ? ": " : "", what);
-    }
-    return 0;
-}
-
-/* fgets for inih that counts the lines and refuses what inih would cut in two. */
-static char *
-read_line(char *out, int cap, void *user)
-{
-    struct loader *l = user;
-    if (fgets(out, cap, l->f) == NULL)
-        return NULL;
-    l->line++;
-    size_t n = strlen(out);
-    if (n > LINE_MAX_CHARS && out[n - 1] != '\n') {
-        refuse(l, "the line is longer than 198 characters", "");
-        return NULL;
-    }
-    return out;
+    return inifile_refuse(&l->file, reason, value);
 }
 
 static int
@@ -208,8 +181,9 @@ profile_read_elements(const struct sense_profile *p, const char *value, double m
             break;
         snprintf(word, sizeof word, "%.*s", (int) (n < sizeof word ? n : sizeof word - 1), at);
         if (i >= (long) p->n_rows * p->n_cols || !str_to_double(word, &v) || v < min || v > max) {
-            *reason = i >= (long) p->n_rows * p->n_cols ? "more values than the mat has elements from there on"
-                                                        : "a value is not a number, or out of range";
+            *reason = i >= (long) p->n_rows * p->n_cols
+                          ? "more values than the mat has elements from there on"
+                          : "a value is not a number, or out of range";
             return false;
         }
         out[i] = (float) v;
@@ -226,8 +200,8 @@ read_elements(struct loader *l, const struct key *key, const char *value)
         return refuse(l, "rows and cols must stand before", key->name);
     if (l->p->n_rows * l->p->n_cols > FRAME_MAX_ELEMENTS)
         return refuse(l, "rows times cols may not be more than 8192", "");
-    return profile_read_elements(l->p, value, key->min, key->max, (float *) (void *) ((char *) l->p + key->offset),
-                                 &reason)
+    return profile_read_elements(l->p, value, key->min, key->max,
+                                 (float *) (void *) ((char *) l->p + key->offset), &reason)
                ? 1
                : refuse(l, reason, value);
 }
@@ -381,31 +355,13 @@ check_whole(struct loader *l)
 enum err
 profile_load(struct sense_profile *p, const char *path, char why[ERR_WHY_MAX])
 {
-    struct loader l = { .p = p, .path = path, .why = why };
-    why[0] = 0;
+    struct loader l = { .p = p };
     profile_clear(p);
-    l.f = fopen(path, "r");
-    if (l.f == NULL) {
-        int os_error = errno;
-        snprintf(why, ERR_WHY_MAX, "the sensor profile %.300s cannot be opened: %s", path,
-                 strerror(os_error));
-        return os_error == ENOENT ? ERR_GONE : ERR_OS;
-    }
-    int bad_line = ini_parse_stream(read_line, &l, on_key, &l);
-    bool has_read_error = ferror(l.f) != 0;
-    fclose(l.f);
-    if (has_read_error) {
-        snprintf(why, ERR_WHY_MAX, "the sensor profile %.300s cannot be read", path);
-        return ERR_OS;
-    }
-    /* A line that is neither key nor section never reaches on_key: inih only gives its number. */
-    if (bad_line > 0 && (l.first_bad_line == 0 || bad_line < l.first_bad_line)) {
-        l.first_bad_line = bad_line;
-        snprintf(why, ERR_WHY_MAX, "%.300s:%d: not a [section], a key = value, or a ; remark", path,
-                 bad_line);
-    }
-    if (l.first_bad_line != 0)
-        return ERR_FORMAT;
+    enum err err = inifile_open(&l.file, path, "the sensor profile", why);
+    if (err == ERR_OK)
+        err = inifile_close(&l.file, ini_parse_stream(inifile_line, &l.file, on_key, &l));
+    if (err != ERR_OK)
+        return err;
     profile_fill_defaults(p);
     return check_whole(&l) ? ERR_OK : ERR_FORMAT;
 }

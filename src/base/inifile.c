@@ -1,0 +1,63 @@
+#include "base/inifile.h"
+
+#include <errno.h>
+#include <stdbool.h>
+#include <string.h>
+
+#define LINE_MAX_CHARS 198 /* inih reads lines of up to 200 bytes */
+
+enum err
+inifile_open(struct inifile *i, const char *path, const char *what, char why[ERR_WHY_MAX])
+{
+    *i = (struct inifile){ .path = path, .what = what, .why = why, .f = fopen(path, "r") };
+    why[0] = '\0';
+    if (i->f)
+        return ERR_OK;
+    const int os_error = errno;
+    snprintf(why, ERR_WHY_MAX, "%s %.300s can't be opened: %s", what, path, strerror(os_error));
+    return os_error == ENOENT ? ERR_GONE : ERR_OS;
+}
+
+char *
+inifile_line(char *out, int cap, void *inifile)
+{
+    struct inifile *i = inifile;
+    if (!fgets(out, cap, i->f))
+        return NULL;
+    i->line++;
+    const size_t n = strlen(out);
+    if (n > LINE_MAX_CHARS && out[n - 1] != '\n') {
+        inifile_refuse(i, "the line is longer than 198 characters; write the key again on the next line", "");
+        return NULL;
+    }
+    return out;
+}
+
+int
+inifile_refuse(struct inifile *i, const char *reason, const char *value)
+{
+    if (i->bad_line == 0) {
+        i->bad_line = i->line > 0 ? i->line : 1;
+        snprintf(i->why, ERR_WHY_MAX, "%.240s:%d: %s%s%.100s", i->path, i->bad_line, reason, value[0] ? ": " : "",
+                 value);
+    }
+    return 0;
+}
+
+enum err
+inifile_close(struct inifile *i, int parsed)
+{
+    const bool has_read_error = ferror(i->f) != 0;
+    fclose(i->f);
+    i->f = NULL;
+    if (has_read_error) {
+        snprintf(i->why, ERR_WHY_MAX, "%s %.300s can't be read", i->what, i->path);
+        return ERR_OS;
+    }
+    /* A line that is neither key nor section never reaches the handler: inih only gives its number. */
+    if (parsed > 0 && (i->bad_line == 0 || parsed < i->bad_line)) {
+        i->bad_line = parsed;
+        snprintf(i->why, ERR_WHY_MAX, "%.300s:%d: not a [section], a key = value, or a ; remark", i->path, parsed);
+    }
+    return i->bad_line == 0 ? ERR_OK : ERR_FORMAT;
+}

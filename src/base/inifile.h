@@ -1,0 +1,40 @@
+/* inifile.h - an INI file line by line for inih, with refusals that name file, line and reason.
+ *
+ * In:  a path.   Out: lines, by inifile_line(), for the ini_parse_stream() that the reader of the keys calls.
+ * How: counts the lines, since inih tells no handler where it stands, and refuses a line that inih would cut in
+ *      two. The first refusal is the one that is told. Nothing here calls inih, so base links without it.
+ *
+ * Delay: none.  Memory: the struct and one open file.  Threads: one at a time per file.
+ * Errors: enum err; one sentence in why.
+ */
+#ifndef BASE_INIFILE_H
+#define BASE_INIFILE_H
+
+#include "base/err.h"
+
+#include <stdio.h>
+
+struct inifile {
+    const char *path; /* borrowed until inifile_close(), as why is */
+    const char *what; /* "the plan": what the file is, for the sentences */
+    char *why;
+    FILE *f;
+    int line;     /* the newest read; 0: none yet */
+    int bad_line; /* the first refused; 0: none */
+};
+
+/* ERR_GONE when there is no such file, ERR_OS when it can't be opened. */
+enum err inifile_open(struct inifile *i, const char *path, const char *what, char why[ERR_WHY_MAX]);
+
+/* inih's reader of lines: as fgets, of a struct inifile. */
+char *inifile_line(char *out, int cap, void *inifile);
+
+/* Refuses the newest line: "path:line: reason: value", or without the value when that is "". Always returns 0,
+ * inih's word for a bad line, so that a handler can return it. */
+int inifile_refuse(struct inifile *i, const char *reason, const char *value);
+
+/* Closes the file; parsed is what ini_parse_stream() returned. ERR_FORMAT when a line was refused, ERR_OS when
+ * the file could not be read to its end. What the file lacks as a whole may still be refused afterwards. */
+enum err inifile_close(struct inifile *i, int parsed);
+
+#endif
