@@ -68,19 +68,21 @@ measure_running(struct job *j, struct calib_entry *entry)
     engine_finish(&j->engine);
     const double weight_n = engine_momentum_weight_n(&j->engine);
     if (isnan(weight_n)) {
-        snprintf(j->why, sizeof j->why, "no run of whole strides was seen: run steadily, all of it on the sensor");
+        snprintf(j->why, sizeof j->why,
+                 "no run of whole strides was seen: run steadily, all of it on the sensor");
         return ERR_FORMAT;
     }
-    return calib_by_weight(&j->run.sense.profile, CALIB_RUNNING, weight_n, j->mass_kg, &j->changed, entry, j->why);
+    return calib_by_weight(&j->run.sense.profile, CALIB_RUNNING, weight_n, j->mass_kg, &j->changed, entry,
+                           j->why);
 }
 
 static enum err
 measure(struct job *j, struct calib_entry *entry)
 {
-    static const char *const please[CALIB_N_WHATS] = {
-        "nobody on the sensor, the belt stopped, please", "stand still in the middle, the belt stopped, please",
-        "run steadily, please", "roll slowly over all of the mat, please"
-    };
+    static const char *const please[CALIB_N_WHATS] = { "nobody on the sensor, the belt stopped, please",
+                                                       "stand still in the middle, the belt stopped, please",
+                                                       "run steadily, please",
+                                                       "roll slowly over all of the mat, please" };
     log_note("%s: %s: %.0f s", j->run.source.path, please[j->what], j->words->seconds);
     if (j->what == CALIB_RUNNING)
         return measure_running(j, entry);
@@ -97,7 +99,8 @@ static void
 print_entry(const struct calib_entry *e)
 {
     char made[32];
-    printf("%4d  %s  %-9s", e->number, calib_time_text(e->made_utc_ms, made, sizeof made), calib_what_name(e->what));
+    printf("%4d  %s  %-9s", e->number, calib_time_text(e->made_utc_ms, made, sizeof made),
+           calib_what_name(e->what));
     if (!isnan(e->mass_kg))
         printf(" %.1f kg", e->mass_kg);
     if (!isnan(e->drift_pct))
@@ -129,9 +132,10 @@ calibrate(struct job *j)
         return err;
     print_entry(&entry);
     if (!isnan(entry.drift_pct) && fabs(entry.drift_pct) > j->profile.drift_limit_pct)
-        log_note("mind: that is more than the %g %% that the profile allows: loads measured since the calibration "
-                 "before may be off by as much",
-                 j->profile.drift_limit_pct);
+        log_note(
+            "mind: that is more than the %g %% that the profile allows: loads measured since the calibration "
+            "before may be off by as much",
+            j->profile.drift_limit_pct);
     return ERR_OK;
 }
 
@@ -163,7 +167,8 @@ static enum err
 load(struct job *j)
 {
     const enum err err = sensor_profile_load(&j->profile, j->words->profile, NULL, &j->state, j->why);
-    return err != ERR_OK ? err : sensor_profile_calibration(j->words->profile, j->path, sizeof j->path, j->why);
+    return err != ERR_OK ? err
+                         : sensor_profile_calibration(j->words->profile, j->path, sizeof j->path, j->why);
 }
 
 /* The history is read by itself: the profile has all of it in force already. */
@@ -200,10 +205,12 @@ static int
 read_action(const struct options_spec *spec, const char *const *word, int n, struct job *j)
 {
     if (n == 0)
-        return options_refuse(spec, "what is to be done? zero, mass KG, running KG, equalise, undo, or history");
+        return options_refuse(spec,
+                              "what is to be done? zero, mass KG, running KG, equalise, undo, or history");
     const bool is_measured = calib_what_from_name(word[0], &j->what);
     if (!is_measured && strcmp(word[0], "undo") != 0 && strcmp(word[0], "history") != 0)
-        return options_refuse(spec, "'%.40s' is none of zero, mass, running, equalise, undo, history", word[0]);
+        return options_refuse(spec, "'%.40s' is none of zero, mass, running, equalise, undo, history",
+                              word[0]);
     const bool wants_mass = is_measured && (j->what == CALIB_MASS || j->what == CALIB_RUNNING);
     if (wants_mass && (n < 2 || !str_to_double(word[1], &j->mass_kg) || j->mass_kg < 5 || j->mass_kg > 300))
         return options_refuse(spec, "%s needs a mass from 5 to 300 kg after it", word[0]);
@@ -221,23 +228,27 @@ cmd_calibrate(int argc, char **argv)
         "Calibrates the sensor of a profile:\n"
         "  zero         nobody on: what it reads now is 0\n"
         "  mass KG      somebody of that mass, as dressed, stands still: sets the gain\n"
-        "  running KG   somebody of that mass runs: the mean force over whole strides is body weight; sets the gain\n"
+        "  running KG   somebody of that mass runs: the mean force over whole strides is body weight; sets "
+        "the gain\n"
         "  equalise     mat: an even roller goes over all of it: sets the gain of each element\n"
         "  undo         takes the last one back\n"
         "  history      all of them, and what is in force\n"
-        "Kept in the data folder, under calibration/ and the profile's name; the profile stays as it is. Every\n"
+        "Kept in the data folder, under calibration/ and the profile's name; the profile stays as it is. "
+        "Every\n"
         "command that is given the profile takes the calibration with it.";
     struct words w = { .port = "auto", .seconds = (double) NAN, .baud = WIRE_BAUD_DEFAULT };
     const struct option_row rows[] = {
-        { "port", OPTION_TEXT, "PORT", "serial port, pseudo-terminal or recording; auto: find it (auto)", NULL,
-          &w.port, NULL, 0, 0 },
-        { "profile", OPTION_TEXT, "FILE", "sensor profile, a file or a name from profiles/sensors; required", NULL,
-          &w.profile, NULL, 0, 0 },
-        { "seconds", OPTION_NUMBER, "N", "how long it is watched (zero, mass 5; running 30; equalise 30)", NULL, NULL,
-          &w.seconds, 0.5, 600 },
-        { "baud", OPTION_NUMBER, "N", "line speed of a serial port (115200)", NULL, NULL, &w.baud, 300, 12e6 },
+        { "port", OPTION_TEXT, "PORT", "serial port, pseudo-terminal or recording; auto: find it (auto)",
+          NULL, &w.port, NULL, 0, 0 },
+        { "profile", OPTION_TEXT, "FILE", "sensor profile, a file or a name from profiles/sensors; required",
+          NULL, &w.profile, NULL, 0, 0 },
+        { "seconds", OPTION_NUMBER, "N", "how long it is watched (zero, mass 5; running 30; equalise 30)",
+          NULL, NULL, &w.seconds, 0.5, 600 },
+        { "baud", OPTION_NUMBER, "N", "line speed of a serial port (115200)", NULL, NULL, &w.baud, 300,
+          12e6 },
     };
-    const struct options_spec spec = { "calibrate", "ACTION [KG]", summary, rows, (int) (sizeof rows / sizeof *rows) };
+    const struct options_spec spec = { "calibrate", "ACTION [KG]", summary, rows,
+                                       (int) (sizeof rows / sizeof *rows) };
     const char *word[3];
     const int n = options_parse(&spec, argc, argv, word, 3);
     if (n < 0)

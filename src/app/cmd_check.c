@@ -1,4 +1,5 @@
-/* cmd_check.c - `underfoot check`: is the sensor fit for use? A table on stdout, or JSON; kept in the store. */
+/* cmd_check.c - `underfoot check`: is the sensor fit for use? A table on stdout, or JSON; kept in the store.
+ */
 #include "app/commands.h"
 #include "app/options.h"
 #include "app/sensor_profile.h"
@@ -123,7 +124,10 @@ print_table(const struct job *j)
                isnan(f->value) || isinf(f->value) ? "-" : number_fixed(text, f->value, 2),
                check_item_unit((enum check_item) i, p->kind), f->says);
         for (int k = 0; k < f->n_elements && k < CHECK_MAX_NAMED; k++)
-            printf("%s%s", k == 0 ? "           at " : k % 12 == 0 ? "\n              " : " ",
+            printf("%s%s",
+                   k == 0        ? "           at "
+                   : k % 12 == 0 ? "\n              "
+                                 : " ",
                    check_element_name(p, f->element[k], name, sizeof name));
         if (f->n_elements > 0)
             printf("%s\n", f->n_elements > CHECK_MAX_NAMED ? " ..." : "");
@@ -133,7 +137,8 @@ print_table(const struct job *j)
         const struct check_finding *f = &j->report.finding[i];
         if (f->todo[0] == '\0')
             continue;
-        printf("%s%-11s%s\n", has_todo ? "" : "\nwhat to do\n", check_item_name((enum check_item) i), f->todo);
+        printf("%s%-11s%s\n", has_todo ? "" : "\nwhat to do\n", check_item_name((enum check_item) i),
+               f->todo);
         has_todo = true;
     }
     printf("\nverdict    %s\n", check_grade_name(j->report.grade));
@@ -221,22 +226,27 @@ int
 cmd_check(int argc, char **argv)
 {
     static const char summary[] =
-        "Is the sensor fit for use? Watches it with nobody on: rate, jitter and losses, noise, offset, drift, stuck\n"
-        "elements; with --loaded also while somebody loads it: dead, saturated and cross-talking ones. Prints a\n"
-        "verdict for each and what to do. The result is kept, and belongs to the visits of the next 12 hours with\n"
+        "Is the sensor fit for use? Watches it with nobody on: rate, jitter and losses, noise, offset, "
+        "drift, stuck\n"
+        "elements; with --loaded also while somebody loads it: dead, saturated and cross-talking ones. "
+        "Prints a\n"
+        "verdict for each and what to do. The result is kept, and belongs to the visits of the next 12 hours "
+        "with\n"
         "the same sensor. Exit code 1 when something is bad. Let the belt stand still.";
     struct check_words w = { .port = "auto", .seconds = 10, .baud = WIRE_BAUD_DEFAULT };
     const struct option_row rows[] = {
-        { "port", OPTION_TEXT, "PORT", "serial port, pseudo-terminal or recording; auto: find it (auto)", NULL,
-          &w.port, NULL, 0, 0 },
-        { "profile", OPTION_TEXT, "FILE", "sensor profile (what the board says of itself)", NULL, &w.profile, NULL, 0,
-          0 },
+        { "port", OPTION_TEXT, "PORT", "serial port, pseudo-terminal or recording; auto: find it (auto)",
+          NULL, &w.port, NULL, 0, 0 },
+        { "profile", OPTION_TEXT, "FILE", "sensor profile (what the board says of itself)", NULL, &w.profile,
+          NULL, 0, 0 },
         { "seconds", OPTION_NUMBER, "N", "how long with nobody on (10)", NULL, NULL, &w.seconds, 1, 600 },
         { "loaded", OPTION_NUMBER, "N", "then so long while somebody loads all of it (0: not)", NULL, NULL,
           &w.loaded_s, 0, 600 },
-        { "baud", OPTION_NUMBER, "N", "line speed of a serial port (115200)", NULL, NULL, &w.baud, 300, 12e6 },
+        { "baud", OPTION_NUMBER, "N", "line speed of a serial port (115200)", NULL, NULL, &w.baud, 300,
+          12e6 },
         { "json", OPTION_FLAG, NULL, "print the report as JSON", &w.is_json, NULL, NULL, 0, 0 },
-        { "store", OPTION_TEXT, "DIR", "folder of the store (the user's data folder)", NULL, &w.store, NULL, 0, 0 },
+        { "store", OPTION_TEXT, "DIR", "folder of the store (the user's data folder)", NULL, &w.store, NULL,
+          0, 0 },
         { "no-store", OPTION_FLAG, NULL, "do not keep the result", &w.is_unkept, NULL, NULL, 0, 0 },
     };
     const struct options_spec spec = { "check", NULL, summary, rows, (int) (sizeof rows / sizeof *rows) };

@@ -42,8 +42,9 @@ sensor_profile_load(struct sense_profile *p, const char *name, const char *only,
     err = calib_file_load(calibration, only ? numbers : NULL, p, state, NULL, why);
     for (int g = 0; err == ERR_OK && only && g < CALIB_N_GROUPS; g++)
         if (numbers[g] != state->number[g]) {
-            snprintf(why, ERR_WHY_MAX, "%.300s: calibration %d, with which the recording was made, is not in it",
-                     calibration, numbers[g]);
+            snprintf(why, ERR_WHY_MAX,
+                     "%.300s: calibration %d, with which the recording was made, is not in it", calibration,
+                     numbers[g]);
             err = ERR_GONE;
         }
     return err;

@@ -111,8 +111,9 @@ sensor_run_read(struct sensor_run *r, double seconds, sensor_run_fn *fn, void *c
         snprintf(r->why, sizeof r->why, "%s ended, or was unplugged, after %.1f s of %.1f", r->source.path,
                  units_s_from_us(units_dev_since_us(r->frame.time, begun)), seconds);
     else
-        snprintf(r->why, sizeof r->why, "%s fell silent, or is too slow: %.1f s of data came in %.1f s", r->source.path,
-                 units_s_from_us(units_dev_since_us(r->frame.time, begun)), seconds + SENSOR_RUN_SLACK_S);
+        snprintf(r->why, sizeof r->why, "%s fell silent, or is too slow: %.1f s of data came in %.1f s",
+                 r->source.path, units_s_from_us(units_dev_since_us(r->frame.time, begun)),
+                 seconds + SENSOR_RUN_SLACK_S);
     return ERR_GONE;
 }
 

@@ -21,9 +21,9 @@ struct sensor_run {
     uint8_t bytes[4096];
     size_t n_bytes, n_used;
     struct host_time arrived, asked;
-    bool is_gone; /* unplugged, or a recording's end */
-    struct frame frame;           /* of the last packet */
-    const struct packet *packet;  /* borrowed from wire until the next one */
+    bool is_gone;                /* unplugged, or a recording's end */
+    struct frame frame;          /* of the last packet */
+    const struct packet *packet; /* borrowed from wire until the next one */
     char why[ERR_WHY_MAX];
 };
 

@@ -38,7 +38,9 @@ calib_init(struct calib *c, const struct sense_profile *profile, enum calib_what
 static int
 n_elements(const struct sense_profile *p)
 {
-    return p->kind == FRAME_KIND_MAT ? p->n_rows * p->n_cols : p->kind == FRAME_KIND_CELLS ? p->n_cells : p->n_zones;
+    return p->kind == FRAME_KIND_MAT     ? p->n_rows * p->n_cols
+           : p->kind == FRAME_KIND_CELLS ? p->n_cells
+                                         : p->n_zones;
 }
 
 void
@@ -90,14 +92,15 @@ zero(const struct calib *c, struct sense_profile *out, char why[ERR_WHY_MAX])
 {
     const int n = n_elements(out);
     if (force_sd(c) > CALIB_STILL_N) {
-        snprintf(why, ERR_WHY_MAX,
-                 "the force changes by %.0f N: get off, stop the belt, and zero again", force_sd(c));
+        snprintf(why, ERR_WHY_MAX, "the force changes by %.0f N: get off, stop the belt, and zero again",
+                 force_sd(c));
         return ERR_FORMAT;
     }
     for (int i = 0; i < n; i++) {
         const double mean = c->sum[i] / (double) c->n_frames;
         if (mean >= out->saturation_counts || -mean >= out->saturation_counts) {
-            snprintf(why, ERR_WHY_MAX, "element %d is at full scale with nobody on: `underfoot check` tells more", i);
+            snprintf(why, ERR_WHY_MAX,
+                     "element %d is at full scale with nobody on: `underfoot check` tells more", i);
             return ERR_FORMAT;
         }
         if (out->kind == FRAME_KIND_MAT)
@@ -141,7 +144,8 @@ calib_by_weight(const struct sense_profile *profile, enum calib_what what, doubl
         entry->drift_pct = calib_drift_pct(measured_n, mass_kg);
         if (ratio > CALIB_FAR_RATIO || ratio < 1 / CALIB_FAR_RATIO) {
             snprintf(why, ERR_WHY_MAX,
-                     "%.0f N were measured where %.1f kg weigh %.0f: is the mass right, and is all of it on the sensor?",
+                     "%.0f N were measured where %.1f kg weigh %.0f: is the mass right, and is all of it on "
+                     "the sensor?",
                      measured_n, mass_kg, mass_kg * UNITS_GRAVITY_M_S2);
             return ERR_FORMAT;
         }
@@ -161,7 +165,8 @@ by_mass(const struct calib *c, double mass_kg, struct sense_profile *out, struct
 {
     const double mean = force_mean(c), sd = force_sd(c);
     if (c->profile->kind != FRAME_KIND_SWITCHES && mean > 0 && sd > CALIB_STILL_RATIO * mean) {
-        snprintf(why, ERR_WHY_MAX, "the force changes by %.1f %% of itself: stand still, with the belt stopped",
+        snprintf(why, ERR_WHY_MAX,
+                 "the force changes by %.1f %% of itself: stand still, with the belt stopped",
                  sd / mean * 100);
         return ERR_FORMAT;
     }
@@ -226,7 +231,8 @@ equalise(const struct calib *c, struct sense_profile *out, struct calib_entry *e
     }
     if (n_seen < CALIB_COVER_RATIO * n_alive) {
         snprintf(why, ERR_WHY_MAX,
-                 "the roller went over %d of %d elements: go slowly over all of the mat, or list dead ones in its profile",
+                 "the roller went over %d of %d elements: go slowly over all of the mat, or list dead ones "
+                 "in its profile",
                  n_seen, n_alive);
         return ERR_FORMAT;
     }
@@ -246,7 +252,9 @@ equalise(const struct calib *c, struct sense_profile *out, struct calib_entry *e
         n_even++;
     }
     if (n_even < CALIB_COVER_RATIO * n_alive)
-        return refuse(why, "too many elements differ by more than twice, or reach full scale: use a lighter, even roller");
+        return refuse(
+            why,
+            "too many elements differ by more than twice, or reach full scale: use a lighter, even roller");
     const double mean = sum / n_even, var = sum_sq / n_even - mean * mean;
     entry->spread_pct = var > 0 ? sqrt(var) / mean * 100 : 0;
     return ERR_OK;

@@ -5,11 +5,11 @@
  *
  *      zero      nobody on: the mean counts become the offsets. Refused when the load changes meanwhile.
  *      mass      somebody of known mass stands still: gain = gain x m g / mean force.
- *      running   somebody of known mass runs: over whole strides the mean vertical force is body weight (momentum
- *                balance: impulse = change of momentum, none over a stride), so gain = gain x m g / that mean.
- *      equalise  mat: a roller, or a weight that is larger than an element, goes over all of it. Each element sees
- *                the same load at its peak; its gain is the median peak over its own peak. A peak counts when
- *                two frames in a row show it. The median stays where it was, so the whole's gain does too.
+ *      running   somebody of known mass runs: over whole strides the mean vertical force is body weight
+ * (momentum balance: impulse = change of momentum, none over a stride), so gain = gain x m g / that mean.
+ *      equalise  mat: a roller, or a weight that is larger than an element, goes over all of it. Each element
+ * sees the same load at its peak; its gain is the median peak over its own peak. A peak counts when two
+ * frames in a row show it. The median stays where it was, so the whole's gain does too.
  *
  * Drift: the gain error that mass or running found, in percent, before it was taken off.
  * Memory: the struct (about 130 kB).  Threads: one at a time.  Errors: enum err with a sentence in why.
@@ -24,13 +24,13 @@
 
 #include <stddef.h>
 
-#define CALIB_MIN_FRAMES   50
-#define CALIB_STILL_N      25.0 /* zero: the force may spread by so much (standard deviation), */
-#define CALIB_STILL_RATIO  0.04 /* mass: by this share of its mean */
-#define CALIB_GAIN_MIN     0.5  /* an element that differs by more is broken, not uneven */
-#define CALIB_GAIN_MAX     2.0
-#define CALIB_COVER_RATIO  0.9  /* of the elements that the roller must have gone over */
-#define CALIB_FAR_RATIO    5.0  /* a calibrated sensor is not off by so much: the mass is wrong */
+#define CALIB_MIN_FRAMES  50
+#define CALIB_STILL_N     25.0 /* zero: the force may spread by so much (standard deviation), */
+#define CALIB_STILL_RATIO 0.04 /* mass: by this share of its mean */
+#define CALIB_GAIN_MIN    0.5  /* an element that differs by more is broken, not uneven */
+#define CALIB_GAIN_MAX    2.0
+#define CALIB_COVER_RATIO 0.9 /* of the elements that the roller must have gone over */
+#define CALIB_FAR_RATIO   5.0 /* a calibrated sensor is not off by so much: the mass is wrong */
 
 enum calib_what {
     CALIB_ZERO = 0,
@@ -44,10 +44,10 @@ struct calib_entry {
     int number; /* 1, 2, 3 ... in its file; 0 = not kept yet */
     enum calib_what what;
     int64_t made_utc_ms;
-    double mass_kg;   /* NAN unless mass or running */
-    double drift_pct; /* NAN unless mass or running of a sensor that had a gain */
-    double spread_pct;/* equalise: how uneven the elements were (standard deviation); else NAN */
-    int n_left;       /* equalise: elements left as they were */
+    double mass_kg;    /* NAN unless mass or running */
+    double drift_pct;  /* NAN unless mass or running of a sensor that had a gain */
+    double spread_pct; /* equalise: how uneven the elements were (standard deviation); else NAN */
+    int n_left;        /* equalise: elements left as they were */
     bool is_undone;
 };
 
@@ -66,13 +66,15 @@ void calib_init(struct calib *c, const struct sense_profile *profile, enum calib
 /* Precondition: the packet fits the profile. */
 void calib_feed(struct calib *c, const struct packet *p, const struct frame *f);
 
-/* The new profile and its entry. mass_kg: for CALIB_MASS. ERR_FORMAT: what was fed can't be used, why says it. */
-enum err calib_finish(const struct calib *c, double mass_kg, struct sense_profile *out, struct calib_entry *entry,
-                      char why[ERR_WHY_MAX]);
+/* The new profile and its entry. mass_kg: for CALIB_MASS. ERR_FORMAT: what was fed can't be used, why says
+ * it. */
+enum err calib_finish(const struct calib *c, double mass_kg, struct sense_profile *out,
+                      struct calib_entry *entry, char why[ERR_WHY_MAX]);
 
 /* The same from a weight that was measured elsewhere: CALIB_RUNNING by the engine's momentum balance. */
-enum err calib_by_weight(const struct sense_profile *profile, enum calib_what what, double measured_n, double mass_kg,
-                         struct sense_profile *out, struct calib_entry *entry, char why[ERR_WHY_MAX]);
+enum err calib_by_weight(const struct sense_profile *profile, enum calib_what what, double measured_n,
+                         double mass_kg, struct sense_profile *out, struct calib_entry *entry,
+                         char why[ERR_WHY_MAX]);
 
 /* Gain error, percent: measured weight over m g. NAN when either is not known. */
 double calib_drift_pct(double measured_n, double mass_kg);

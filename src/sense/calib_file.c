@@ -10,7 +10,8 @@
 
 #define LINE_CHARS 150 /* a line of element values is broken before it gets longer */
 
-static const enum calib_group GROUP[CALIB_N_WHATS] = { CALIB_OFFSETS, CALIB_GAIN, CALIB_GAIN, CALIB_ELEMENTS };
+static const enum calib_group GROUP[CALIB_N_WHATS] = { CALIB_OFFSETS, CALIB_GAIN, CALIB_GAIN,
+                                                       CALIB_ELEMENTS };
 
 /* ------------------------------------------------------------------ reading */
 
@@ -80,15 +81,20 @@ begin_section(struct loader *l, const char *section)
     const bool is_undone = str_begins_with(section, "undone ");
     const char *number = strchr(section, ' ');
     int64_t v;
-    if ((!is_undone && !str_begins_with(section, "calibration ")) || !str_to_i64(number, &v) || v < 1 || v > 1000000)
+    if ((!is_undone && !str_begins_with(section, "calibration ")) || !str_to_i64(number, &v) || v < 1 ||
+        v > 1000000)
         return false;
     if (v == l->now.number)
         return l->now.is_undone == is_undone;
     if (v < l->now.number)
         return false;
     note_section(l);
-    l->now = (struct calib_entry){ .number = (int) v, .what = CALIB_N_WHATS, .is_undone = is_undone, .mass_kg = NAN,
-                                   .drift_pct = NAN, .spread_pct = NAN };
+    l->now = (struct calib_entry){ .number = (int) v,
+                                   .what = CALIB_N_WHATS,
+                                   .is_undone = is_undone,
+                                   .mass_kg = NAN,
+                                   .drift_pct = NAN,
+                                   .spread_pct = NAN };
     return true;
 }
 
@@ -130,8 +136,9 @@ static int
 read_values(struct loader *l, const char *name, const char *value)
 {
     struct sense_profile *p = l->profile;
-    static const char *const known[] = { "cell_offset_counts", "zone_offset_counts", "cell_gain_n_per_count",
-                                         "gain_n_per_count", "element_offset_counts", "element_gain" };
+    static const char *const known[] = { "cell_offset_counts",    "zone_offset_counts",
+                                         "cell_gain_n_per_count", "gain_n_per_count",
+                                         "element_offset_counts", "element_gain" };
     bool is_known = false;
     for (size_t i = 0; i < sizeof known / sizeof *known; i++)
         is_known |= strcmp(name, known[i]) == 0;
@@ -160,7 +167,9 @@ on_key(void *user, const char *section, const char *name, const char *value)
     if (!begin_section(l, section))
         return refuse(l, "no [calibration N] or [undone N] in rising order", section);
     if (strcmp(name, "what") == 0)
-        return calib_what_from_name(value, &l->now.what) ? 1 : refuse(l, "what is none of zero, mass, running, equalise", value);
+        return calib_what_from_name(value, &l->now.what)
+                   ? 1
+                   : refuse(l, "what is none of zero, mass, running, equalise", value);
     if (strcmp(name, "made") == 0)
         return calib_time_from_text(value, &l->now.made_utc_ms) ? 1 : refuse(l, "made is no UTC time", value);
     if (strcmp(name, "mass_kg") == 0)
@@ -184,7 +193,9 @@ enum err
 calib_file_load(const char *path, const int only[CALIB_N_GROUPS], struct sense_profile *profile,
                 struct calib_state *state, struct calib_history *history, char why[ERR_WHY_MAX])
 {
-    struct loader l = { .path = path, .only = only, .profile = profile, .state = state, .history = history, .why = why };
+    struct loader l = {
+        .path = path, .only = only, .profile = profile, .state = state, .history = history, .why = why
+    };
     why[0] = 0;
     memset(state, 0, sizeof *state);
     if (history != NULL)
@@ -200,7 +211,8 @@ calib_file_load(const char *path, const int only[CALIB_N_GROUPS], struct sense_p
     const bool has_read_error = ferror(l.f) != 0;
     fclose(l.f);
     if (bad_line > 0 && !l.is_bad)
-        snprintf(why, ERR_WHY_MAX, "%.300s:%d: not a [section], a key = value, or a ; remark", path, bad_line);
+        snprintf(why, ERR_WHY_MAX, "%.300s:%d: not a [section], a key = value, or a ; remark", path,
+                 bad_line);
     else if (has_read_error)
         snprintf(why, ERR_WHY_MAX, "the calibration %.300s cannot be read", path);
     if (bad_line != 0 || l.is_bad || has_read_error)
@@ -243,9 +255,10 @@ put_values(FILE *f, enum calib_what what, const struct sense_profile *p)
               f);
         const int n = p->kind == FRAME_KIND_SWITCHES ? p->n_zones : p->n_cells;
         for (int i = 0; i < n; i++)
-            fprintf(f, " %.12g", p->kind == FRAME_KIND_SWITCHES ? p->zone[i].offset_counts
-                                 : group == CALIB_OFFSETS       ? p->cell[i].offset_counts
-                                                                : p->cell[i].gain_n_per_count);
+            fprintf(f, " %.12g",
+                    p->kind == FRAME_KIND_SWITCHES ? p->zone[i].offset_counts
+                    : group == CALIB_OFFSETS       ? p->cell[i].offset_counts
+                                                   : p->cell[i].gain_n_per_count);
         fputc('\n', f);
     }
 }
@@ -254,8 +267,8 @@ static void
 put_entry(FILE *f, const struct calib_entry *e, const struct sense_profile *p)
 {
     char made[32];
-    fprintf(f, "\n[calibration %d]\nmade = %s\nwhat = %s\n", e->number, calib_time_text(e->made_utc_ms, made, sizeof made),
-            calib_what_name(e->what));
+    fprintf(f, "\n[calibration %d]\nmade = %s\nwhat = %s\n", e->number,
+            calib_time_text(e->made_utc_ms, made, sizeof made), calib_what_name(e->what));
     if (!isnan(e->mass_kg))
         fprintf(f, "mass_kg = %.6g\n", e->mass_kg);
     if (!isnan(e->drift_pct))
@@ -265,15 +278,18 @@ put_entry(FILE *f, const struct calib_entry *e, const struct sense_profile *p)
     put_values(f, e->what, p);
 }
 
-/* Copies the file as it is, but for the header of one entry (0: none), which becomes that of an undone one. */
+/* Copies the file as it is, but for the header of one entry (0: none), which becomes that of an undone one.
+ */
 static enum err
 copy_old(FILE *to, const char *path, int undone, char why[ERR_WHY_MAX])
 {
     char line[512], header[64];
     FILE *from = fopen(path, "r");
     if (from == NULL && errno == ENOENT) {
-        fputs("; Calibrations of a sensor, oldest first, written by `underfoot calibrate`. Remove nothing by hand:\n"
-              "; `underfoot calibrate undo` takes the last one back.\n", to);
+        fputs("; Calibrations of a sensor, oldest first, written by `underfoot calibrate`. Remove nothing by "
+              "hand:\n"
+              "; `underfoot calibrate undo` takes the last one back.\n",
+              to);
         return ERR_OK;
     }
     if (from == NULL) {
@@ -329,7 +345,8 @@ calib_file_append(const char *path, const struct calib_history *history, const s
 }
 
 enum err
-calib_file_undo(const char *path, const struct calib_history *history, struct calib_entry *undone, char why[ERR_WHY_MAX])
+calib_file_undo(const char *path, const struct calib_history *history, struct calib_entry *undone,
+                char why[ERR_WHY_MAX])
 {
     int i = history->n - 1;
     while (i >= 0 && history->entry[i].is_undone)

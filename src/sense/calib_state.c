@@ -12,7 +12,8 @@
 bool
 calib_state_text(const struct calib_state *s, char *out, size_t cap)
 {
-    snprintf(out, cap, "%d %d %d", s->number[CALIB_OFFSETS], s->number[CALIB_GAIN], s->number[CALIB_ELEMENTS]);
+    snprintf(out, cap, "%d %d %d", s->number[CALIB_OFFSETS], s->number[CALIB_GAIN],
+             s->number[CALIB_ELEMENTS]);
     return s->number[CALIB_OFFSETS] != 0 || s->number[CALIB_GAIN] != 0 || s->number[CALIB_ELEMENTS] != 0;
 }
 
@@ -34,8 +35,8 @@ main_entry(const struct calib_state *s)
 }
 
 bool
-calib_state_says(const struct calib_state *s, const struct sense_profile *profile, int64_t now_utc_ms, char *out,
-                 size_t cap)
+calib_state_says(const struct calib_state *s, const struct sense_profile *profile, int64_t now_utc_ms,
+                 char *out, size_t cap)
 {
     static const char *const how[CALIB_N_WHATS] = { "zeroed", "gain by a standing mass", "gain by running",
                                                     "elements equalised" };
@@ -78,7 +79,8 @@ calib_time_text(int64_t utc_ms, char *out, size_t cap)
     while (day_from_date(y, m, 1) > day)
         m--;
     snprintf(out, cap, "%04d-%02d-%02dT%02d:%02d:%02dZ", (int) y % 10000, (int) m,
-             (int) (day - day_from_date(y, m, 1) + 1) % 100, (int) (rest / 3600), (int) (rest / 60 % 60), (int) (rest % 60));
+             (int) (day - day_from_date(y, m, 1) + 1) % 100, (int) (rest / 3600), (int) (rest / 60 % 60),
+             (int) (rest % 60));
     return out;
 }
 
@@ -86,9 +88,11 @@ bool
 calib_time_from_text(const char *text, int64_t *utc_ms)
 {
     int y, mo, d, h, mi, s, n = 0;
-    if (sscanf(text, "%4d-%2d-%2dT%2d:%2d:%2dZ%n", &y, &mo, &d, &h, &mi, &s, &n) != 6 || n != 20 || text[n] != '\0')
+    if (sscanf(text, "%4d-%2d-%2dT%2d:%2d:%2dZ%n", &y, &mo, &d, &h, &mi, &s, &n) != 6 || n != 20 ||
+        text[n] != '\0')
         return false;
-    if (y < 1970 || mo < 1 || mo > 12 || d < 1 || d > 31 || h < 0 || h > 23 || mi < 0 || mi > 59 || s < 0 || s > 60)
+    if (y < 1970 || mo < 1 || mo > 12 || d < 1 || d > 31 || h < 0 || h > 23 || mi < 0 || mi > 59 || s < 0 ||
+        s > 60)
         return false;
     *utc_ms = (((day_from_date(y, mo, d) * 24 + h) * 60 + mi) * 60 + s) * INT64_C(1000);
     return true;

@@ -6,7 +6,8 @@
 #include <stdio.h>
 #include <string.h>
 
-#define STRONG_FLOORS 10.0 /* a neighbour, or a pressed spot, is loaded when so many times above the floor */
+#define STRONG_FLOORS 10.0 /* a neighbour, or a pressed spot, is loaded when so many times above the floor   \
+                            */
 #define ELSEWHERE_MAX 0.05 /* of the spot's peak: more load elsewhere, and the frame shows no single spot */
 #define GHOST_MAX     0.45 /* likewise of the far part of its row or column: more is another foot */
 #define FULL_STRONG   0.05 /* of full scale: a pressed spot has at least this */
@@ -155,8 +156,8 @@ find_peak(const struct check *c, const struct packet *p)
     return peak;
 }
 
-/* The far part of a line as a share of the spot: the median, since cross-talk is on all of the line, a foot that
- * reaches beyond the spot on some of it. */
+/* The far part of a line as a share of the spot: the median, since cross-talk is on all of the line, a foot
+ * that reaches beyond the spot on some of it. */
 static void
 add_ghost(struct check *c, int is_col, int line, const double *far, int n, double peak)
 {

@@ -22,8 +22,8 @@
  *
  * Limits. Force: the contact threshold is 50 N, so 5 standard deviations of noise must stay well below it.
  * Cross-talk: arrays that hold their idle lines at the same potential stay under 3.6 % (Castro F et al. 2018,
- * IEEE Sensors J 18:382-389), arrays that do not reach 30 % (Hidalgo-Lopez JA et al. 2018, J Sensors 9735741).
- * The others are ours, in check_judge.c.
+ * IEEE Sensors J 18:382-389), arrays that do not reach 30 % (Hidalgo-Lopez JA et al. 2018, J Sensors
+ * 9735741). The others are ours, in check_judge.c.
  *
  * Memory: the struct (about 700 kB), nothing else.  Threads: one at a time.  Errors: none.
  */
@@ -67,10 +67,10 @@ enum check_item {
 
 struct check_finding {
     enum check_grade grade;
-    double value;              /* NAN when untested */
-    char says[CHECK_SAYS_MAX]; /* one plain sentence */
-    const char *todo;          /* "" when there is nothing to do; static storage */
-    int n_elements;            /* that are concerned; the first CHECK_MAX_NAMED by number: */
+    double value;                      /* NAN when untested */
+    char says[CHECK_SAYS_MAX];         /* one plain sentence */
+    const char *todo;                  /* "" when there is nothing to do; static storage */
+    int n_elements;                    /* that are concerned; the first CHECK_MAX_NAMED by number: */
     uint16_t element[CHECK_MAX_NAMED]; /* mat row * n_cols + col, cell or zone from 0 */
 };
 
@@ -84,18 +84,18 @@ struct check_report {
 /* What the check can't see in packets. */
 struct check_line {
     uint64_t n_bytes;
-    uint64_t n_damaged;    /* units that could not be read */
-    uint64_t n_repeated;   /* packets that came twice or late, and were dropped */
+    uint64_t n_damaged;     /* units that could not be read */
+    uint64_t n_repeated;    /* packets that came twice or late, and were dropped */
     const char *board_says; /* a fault that the board reports of itself, in words; NULL: none */
 };
 
 struct check_element {
-    int32_t base;     /* first count: sums are of the difference from it */
-    int32_t low, high;/* empty */
+    int32_t base;      /* first count: sums are of the difference from it */
+    int32_t low, high; /* empty */
     int32_t loaded_low, loaded_high;
     double sum, sum_sq, sum_tx;
-    uint32_t n_above; /* empty frames in which it showed a load */
-    uint32_t n_full;  /* loaded frames in which it was at full scale */
+    uint32_t n_above;   /* empty frames in which it showed a load */
+    uint32_t n_full;    /* loaded frames in which it was at full scale */
     uint32_t n_between; /* loaded frames in which it showed nothing between two loaded neighbours */
     bool was_loaded;
 };
@@ -125,7 +125,8 @@ struct check {
     uint64_t n_frames_full;
     double ghost_row, ghost_col; /* sums of shares */
     uint64_t n_ghost_row, n_ghost_col;
-    double line_ghost[2][PACKET_MAX_ROWS > PACKET_MAX_COLS ? PACKET_MAX_ROWS : PACKET_MAX_COLS]; /* rows, cols */
+    double line_ghost[2]
+                     [PACKET_MAX_ROWS > PACKET_MAX_COLS ? PACKET_MAX_ROWS : PACKET_MAX_COLS]; /* rows, cols */
     uint32_t n_line_ghost[2][PACKET_MAX_ROWS > PACKET_MAX_COLS ? PACKET_MAX_ROWS : PACKET_MAX_COLS];
     struct check_element element[FRAME_MAX_ELEMENTS];
 };

@@ -8,9 +8,10 @@
 #include <stdio.h>
 #include <string.h>
 
-/* mind, bad: at or above. The force limits are of newton, for a contact threshold of 50 N; of switches, shares
- * of full scale, for an on_ratio of 0.5. A sign does not matter. Noise: five standard deviations at the bad limit
- * reach the threshold. Drift: the engine follows a slow one; a minute's worth at the bad limit passes the threshold. */
+/* mind, bad: at or above. The force limits are of newton, for a contact threshold of 50 N; of switches,
+ * shares of full scale, for an on_ratio of 0.5. A sign does not matter. Noise: five standard deviations at
+ * the bad limit reach the threshold. Drift: the engine follows a slow one; a minute's worth at the bad limit
+ * passes the threshold. */
 static const struct limits {
     const char *name, *unit, *unit_switches;
     double mind, bad, mind_switches, bad_switches;
@@ -21,14 +22,18 @@ static const struct limits {
     [CHECK_JITTER] = { "jitter", "ms", NULL, 10, 30, 10, 30, /* percent of a period */
                        "times of contact are off by as much: let the board stamp its samples by a timer" },
     [CHECK_CLOCK] = { "clock", "%", NULL, 1, 5, 1, 5,
-                      "cadence and contact times are off by as much: a crystal on the board, or a steady supply" },
+                      "cadence and contact times are off by as much: a crystal on the board, or a steady "
+                      "supply" },
     [CHECK_LOST] = { "lost", "%", NULL, 0.1, 2, 0.1, 2,
                      "a shorter cable, a higher baud rate on both sides, or a lower sample rate" },
     [CHECK_LINE] = { "line", "units", NULL, 1, 1e9, 1, 1e9,
-                     "check the cable, its ground and the baud rate; keep it away from the treadmill's motor" },
+                     "check the cable, its ground and the baud rate; keep it away from the treadmill's "
+                     "motor" },
     [CHECK_NOISE] = { "noise", "N", "of full", 5, 10, 0.03, 0.1,
-                      "check ground and supply; raise noise_counts in the profile, or list the named elements as dead" },
-    [CHECK_OFFSET] = { "offset", "N", "of full", 20, 100, 0.1, 0.3, "take everything off it, then `underfoot calibrate zero`" },
+                      "check ground and supply; raise noise_counts in the profile, or list the named "
+                      "elements as dead" },
+    [CHECK_OFFSET] = { "offset", "N", "of full", 20, 100, 0.1, 0.3,
+                       "take everything off it, then `underfoot calibrate zero`" },
     [CHECK_DRIFT] = { "drift", "N/min", "of full/min", 10, 50, 0.02, 0.2,
                       "let it warm up for some minutes with somebody on it, then zero it" },
     [CHECK_STUCK] = { "stuck", "elements", NULL, 1, 1, 1, 1,
@@ -38,7 +43,8 @@ static const struct limits {
     [CHECK_SATURATED] = { "saturated", "% of frames", NULL, 1e-9, 10, 1e-9, 10,
                           "peak forces are cut off: a smaller series resistor, or a lower gain" },
     [CHECK_CROSSTALK] = { "crosstalk", "%", NULL, 3.6, 10, 3.6, 10,
-                          "hold idle rows and columns at one potential; landing place and foot outline are blurred" },
+                          "hold idle rows and columns at one potential; landing place and foot outline are "
+                          "blurred" },
 };
 
 #define SWING_N 50.0 /* no noise: the sensor is not empty */
@@ -139,8 +145,8 @@ judge_rate(struct judging *j)
     else
         say(f, "%.1f frames/s, %+.1f %% off the nominal %g", hz, off_pct, c->nominal_hz);
     f = grade(j, CHECK_JITTER, sd_us * 1e-3, sd_us / mean_us * 100);
-    say(f, "frames come every %.3f ms, give or take %.3f; the longest took %.3f", mean_us * 1e-3, sd_us * 1e-3,
-        c->interval_max_us * 1e-3);
+    say(f, "frames come every %.3f ms, give or take %.3f; the longest took %.3f", mean_us * 1e-3,
+        sd_us * 1e-3, c->interval_max_us * 1e-3);
 }
 
 static void
@@ -157,7 +163,8 @@ judge_clock(struct judging *j)
     }
     if (c->n_restarts > 0) {
         f->grade = CHECK_BAD;
-        say(f, "the board restarted, or its clock jumped, %" PRIu64 " times: check its supply", c->n_restarts);
+        say(f, "the board restarted, or its clock jumped, %" PRIu64 " times: check its supply",
+            c->n_restarts);
     }
 }
 
@@ -223,7 +230,8 @@ judge_whole(struct judging *j)
     const double sd = var > 0 ? sqrt(var) : 0, mean = t->first + mean_d;
     const char *own = c->is_relative ? ", uncalibrated" : "";
     /* Where the profile says what is usual: more is to be minded, twice as much is bad. */
-    const double by = j->p->noise_n < LIMITS[CHECK_NOISE].mind ? sd / j->p->noise_n * LIMITS[CHECK_NOISE].mind : sd;
+    const double by =
+        j->p->noise_n < LIMITS[CHECK_NOISE].mind ? sd / j->p->noise_n * LIMITS[CHECK_NOISE].mind : sd;
     struct check_finding *f = grade(j, CHECK_NOISE, sd, by);
     if (sd > SWING_N)
         say(f, "the force swings by %.0f N%s: was somebody on it, or the belt moving?", sd, own);
@@ -252,9 +260,12 @@ judge_zones(struct judging *j)
         mean = fabs(own) > fabs(mean) ? own : mean;
         slope = fabs(own_slope) > fabs(slope) ? own_slope : slope;
     }
-    say(grade(j, CHECK_NOISE, sd, sd), "the noisiest empty zone spreads by %.1f %% of its full reading", sd * 100);
-    say(grade(j, CHECK_OFFSET, mean, mean), "the empty zone farthest from 0 reads %.1f %% of full", mean * 100);
-    say(grade(j, CHECK_DRIFT, slope, slope), "the worst empty zone moves by %+.1f %% of full a minute", slope * 100);
+    say(grade(j, CHECK_NOISE, sd, sd), "the noisiest empty zone spreads by %.1f %% of its full reading",
+        sd * 100);
+    say(grade(j, CHECK_OFFSET, mean, mean), "the empty zone farthest from 0 reads %.1f %% of full",
+        mean * 100);
+    say(grade(j, CHECK_DRIFT, slope, slope), "the worst empty zone moves by %+.1f %% of full a minute",
+        slope * 100);
 }
 
 /* Stuck: at full scale all the time; the same loaded value all the time; of a cell, whose converter always
@@ -263,7 +274,8 @@ static bool
 is_stuck(const struct check *c, int i)
 {
     const struct check_element *e = &c->element[i];
-    const bool is_same = e->low == e->high && (c->n_loaded == 0 || (e->loaded_low == e->low && e->loaded_high == e->high));
+    const bool is_same =
+        e->low == e->high && (c->n_loaded == 0 || (e->loaded_low == e->low && e->loaded_high == e->high));
     if (c->profile->kind == FRAME_KIND_CELLS)
         return is_same || fabs(check_element_mean(c, i)) >= c->profile->saturation_counts;
     return is_same && e->n_above == c->n_empty;
@@ -290,7 +302,7 @@ judge_elements(struct judging *j)
         at_least(noise, noise->n_elements * 20 > c->n_elements ? CHECK_BAD : CHECK_MIND);
         if (!(noise->value > SWING_N))
             say(noise, "%d element%s show%s a load now and then with nobody on", noise->n_elements,
-            noise->n_elements == 1 ? "" : "s", noise->n_elements == 1 ? "s" : "");
+                noise->n_elements == 1 ? "" : "s", noise->n_elements == 1 ? "s" : "");
     }
     if (offset->n_elements > 0) {
         at_least(offset, CHECK_MIND);
@@ -395,14 +407,15 @@ judge_crosstalk(struct judging *j)
     grade(j, CHECK_CROSSTALK, worst, worst > 0 ? worst : 0);
     double line_pct = 0;
     for (int k = 0; k < (is_col ? j->p->n_cols : j->p->n_rows); k++) {
-        const double share = c->n_line_ghost[is_col][k] > 0 ? 100 * c->line_ghost[is_col][k] / c->n_line_ghost[is_col][k] : 0;
+        const double share =
+            c->n_line_ghost[is_col][k] > 0 ? 100 * c->line_ghost[is_col][k] / c->n_line_ghost[is_col][k] : 0;
         if (share > line_pct) {
             line_pct = share;
             line = k;
         }
     }
-    say(f, "a pressed spot shows %.1f %% of itself along its row, %.1f %% along its column; most in %s %d", row_pct,
-        col_pct, is_col ? "column" : "row", line);
+    say(f, "a pressed spot shows %.1f %% of itself along its row, %.1f %% along its column; most in %s %d",
+        row_pct, col_pct, is_col ? "column" : "row", line);
 }
 
 /* ------------------------------------------------------------------ all of it */
@@ -416,7 +429,8 @@ sum_up(struct check_report *out)
         if (f->grade > out->grade)
             out->grade = f->grade;
         if (f->grade == CHECK_UNTESTED && f->says[0] == '\0')
-            say(f, i >= CHECK_DEAD ? "needs somebody to load the sensor (--loaded)" : "too little was heard to tell");
+            say(f, i >= CHECK_DEAD ? "needs somebody to load the sensor (--loaded)"
+                                   : "too little was heard to tell");
     }
 }
 

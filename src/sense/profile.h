@@ -49,8 +49,10 @@ struct sense_profile {
     int n_cells;
     struct profile_cell cell[PACKET_MAX_CELLS];
     double min_cop_n; /* below it the centre of pressure is not known */
-    double noise_n;   /* spread of the empty sensor's force that is usual for it, standard deviation; NAN: not known */
-    double calibration_days, drift_limit_pct; /* a calibration that is older, or off by more, is to be done again */
+    double noise_n;   /* spread of the empty sensor's force that is usual for it, standard deviation; NAN: not
+                         known */
+    double calibration_days,
+        drift_limit_pct; /* a calibration that is older, or off by more, is to be done again */
 
     int n_zones;
     struct profile_zone zone[FRAME_MAX_ZONES];

@@ -5,12 +5,13 @@
 #include <math.h>
 #include <string.h>
 
-#define DEFAULT_PITCH_MM      10.0
-#define DEFAULT_MIN_COP_N     20.0  /* of cells: below it the quotient is noise */
-#define DEFAULT_CALIBRATION_DAYS 30 /* resistive elements drift with use; cells hold longer, their mounts may not */
-#define DEFAULT_DRIFT_LIMIT_PCT  5.0
-#define DEFAULT_DECK_FWD_MM   600.0 /* half the distance between a treadmill's front and rear feet */
-#define DEFAULT_DECK_RIGHT_MM 300.0
+#define DEFAULT_PITCH_MM  10.0
+#define DEFAULT_MIN_COP_N 20.0 /* of cells: below it the quotient is noise */
+#define DEFAULT_CALIBRATION_DAYS                                                                             \
+    30 /* resistive elements drift with use; cells hold longer, their mounts may not */
+#define DEFAULT_DRIFT_LIMIT_PCT 5.0
+#define DEFAULT_DECK_FWD_MM     600.0 /* half the distance between a treadmill's front and rear feet */
+#define DEFAULT_DECK_RIGHT_MM   300.0
 
 void
 profile_clear(struct sense_profile *p)

@@ -52,7 +52,8 @@ faults_mat_rows(const struct faults *f, double t_s, double belt_travel_mm, const
         const double along = (mat->origin_fwd_mm + r * mat->pitch_fwd_mm - rear_mm) / c->seam_mm;
         load_n[r] = pressed_n;
         if (c->seam_bump_n > 0 && along >= 0 && along < 1)
-            load_n[r] += c->seam_bump_n * (1 - cos(TWO_PI * along)) * mat->pitch_fwd_mm / c->seam_mm / mat->n_cols;
+            load_n[r] +=
+                c->seam_bump_n * (1 - cos(TWO_PI * along)) * mat->pitch_fwd_mm / c->seam_mm / mat->n_cols;
     }
 }
 

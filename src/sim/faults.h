@@ -33,8 +33,8 @@ struct faults_config {
     double chatter_ms; /* switches: states are random for so long after a change */
     uint32_t clock_start_us;
     double reset_at_s, reset_for_s; /* NAN = never: the board is silent, its clock starts at 0 again */
-    double jump_at_s, jump_s;       /* NAN = never: the clock jumps by so much, forwards or back, and goes on */
-    int32_t saturation_counts;      /* 0 = none: the largest count */
+    double jump_at_s, jump_s;  /* NAN = never: the clock jumps by so much, forwards or back, and goes on */
+    int32_t saturation_counts; /* 0 = none: the largest count */
     int n_stuck;
     int stuck_element[FAULTS_MAX_STUCK];
     int32_t stuck_counts[FAULTS_MAX_STUCK]; /* a dead element is stuck at its offset */
@@ -56,9 +56,9 @@ void faults_init(struct faults *f, const struct faults_config *c);
 /* Load on the deck that nobody's foot makes, N. Pure in t and travel. */
 double faults_deck_n(const struct faults *f, double t_s, double belt_travel_mm);
 
-/* The same as a mat under the belt feels it: load_n[r] is what each element of row r gets on top, N. The vibration
- * presses on all elements alike; the seam is a ridge across the belt that runs through the mat from front to rear,
- * seam_mm long, seam_bump_n in all while it is wholly on the mat. Pure in t and travel. */
+/* The same as a mat under the belt feels it: load_n[r] is what each element of row r gets on top, N. The
+ * vibration presses on all elements alike; the seam is a ridge across the belt that runs through the mat from
+ * front to rear, seam_mm long, seam_bump_n in all while it is wholly on the mat. Pure in t and travel. */
 void faults_mat_rows(const struct faults *f, double t_s, double belt_travel_mm, const struct frame_image *mat,
                      double load_n[]);
 

@@ -18,9 +18,10 @@ store_check_put(struct store *s, struct store_check *c)
         c->made_utc_ms = monotime_wall_us() / 1000;
     enum err err = store_ensure_sensor(s, c->sensor_kind, c->sensor_name, &sensor_id);
     if (err == ERR_OK)
-        err = sql_prepare(s, &st,
-                          "INSERT INTO sensor_check (sensor_id, made_utc_ms, grade, report) VALUES (?1, ?2, ?3, ?4)",
-                          "can't save the check");
+        err = sql_prepare(
+            s, &st,
+            "INSERT INTO sensor_check (sensor_id, made_utc_ms, grade, report) VALUES (?1, ?2, ?3, ?4)",
+            "can't save the check");
     if (err != ERR_OK)
         return err;
     sql_bind_id(st, 1, sensor_id);
@@ -56,7 +57,8 @@ store_check_of_visit(struct store *s, int64_t visit_id, struct store_check *out)
         sql_copy(st, 4, out->grade, sizeof out->grade);
         sql_copy(st, 5, out->report, sizeof out->report);
     } else if (err == ERR_GONE) {
-        snprintf(s->why, sizeof s->why, "visit %lld was begun without a check of its sensor", (long long) visit_id);
+        snprintf(s->why, sizeof s->why, "visit %lld was begun without a check of its sensor",
+                 (long long) visit_id);
     }
     sql_end(st);
     return err;

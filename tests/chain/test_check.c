@@ -1,6 +1,7 @@
 /* needs: PROGRAM */
-/* `underfoot check` and `underfoot calibrate` against a simulated sensor on a pseudo-terminal: verdicts, exit codes,
- * what the store keeps, a calibration that goes with its profile, and a replay that takes the same one. */
+/* `underfoot check` and `underfoot calibrate` against a simulated sensor on a pseudo-terminal: verdicts, exit
+ * codes, what the store keeps, a calibration that goes with its profile, and a replay that takes the same
+ * one. */
 #include "aid/process.h"
 #include "aid/store_rig.h"
 #include "store/store.h"
@@ -12,7 +13,7 @@
 #include <string.h>
 
 #define TEXT_MAX (1 << 18)
-#define PROFILE "profiles/sensors/cells-4.ini"
+#define PROFILE  "profiles/sensors/cells-4.ini"
 
 struct rig {
     struct store_rig files;
@@ -45,7 +46,8 @@ start_mimic(const char *kind, const char *scenario, const char *option, const ch
 {
     process_signal(&r->mimic, SIGTERM);
     process_wait(&r->mimic, 2000);
-    const char *argv[] = { process_program(), "mimic", "--kind", kind, "--scenario", scenario, option, value, NULL };
+    const char *argv[] = { process_program(), "mimic", "--kind", kind, "--scenario",
+                           scenario,          option,  value,    NULL };
     cr_assert(process_start(&r->mimic, r->files.folder, "mimic", argv));
     cr_assert(process_first_line(r->mimic.out_path, r->port, sizeof r->port, 5000));
 }
@@ -124,16 +126,19 @@ Test(check, a_calibration_goes_with_its_profile_and_a_replay_takes_the_one_of_it
     start_mimic("cells", "stand", "--mass", "70"); /* nobody for three seconds, then standing */
     cr_expect_eq(run("calibrate", "zero", "--profile", PROFILE, "--seconds", "1.5", NULL), 0, "%s", r->err);
     says(r->out, "zero");
-    cr_expect_eq(run("calibrate", "mass", "70", "--profile", PROFILE, "--seconds", "3", NULL), 1, "stepped on meanwhile");
+    cr_expect_eq(run("calibrate", "mass", "70", "--profile", PROFILE, "--seconds", "3", NULL), 1,
+                 "stepped on meanwhile");
     says(r->err, "nothing is changed: the force changes");
-    cr_expect_eq(run("calibrate", "mass", "77", "--profile", PROFILE, "--seconds", "1.5", NULL), 0, "%s", r->err);
+    cr_expect_eq(run("calibrate", "mass", "77", "--profile", PROFILE, "--seconds", "1.5", NULL), 0, "%s",
+                 r->err);
     says(r->out, "mass      77.0 kg; the gain was off by -9.1 %");
     says(r->err, "more than the 5 %");
 
     start_mimic("cells", "steady", "--mass", "70");
     snprintf(record, sizeof record, "%s/visit.rec", r->files.folder);
-    cr_expect_eq(run("live", "--headless", "--seconds", "9", "--profile", PROFILE, "--speed", "2.8", "--mass", "70",
-                     "--record", record, NULL), 0, "%s", r->err);
+    cr_expect_eq(run("live", "--headless", "--seconds", "9", "--profile", PROFILE, "--speed", "2.8", "--mass",
+                     "70", "--record", record, NULL),
+                 0, "%s", r->err);
     says(r->out, "\ncalibration         gain by a standing mass less than a day ago; gain off by +10.");
     says(r->out, "\ngain drift          +10.");
     strcpy(r->port, record);
@@ -154,7 +159,8 @@ Test(check, a_calibration_goes_with_its_profile_and_a_replay_takes_the_one_of_it
 Test(check, running_calibrates_by_the_momentum_balance)
 {
     start_mimic("cells", "steady", "--mass", "70");
-    cr_expect_eq(run("calibrate", "running", "70", "--profile", PROFILE, "--seconds", "10", NULL), 0, "%s", r->err);
+    cr_expect_eq(run("calibrate", "running", "70", "--profile", PROFILE, "--seconds", "10", NULL), 0, "%s",
+                 r->err);
     char *at = strstr(r->out, "off by ");
     cr_assert(at, "%s", r->out);
     const double off_pct = strtod(at + strlen("off by "), NULL);

@@ -1,6 +1,7 @@
 /* needs: PROGRAM */
-/* Unplugged in mid-run: said on the screen within half a second, taken up again within two seconds of its return, no
- * step made up across the gap. Through a pseudo-terminal under a linked name, and through the real libserialport. */
+/* Unplugged in mid-run: said on the screen within half a second, taken up again within two seconds of its
+ * return, no step made up across the gap. Through a pseudo-terminal under a linked name, and through the real
+ * libserialport. */
 #define _GNU_SOURCE
 #include "aid/fake_tty.h"
 #include "app/demo.h"
@@ -13,15 +14,15 @@
 #include <pthread.h>
 #include <stdatomic.h>
 
-#define SAID_US   (500 * UNITS_US_PER_MS)
-#define BACK_US   (2000 * UNITS_US_PER_MS)
+#define SAID_US     (500 * UNITS_US_PER_MS)
+#define BACK_US     (2000 * UNITS_US_PER_MS)
 #define PATIENCE_US (8 * UNITS_US_PER_S) /* a limit only for a failing test */
-#define MAX_STEPS 200
-#define AWAY_S    0.8
+#define MAX_STEPS   200
+#define AWAY_S      0.8
 
 struct rig {
     struct mimic mimic;
-    int fd;                    /* the board's end */
+    int fd; /* the board's end */
     pthread_t board_thread;
     atomic_bool is_board_stopping;
     struct session session;
@@ -167,8 +168,8 @@ end_and_judge(bool is_same_life)
         const struct step *s = &r->step[i];
         const double step_s = s->value[METRIC_STEP_TIME_S];
         cr_expect(isnan(step_s) || (step_s > 0.25 && step_s < 0.5), "step %d takes %.3f s", i, step_s);
-        cr_expect(isnan(s->value[METRIC_CONTACT_MS]) || s->value[METRIC_CONTACT_MS] < 400, "contact %d lasts %.0f ms", i,
-                  s->value[METRIC_CONTACT_MS]);
+        cr_expect(isnan(s->value[METRIC_CONTACT_MS]) || s->value[METRIC_CONTACT_MS] < 400,
+                  "contact %d lasts %.0f ms", i, s->value[METRIC_CONTACT_MS]);
         if (i + 1 == r->n)
             continue;
         const int64_t to_next_us = units_dev_since_us(r->step[i + 1].touchdown, s->touchdown);

@@ -7,8 +7,8 @@
 /* needs: gait/mass_centre.c gait/measure.c gait/order.c gait/rolling.c gait/sequence.c gait/springmass.c gait/strike.c */
 /* needs: gait/trace.c */
 /* libs: inih */
-/* The treadmill's own noise, from the simulated board's bytes to steps: a motor that shakes and a seam that passes
- * make no steps on an empty moving belt, and leave the steps of a runner as they are. */
+/* The treadmill's own noise, from the simulated board's bytes to steps: a motor that shakes and a seam that
+ * passes make no steps on an empty moving belt, and leave the steps of a runner as they are. */
 #include "gait/engine.h"
 #include "sense/sense.h"
 #include "sim/board.h"
@@ -60,7 +60,8 @@ take_steps(struct outcome *o)
 }
 
 static void
-run(struct outcome *o, enum frame_kind kind, const char *scenario, double vibration_n, double seam_n, double seconds)
+run(struct outcome *o, enum frame_kind kind, const char *scenario, double vibration_n, double seam_n,
+    double seconds)
 {
     struct board_config c = board_config_default(kind);
     struct runner_config r = runner_config_default();

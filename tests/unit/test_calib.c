@@ -67,14 +67,18 @@ load_text(const char *text)
 }
 
 #define CELLS                                                                                                \
-    "[sensor]\nkind = cells\nrate_hz = 500\nfull_scale_counts = 1000000\n[cell 1]\nfwd_mm = -600\nright_mm = -300\n" \
-    "gain_n_per_count = 0.01\n[cell 2]\nfwd_mm = -600\nright_mm = 300\ngain_n_per_count = 0.01\n[cell 3]\nfwd_mm = 600\n" \
+    "[sensor]\nkind = cells\nrate_hz = 500\nfull_scale_counts = 1000000\n[cell 1]\nfwd_mm = -600\nright_mm " \
+    "= -300\n"                                                                                               \
+    "gain_n_per_count = 0.01\n[cell 2]\nfwd_mm = -600\nright_mm = 300\ngain_n_per_count = 0.01\n[cell "      \
+    "3]\nfwd_mm = 600\n"                                                                                     \
     "right_mm = 0\ngain_n_per_count = 0.02\n"
 #define MAT                                                                                                  \
-    "[sensor]\nkind = mat\nrate_hz = 100\nfull_scale_counts = 4095\n[mat]\nrows = 12\ncols = 9\npitch_mm = 10\n"      \
+    "[sensor]\nkind = mat\nrate_hz = 100\nfull_scale_counts = 4095\n[mat]\nrows = 12\ncols = 9\npitch_mm = " \
+    "10\n"                                                                                                   \
     "noise_counts = 10\n"
 #define SWITCHES                                                                                             \
-    "[sensor]\nkind = switches\nrate_hz = 500\nfull_scale_counts = 1023\n[zone 1]\nname = LH\n[zone 2]\nname = RH\n"
+    "[sensor]\nkind = switches\nrate_hz = 500\nfull_scale_counts = 1023\n[zone 1]\nname = LH\n[zone "        \
+    "2]\nname = RH\n"
 
 static void
 start(const char *text, enum calib_what what)
@@ -84,7 +88,9 @@ start(const char *text, enum calib_what what)
     calib_init(&calib, &sense.profile, what);
     memset(&packet, 0, sizeof packet);
     t_us = 0;
-    packet.type = profile.kind == FRAME_KIND_MAT ? PACKET_MAT : profile.kind == FRAME_KIND_CELLS ? PACKET_CELLS : PACKET_SWITCHES;
+    packet.type = profile.kind == FRAME_KIND_MAT     ? PACKET_MAT
+                  : profile.kind == FRAME_KIND_CELLS ? PACKET_CELLS
+                                                     : PACKET_SWITCHES;
     packet.n_rows = profile.n_rows;
     packet.n_cols = profile.n_cols;
     packet.n_values = profile.kind == FRAME_KIND_MAT ? ROWS * COLS : profile.kind == FRAME_KIND_CELLS ? 3 : 2;
@@ -221,8 +227,8 @@ true_gain(int i)
     return 0.8 + 0.4 * (double) (i * 37 % 101) / 100;
 }
 
-/* A roller as wide as the mat goes along it, `passes` times; element 50 reads full scale, `left_out` columns are
- * not rolled over. */
+/* A roller as wide as the mat goes along it, `passes` times; element 50 reads full scale, `left_out` columns
+ * are not rolled over. */
 static void
 roll(int passes, int left_out)
 {
@@ -422,9 +428,11 @@ Test(calib, an_old_calibration_is_told_and_a_fresh_one_is_not)
     char says[160];
     load_text(CELLS);
     state.number[CALIB_GAIN] = 4;
-    state.in_force[CALIB_GAIN] = (struct calib_entry){ .number = 4, .what = CALIB_MASS, .made_utc_ms = 100 * day_ms };
+    state.in_force[CALIB_GAIN] =
+        (struct calib_entry){ .number = 4, .what = CALIB_MASS, .made_utc_ms = 100 * day_ms };
     state.number[CALIB_OFFSETS] = 5;
-    state.in_force[CALIB_OFFSETS] = (struct calib_entry){ .number = 5, .what = CALIB_ZERO, .made_utc_ms = 130 * day_ms };
+    state.in_force[CALIB_OFFSETS] =
+        (struct calib_entry){ .number = 5, .what = CALIB_ZERO, .made_utc_ms = 130 * day_ms };
     cr_expect_not(calib_state_says(&state, &profile, 130 * day_ms, says, sizeof says));
     cr_expect_str_eq(says, "gain by a standing mass 30 days ago");
     cr_expect(calib_state_says(&state, &profile, 131 * day_ms, says, sizeof says));

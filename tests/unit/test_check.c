@@ -51,8 +51,14 @@ start(const struct packet_hello *hello)
 static void
 start_mat(void)
 {
-    const struct packet_hello h = { .kind = PACKET_KIND_MAT, .version_major = 1, .rate_hz = 100, .n_rows = ROWS,
-                                    .n_cols = COLS, .pitch_fwd_mm = 20, .pitch_right_mm = 20, .full_scale_counts = 4095 };
+    const struct packet_hello h = { .kind = PACKET_KIND_MAT,
+                                    .version_major = 1,
+                                    .rate_hz = 100,
+                                    .n_rows = ROWS,
+                                    .n_cols = COLS,
+                                    .pitch_fwd_mm = 20,
+                                    .pitch_right_mm = 20,
+                                    .full_scale_counts = 4095 };
     start(&h);
     sense.profile.noise_counts = 12;
     packet.type = PACKET_MAT;
@@ -64,7 +70,10 @@ start_mat(void)
 static void
 start_cells(void)
 {
-    const struct packet_hello h = { .kind = PACKET_KIND_CELLS, .version_major = 1, .rate_hz = 500, .n_channels = 4,
+    const struct packet_hello h = { .kind = PACKET_KIND_CELLS,
+                                    .version_major = 1,
+                                    .rate_hz = 500,
+                                    .n_channels = 4,
                                     .full_scale_counts = 4194304 };
     start(&h);
     packet.type = PACKET_CELLS;
@@ -74,8 +83,12 @@ start_cells(void)
 static void
 start_switches(void)
 {
-    const struct packet_hello h = { .kind = PACKET_KIND_SWITCHES, .version_major = 1, .rate_hz = 500, .n_channels = 4,
-                                    .zone_name = { "LH", "LF", "RH", "RF" }, .full_scale_counts = 1023 };
+    const struct packet_hello h = { .kind = PACKET_KIND_SWITCHES,
+                                    .version_major = 1,
+                                    .rate_hz = 500,
+                                    .n_channels = 4,
+                                    .zone_name = { "LH", "LF", "RH", "RF" },
+                                    .full_scale_counts = 1023 };
     start(&h);
     packet.type = PACKET_SWITCHES;
     packet.n_values = 4;
@@ -117,8 +130,8 @@ expect(enum check_grade grade, enum check_item a, enum check_item b)
         const struct check_finding *f = &report.finding[i];
         cr_expect_gt(strlen(f->says), 0, "item %s says nothing", check_item_name((enum check_item) i));
         if (i == (int) a || i == (int) b)
-            cr_expect_eq(f->grade, grade, "%s is %s: %s", check_item_name((enum check_item) i), check_grade_name(f->grade),
-                         f->says);
+            cr_expect_eq(f->grade, grade, "%s is %s: %s", check_item_name((enum check_item) i),
+                         check_grade_name(f->grade), f->says);
         else
             cr_expect_leq(f->grade, CHECK_GOOD, "%s is %s: %s", check_item_name((enum check_item) i),
                           check_grade_name(f->grade), f->says);
@@ -156,7 +169,8 @@ Test(check, too_few_frames_tell_nothing_and_are_bad)
     run(20, 2000);
     check_judge(&check, &line, &report);
     cr_expect_eq(report.grade, CHECK_BAD);
-    cr_expect(strstr(report.finding[CHECK_LOST].says, "only 20 frames"), "%s", report.finding[CHECK_LOST].says);
+    cr_expect(strstr(report.finding[CHECK_LOST].says, "only 20 frames"), "%s",
+              report.finding[CHECK_LOST].says);
     cr_expect_eq(report.finding[CHECK_NOISE].grade, CHECK_UNTESTED);
 }
 
@@ -455,7 +469,8 @@ Test(check, feet_are_no_cross_talk)
 {
     walk_over();
     check_judge(&check, &line, &report);
-    cr_expect_leq(report.finding[CHECK_CROSSTALK].grade, CHECK_GOOD, "%s", report.finding[CHECK_CROSSTALK].says);
+    cr_expect_leq(report.finding[CHECK_CROSSTALK].grade, CHECK_GOOD, "%s",
+                  report.finding[CHECK_CROSSTALK].says);
 }
 
 static void
@@ -516,5 +531,6 @@ Test(check, a_zone_that_never_goes_down_is_dead_and_one_that_never_lifts_is_stuc
     run(1000, 2000);
     expect(CHECK_BAD, CHECK_STUCK, CHECK_OFFSET);
     char name[16];
-    cr_expect_str_eq(check_element_name(&sense.profile, report.finding[CHECK_STUCK].element[0], name, sizeof name), "LF");
+    cr_expect_str_eq(
+        check_element_name(&sense.profile, report.finding[CHECK_STUCK].element[0], name, sizeof name), "LF");
 }

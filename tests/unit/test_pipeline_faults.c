@@ -1,6 +1,6 @@
 /* needs: PROGRAM */
-/* Boards that restart, jump in time, or send packets twice or damaged: the steps before and after are right, and none
- * is made up over the break. */
+/* Boards that restart, jump in time, or send packets twice or damaged: the steps before and after are right,
+ * and none is made up over the break. */
 #include "app/demo.h"
 #include "app/mimic.h"
 #include "app/pipeline.h"
@@ -64,11 +64,12 @@ judge(struct rig *r, const char *what, int n_missing)
     cr_expect_geq(r->n, n_true - n_missing, "%s: %d steps of %d", what, r->n, n_true);
     cr_expect_leq(r->n, n_true + 1, "%s: %d steps of %d", what, r->n, n_true);
     for (int i = 0; i < r->n; i++) {
-        const double step_s = r->step[i].value[METRIC_STEP_TIME_S], contact_ms = r->step[i].value[METRIC_CONTACT_MS];
-        cr_expect(isnan(step_s) || fabs(step_s - r->mimic.last.step_time_s) < 0.04, "%s: step %d takes %.3f s", what, i,
-                  step_s);
-        cr_expect(isnan(contact_ms) || fabs(contact_ms - r->mimic.last.contact_ms) < 40, "%s: contact %d lasts %.0f ms",
-                  what, i, contact_ms);
+        const double step_s = r->step[i].value[METRIC_STEP_TIME_S],
+                     contact_ms = r->step[i].value[METRIC_CONTACT_MS];
+        cr_expect(isnan(step_s) || fabs(step_s - r->mimic.last.step_time_s) < 0.04,
+                  "%s: step %d takes %.3f s", what, i, step_s);
+        cr_expect(isnan(contact_ms) || fabs(contact_ms - r->mimic.last.contact_ms) < 40,
+                  "%s: contact %d lasts %.0f ms", what, i, contact_ms);
         if (i > 0)
             cr_expect_gt(r->step[i].touchdown.us, r->step[i - 1].touchdown.us, "%s: step %d", what, i);
     }
@@ -122,7 +123,8 @@ Test(pipeline_faults, a_clock_that_jumps_forwards_or_back_makes_no_step_up, .tim
             char what[40];
             snprintf(what, sizeof what, "%s, %+g s", KINDS[k], by_s[i]);
             struct rig *r = run(KINDS[k], "binary", jump, by_s[i]);
-            cr_expect(r->pipeline.sense.health.n_restarts + r->pipeline.sense.health.n_lost > 0, "%s: not seen", what);
+            cr_expect(r->pipeline.sense.health.n_restarts + r->pipeline.sense.health.n_lost > 0,
+                      "%s: not seen", what);
             judge(r, what, 8);
         }
 }
@@ -138,8 +140,8 @@ Test(pipeline_faults, repeated_packets_change_nothing, .timeout = 60)
             cr_assert_eq(r->n, clean->n, "%s: %d steps, %d without repeats", KINDS[k], r->n, clean->n);
             for (int s = 0; s < r->n; s++) {
                 cr_expect_eq(r->step[s].touchdown.us, clean->step[s].touchdown.us);
-                cr_expect_eq(memcmp(r->step[s].value, clean->step[s].value, sizeof clean->step[s].value), 0, "%s, step %d",
-                             KINDS[k], s);
+                cr_expect_eq(memcmp(r->step[s].value, clean->step[s].value, sizeof clean->step[s].value), 0,
+                             "%s, step %d", KINDS[k], s);
             }
             free(clean);
             free(r);
