@@ -13,6 +13,7 @@ struct desk_words {
     struct run_words run;
     const char *port, *store;
     double baud;
+    bool is_apart;
 };
 
 static int
@@ -37,7 +38,7 @@ run(const struct desk_words *w, const struct options_spec *spec, struct sense_pr
     c.source.baud = (int) w->baud;
     c.source.pace_ratio = 1;
     c.is_stored = true;
-    return desk_open(&c);
+    return desk_open(&c, w->is_apart);
 }
 
 int
@@ -56,6 +57,8 @@ cmd_desk(int argc, char **argv)
           0, 0 },
         { "profile", OPTION_TEXT, "FILE", "sensor profile (what the board says of itself)", NULL,
           &w.run.profile_path, NULL, 0, 0 },
+        { "panel-window", OPTION_FLAG, NULL, "the panel in a window of its own, also on one display",
+          &w.is_apart, NULL, NULL, 0, 0 },
         { "baud", OPTION_NUMBER, "N", "line speed of a serial port (115200)", NULL, NULL, &w.baud, 300,
           12e6 },
     };

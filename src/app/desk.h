@@ -16,7 +16,8 @@
 #define DESK_PANEL_HZ   5
 #define DESK_SIDE_SHARE 0.46 /* of the width, during the run */
 
-/* Runs it until it is left. c: source, session, show, visit.store_path. Returns the exit code. */
-int desk_open(const struct app_config *c);
+/* Runs it until it is left. is_apart: the panel in a window of its own, also on one display. c: source,
+ * session, show, visit.store_path, on_verdict. Returns the exit code. */
+int desk_open(const struct app_config *c, bool is_apart);
 
 #endif

@@ -1,0 +1,91 @@
+/* desk_ask.c - what the panel asks for, done at once or handed to the worker; and the worker's answers. */
+#include "app/desk_parts.h"
+#include "base/str.h"
+
+static void
+keep_now(struct desk *d, const struct panel_request *q)
+{
+    if (q->kind == PANEL_WANTS_PAIN) {
+        const struct store_pain pain = { .when = (enum store_pain_when) q->pain.when,
+                                         .at = q->pain.at,
+                                         .pain = q->pain.pain,
+                                         .effort = q->pain.effort };
+        visit_put_pain(&d->run.visit, &pain);
+        return;
+    }
+    struct store_note note = { .at = d->verdict.time };
+    str_copy(note.text, sizeof note.text, q->text);
+    visit_put_note(&d->run.visit, &note);
+}
+
+void
+desk_obey(struct desk *d, const struct panel_request *q)
+{
+    const bool is_keeping = d->is_run_open && atomic_load(&d->run.is_keeping);
+    switch (q->kind) {
+    case PANEL_WANTS_HIDE:
+        desk_set_shown(d, false);
+        return;
+    case PANEL_WANTS_MUTE:
+        sound_set_muted(&d->show.sound, !d->show.sound.is_muted);
+        return;
+    case PANEL_WANTS_LEAVE:
+        d->is_leaving = true;
+        return;
+    case PANEL_WANTS_COMMAND:
+        if (d->is_run_open && !session_command(&d->run.session, &q->command))
+            panel_say(&d->panel, "Too much at once: try that again.");
+        return;
+    case PANEL_WANTS_PAIN:
+    case PANEL_WANTS_NOTE:
+        if (is_keeping && q->visit_id == 0 &&
+            !(q->kind == PANEL_WANTS_PAIN && q->pain.when != VISIT_FLOW_PAIN_WAS_DURING)) {
+            keep_now(d, q);
+            return;
+        }
+        break;
+    case PANEL_WANTS_RUN:
+        d->is_begin_due = true;
+        break;
+    case PANEL_WANTS_END:
+    case PANEL_WANTS_CLOSE:
+        d->is_run_open = false; /* the worker's from now on */
+        break;
+    case PANEL_WANTS_NOTHING:
+    case PANEL_WANTS_RUNNERS:
+    case PANEL_WANTS_SAVE_RUNNER:
+    case PANEL_WANTS_FORGET:
+    case PANEL_WANTS_CASE:
+    case PANEL_WANTS_SENSOR:
+    case PANEL_WANTS_TICKS:
+    case PANEL_WANTS_PRINT:
+        break;
+    }
+    if (!desk_work_put(&d->work, q))
+        panel_say(&d->panel, "Too much at once: try that again.");
+}
+
+void
+desk_take_answers(struct desk *d)
+{
+    const struct desk_answer *a = &d->answer;
+    if (!desk_work_take(&d->work, &d->answer))
+        return;
+    if (a->has_sensor) {
+        d->is_run_open = a->sensor == PANEL_SENSOR_OPEN;
+        panel_set_sensor(&d->panel, a->sensor, a->sensor_text);
+    }
+    if (a->is_begun || a->is_begin_refused)
+        d->is_begin_due = false;
+    if (a->is_begin_refused) { /* nothing would be kept: do not run as if */
+        visit_flow_stop(&d->panel.flow);
+        panel_do(&d->panel, PANEL_DO_PAGE, PANEL_VISIT);
+    }
+    if (a->has_runners)
+        panel_set_runners(&d->panel, &a->runners);
+    if (a->has_case)
+        panel_set_case(&d->panel, &a->kase);
+    if (a->message[0])
+        panel_say(&d->panel, a->message);
+    d->is_touched = true;
+}
