@@ -6,6 +6,7 @@
 #include "app/commands.h"
 #include "app/course.h"
 #include "app/demo.h"
+#include "app/desk.h"
 #include "app/headless.h"
 #include "app/run_words.h"
 #include "app/stop.h"
@@ -30,6 +31,7 @@ struct demo_words {
     struct run_words run;
     const char *kind, *wire, *runner;
     double seed;
+    bool has_panel;
 };
 
 /* The simulated sensor's thread, and the way back to it from the display. */
@@ -78,7 +80,7 @@ run_sensor(void *context)
 
 /* Real time, through a pseudo-terminal. */
 static int
-run_live(struct demo *d, struct app_config *app)
+run_live(struct demo *d, struct app_config *app, bool has_panel)
 {
     char why[ERR_WHY_MAX];
     d->newest = (struct mimic_feedback){ (double) NAN, (double) NAN, false };
@@ -102,7 +104,7 @@ run_live(struct demo *d, struct app_config *app)
     app->path = d->path;
     app->on_verdict = tell_runner;
     app->on_verdict_context = d;
-    const int code = app_run(app);
+    const int code = has_panel ? desk_open(app, false) : app_run(app);
     atomic_store(&d->is_stopping, true);
     pthread_join(d->thread, NULL);
     close(d->fd);
@@ -150,6 +152,20 @@ hold_belt(struct plan *plan, double speed_m_s)
 {
     for (int i = 0; i < plan->n_blocks; i++)
         plan->block[i].belt_speed_m_s = speed_m_s;
+}
+
+/* The simulated runner in the throw-away store, so that the panel has one to begin with. */
+static void
+put_runner(const struct app_config *app, const char *code)
+{
+    struct store s;
+    struct store_runner r = store_runner_default(code);
+    r.body_mass_kg = app->session.pipeline.body_mass_kg;
+    r.leg_length_mm = app->session.pipeline.leg_length_mm;
+    r.foot_length_mm = app->session.pipeline.foot_length_mm;
+    if (store_open(&s, app->visit.store_path, 0) != ERR_OK || store_runner_save(&s, &r) != ERR_OK)
+        log_note("%s", s.why);
+    store_close(&s);
 }
 
 static int
@@ -215,7 +231,9 @@ run(struct demo *d, const struct demo_words *w, const struct options_spec *spec)
     app.visit.focus = app.session.pipeline.coach.focus;
     app.visit.belt_speed_m_s = app.session.pipeline.belt_speed_m_s;
     const bool is_headless = !app.has_screen;
-    const int code = is_headless ? run_headless(d, &app, folder) : run_live(d, &app);
+    if (!is_headless && w->has_panel)
+        put_runner(&app, w->runner);
+    const int code = is_headless ? run_headless(d, &app, folder) : run_live(d, &app, w->has_panel);
     remove_store(folder, is_headless && code == 0);
     return code;
 }
@@ -232,6 +250,7 @@ cmd_demo(int argc, char **argv)
         { "kind", OPTION_TEXT, "KIND", "of sensor: mat, cells or switches (mat)", NULL, &w.kind, NULL, 0, 0 },
         { "wire", OPTION_TEXT, "WIRE", "text or binary (binary)", NULL, &w.wire, NULL, 0, 0 },
         { "runner", OPTION_TEXT, "CODE", "simulated runner (" DEMO_RUNNER_DEFAULT ")", NULL, &w.runner, NULL, 0, 0 },
+        { "panel", OPTION_FLAG, NULL, "the physio's panel over it: runners, a visit, a course", &w.has_panel, NULL, NULL, 0, 0 },
         { "seed", OPTION_NUMBER, "N", "equal seeds give equal runs (1)", NULL, NULL, &w.seed, 0, 4294967295.0 },
     };
     run_words_init(&w.run, own, (int) (sizeof own / sizeof *own));
