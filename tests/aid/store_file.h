@@ -4,6 +4,7 @@
 #define AID_STORE_FILE_H
 
 #include "aid/store_rig.h"
+#include "store/schema.h"
 
 #include <criterion/criterion.h>
 #include <sqlite3.h>
@@ -69,6 +70,24 @@ store_file_write(const char *path, const void *data, size_t len)
     cr_assert_not_null(f);
     cr_assert_eq(fwrite(data, 1, len, f), len);
     cr_assert_eq(fclose(f), 0);
+}
+
+/* A store as version 1 made it: its own statements, and rows with the metric columns of that day. */
+static inline void
+store_file_version_1(const char *path)
+{
+    store_file_write(path, "", 0);
+    for (const char *const *p = SCHEMA_MIGRATION[0]; *p != NULL; p++)
+        store_file_sql(path, *p);
+    store_file_sql(path, "ALTER TABLE step ADD COLUMN contact_ms REAL");
+    store_file_sql(path, "INSERT INTO runner (code, created_utc_ms) VALUES ('R-OLD', 1)");
+    store_file_sql(path, "INSERT INTO visit (runner_id, started_utc_ms, zone_offset_min) VALUES (1, 5, 60)");
+    store_file_sql(path, "INSERT INTO step (visit_id, number, is_settled, flags, touchdown_us, "
+                         "toe_off_us, feedback_shown, contact_ms)"
+                         " VALUES (1, 1, 1, 0, 10, 20, 1, 250.5)");
+    store_file_sql(path, "INSERT INTO pain (visit_id, asked, pain) VALUES (1, 'before', 2)");
+    store_file_sql(path, "PRAGMA application_id = 0x756e6674");
+    store_file_sql(path, "PRAGMA user_version = 1");
 }
 
 #endif

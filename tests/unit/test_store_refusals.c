@@ -5,55 +5,13 @@
 #include "store/store.h"
 
 #include "aid/store_file.h"
-#include "aid/store_rig.h"
+#include "aid/store_suite.h"
 
 #include <criterion/criterion.h>
 #include <sqlite3.h>
 #include <unistd.h>
 
-static struct store_rig rig;
-static struct store store;
-
-static void
-make_rig(void)
-{
-    cr_assert_eq(store_rig_make(&rig), 0);
-}
-
-static void
-remove_rig(void)
-{
-    store_rig_remove(&rig);
-}
-
 TestSuite(store_refusals, .init = make_rig, .fini = remove_rig);
-
-static void
-open_store(void)
-{
-    enum err err = store_open(&store, rig.path, 0);
-
-    cr_assert_eq(err, ERR_OK, "%s", store.why);
-}
-
-static int64_t
-begin_visit(void)
-{
-    struct store_runner runner;
-
-    cr_assert_eq(store_runner_ensure(&store, "R-014", &runner), ERR_OK, "%s", store.why);
-    struct store_visit v = store_visit_default(runner.id);
-    cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", store.why);
-    return v.id;
-}
-
-static void
-put_step(int64_t visit, uint32_t number, bool is_settled)
-{
-    struct store_step s = store_rig_step(number, is_settled);
-
-    cr_assert_eq(store_step_put(&store, visit, &s), ERR_OK, "%s", store.why);
-}
 
 /* Opening must be refused so, with a sentence that names the file, and the file must stay byte for byte. */
 static void
@@ -74,28 +32,9 @@ expect_refused_untouched(enum err want, const char *word)
     free(after.data);
 }
 
-/* A store as version 1 made it: its own statements, and rows with the metric columns of that day. */
-static void
-make_version_1(void)
-{
-    store_file_write(rig.path, "", 0);
-    for (const char *const *p = SCHEMA_MIGRATION[0]; *p != NULL; p++)
-        store_file_sql(rig.path, *p);
-    store_file_sql(rig.path, "ALTER TABLE step ADD COLUMN contact_ms REAL");
-    store_file_sql(rig.path, "INSERT INTO runner (code, created_utc_ms) VALUES ('R-OLD', 1)");
-    store_file_sql(rig.path,
-                   "INSERT INTO visit (runner_id, started_utc_ms, zone_offset_min) VALUES (1, 5, 60)");
-    store_file_sql(rig.path, "INSERT INTO step (visit_id, number, is_settled, flags, touchdown_us, "
-                             "toe_off_us, feedback_shown, contact_ms)"
-                             " VALUES (1, 1, 1, 0, 10, 20, 1, 250.5)");
-    store_file_sql(rig.path, "INSERT INTO pain (visit_id, asked, pain) VALUES (1, 'before', 2)");
-    store_file_sql(rig.path, "PRAGMA application_id = 0x756e6674");
-    store_file_sql(rig.path, "PRAGMA user_version = 1");
-}
-
 Test(store_refusals, an_older_store_is_not_brought_up_to_date_read_only)
 {
-    make_version_1();
+    store_file_version_1(rig.path);
     struct store_file before = store_file_read(rig.path);
     cr_assert_eq(store_open(&store, rig.path, STORE_READ_ONLY), ERR_UNSUPPORTED, "%s", store.why);
     struct store_file after = store_file_read(rig.path);
