@@ -11,6 +11,7 @@
 #include "report/json.h"
 #include "report/local_time.h"
 #include "report/summary.h"
+#include "store/words.h"
 
 #include <inttypes.h>
 #include <math.h>
@@ -36,7 +37,7 @@ print_row(const struct store_visit *v)
     }
     printf("%6" PRId64 "  %-16s  %-12s  %8s  %7" PRId64 "  %s\n", v->id,
            local_time_short(started, v->started_utc_ms, v->zone_offset_min), v->runner_code, length,
-           v->n_steps, !v->is_finished ? "unfinished" : v->is_cut_short ? "cut short" : "finished");
+           v->n_steps, words_visit_end(v));
 }
 
 static void

@@ -115,7 +115,7 @@ print_head(FILE *f, const struct course_visit *v)
             local_time_short(time, v->visit.started_utc_ms, v->visit.zone_offset_min));
     if (v->visit.plan[0])
         fprintf(f, ", %s visit %d", v->visit.plan, v->visit.course_visit);
-    fprintf(f, ", %s\n", !v->visit.is_finished ? "unfinished" : v->visit.is_cut_short ? "cut short" : "finished");
+    fprintf(f, ", %s\n", words_visit_end(&v->visit));
 }
 
 void

@@ -48,7 +48,7 @@ print_visit(FILE *f, const struct store_visit *v)
     char text[LOCAL_TIME_MAX], number[NUMBER_MAX];
 
     put_label(f, "visit");
-    fprintf(f, "%lld, %s\n", (long long) v->id, !v->is_finished ? "unfinished" : v->is_cut_short ? "cut short" : "finished");
+    fprintf(f, "%lld, %s\n", (long long) v->id, words_visit_end(v));
     put_label(f, "runner");
     fprintf(f, "%s\n", v->runner_code);
     put_label(f, "started");

@@ -84,6 +84,12 @@ words_block_from(const char *word)
 }
 
 const char *
+words_visit_end(const struct store_visit *v)
+{
+    return !v->is_finished ? "unfinished" : v->is_cut_short ? "cut short" : "finished";
+}
+
+const char *
 words_pain_when(enum store_pain_when when)
 {
     return word_of(PAIN_WHEN, COUNT_OF(PAIN_WHEN), (int) when);

@@ -25,6 +25,9 @@ enum step_zone words_zone_from(const char *word);
 const char *words_block(enum verdict_block kind); /* free, warm_up ... ; never NULL for a kind of the enum */
 enum verdict_block words_block_from(const char *word);
 
+/* How the visit ended, for people: finished, cut short, unfinished. */
+const char *words_visit_end(const struct store_visit *v);
+
 const char *words_pain_when(enum store_pain_when when); /* before, during, after */
 enum store_pain_when words_pain_when_from(const char *word);
 
