@@ -14,12 +14,35 @@
 
 #define AHEAD_NEAR_MM 5.0
 
-struct words {
+struct mimic_words {
     const char *kind, *wire, *runner, *scenario, *pace, *truth;
     double rate_hz, speed_m_s, cadence_spm, mass_kg, ahead_mm, strike_pct, seconds, seed, lost_pct, noise_n;
     double damaged_pct, reset_s, clock_s, vibration_n, seam_n;
     bool is_list;
 };
+
+/* NAN: as the runner or the kind of sensor has it. */
+static struct mimic_words
+mimic_words_default(void)
+{
+    return (struct mimic_words){ .kind = "mat",
+                                 .wire = "binary",
+                                 .runner = DEMO_RUNNER_DEFAULT,
+                                 .scenario = "steady",
+                                 .pace = "1",
+                                 .rate_hz = NAN,
+                                 .speed_m_s = NAN,
+                                 .cadence_spm = NAN,
+                                 .mass_kg = NAN,
+                                 .ahead_mm = NAN,
+                                 .strike_pct = NAN,
+                                 .seconds = INFINITY,
+                                 .seed = 1,
+                                 .noise_n = NAN,
+                                 .reset_s = NAN,
+                                 .vibration_n = NAN,
+                                 .seam_n = NAN };
+}
 
 static void
 print_list(void)
@@ -34,7 +57,7 @@ print_list(void)
 }
 
 static int
-fill_board(const struct options_spec *spec, const struct words *w, struct board_config *b)
+fill_board(const struct options_spec *spec, const struct mimic_words *w, struct board_config *b)
 {
     char why[ERR_WHY_MAX];
     if (!demo_board(w->kind, w->wire, b, why))
@@ -60,7 +83,7 @@ fill_board(const struct options_spec *spec, const struct words *w, struct board_
 }
 
 static int
-fill_runner(const struct options_spec *spec, const struct words *w, struct runner_config *r)
+fill_runner(const struct options_spec *spec, const struct mimic_words *w, struct runner_config *r)
 {
     struct demo_runner demo;
     if (!demo_runner_find(w->runner, &demo))
@@ -86,7 +109,7 @@ fill_runner(const struct options_spec *spec, const struct words *w, struct runne
 }
 
 static int
-fill_config(const struct options_spec *spec, const struct words *w, struct mimic_config *c)
+fill_config(const struct options_spec *spec, const struct mimic_words *w, struct mimic_config *c)
 {
     int refused = fill_board(spec, w, &c->board);
     if (refused == 0)
@@ -165,23 +188,10 @@ free_mimic:
 int
 cmd_mimic(int argc, char **argv)
 {
-    struct words w = { .kind = "mat",
-                       .wire = "binary",
-                       .runner = DEMO_RUNNER_DEFAULT,
-                       .scenario = "steady",
-                       .pace = "1",
-                       .rate_hz = NAN,
-                       .speed_m_s = NAN,
-                       .cadence_spm = NAN,
-                       .mass_kg = NAN,
-                       .ahead_mm = NAN,
-                       .strike_pct = NAN,
-                       .seconds = INFINITY,
-                       .seed = 1,
-                       .noise_n = NAN,
-                       .reset_s = NAN,
-                       .vibration_n = NAN,
-                       .seam_n = NAN };
+    static const char summary[] =
+        "A simulated sensor on a pseudo-terminal, whose path is printed. It waits for a reader, then sends what a\n"
+        "board would send, until its time is over or it is interrupted.";
+    struct mimic_words w = mimic_words_default();
     const struct option_row rows[] = {
         { "kind", OPTION_TEXT, "KIND", "mat, cells or switches (mat)", NULL, &w.kind, NULL, 0, 0 },
         { "wire", OPTION_TEXT, "WIRE", "text or binary (binary)", NULL, &w.wire, NULL, 0, 0 },
@@ -221,15 +231,7 @@ cmd_mimic(int argc, char **argv)
         { "truth", OPTION_TEXT, "FILE", "write what is true of every step as CSV", NULL, &w.truth, NULL, 0,
           0 },
     };
-    const struct options_spec spec = {
-        "mimic",
-        NULL,
-        "A simulated sensor on a pseudo-terminal, whose path is printed. It waits for a reader, then sends "
-        "what a\n"
-        "board would send, until its time is over or it is interrupted.",
-        rows,
-        (int) (sizeof rows / sizeof rows[0]),
-    };
+    const struct options_spec spec = { "mimic", NULL, summary, rows, (int) (sizeof rows / sizeof *rows) };
     int n = options_parse(&spec, argc, argv, NULL, 0);
     if (n < 0)
         return n == OPTIONS_HELP ? 0 : 2;
