@@ -38,7 +38,6 @@ struct demo_words {
 struct demo {
     struct mimic mimic;
     struct mimic_config config;
-    struct sense_profile profile;
     int fd;
     char path[MIMIC_PATH_MAX];
     pthread_t thread;
@@ -190,7 +189,7 @@ run_headless(struct demo *d, struct app_config *app, const char *folder)
 }
 
 static int
-run(struct demo *d, const struct demo_words *w, const struct options_spec *spec)
+run(struct demo *d, struct demo_words *w, const struct options_spec *spec)
 {
     struct app_config app = app_config_default();
     char folder[FOLDER_MAX], store_path[FOLDER_MAX + 32], why[ERR_WHY_MAX];
@@ -202,7 +201,7 @@ run(struct demo *d, const struct demo_words *w, const struct options_spec *spec)
     d->config = mimic_config_default();
     if (!demo_board(w->kind, w->wire, &d->config.board, why))
         return options_refuse(spec, "%s", why);
-    const int refused = run_words_apply(&w->run, spec, &d->profile, &app);
+    const int refused = run_words_apply(&w->run, spec, &app);
     if (refused)
         return refused;
     d->config.runner.style = runner.style;
@@ -211,8 +210,8 @@ run(struct demo *d, const struct demo_words *w, const struct options_spec *spec)
         d->config.runner.style.speed_m_s = w->run.speed_m_s;
     fill_body(&app.session.pipeline, &d->config.runner.style);
     mimic_init(&d->mimic, &d->config);
-    demo_profile(&d->mimic, &d->profile);
-    app.session.pipeline.profile = &d->profile;
+    demo_profile(&d->mimic, &w->run.profile);
+    app.session.pipeline.profile = &w->run.profile;
     if (!make_folder(folder))
         return 1;
     snprintf(store_path, sizeof store_path, "%s/%s", folder, STORE_FILE_NAME);

@@ -4,19 +4,15 @@
 #include "app/course.h"
 #include "app/run_words.h"
 #include "base/log.h"
-#include "base/str.h"
 #include "coach/visit_flow.h"
 
 #include <math.h>
-#include <stdio.h>
-#include <stdlib.h>
 
 #define RUNNER_DEFAULT "R-000"
 
 struct live_words {
     struct run_words run;
-    const char *port, *runner, *record, *store;
-    double baud;
+    const char *runner, *record;
 };
 
 /* Figures that the command line leaves open come from the runner's row. Pain at the runner's own limit begins no
@@ -71,23 +67,15 @@ say_what_comes(const struct coach_config *coach)
 }
 
 static int
-run(const struct live_words *w, const struct options_spec *spec, struct sense_profile *profile)
+run(struct live_words *w, const struct options_spec *spec)
 {
     struct app_config c = app_config_default();
-    char store_path[STORE_PATH_MAX];
-    const int refused = run_words_apply(&w->run, spec, profile, &c);
+    int refused = run_words_apply(&w->run, spec, &c);
+    if (!refused)
+        refused = run_words_apply_sensor(&w->run, spec, &c);
     if (refused)
         return refused;
-    if (w->store) {
-        if (snprintf(store_path, sizeof store_path, "%s/%s", w->store, STORE_FILE_NAME) >= (int) sizeof store_path)
-            return options_refuse(spec, "--store '%.40s...' is too long a path", w->store);
-        c.visit.store_path = store_path;
-    }
-    c.path = w->port;
-    c.source.baud = (int) w->baud;
-    c.source.pace_ratio = 1; /* a recording given as the port goes as it was */
     c.record_path = w->record;
-    c.is_stored = true;
     c.visit.runner_code = w->runner;
     if (fill_from_runner(&c, w->run.pain_before))
         return 1;
@@ -106,17 +94,17 @@ cmd_live(int argc, char **argv)
         "Reads a sensor, shows the runner's screen, and keeps every step. Ctrl-C, q, Escape or closing the window\n"
         "ends the visit with a summary on stdout. An unplugged sensor is taken up again when it is back.\n"
         "Not a medical device: it shows what was measured against a range that a physiotherapist set.";
-    struct live_words w = { .port = "auto", .runner = RUNNER_DEFAULT, .baud = WIRE_BAUD_DEFAULT };
+    struct live_words w = { .runner = RUNNER_DEFAULT };
     const struct option_row own[] = {
         { "port", OPTION_TEXT, "PORT", "serial port, pseudo-terminal or recording; auto: find it (auto)", NULL,
-          &w.port, NULL, 0, 0 },
+          &w.run.port, NULL, 0, 0 },
         { "runner", OPTION_TEXT, "CODE", "whose visit this is (" RUNNER_DEFAULT ")", NULL, &w.runner, NULL, 0, 0 },
         { "record", OPTION_TEXT, "FILE", "keep the sensor's raw bytes for underfoot replay", NULL, &w.record, NULL, 0,
           0 },
-        { "store", OPTION_TEXT, "DIR", "folder of the store (the user's data folder)", NULL, &w.store, NULL, 0, 0 },
+        { "store", OPTION_TEXT, "DIR", "folder of the store (the user's data folder)", NULL, &w.run.store, NULL, 0, 0 },
         { "profile", OPTION_TEXT, "FILE", "sensor profile (what the board says of itself)", NULL, &w.run.profile_path,
           NULL, 0, 0 },
-        { "baud", OPTION_NUMBER, "N", "line speed of a serial port (115200)", NULL, NULL, &w.baud, 300, 12e6 },
+        { "baud", OPTION_NUMBER, "N", "line speed of a serial port (115200)", NULL, NULL, &w.run.baud, 300, 12e6 },
     };
     run_words_init(&w.run, own, (int) (sizeof own / sizeof *own));
     run_words_add_plan(&w.run);
@@ -124,12 +112,5 @@ cmd_live(int argc, char **argv)
     const int n = options_parse(&spec, argc, argv, NULL, 0);
     if (n < 0)
         return n == OPTIONS_HELP ? 0 : 2;
-    struct sense_profile *profile = malloc(sizeof *profile);
-    if (!profile) {
-        log_note("no memory left for a sensor profile");
-        return 1;
-    }
-    const int code = run(&w, &spec, profile);
-    free(profile);
-    return code;
+    return run(&w, &spec);
 }

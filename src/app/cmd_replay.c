@@ -87,7 +87,7 @@ read_note(const void *context, const char *name, char *out, size_t cap)
 
 /* The recording says with what figures and what profile it was made. */
 static enum err
-fill_from_recording(const struct replay_words *w, struct sense_profile *profile, struct app_config *c)
+fill_from_recording(struct replay_words *w, struct app_config *c)
 {
     struct replay r;
     struct calib_state calibration;
@@ -104,11 +104,11 @@ fill_from_recording(const struct replay_words *w, struct sense_profile *profile,
     replay_close(&r);
     if (!has_profile)
         return ERR_OK;
-    const enum err profile_err = sensor_profile_load(profile, path, in_force, &calibration, why);
+    const enum err profile_err = sensor_profile_load(&w->run.profile, path, in_force, &calibration, why);
     if (profile_err != ERR_OK)
         log_note("the recording was made with a sensor profile that can't be read now: %s", why);
     else
-        c->session.pipeline.profile = profile;
+        c->session.pipeline.profile = &w->run.profile;
     return profile_err;
 }
 
@@ -158,11 +158,11 @@ print_summary(const struct sink *k)
 }
 
 static int
-run(const struct replay_words *w, const struct options_spec *spec, struct sense_profile *profile)
+run(struct replay_words *w, const struct options_spec *spec)
 {
     struct app_config c = app_config_default();
     struct sink sink = { .is_steps = w->is_steps };
-    int refused = run_words_apply(&w->run, spec, profile, &c);
+    int refused = run_words_apply(&w->run, spec, &c);
     if (refused)
         return refused;
     if (w->is_steps)
@@ -174,7 +174,7 @@ run(const struct replay_words *w, const struct options_spec *spec, struct sense_
     else if (w->pace &&
              (!str_to_double(w->pace, &c.source.pace_ratio) || c.source.pace_ratio <= 0 || c.source.pace_ratio > 1000))
         return options_refuse(spec, "--pace '%s' is neither max nor a number above 0 and up to 1000", w->pace);
-    enum err err = fill_from_recording(w, profile, &c);
+    enum err err = fill_from_recording(w, &c);
     if (err != ERR_OK)
         return 1;
     c.session.on_step = take_step;
@@ -214,12 +214,5 @@ cmd_replay(int argc, char **argv)
         return n == OPTIONS_HELP ? 0 : 2;
     if (n == 0)
         return options_refuse(&spec, "which recording? give FILE");
-    struct sense_profile *profile = malloc(sizeof *profile);
-    if (!profile) {
-        log_note("no memory left for a sensor profile");
-        return 1;
-    }
-    const int code = run(&w, &spec, profile);
-    free(profile);
-    return code;
+    return run(&w, &spec);
 }

@@ -6,6 +6,7 @@
 
 #include <assert.h>
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 static const double UNKNOWN = (double) NAN;
@@ -13,7 +14,9 @@ static const double UNKNOWN = (double) NAN;
 void
 run_words_init(struct run_words *w, const struct option_row *own, int n_own)
 {
-    *w = (struct run_words){ .language = "en",
+    *w = (struct run_words){ .port = "auto",
+                             .baud = WIRE_BAUD_DEFAULT,
+                             .language = "en",
                              .theme = "dark",
                              .distance_m = 2.5,
                              .diagonal_inch = UNKNOWN,
@@ -144,8 +147,7 @@ apply_screen(const struct run_words *w, const struct options_spec *spec, struct 
 }
 
 int
-run_words_apply(const struct run_words *w, const struct options_spec *spec, struct sense_profile *profile,
-                struct app_config *c)
+run_words_apply(struct run_words *w, const struct options_spec *spec, struct app_config *c)
 {
     struct pipeline_config *p = &c->session.pipeline;
     p->body_mass_kg = w->mass_kg;
@@ -157,15 +159,31 @@ run_words_apply(const struct run_words *w, const struct options_spec *spec, stru
     if (w->profile_path) {
         char why[ERR_WHY_MAX];
         struct calib_state calibration;
-        if (sensor_profile_load(profile, w->profile_path, NULL, &calibration, why) != ERR_OK)
+        if (sensor_profile_load(&w->profile, w->profile_path, NULL, &calibration, why) != ERR_OK)
             return options_refuse(spec, "--profile %s", why);
-        p->profile = profile;
+        p->profile = &w->profile;
         c->session.profile_path = w->profile_path;
         if (!calib_state_text(&calibration, c->session.calibration, sizeof c->session.calibration))
             c->session.calibration[0] = '\0';
-        if (sensor_profile_says(&calibration, profile, c->visit.calibration, sizeof c->visit.calibration))
+        if (sensor_profile_says(&calibration, &w->profile, c->visit.calibration, sizeof c->visit.calibration))
             log_note("mind: the sensor's calibration: %s", c->visit.calibration);
     }
     const int refused = apply_targets(w, spec, &p->coach);
     return refused ? refused : apply_screen(w, spec, c);
+}
+
+int
+run_words_apply_sensor(struct run_words *w, const struct options_spec *spec, struct app_config *c)
+{
+    if (w->store) {
+        if (snprintf(w->store_path, sizeof w->store_path, "%s/%s", w->store, STORE_FILE_NAME) >=
+            (int) sizeof w->store_path)
+            return options_refuse(spec, "--store '%.40s...' is too long a path", w->store);
+        c->visit.store_path = w->store_path;
+    }
+    c->path = w->port;
+    c->source.baud = (int) w->baud;
+    c->source.pace_ratio = 1; /* a recording given as the port goes as it was */
+    c->is_stored = true;
+    return 0;
 }

@@ -1,6 +1,7 @@
-/* run_words.h - the options that live, demo and replay share: the body, the targets, the screen, the picture.
+/* run_words.h - the options that desk, live, demo and replay share: the sensor, the body, the targets, the screen,
+ * the picture.
  *
- * One table for the three, so that they read and explain them alike.
+ * One table for all of them, so that they read and explain them alike.
  */
 #ifndef APP_RUN_WORDS_H
 #define APP_RUN_WORDS_H
@@ -14,6 +15,8 @@
 
 struct run_words {
     bool is_window, is_headless, has_signs;
+    const char *port, *store; /* of the commands that read a sensor; their own rows name them */
+    double baud;
     const char *size, *language, *theme, *metronome, *shot, *profile_path;
     double display, distance_m, diagonal_inch, volume_pct, shot_at_s, seconds;
     double mass_kg, speed_m_s, foot_mm, leg_mm, baseline_s;
@@ -22,6 +25,8 @@ struct run_words {
     const char *target[VERDICT_MAX_BARS];
     struct option_row rows[RUN_WORDS_MAX_ROWS]; /* the command's own, then the shared ones */
     int n_rows;
+    struct sense_profile profile;    /* of --profile, once applied */
+    char store_path[STORE_PATH_MAX]; /* of --store, once applied */
 };
 
 /* Sets defaults (unknown, until stopped, full screen) and builds the table: n own rows (copied), then the
@@ -31,9 +36,11 @@ void run_words_init(struct run_words *w, const struct option_row *own, int n_own
 /* Adds --plan, --course-visit and --pain, of the commands that keep a visit; course.h applies them. */
 void run_words_add_plan(struct run_words *w);
 
-/* Puts what was read into c. Returns 0, or 2 after one line on stderr. The profile is loaded into *profile,
- * which must outlive the session's start. Without a display it says so in one line and runs headless. */
-int run_words_apply(const struct run_words *w, const struct options_spec *spec, struct sense_profile *profile,
-                    struct app_config *c);
+/* Puts what was read into c. Returns 0, or 2 after one line on stderr. c points into w, which must outlive it.
+ * Without a display it says so in one line and runs headless. */
+int run_words_apply(struct run_words *w, const struct options_spec *spec, struct app_config *c);
+
+/* Of the commands that read a sensor: its port, and the store where its visits are kept. Returns likewise. */
+int run_words_apply_sensor(struct run_words *w, const struct options_spec *spec, struct app_config *c);
 
 #endif
