@@ -163,7 +163,7 @@ draw_panel(struct desk *d, struct host_time now)
     }
     if (!d->is_touched && units_host_since_us(now, d->drawn) < UNITS_US_PER_S / DESK_PANEL_HZ)
         return false;
-    d->panel.is_over_screen = !d->has_window && d->run.is_open;
+    d->panel.is_over_screen = !d->has_window && d->is_run_open;
     if (!panel_draw(&d->draw[d->shown], &d->panel))
         return false;
     d->is_touched = false;

@@ -1,11 +1,13 @@
 #include "app/desk_run.h"
 
+#include "app/sensor_run.h"
 #include "app/stop.h"
 #include "base/str.h"
 #include "store/store.h"
 
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 static void
@@ -77,10 +79,47 @@ say_sensor(struct desk_run *r)
              v->rate_hz, v->calibration[0] ? " Calibration: " : "", v->calibration);
 }
 
+struct desk_check {
+    struct sensor_run run;
+    struct check check;
+};
+
+static void
+take_frame(void *context, const struct packet *packet, const struct frame *frame)
+{
+    check_feed(context, packet, frame);
+}
+
+/* A few seconds of the sensor by itself. What it finds is for a person to weigh; a sensor that can't be read
+ * is refused by the opening after it. */
+static void
+check_sensor(struct desk_run *r)
+{
+    struct desk_check *c = calloc(1, sizeof *c);
+    r->has_check = false;
+    if (!c)
+        return;
+    if (sensor_run_open(&c->run, r->config->path, &r->config->source, r->config->session.pipeline.profile) ==
+        ERR_OK) {
+        check_init(&c->check, &c->run.sense.profile, sense_rate_hz(&c->run.sense));
+        if (sensor_run_read(&c->run, DESK_RUN_CHECK_S, take_frame, &c->check) == ERR_OK) {
+            const struct wire_health *h = &c->run.wire.health;
+            const struct check_line line = { .n_bytes = h->n_bytes,
+                                             .n_damaged = h->n_bad_crc + h->n_malformed + h->n_too_long,
+                                             .n_repeated = h->n_duplicates + c->run.sense.health.n_dropped };
+            check_judge(&c->check, &line, &r->check);
+            r->has_check = true;
+        }
+        sensor_run_close(&c->run);
+    }
+    free(c);
+}
+
 enum err
 desk_run_open(struct desk_run *r, const struct panel_request *request, const struct panel_case *kase)
 {
     struct session_config session;
+    check_sensor(r);
     set_up(r, request, kase, &session);
     session_init(&r->session, &session);
     atomic_store(&r->is_keeping, false);

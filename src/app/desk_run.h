@@ -1,5 +1,6 @@
 /* desk_run.h - the sensor and the visit behind the panel: opened, begun, ended; one at a time.
  *
+ *      check   DESK_RUN_CHECK_S of the empty sensor, before anything else; it refuses nothing
  *      open    source, first frame, reading thread; verdicts flow, nothing is stored
  *      begin   the visit's rows and the writer's thread; steps are stored from now on
  *      end     reading thread, then writer; the visit is in the store, whole or cut short
@@ -14,6 +15,8 @@
 #include "app/reader.h"
 #include "panel/panel.h"
 
+#define DESK_RUN_CHECK_S 3.0
+
 struct desk_run {
     const struct app_config *config; /* borrowed; must outlive */
     struct session session;
@@ -23,6 +26,8 @@ struct desk_run {
     struct target targets[VERDICT_MAX_BARS];
     char code[PANEL_CODE_MAX];
     char sensor_name[SOURCE_PATH_MAX];
+    struct check_report check; /* valid when has_check */
+    bool has_check;
     bool is_open;                 /* the reading thread runs */
     atomic_bool is_keeping;       /* steps go to the store */
     char says[PANEL_MESSAGE_MAX]; /* of the sensor, once open: kind, rate, calibration */

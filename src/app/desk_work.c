@@ -192,7 +192,12 @@ open_sensor(struct desk_work *w, const struct panel_request *q)
         kase.kind = PANEL_WANTS_CASE;
         do_in_store(w, &kase);
     }
-    if (desk_run_open(w->run, q, &w->kase) == ERR_OK)
+    const enum err err = desk_run_open(w->run, q, &w->kase);
+    pthread_mutex_lock(&w->guard);
+    w->answer.has_check = w->run->has_check;
+    w->answer.check = w->run->check;
+    pthread_mutex_unlock(&w->guard);
+    if (err == ERR_OK)
         say_sensor(w, PANEL_SENSOR_OPEN, w->run->says);
     else
         say_sensor(w, PANEL_SENSOR_REFUSED, w->run->why);
@@ -304,11 +309,11 @@ desk_work_take(struct desk_work *w, struct desk_answer *out)
     if (pthread_mutex_trylock(&w->guard) != 0)
         return false;
     const bool is_any = a->has_runners || a->has_case || a->has_sensor || a->is_begun ||
-                        a->is_begin_refused || a->is_ended || a->message[0];
+                        a->is_begin_refused || a->is_ended || a->has_check || a->message[0];
     if (is_any) {
         *out = *a;
         a->has_runners = a->has_case = a->has_sensor = a->is_begun = a->is_begin_refused = a->is_ended =
-            false;
+            a->has_check = false;
         a->message[0] = '\0';
     }
     pthread_mutex_unlock(&w->guard);

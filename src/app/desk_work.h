@@ -15,7 +15,8 @@
 #define DESK_WORK_N_JOBS 32
 
 struct desk_answer {
-    bool has_runners, has_case, has_sensor, is_begun, is_begin_refused, is_ended;
+    bool has_runners, has_case, has_sensor, is_begun, is_begin_refused, is_ended, has_check;
+    struct check_report check;
     enum panel_sensor sensor;
     char sensor_text[PANEL_MESSAGE_MAX];
     char message[PANEL_MESSAGE_MAX]; /* "": none */

@@ -128,6 +128,14 @@ panel_set_sensor(struct panel *p, enum panel_sensor sensor, const char *text)
 }
 
 void
+panel_set_check(struct panel *p, const struct check_report *check)
+{
+    p->check = *check;
+    p->has_check = true;
+    p->n_changes++;
+}
+
+void
 panel_set_verdict(struct panel *p, const struct verdict *v)
 {
     p->verdict = *v;

@@ -25,6 +25,7 @@
 #include "panel/panel_data.h"
 #include "panel/panel_form.h"
 #include "panel/panel_keys.h"
+#include "sense/check.h"
 
 #define PANEL_N_REQUESTS  32
 #define PANEL_MAX_SPOTS   160
@@ -119,6 +120,8 @@ struct panel {
     bool is_end_told;
     enum panel_sensor sensor;
     char sensor_text[PANEL_MESSAGE_MAX];
+    struct check_report check; /* of the sensor, made as it was opened; valid when has_check */
+    bool has_check;
     struct verdict verdict;
     uint32_t target_version;
     struct target_edit edit;
@@ -159,6 +162,7 @@ void panel_set_verdict(struct panel *p, const struct verdict *v);
 void panel_set_runners(struct panel *p, const struct panel_runners *r);
 void panel_set_case(struct panel *p, const struct panel_case *c);
 void panel_set_sensor(struct panel *p, enum panel_sensor sensor, const char *text);
+void panel_set_check(struct panel *p, const struct check_report *check);
 void panel_say(struct panel *p, const char *message);
 
 /* The next request; false when there is none. */

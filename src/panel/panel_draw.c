@@ -143,7 +143,7 @@ panel_change(char text[24], enum metric m, double value)
     if (!isfinite(value))
         snprintf(text, 24, PANEL_DASH);
     else {
-        snprintf(text, 24, "%+.*f", digits_of(m), value);
+        snprintf(text, 24, "%+.*f", digits_of(m) + 1, value);
         if (strspn(text + 1, "0.") == strlen(text + 1)) /* neither +0 nor -0 */
             memmove(text, text + 1, strlen(text));
     }

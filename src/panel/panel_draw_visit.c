@@ -100,6 +100,34 @@ draw_phase(struct panel_pen *n, int x, int y, int w, int number, const char *nam
     return y + n->u * 2;
 }
 
+/* The check's verdict, and what was not good, the worst first. */
+static int
+draw_check(struct panel_pen *n, int x, int y, int w)
+{
+    const struct panel *p = n->p;
+    char text[CHECK_SAYS_MAX + 40];
+    int n_told = 0;
+    if (!p->has_check)
+        return y;
+    snprintf(text, sizeof text, "Check of the empty sensor, %.0f s: %s", p->check.seconds_empty,
+             check_grade_name(p->check.grade));
+    widget_text(&n->w, x, y, w, TEXT_LEFT, WIDGET_SMALL, true, n->w.theme->figure, text);
+    y += widget_line_px(&n->w, WIDGET_SMALL);
+    if (p->flow.phase != VISIT_FLOW_CHECK)
+        return y;
+    for (int grade = CHECK_BAD; grade >= CHECK_MIND; grade--)
+        for (int i = 0; i < CHECK_N_ITEMS && n_told < 3; i++) {
+            const struct check_finding *f = &p->check.finding[i];
+            if ((int) f->grade != grade)
+                continue;
+            snprintf(text, sizeof text, "%s, %s: %s", check_item_name((enum check_item) i),
+                     check_grade_name(f->grade), f->says);
+            y += widget_wrap(&n->w, x, y, w, 3, WIDGET_SMALL, n->w.theme->label, text);
+            n_told++;
+        }
+    return y;
+}
+
 static int
 draw_sensor(struct panel_pen *n, int x, int y, int w)
 {
@@ -119,6 +147,7 @@ draw_sensor(struct panel_pen *n, int x, int y, int w)
         visit_flow_sentence(&p->flow, sentence);
     if (p->sensor == PANEL_SENSOR_REFUSED)
         snprintf(sentence, sizeof sentence, "Enter looks again; Esc gives the visit up.");
+    y = draw_check(n, x, y, w);
     y += widget_wrap(&n->w, x, y, w, 3, WIDGET_SMALL, n->w.theme->label, sentence);
     return y + n->u / 2;
 }

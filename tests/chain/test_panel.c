@@ -253,7 +253,7 @@ begin_visit(void)
     nap_ms(800);
     picture("visit");
     keys("Return");
-    nap_ms(2500);
+    nap_ms(5000);
     picture("sensor");
     keys("Return");
     picture("cautions");
