@@ -292,15 +292,6 @@ desk_work_put(struct desk_work *w, const struct panel_request *job)
     return fits;
 }
 
-int
-desk_work_n_jobs(struct desk_work *w)
-{
-    pthread_mutex_lock(&w->guard);
-    const int n = w->n_jobs;
-    pthread_mutex_unlock(&w->guard);
-    return n;
-}
-
 bool
 desk_work_take(struct desk_work *w, struct desk_answer *out)
 {

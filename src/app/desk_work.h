@@ -46,9 +46,6 @@ enum err desk_work_start(struct desk_work *w, const char *store_path, struct des
 /* Takes a job; false when too many wait. */
 bool desk_work_put(struct desk_work *w, const struct panel_request *job);
 
-/* How many wait or are at work. */
-int desk_work_n_jobs(struct desk_work *w);
-
 /* Copies the answers since the last call; false when there are none. */
 bool desk_work_take(struct desk_work *w, struct desk_answer *out);
 

@@ -1,4 +1,4 @@
-/* screen_parts.h - what the files of the runner's screen share; nobody else's.
+/* screen_parts.h - inside runner/ only: what the files of its screen share.
  *
  * screen.c       what is shown: scenes, looks, motion, type sizes
  * screen_draw.c  the regions, and the ink of bars, feet and trend

@@ -33,7 +33,6 @@ struct key {
 };
 
 #define AT(field) offsetof(struct sense_profile, field)
-#define ANY       1e9
 
 static const struct key keys[] = {
     { "sensor", "name", KEY_NAME, 0, 0, 0 },

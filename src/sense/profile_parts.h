@@ -1,4 +1,4 @@
-/* profile_parts.h - what profile.c and profile_hello.c share. */
+/* profile_parts.h - inside sense/ only: what profile.c and profile_hello.c share. */
 #ifndef SENSE_PROFILE_PARTS_H
 #define SENSE_PROFILE_PARTS_H
 

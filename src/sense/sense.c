@@ -219,12 +219,6 @@ sense_feed(struct sense *s, const struct packet *p, struct frame *out)
     return true;
 }
 
-enum frame_kind
-sense_kind(const struct sense *s)
-{
-    return s->profile.kind;
-}
-
 double
 sense_rate_hz(const struct sense *s)
 {

@@ -57,9 +57,8 @@ void sense_init(struct sense *s, const struct sense_profile *profile);
 /* True: *out is a frame. False: the packet made none (hello, status, repeated, not fitting). */
 bool sense_feed(struct sense *s, const struct packet *p, struct frame *out);
 
-/* What frames will be: valid when s->is_ready. */
-enum frame_kind sense_kind(const struct sense *s);
-double sense_rate_hz(const struct sense *s); /* NAN when not known */
+/* How often frames will come; NAN when not known. Valid when s->is_ready. */
+double sense_rate_hz(const struct sense *s);
 
 /* The wire's word for the profile's kind, for wire_set_text_kind(). */
 enum packet_kind sense_packet_kind(const struct sense_profile *profile);

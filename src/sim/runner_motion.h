@@ -1,4 +1,4 @@
-/* runner_motion.h - private to sim/: the mechanics of one running step. See runner_model.h for the physics.
+/* runner_motion.h - inside sim/ only: the mechanics of one running step. See runner_model.h for the physics.
  *
  * Up and down everything is linear in the bell's height, fore and aft in the landing distance and the mass
  * centre's speed: both periodic problems are solved without iteration.

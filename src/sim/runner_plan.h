@@ -1,4 +1,4 @@
-/* runner_plan.h - private to sim/: plans the runner's next contact. See runner_model.h for the physics. */
+/* runner_plan.h - inside sim/ only: plans the runner's next contact. See runner_model.h for the physics. */
 #ifndef SIM_RUNNER_PLAN_H
 #define SIM_RUNNER_PLAN_H
 

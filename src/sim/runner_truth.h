@@ -1,4 +1,4 @@
-/* runner_truth.h - private to sim/: fills a step's truth from its planned contact. */
+/* runner_truth.h - inside sim/ only: fills a step's truth from its planned contact. */
 #ifndef SIM_RUNNER_TRUTH_H
 #define SIM_RUNNER_TRUTH_H
 

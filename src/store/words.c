@@ -113,12 +113,6 @@ words_weight_from_from(const char *word)
     return (enum store_weight_from) index_of(WEIGHT_FROM, COUNT_OF(WEIGHT_FROM), word);
 }
 
-const char *
-words_flag(int i)
-{
-    return word_of(FLAG, STEP_N_FLAGS, i);
-}
-
 void
 words_flags(uint32_t flags, char out[WORDS_FLAGS_MAX])
 {

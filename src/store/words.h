@@ -34,13 +34,10 @@ enum store_pain_when words_pain_when_from(const char *word);
 const char *words_weight_from(enum store_weight_from from);
 enum store_weight_from words_weight_from_from(const char *word);
 
-/* The word of flag bit i (1 << i), 0 <= i < STEP_N_FLAGS: first, last, gap, ... side_guess. */
-const char *words_flag(int i);
-
 /* Bytes that hold every flag's word at once. */
 #define WORDS_FLAGS_MAX 160
 
-/* Writes the words of all set flags, joined by `;`, into out. "" for none. */
+/* Writes the words of all set flags (first, last, gap, ... side_guess), joined by `;`, into out. "" for none. */
 void words_flags(uint32_t flags, char out[WORDS_FLAGS_MAX]);
 
 #endif

@@ -31,9 +31,3 @@ ease_value(const struct ease *e, struct host_time now)
     double left = 1.0 - (double) since_us / (double) e->duration_us;
     return e->from + (e->goal - e->from) * (1.0 - left * left * left);
 }
-
-bool
-ease_is_moving(const struct ease *e, struct host_time now)
-{
-    return e->duration_us > 0 && e->from != e->goal && units_host_since_us(now, e->start) < e->duration_us;
-}

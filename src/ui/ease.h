@@ -7,8 +7,6 @@
 #ifndef UI_EASE_H
 #define UI_EASE_H
 
-#include <stdbool.h>
-
 #include "base/units.h"
 
 struct ease {
@@ -24,7 +22,5 @@ void ease_set(struct ease *e, double value);
 void ease_go(struct ease *e, double goal, int64_t duration_us, struct host_time now);
 
 double ease_value(const struct ease *e, struct host_time now);
-
-bool ease_is_moving(const struct ease *e, struct host_time now);
 
 #endif
