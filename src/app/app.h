@@ -7,6 +7,9 @@
  *
  * Everything that can be refused is refused before the loop, with one line on stderr. Steps made before the
  * store is ready wait in the session.
+ *
+ * Memory: taken before the loop, given back after it.  Threads: app_run() by the main one; config.on_verdict is
+ * called in it.  Errors: the exit code, after one line on stderr.
  */
 #ifndef APP_APP_H
 #define APP_APP_H

@@ -2,6 +2,9 @@
  *
  * Targets given by hand stand; else those of the runner's last visit; else they come from the visit's own baseline by
  * the plan's rule.
+ *
+ * In:  a plan's name and the runner's stored visits.   Out: the session's plan and targets, the visit's number.
+ * Threads: the main one, before the visit.  Errors: the exit code, after one line on stderr.
  */
 #ifndef APP_COURSE_H
 #define APP_COURSE_H

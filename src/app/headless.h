@@ -2,6 +2,8 @@
  *
  * mimic -> bytes -> session -> writer, and a picture at the wanted moment. No pseudo-terminal and no clock:
  * the sensor's time is the time of arrival. The step records are those of a live run.
+ *
+ * Threads: the caller's, and the store's writer.  Errors: the exit code, after one line on stderr.
  */
 #ifndef APP_HEADLESS_H
 #define APP_HEADLESS_H

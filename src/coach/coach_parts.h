@@ -1,5 +1,8 @@
-/* coach_parts.h - inside coach/ only: what the coach's three files share. coach.c: bars and steps; coach_plan.c: clock, blocks,
- * baseline, feedback; coach_command.c: commands.
+/* coach_parts.h - inside coach/ only: what the coach's three files share.
+ *
+ * coach.c           bars and steps
+ * coach_plan.c      clock, blocks, baseline, feedback
+ * coach_command.c   commands
  */
 #ifndef COACH_COACH_PARTS_H
 #define COACH_COACH_PARTS_H

@@ -1,6 +1,6 @@
 /* fdsource.h - bytes from a pseudo-terminal, a pipe or a plain file, by file descriptor.
  *
- * Memory: none.  Threads: one at a time per descriptor.
+ * Memory: none.  Threads: one at a time per descriptor.  Errors: enum err or a number below 0; a sentence in why.
  */
 #ifndef LINK_FDSOURCE_H
 #define LINK_FDSOURCE_H

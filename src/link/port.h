@@ -4,6 +4,7 @@
  * tty class: pseudo-terminals go through fdsource.
  *
  * Memory: taken in open, given back in close.  Threads: one at a time per port.
+ * Errors: enum err or a number below 0; a sentence in why.
  */
 #ifndef LINK_PORT_H
 #define LINK_PORT_H

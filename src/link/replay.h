@@ -4,6 +4,7 @@
  * (wrong CRC): what comes after it is not trusted. Both are a note, not a failure.
  *
  * Memory: the struct, nothing else.  Threads: one at a time.
+ * Errors: enum err from open, a number below 0 from read; why[].
  */
 #ifndef LINK_REPLAY_H
 #define LINK_REPLAY_H

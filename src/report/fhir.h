@@ -5,6 +5,8 @@
  *      body mass stands in the same bundle. A figure that could not be had has dataAbsentReason instead of a value.
  *      Ids follow from visit and figure: the same visit gives the same bundle again.
  * No name and no birth date: none is stored.
+ * In:  a course; its last visit is written.   Out: one JSON object.
+ * Memory: none kept.  Errors: the stream's own (ask ferror()).
  * Source: FHIR R4 (hl7.org/fhir/R4), Bundle and Observation; ucum.org.
  */
 #ifndef REPORT_FHIR_H

@@ -4,6 +4,7 @@
  *      object, and NULL inside an array or for the outermost value. NAN, infinities and NULL text become
  *      null. Control characters, quotes and backslashes are escaped; a byte that is not part of valid
  *      UTF-8 becomes U+FFFD.
+ * Memory: the struct, nothing else.  Threads: one at a time per writer.
  * Errors: the stream's own (ask ferror()). Unequal open and close calls are our mistake: assert.
  */
 #ifndef REPORT_JSON_H

@@ -6,6 +6,7 @@
  *      whisker one standard deviation from step to step, a ring the visit's own silent baseline, the stripe the
  *      target; the bar at the right edge is the smallest change that is real (course.h).
  *      Colour is never alone: rings and dots, stripes and letters say the same.
+ * In:  a course.   Out: one file.  Memory: freed before return.
  * Errors: ERR_USAGE for another ending than .pdf or .png; ERR_OS; a sentence in why.
  */
 #ifndef REPORT_PAGE_H

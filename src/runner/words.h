@@ -4,7 +4,8 @@
  * Where: the folder given; else $UNDERFOOT_ASSETS; ../assets and assets beside the program's own file;
  *        ../share/underfoot/assets; /usr/share and /usr/local/share likewise; last, assets in the folder
  *        that one works in.
- * Memory: the struct.  Errors: ERR_OS (no file), ERR_FORMAT (line number in why), with one sentence.
+ * Memory: the struct.  Threads: what is loaded is only read.
+ * Errors: ERR_OS (no file), ERR_FORMAT (line number in why), with one sentence.
  */
 #ifndef RUNNER_WORDS_H
 #define RUNNER_WORDS_H

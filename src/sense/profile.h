@@ -4,6 +4,7 @@
  * themselves (FRAME_RELATIVE). The keys are listed in profiles/sensors/README.md.
  *
  * Memory: the struct (large: a gain for each mat element).  Threads: a loaded profile is only read.
+ * Errors: enum err; a sentence with file and line in why.
  */
 #ifndef SENSE_PROFILE_H
 #define SENSE_PROFILE_H

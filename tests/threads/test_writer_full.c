@@ -6,20 +6,13 @@
  * the full disc. */
 #include "store/writer.h"
 
+#include "aid/plain_check.h"
 #include "aid/store_rig.h"
 #include "base/monotime.h"
 
 #include <signal.h>
 #include <stdio.h>
 #include <sys/resource.h>
-
-#define CHECK(condition)                                                                                     \
-    do {                                                                                                     \
-        if (!(condition)) {                                                                                  \
-            fprintf(stderr, "%s:%d: not so: %s\n", __FILE__, __LINE__, #condition);                          \
-            return 1;                                                                                        \
-        }                                                                                                    \
-    } while (0)
 
 enum { N_EXTRA = 100 };
 

@@ -7,19 +7,12 @@
  * sanitizer. */
 #include "store/writer.h"
 
+#include "aid/plain_check.h"
 #include "aid/store_rig.h"
 
 #include <stdio.h>
 #include <time.h>
 #include <unistd.h>
-
-#define CHECK(condition)                                                                                     \
-    do {                                                                                                     \
-        if (!(condition)) {                                                                                  \
-            fprintf(stderr, "%s:%d: not so: %s\n", __FILE__, __LINE__, #condition);                          \
-            return 1;                                                                                        \
-        }                                                                                                    \
-    } while (0)
 
 enum { N_STEPS = 3000, N_NOTES = 20 };
 
