@@ -294,7 +294,6 @@ run_kind(const char *kind, const char *wire, struct tolerance tolerance)
     compare_with_replay();
 }
 
-/* The text mat is coarse and sends 100 images a second. */
 Test(chain, cells_binary_live_store_and_replay)
 {
     run_kind("cells", "binary", (struct tolerance){ 6, 5, 1 });
@@ -320,6 +319,7 @@ Test(chain, mat_binary_live_store_and_replay)
     run_kind("mat", "binary", (struct tolerance){ 6, 6, 2 });
 }
 
+/* The text mat is coarse and sends 100 images a second. */
 Test(chain, mat_text_live_store_and_replay)
 {
     run_kind("mat", "text", (struct tolerance){ 10, 8, 4 });

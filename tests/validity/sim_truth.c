@@ -10,9 +10,10 @@
 /* sim_truth.c - simulated runners with known truth through the whole chain; error of every metric, by sensor
  * kind.
  *
- *     sim_truth [--steps N] [--profiles DIR] [--kind K] [--runner N]    CSV on stdout, one line a kind and
- * metric sim_truth --trace DIR [--rate HZ]    noise-free traces and truths, for downsample.py sim_truth
- * --list                     lowest rate at which the engine calls each metric measured
+ *     sim_truth [--steps N] [--profiles DIR] [--kind K] [--runner N]
+ *                                          CSV on stdout, one line a kind and metric
+ *     sim_truth --trace DIR [--rate HZ]    noise-free traces and truths, for downsample.py
+ *     sim_truth --list                     lowest rate at which the engine calls each metric measured
  *
  * Runners are drawn at random (seeded): 2-5 m/s, 45-110 kg, landing heel to fore, asymmetry, fatigue, three
  * levels of sensor noise. Force: perfect frames, noise added here, as from a plate. Cells, mat, switches: the
