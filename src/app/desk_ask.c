@@ -47,6 +47,7 @@ desk_obey(struct desk *d, const struct panel_request *q)
     case PANEL_WANTS_RUN:
         d->is_begin_due = true;
         break;
+    case PANEL_WANTS_SENSOR:
     case PANEL_WANTS_END:
     case PANEL_WANTS_CLOSE:
         d->is_run_open = false; /* the worker's from now on */
@@ -56,7 +57,6 @@ desk_obey(struct desk *d, const struct panel_request *q)
     case PANEL_WANTS_SAVE_RUNNER:
     case PANEL_WANTS_FORGET:
     case PANEL_WANTS_CASE:
-    case PANEL_WANTS_SENSOR:
     case PANEL_WANTS_TICKS:
     case PANEL_WANTS_PRINT:
         break;

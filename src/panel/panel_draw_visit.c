@@ -116,7 +116,7 @@ draw_check(struct panel_pen *n, int x, int y, int w)
     if (p->flow.phase != VISIT_FLOW_CHECK)
         return y;
     for (int grade = CHECK_BAD; grade >= CHECK_MIND; grade--)
-        for (int i = 0; i < CHECK_N_ITEMS && n_told < 3; i++) {
+        for (int i = 0; i < CHECK_N_ITEMS && n_told < 2; i++) {
             const struct check_finding *f = &p->check.finding[i];
             if ((int) f->grade != grade)
                 continue;
@@ -159,7 +159,9 @@ go_on_label(const struct panel *p)
         return "Start: check the sensor";
     switch (p->flow.phase) {
     case VISIT_FLOW_CHECK:
-        return p->sensor == PANEL_SENSOR_REFUSED ? "Look again" : "Sensor is fine";
+        return p->sensor == PANEL_SENSOR_REFUSED             ? "Look again"
+               : p->has_check && p->check.grade == CHECK_BAD ? "Go on all the same"
+                                                             : "Sensor is fine";
     case VISIT_FLOW_CAUTIONS:
         return "Read, go on";
     case VISIT_FLOW_PAIN_BEFORE:

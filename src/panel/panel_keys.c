@@ -46,6 +46,7 @@ static const struct panel_key_row RUNNERS[] = {
 
 static const struct panel_key_row VISIT[] = {
     { PANEL_KEY_RETURN, PANEL_DO_GO_ON, 0, "Enter", "go on" },
+    { 'k', PANEL_DO_CHECK, 0, "K", "check again" },
     { 'p', PANEL_DO_PLAN, 0, "P", "plan" },
     TARGETS,
     { '1', PANEL_DO_TICK, TALLY_KNEE_STRAIGHT, "1", NULL },

@@ -71,6 +71,7 @@ enum panel_action {
     PANEL_DO_FIELD, /* FIELD: number: which */
     PANEL_DO_ERASE,
     PANEL_DO_GO_ON,   /* the visit's next phase */
+    PANEL_DO_CHECK,   /* the sensor once more, before the run */
     PANEL_DO_PASS,    /* a question passed over */
     PANEL_DO_PLAN,    /* the next one */
     PANEL_DO_PLAN_AT, /* number: which */

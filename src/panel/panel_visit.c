@@ -46,6 +46,17 @@ begin(struct panel *p)
     r->command = target_edit_command(&p->edit);
 }
 
+static void
+check_again(struct panel *p)
+{
+    if (p->has_visit && p->flow.phase > VISIT_FLOW_PAIN_BEFORE)
+        panel_say(p, "The sensor is checked before the run.");
+    else if (p->sensor == PANEL_SENSOR_OPENING)
+        panel_say(p, "Looking for the sensor still.");
+    else
+        begin(p);
+}
+
 void
 panel_visit_go_on(struct panel *p)
 {
@@ -331,6 +342,8 @@ panel_visit_do(struct panel *p, enum panel_action action, int number)
         to_page(p, PANEL_SUMMARY);
     else if (action == PANEL_DO_GO_ON)
         panel_visit_go_on(p);
+    else if (action == PANEL_DO_CHECK)
+        check_again(p);
     else if (action == PANEL_DO_PLAN)
         next_plan(p, p->at_plan + 1);
     else if (action == PANEL_DO_PLAN_AT)

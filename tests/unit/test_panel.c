@@ -266,6 +266,31 @@ Test(panel, a_visit_goes_by_sensor_cautions_and_pain_to_the_run)
     take_begin();
 }
 
+Test(panel, the_sensor_is_checked_again_before_the_run_and_not_in_it)
+{
+    open_visit_page();
+    key(PANEL_KEY_RETURN);
+    take(PANEL_WANTS_SENSOR);
+    key('k');
+    nothing_wanted();
+    panel_set_sensor(p, PANEL_SENSOR_OPEN, "mat");
+    show(VERDICT_BLOCK_PAUSED);
+    key(PANEL_KEY_RETURN);
+    key('k');
+    take(PANEL_WANTS_SENSOR);
+    cr_assert_eq(p->flow.phase, VISIT_FLOW_CHECK);
+    panel_set_sensor(p, PANEL_SENSOR_OPEN, "mat");
+    show(VERDICT_BLOCK_PAUSED);
+    key(PANEL_KEY_RETURN);
+    key(PANEL_KEY_RETURN);
+    key('1');
+    key(PANEL_KEY_RETURN);
+    take_begin();
+    key(PANEL_KEY_F2);
+    key('k');
+    nothing_wanted();
+}
+
 Test(panel, pain_at_the_limit_before_the_run_asks_once_more)
 {
     open_visit_page();
