@@ -23,6 +23,7 @@
  * step is paired with the truth's touchdown within 60 ms; steps that pair with none are made up, truths that
  * pair with none (but the first two and last of a run) are missed. Exit: 0; 1 when a run could not be made.
  * Tolerances are validity.py's business.
+ * One long file: its five parts (headed below) share one run's memory and serve this program alone.
  */
 #include "gait/condition.h"
 #include "gait/engine.h"
