@@ -360,6 +360,7 @@ Test(panel_pages, a_touch_below_a_question_does_nothing)
     open_size(0);
     go_to_scene(10);
     panel_draw(&draw, p);
+    const struct panel_spot edge = *find_spot(PANEL_DO_NOTHING, 0, PANEL_EDGE_HIGH);
     const struct panel_spot pause = *find_spot(PANEL_DO_PAUSE, 0, PANEL_EDGE_NONE);
     key('s');
     panel_draw(&draw, p);
@@ -369,6 +370,8 @@ Test(panel_pages, a_touch_below_a_question_does_nothing)
     touch(pause.x_px + 2, pause.y_px + 2, PANEL_INPUT_DOWN);
     cr_assert(!panel_take_request(p, &r));
     cr_assert_eq(p->context, PANEL_ASK_SKIP);
+    touch(edge.x_px + 2, edge.y_px + 2, PANEL_INPUT_DOWN);
+    cr_assert_eq(p->dragged, -1);
     free(p);
     canvas_close(&canvas);
 }
