@@ -2,8 +2,7 @@
 
 #include "report/csv.h"
 #include "report/fhir.h"
-#include "report/json.h"
-#include "report/local_time.h"
+#include "report/visit_json.h"
 #include "store/words.h"
 
 #include <math.h>
@@ -70,10 +69,7 @@ put_band(struct json *j, const struct course_band *b)
     json_number(j, "low", b->low);
     json_number(j, "high", b->high);
     json_number(j, "baseline", b->baseline);
-    json_int(j, "n_shown", b->n_shown);
-    json_number(j, "in_band_shown_pct", b->shown_pct);
-    json_int(j, "n_withheld", b->n_withheld);
-    json_number(j, "in_band_withheld_pct", b->withheld_pct);
+    visit_json_in_band(j, b->n_shown, b->shown_pct, b->n_withheld, b->withheld_pct);
     json_close(j);
 }
 
@@ -132,13 +128,9 @@ put_metrics(struct json *j, const struct course *c, const struct course_visit *v
 static void
 put_head(struct json *j, const struct course *c, const struct course_visit *v)
 {
-    char time[LOCAL_TIME_MAX];
     const struct store_visit *row = &v->visit;
     json_int(j, "visit", row->id);
-    json_text(j, "started", local_time_iso(time, row->started_utc_ms, row->zone_offset_min));
-    json_text(j, "ended",
-              row->ended_utc_ms == 0 ? NULL : local_time_iso(time, row->ended_utc_ms, row->zone_offset_min));
-    json_text(j, "state", row->is_finished ? "finished" : "unfinished");
+    visit_json_when(j, row);
     json_bool(j, "is_cut_short", row->is_cut_short);
     json_text(j, "plan", row->plan[0] ? row->plan : NULL);
     json_int(j, "course_visit", row->course_visit);

@@ -1,8 +1,7 @@
 /* summary_json.c - the summary as one JSON object; names and places of members are a promise. */
 #include "report/summary.h"
 
-#include "report/json.h"
-#include "report/local_time.h"
+#include "report/visit_json.h"
 #include "store/words.h"
 
 #include <math.h>
@@ -10,15 +9,10 @@
 static void
 put_visit(struct json *j, const struct store_visit *v)
 {
-    char text[LOCAL_TIME_MAX];
-
     json_open_object(j, "visit");
     json_int(j, "id", v->id);
     json_text(j, "runner", v->runner_code);
-    json_text(j, "started", local_time_iso(text, v->started_utc_ms, v->zone_offset_min));
-    json_text(j, "ended",
-              v->ended_utc_ms == 0 ? NULL : local_time_iso(text, v->ended_utc_ms, v->zone_offset_min));
-    json_text(j, "state", v->is_finished ? "finished" : "unfinished");
+    visit_json_when(j, v);
     json_text(j, "sensor", v->sensor_kind[0] == '\0' ? NULL : v->sensor_kind);
     json_text(j, "sensor_name", v->sensor_name[0] == '\0' ? NULL : v->sensor_name);
     json_text(j, "sensor_check", v->check_grade[0] == '\0' ? NULL : v->check_grade);
@@ -57,10 +51,7 @@ put_band(struct json *j, const struct summary_band *b)
     json_open_object(j, "target");
     json_number(j, "low", b->low);
     json_number(j, "high", b->high);
-    json_int(j, "n_shown", b->n_shown);
-    json_number(j, "in_band_shown_pct", b->shown_pct);
-    json_int(j, "n_withheld", b->n_withheld);
-    json_number(j, "in_band_withheld_pct", b->withheld_pct);
+    visit_json_in_band(j, b->n_shown, b->shown_pct, b->n_withheld, b->withheld_pct);
     json_close(j);
 }
 
