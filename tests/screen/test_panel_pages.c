@@ -360,7 +360,7 @@ Test(panel_pages, a_touch_below_a_question_does_nothing)
     open_size(0);
     go_to_scene(10);
     panel_draw(&draw, p);
-    const struct panel_spot edge = *find_spot(PANEL_DO_NOTHING, 0, PANEL_EDGE_HIGH);
+    const struct panel_spot edge = *find_spot(PANEL_DO_NOTHING, 2, PANEL_EDGE_HIGH);
     const struct panel_spot pause = *find_spot(PANEL_DO_PAUSE, 0, PANEL_EDGE_NONE);
     key('s');
     panel_draw(&draw, p);
