@@ -2,6 +2,7 @@
 
 #include <assert.h>
 #include <math.h>
+#include <stddef.h>
 
 void
 plan_free(struct plan *p)
@@ -65,28 +66,35 @@ find_block(const struct plan *p, int64_t run_us, double *into_s)
     return -1;
 }
 
+/* The block that runs at run_us, before its length changes: its slots stay spread over the length that it had. NULL
+ * after the plan's end. */
+static struct plan_block *
+hold_spread(struct plan *p, int64_t run_us, double *into_s)
+{
+    const int i = find_block(p, run_us, into_s);
+    if (i < 0)
+        return NULL;
+    if (!(p->block[i].spread_s > 0))
+        p->block[i].spread_s = p->block[i].length_s;
+    return &p->block[i];
+}
+
 void
 plan_skip(struct plan *p, int64_t run_us)
 {
     double into_s;
-    const int i = find_block(p, run_us, &into_s);
-    if (i < 0)
-        return;
-    if (!(p->block[i].spread_s > 0))
-        p->block[i].spread_s = p->block[i].length_s;
-    p->block[i].length_s = into_s;
+    struct plan_block *b = hold_spread(p, run_us, &into_s);
+    if (b)
+        b->length_s = into_s;
 }
 
 void
 plan_extend(struct plan *p, int64_t run_us, double extra_s)
 {
     double into_s;
-    const int i = find_block(p, run_us, &into_s);
-    if (i < 0)
-        return;
-    if (!(p->block[i].spread_s > 0))
-        p->block[i].spread_s = p->block[i].length_s;
-    p->block[i].length_s += extra_s;
+    struct plan_block *b = hold_spread(p, run_us, &into_s);
+    if (b)
+        b->length_s += extra_s;
 }
 
 void

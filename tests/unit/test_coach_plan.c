@@ -38,6 +38,16 @@ with_plan(double baseline_s)
     return c;
 }
 
+/* And a cadence target, above what is run. */
+static struct coach_config
+with_plan_and_target(double baseline_s)
+{
+    struct coach_config c = with_plan(baseline_s);
+    c.n_targets = 1;
+    c.target[0] = (struct target){ METRIC_CADENCE_SPM, 171, 179, 155, true };
+    return c;
+}
+
 static void
 start(const struct coach_config *c)
 {
@@ -152,10 +162,8 @@ Test(coach_plan, a_person_may_accept_an_unsteady_baseline)
 
 Test(coach_plan, targets_from_before_stay_when_the_baseline_is_accepted)
 {
-    struct coach_config c = with_plan(60);
+    const struct coach_config c = with_plan_and_target(60);
     const struct target *t;
-    c.n_targets = 1;
-    c.target[0] = (struct target){ METRIC_CADENCE_SPM, 171, 179, 155, true };
     start(&c);
     run_for(95);
     cr_assert_eq(r->v.baseline, VERDICT_BASELINE_ACCEPTED);
@@ -180,9 +188,7 @@ Test(coach_plan, who_steps_off_stops_the_clock_and_it_goes_on_where_it_was)
 
 Test(coach_plan, a_pause_is_a_block_of_its_own_and_withholds_feedback)
 {
-    struct coach_config c = with_plan(60);
-    c.n_targets = 1;
-    c.target[0] = (struct target){ METRIC_CADENCE_SPM, 171, 179, 155, true };
+    const struct coach_config c = with_plan_and_target(60);
     start(&c);
     run_for(95);
     cr_assert(r->v.is_feedback_shown);
@@ -249,9 +255,7 @@ Test(coach_plan, belt_speed_comes_with_the_block_or_by_command_and_the_engine_is
 
 Test(coach_plan, new_targets_begin_a_new_block_and_hold_at_once)
 {
-    struct coach_config c = with_plan(60);
-    c.n_targets = 1;
-    c.target[0] = (struct target){ METRIC_CADENCE_SPM, 171, 179, 155, true };
+    const struct coach_config c = with_plan_and_target(60);
     start(&c);
     run_for(95);
     const int index = coach_block(&r->coach)->index;
@@ -269,9 +273,7 @@ Test(coach_plan, new_targets_begin_a_new_block_and_hold_at_once)
 
 Test(coach_plan, feedback_can_be_switched_by_hand_and_given_back_to_the_plan)
 {
-    struct coach_config c = with_plan(60);
-    c.n_targets = 1;
-    c.target[0] = (struct target){ METRIC_CADENCE_SPM, 171, 179, 155, true };
+    const struct coach_config c = with_plan_and_target(60);
     start(&c);
     run_for(93);
     cr_assert(r->v.is_feedback_shown);
