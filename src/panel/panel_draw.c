@@ -186,40 +186,46 @@ draw_header(struct panel_pen *n, int width)
     return h + 1;
 }
 
-/* The keys of the context, from the table; as many rows as it takes. Returns the strip's top. */
+/* The keys of a context, from the table, in rows from top_px on; top_px < 0: only counted. Returns the rows.
+ */
+static int
+draw_key_rows(struct panel_pen *n, enum panel_context context, int width, int top_px, int row_px)
+{
+    const int u = n->u, pad = u;
+    int x = pad, row = 0;
+    for (const struct panel_key_row *k = panel_keys(context); k->key; k++) {
+        if (!k->words || (k->action == PANEL_DO_HIDE && !n->p->is_over_screen))
+            continue;
+        const int need = widget_cap_width_px(&n->w, k->cap) + u / 3 +
+                         text_width_px(n->w.text, widget_px(&n->w, WIDGET_SMALL), TEXT_REGULAR, k->words);
+        if (x > pad && x + need > width - pad) {
+            x = pad;
+            row++;
+        }
+        if (top_px >= 0) {
+            const int y = top_px + row * row_px, cap = widget_cap(&n->w, x, y + u / 8, k->cap);
+            widget_text(&n->w, x + cap + u / 3, y + u / 5, need, TEXT_LEFT, WIDGET_SMALL, false,
+                        n->w.theme->label, k->words);
+            panel_spot(n, (struct paint_rect){ x, y, need, row_px }, k->action, k->number);
+        }
+        x += need + u * 5 / 4;
+    }
+    return row + 1;
+}
+
+/* As high as the page's own keys need, so that the page stays where it is while something is asked. Returns
+ * the strip's top. */
 static int
 draw_help(struct panel_pen *n, int width, int height)
 {
-    const struct theme *t = n->w.theme;
-    const int u = n->u, row_px = u * 19 / 10, pad = u;
-    for (int is_drawn = 0, n_rows = 1;; is_drawn++) {
-        int x = pad, row = 0;
-        const int top = height - n_rows * row_px - u / 2;
-        if (is_drawn)
-            paint_fill(n->w.picture, (struct paint_rect){ 0, top - u / 4, width, height - top + u / 4 },
-                       t->panel, 1);
-        for (const struct panel_key_row *k = panel_keys(n->p->context); k->key; k++) {
-            if (!k->words || (k->action == PANEL_DO_HIDE && !n->p->is_over_screen))
-                continue;
-            const int need = widget_cap_width_px(&n->w, k->cap) + u / 3 +
-                             text_width_px(n->w.text, widget_px(&n->w, WIDGET_SMALL), TEXT_REGULAR, k->words);
-            if (x > pad && x + need > width - pad) {
-                x = pad;
-                row++;
-            }
-            if (is_drawn) {
-                const int y = top + row * row_px;
-                const int cap = widget_cap(&n->w, x, y + u / 8, k->cap);
-                widget_text(&n->w, x + cap + u / 3, y + u / 5, need, TEXT_LEFT, WIDGET_SMALL, false, t->label,
-                            k->words);
-                panel_spot(n, (struct paint_rect){ x, y, need, row_px }, k->action, k->number);
-            }
-            x += need + u * 5 / 4;
-        }
-        if (is_drawn)
-            return top - u / 4;
-        n_rows = row + 1;
-    }
+    const int u = n->u, row_px = u * 19 / 10;
+    const int of_page = draw_key_rows(n, (enum panel_context) n->p->page, width, -1, row_px);
+    const int of_context = draw_key_rows(n, n->p->context, width, -1, row_px);
+    const int top = height - (of_page > of_context ? of_page : of_context) * row_px - u / 2;
+    paint_fill(n->w.picture, (struct paint_rect){ 0, top - u / 4, width, height - top + u / 4 },
+               n->w.theme->panel, 1);
+    draw_key_rows(n, n->p->context, width, top, row_px);
+    return top - u / 4;
 }
 
 bool
