@@ -10,6 +10,8 @@
 #include <time.h>
 #include <unistd.h>
 
+#define MAX_WORDS 32
+#define LINE_CAP 1024
 #define LOOK_MS 5
 
 static void
@@ -96,6 +98,27 @@ int
 process_run(struct process *p, const char *folder, const char *name, int timeout_ms, const char *const *argv)
 {
     return process_start(p, folder, name, argv) ? process_wait(p, timeout_ms) : PROCESS_HUNG;
+}
+
+int
+process_run_words(struct process *p, const char *folder, int timeout_ms, const char *words)
+{
+    char line[LINE_CAP] = "", *rest = line, *word;
+    const char *argv[MAX_WORDS] = { process_program() };
+    int n = 1;
+    for (size_t len = 0; *words; len = strlen(line)) {
+        const bool is_folder = words[0] == '%' && words[1] == 's';
+        if (len + strlen(folder) + 1 >= sizeof line)
+            return PROCESS_HUNG;
+        if (is_folder)
+            strcat(line, folder);
+        else
+            strncat(line, words, 1);
+        words += is_folder ? 2 : 1;
+    }
+    while (n < MAX_WORDS - 1 && (word = strtok_r(rest, " ", &rest)))
+        argv[n++] = word;
+    return process_run(p, folder, "run", timeout_ms, argv);
 }
 
 char *

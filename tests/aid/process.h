@@ -33,6 +33,10 @@ int process_wait(struct process *p, int timeout_ms);
 /* Start and wait. */
 int process_run(struct process *p, const char *folder, const char *name, int timeout_ms, const char *const *argv);
 
+/* The program with these words, which hold no space; %s in them is the folder. Output is in FOLDER/run.out, .err.
+ * PROCESS_HUNG also when they are too long. */
+int process_run_words(struct process *p, const char *folder, int timeout_ms, const char *words);
+
 /* Waits until the file holds a whole first line; copies it without its newline. */
 bool process_first_line(const char *path, char *out, size_t cap, int timeout_ms);
 

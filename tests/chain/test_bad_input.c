@@ -18,7 +18,6 @@
 #include <termios.h>
 #include <unistd.h>
 
-#define MAX_ARGV 16
 #define LIMIT_MS 15000
 
 struct rig {
@@ -69,30 +68,11 @@ remove_rig(void)
 
 TestSuite(bad_input, .init = make_rig, .fini = remove_rig, .timeout = 60);
 
-/* Runs the program with the words of `line` (no word holds a space; %s is the folder). */
+/* Gives the exit code; %s in line is the folder. */
 static int
 run_line(const char *line)
 {
-    static char words[1024];
-    const char *argv[MAX_ARGV] = { process_program() };
-    char *rest = words, *word;
-    int n = 1;
-    words[0] = '\0';
-    for (const char *at = line; *at; at++) {
-        const size_t len = strlen(words);
-        cr_assert_lt(len + sizeof r->files.folder, sizeof words);
-        if (at[0] == '%' && at[1] == 's') {
-            strcat(words, r->files.folder);
-            at++;
-        } else {
-            words[len] = *at;
-            words[len + 1] = '\0';
-        }
-    }
-    while ((word = strtok_r(rest, " ", &rest)) && n < MAX_ARGV - 1)
-        argv[n++] = word;
-    argv[n] = NULL;
-    return process_run(&r->p, r->files.folder, "run", LIMIT_MS, argv);
+    return process_run_words(&r->p, r->files.folder, LIMIT_MS, line);
 }
 
 /* stderr, without the notes that are no complaint. */

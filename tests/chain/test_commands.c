@@ -35,16 +35,8 @@ TestSuite(commands, .init = make_rig, .fini = remove_rig, .timeout = 60);
 static int
 run(const char *words)
 {
-    char copy[512];
-    const char *argv[32] = { process_program() };
     struct process p;
-    int n = 1;
-    strcpy(copy, words);
-    char *rest = copy, *word;
-    while ((word = strtok_r(rest, " ", &rest)))
-        argv[n++] = word;
-    argv[n] = NULL;
-    const int code = process_run(&p, rig.folder, "run", 30000, argv);
+    const int code = process_run_words(&p, rig.folder, 30000, words);
     process_read(p.out_path, text, sizeof text);
     process_read(p.err_path, complaint, sizeof complaint);
     return code;

@@ -13,35 +13,37 @@
 
 TestSuite(store_refusals, .init = make_rig, .fini = remove_rig);
 
-/* Opening must be refused so, with a sentence that names the file, and the file must stay byte for byte. */
+/* What opening answers; the file must stay byte for byte. */
+static enum err
+open_untouched(unsigned flags)
+{
+    struct store_file before = store_file_read(rig.path);
+    const enum err err = store_open(&store, rig.path, flags);
+    struct store_file after = store_file_read(rig.path);
+    cr_assert_eq(before.len, after.len);
+    cr_assert_arr_eq(before.data, after.data, before.len);
+    free(before.data);
+    free(after.data);
+    return err;
+}
+
+/* Opening must be refused so, with a sentence that names the file. */
 static void
 expect_refused_untouched(enum err want, const char *word)
 {
-    struct store_file before = store_file_read(rig.path);
-    enum err err = store_open(&store, rig.path, 0);
+    const enum err err = open_untouched(0);
 
     cr_assert_eq(err, want, "answered %d: %s", (int) err, store.why);
     cr_assert_null(store.db);
     cr_assert_not_null(strstr(store.why, rig.path), "%s", store.why);
     cr_assert_not_null(strstr(store.why, word), "%s", store.why);
     cr_assert_null(strchr(store.why, '\n'));
-    struct store_file after = store_file_read(rig.path);
-    cr_assert_eq(before.len, after.len);
-    cr_assert_arr_eq(before.data, after.data, before.len);
-    free(before.data);
-    free(after.data);
 }
 
 Test(store_refusals, an_older_store_is_not_brought_up_to_date_read_only)
 {
     store_file_version_1(rig.path);
-    struct store_file before = store_file_read(rig.path);
-    cr_assert_eq(store_open(&store, rig.path, STORE_READ_ONLY), ERR_UNSUPPORTED, "%s", store.why);
-    struct store_file after = store_file_read(rig.path);
-    cr_assert_eq(before.len, after.len);
-    cr_assert_arr_eq(before.data, after.data, before.len);
-    free(before.data);
-    free(after.data);
+    cr_assert_eq(open_untouched(STORE_READ_ONLY), ERR_UNSUPPORTED, "%s", store.why);
 }
 
 Test(store_refusals, a_store_from_a_newer_version_is_refused_untouched)
