@@ -179,7 +179,7 @@ draw_number(struct panel_pen *n)
     const int gap = n->u / 3, w = (r.w_px - 10 * gap) / 11, h = n->u * 3;
     for (int i = 0; i <= 10; i++) {
         const struct paint_rect b = { r.x_px + i * (w + gap), r.y_px, w, h };
-        char text[8];
+        char text[16];
         snprintf(text, sizeof text, "%d", i);
         paint_fill(n->w.picture, b, p->number == i ? n->w.theme->stripe : n->w.theme->panel, 1);
         widget_frame(&n->w, b, p->number == i ? 3 : 1,

@@ -86,7 +86,7 @@ draw_phase(struct panel_pen *n, int x, int y, int w, int number, const char *nam
     const struct panel *p = n->p;
     const int now = p->has_visit ? (int) p->flow.phase : -1;
     const bool is_done = now > (int) phase, is_here = now == (int) phase;
-    char text[8];
+    char text[16];
     snprintf(text, sizeof text, "%d", number);
     const struct paint_point c = { x + n->u * 0.8, y + n->u * 0.75 };
     paint_disc(n->w.picture, c, n->u * 0.8, is_here ? n->w.theme->stripe_edge : n->w.theme->track, 1);
