@@ -33,7 +33,7 @@ strike_roll_share(enum step_zone zone)
 {
     static const double LANDING_AT[] = { [STEP_ZONE_UNKNOWN] = 0.50, [STEP_ZONE_REAR] = 0.15, [STEP_ZONE_MID] = 0.50,
                                          [STEP_ZONE_FORE] = 0.75 };
-    return 0.52 - LANDING_AT[zone];
+    return STRIKE_UNDER_AT - LANDING_AT[zone];
 }
 
 double

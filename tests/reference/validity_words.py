@@ -62,7 +62,7 @@ SIM_LIMITS = {
     "load_rate_unfiltered_bw_s": (2.0, 8.0), "impact_transient": (0.02, 0), "transient_bw": (0.01, 0.02), "transient_ms": (1.0, 1.5),
     "transient_lead_ms": (1.5, 3.0), "com_drop_mm": (1.0, 3.5), "switches com_drop_mm": (6, 16), "com_low_ms": (1.0, 2.5),
     "switches com_low_ms": (12, 25), "stiffness_kn_m": (0.5, 2.0), "switches stiffness_kn_m": (5, 12), "leg_stiffness_kn_m": (0.2, 0.6),
-    "switches leg_stiffness_kn_m": (1.5, 3.0), "strike_index_pct": (3, 10), "landing_ahead_mm": (10, 25), "switches landing_ahead_mm": (60, 120),
+    "switches leg_stiffness_kn_m": (1.5, 3.0), "strike_index_pct": (3, 10), "landing_ahead_mm": (10, 25), "switches landing_ahead_mm": (20, 60),
     "ahead_at_load_mm": (3, 20), "whole_foot_at_load": (0.04, 0.04), "belt_speed_m_s": (0.04, 0.08), "step_width_mm": (1, 2), "toe_out_deg": (0.2, 0.5),
     "asym_step_time_pct": (0.05, 0.3), "switches asym_step_time_pct": (0.3, 1.5), "asym_contact_pct": (0.05, 0.4),
     "switches asym_contact_pct": (0.3, 1.5), "asym_load_rate_pct": (0.3, 1.5), "touchdown_ms": (0.4, 1.5), "switches touchdown_ms": (4, 9),
