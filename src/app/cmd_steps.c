@@ -1,6 +1,6 @@
 /* cmd_steps.c - `underfoot steps FILE`: a force trace or a recording to a step table or a summary.
  *
- * A trace is read twice: the first pass finds body weight by the momentum balance over all whole strides, the
+ * A trace is looked through first (forcescan.h). Then it is measured twice: the first pass finds body weight by the momentum balance over all whole strides, the
  * second measures with it, so that every row rests on the same weight. With --mass once is enough.
  */
 #include "app/commands.h"
@@ -15,6 +15,7 @@
 #include "report/csv.h"
 #include "report/summary.h"
 #include "sense/forcefile.h"
+#include "sense/forcescan.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -23,6 +24,8 @@
 
 #define RATE_MIN_HZ 20
 #define RATE_MAX_HZ 4000
+/* Recorded sets read 0.93 to 1.00 of the stated mass. */
+#define WEIGHT_TOLERANCE 0.15
 
 struct steps_job {
     const char *path, *profile_path;
@@ -30,7 +33,7 @@ struct steps_job {
     bool wants_summary;
     struct engine *engine;         /* owned */
     struct summary_maker maker;
-    double weight_n, measured_rate_hz;
+    double weight_n, measured_rate_hz, clip_n; /* clip_n: where the force is cut off; NAN = it is not */
     enum store_weight_from weight_from;
     enum step_gait gait_seen;      /* strongest state seen: tells a walk from an empty belt */
     bool is_any_load;
@@ -78,6 +81,8 @@ pass_over_trace(struct steps_job *j, double weight_n, bool keeps_steps)
     engine_init(j->engine, &config);
     int got;
     while ((got = forcefile_next(&file, &frame)) > 0 && e == ERR_OK) {
+        if (frame.force_n >= j->clip_n)
+            frame.flags |= FRAME_SATURATED;
         engine_feed(j->engine, &frame);
         see_gait(j, engine_gait(j->engine));
         j->is_any_load = j->is_any_load || contact_is_down(&j->engine->detector[0]);
@@ -96,15 +101,37 @@ pass_over_trace(struct steps_job *j, double weight_n, bool keeps_steps)
     return keeps_steps ? keep_steps(j) : ERR_OK;
 }
 
+/* Is it what it says it is? */
 static enum err
-check_rate(const struct steps_job *j)
+scan_trace(struct steps_job *j)
 {
-    double rate_hz = j->measured_rate_hz;
-    if (isnan(rate_hz) || (rate_hz >= RATE_MIN_HZ && rate_hz <= RATE_MAX_HZ))
-        return ERR_OK;
-    fprintf(stderr, "underfoot steps: %s: column t gives %.6g samples a second, want %d to %d: is t in seconds?\n",
-            j->path, rate_hz, RATE_MIN_HZ, RATE_MAX_HZ);
-    return ERR_FORMAT;
+    struct forcescan scan;
+    enum err e = forcescan_run(&scan, j->path, j->rate_hz);
+    double rate_hz = isnan(j->rate_hz) ? scan.rate_by_t_hz : j->rate_hz;
+    if (e != ERR_OK) {
+        fprintf(stderr, "underfoot steps: %s\n", scan.why);
+        return e;
+    }
+    if (rate_hz < RATE_MIN_HZ || rate_hz > RATE_MAX_HZ) {
+        fprintf(stderr, "underfoot steps: %s: column t gives %.6g samples a second, want %d to %d: is t in seconds?\n",
+                j->path, rate_hz, RATE_MIN_HZ, RATE_MAX_HZ);
+        return ERR_FORMAT;
+    }
+    j->clip_n = scan.clip_n;
+    if (!isnan(scan.clip_n))
+        fprintf(stderr, "underfoot steps: %s: the force is cut off at %.6g: contacts that reach it give no forces\n", j->path,
+                scan.clip_n);
+    return ERR_OK;
+}
+
+/* A mass that the force does not bear out is told: every figure in body weights rests on it. */
+static void
+tell_weight(const struct steps_job *j)
+{
+    double ratio = engine_momentum_weight_n(j->engine) / (j->mass_kg * UNITS_GRAVITY_M_S2);
+    if (ratio < 1 - WEIGHT_TOLERANCE || ratio > 1 + WEIGHT_TOLERANCE)
+        fprintf(stderr, "underfoot steps: %s: the mean force over whole strides is %.2f of %g kg: check the mass, or the "
+                        "gain of the sensor\n", j->path, ratio, j->mass_kg);
 }
 
 static enum err
@@ -112,18 +139,19 @@ read_trace(struct steps_job *j)
 {
     double weight_n = NAN;
     j->weight_from = STORE_WEIGHT_ENTERED;
+    enum err e = scan_trace(j);
+    if (e != ERR_OK)
+        return e;
     if (isnan(j->mass_kg)) {
-        enum err e = pass_over_trace(j, NAN, false);
-        if (e == ERR_OK)
-            e = check_rate(j);
+        e = pass_over_trace(j, NAN, false);
         if (e != ERR_OK)
             return e;
         weight_n = engine_momentum_weight_n(j->engine);
         j->weight_from = isnan(weight_n) ? STORE_WEIGHT_UNKNOWN : STORE_WEIGHT_MOMENTUM;
     }
-    enum err e = pass_over_trace(j, weight_n, true);
+    e = pass_over_trace(j, weight_n, true);
     if (e == ERR_OK)
-        e = check_rate(j);
+        tell_weight(j);
     enum engine_weight_source from;
     j->weight_n = engine_body_weight_n(j->engine, &from);
     return e;
@@ -298,7 +326,7 @@ int
 cmd_steps(int argc, char **argv)
 {
     struct steps_job j = { .rate_hz = NAN, .mass_kg = NAN, .speed_m_s = NAN, .foot_mm = NAN, .leg_mm = NAN,
-                           .threshold_n = NAN, .weight_n = NAN, .measured_rate_hz = NAN };
+                           .threshold_n = NAN, .weight_n = NAN, .measured_rate_hz = NAN, .clip_n = NAN };
     const struct option_row rows[] = {
         { "rate", OPTION_NUMBER, "HZ", "samples a second of a trace; without it column t tells", NULL, NULL, &j.rate_hz,
           RATE_MIN_HZ, RATE_MAX_HZ },

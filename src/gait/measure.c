@@ -253,6 +253,8 @@ measure_strike(struct engine *e, struct engine_contact *c)
     } else if (e->config.kind != FRAME_KIND_MAT) {
         index_pct = strike_index_from_front_pct(c->front_fwd_mm - c->landing_fwd_mm, foot_mm);
     }
+    if (index_pct < -STRIKE_BEYOND_PCT || index_pct > 100 + STRIKE_BEYOND_PCT)
+        index_pct = NAN; /* beside the foot: speed, foot length or COP is not what it was said to be */
     put_rated(e, s, METRIC_STRIKE_INDEX_PCT, index_pct, standing);
     s->zone = strike_zone(index_pct);
 }

@@ -20,6 +20,8 @@
 
 #define STRIKE_LANDING_US 25000.0
 #define STRIKE_FRONT_AT 0.78
+/* An index may fall this far outside the foot by noise; further out it is no index. */
+#define STRIKE_BEYOND_PCT 25.0
 #define STRIKE_FRONT_SHARE 0.17 /* of the active peak: about 0.4 body weight */
 /* Heel and forefoot closer together than this land as one. No published figure was found: ours. */
 #define STRIKE_TOGETHER_US 10000.0

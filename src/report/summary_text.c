@@ -134,7 +134,7 @@ print_metrics(FILE *f, const struct summary *s)
         put_number(f, NUMBER_WIDTH, is_share ? (double) NAN : m->all.sd, info->digits);
         put_number(f, NUMBER_WIDTH, is_share ? (double) NAN : m->all.median, info->digits);
         put_number(f, NUMBER_WIDTH, m->asymmetry_pct, 1);
-        fputs(m->n_estimated > 0 ? "  estimated\n" : "\n", f);
+        fputs(2 * m->n_estimated > m->all.n ? "  estimated\n" : "\n", f);
     }
     fputs("asym. %: right minus left, of their mean\n", f);
 }

@@ -1,0 +1,33 @@
+/* forcescan.h - looks through a force trace once before it is measured: is it what it says it is?
+ *
+ * In:  a force trace (forcefile.h).   Out: its rate by column t, its extent, and whether its force was clipped.
+ * Clipped: the greatest force of all stands in at least CLIP_MIN_SAMPLES samples in a row, in at least
+ *      CLIP_MIN_CONTACTS contacts: no runner peaks at the same force to the last digit, a full amplifier does.
+ * Memory: the struct.  Errors: why[] names file and line.
+ */
+#ifndef SENSE_FORCESCAN_H
+#define SENSE_FORCESCAN_H
+
+#include "base/err.h"
+
+#define FORCESCAN_CLIP_MIN_SAMPLES 3
+#define FORCESCAN_CLIP_MIN_CONTACTS 3
+/* A given rate may differ from column t by its rounding, not by more. */
+#define FORCESCAN_RATE_TOLERANCE 0.02
+/* Over a run the COP travels hundreds of mm; less than this is metres. */
+#define FORCESCAN_MIN_COP_SPAN_MM 5.0
+
+struct forcescan {
+    long n_rows;
+    double rate_by_t_hz;    /* NAN without a column t */
+    double greatest_n;      /* NAN without rows */
+    double clip_n;          /* the force where it is cut off; NAN = it is not */
+    double cop_span_fwd_mm; /* while loaded; NAN without a COP */
+    char why[ERR_WHY_MAX];
+};
+
+/* rate_hz: as given, or NAN. ERR_OS, ERR_FORMAT: can't be read. ERR_USAGE: rate_hz contradicts column t.
+ * ERR_FORMAT too when the COP can't be in millimetres. */
+enum err forcescan_run(struct forcescan *s, const char *path, double rate_hz);
+
+#endif
