@@ -48,6 +48,9 @@ desk_obey(struct desk *d, const struct panel_request *q)
         d->is_begin_due = true;
         break;
     case PANEL_WANTS_SENSOR:
+        d->n_sensors++;
+        d->is_run_open = false;
+        break;
     case PANEL_WANTS_END:
     case PANEL_WANTS_CLOSE:
         d->is_run_open = false; /* the worker's from now on */
@@ -71,7 +74,8 @@ desk_take_answers(struct desk *d)
     const struct desk_answer *a = &d->answer;
     if (!desk_work_take(&d->work, &d->answer))
         return;
-    if (a->has_sensor) {
+    /* Not of an opening that was given up meanwhile: the worker closes it, or opens another one. */
+    if (a->has_sensor && a->n_sensors == d->n_sensors && d->panel.has_visit) {
         d->is_run_open = a->sensor == PANEL_SENSOR_OPEN;
         panel_set_sensor(&d->panel, a->sensor, a->sensor_text);
     }
@@ -79,10 +83,8 @@ desk_take_answers(struct desk *d)
         panel_set_check(&d->panel, &a->check);
     if (a->is_begun || a->is_begin_refused)
         d->is_begin_due = false;
-    if (a->is_begin_refused) { /* nothing would be kept: do not run as if */
-        visit_flow_stop(&d->panel.flow);
-        panel_do(&d->panel, PANEL_DO_PAGE, PANEL_VISIT);
-    }
+    if (a->is_begin_refused) /* nothing would be kept: do not run as if */
+        panel_visit_refused(&d->panel);
     if (a->has_runners)
         panel_set_runners(&d->panel, &a->runners);
     if (a->has_case)

@@ -24,8 +24,9 @@ struct desk {
     struct host_time drawn;
     bool is_touched; /* input since the panel was drawn */
     bool is_leaving;
-    bool is_run_open;  /* the worker's answer said so */
-    bool is_begin_due; /* commands wait until the visit is in the store */
+    unsigned n_sensors; /* openings asked for */
+    bool is_run_open;   /* the worker's answer said so */
+    bool is_begin_due;  /* commands wait until the visit is in the store */
     struct desk_work work;
     struct desk_run run;
     struct desk_answer answer;

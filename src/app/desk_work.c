@@ -24,6 +24,7 @@ say_sensor(struct desk_work *w, enum panel_sensor sensor, const char *text)
 {
     pthread_mutex_lock(&w->guard);
     w->answer.has_sensor = true;
+    w->answer.n_sensors++;
     w->answer.sensor = sensor;
     str_copy(w->answer.sensor_text, sizeof w->answer.sensor_text, text);
     pthread_mutex_unlock(&w->guard);

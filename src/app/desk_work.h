@@ -18,6 +18,7 @@ struct desk_answer {
     bool has_runners, has_case, has_sensor, is_begun, is_begin_refused, is_ended, has_check;
     struct check_report check;
     enum panel_sensor sensor;
+    unsigned n_sensors; /* how many openings were tried so far: an older one's answer is told apart by it */
     char sensor_text[PANEL_MESSAGE_MAX];
     char message[PANEL_MESSAGE_MAX]; /* "": none */
     struct panel_runners runners;

@@ -189,7 +189,8 @@ int panel_axis_y(const struct panel_axis *a, double value); /* cut to the axis *
 /* panel_visit.c: the visit's way through its phases. */
 void panel_visit_go_on(struct panel *p);
 void panel_visit_do(struct panel *p, enum panel_action action, int number);
-void panel_visit_sync(struct panel *p); /* passes on what the flow gave, and follows its phase */
+void panel_visit_refused(struct panel *p); /* the store took no visit: back to the visit page */
+void panel_visit_sync(struct panel *p);    /* passes on what the flow gave, and follows its phase */
 void panel_visit_number(struct panel *p, bool is_passed);
 
 /* Puts a request of that kind into the queue and returns it to be filled; never NULL. */

@@ -166,7 +166,7 @@ static void
 draw_shares(struct panel_pen *n, struct paint_rect plot, enum metric m)
 {
     const struct panel_case *k = &n->p->kase;
-    struct scale s = { 0, 100, plot, k->n_visits };
+    struct scale s = { -6, 106, plot, k->n_visits };
     draw_frame(n, &s, "in band, %: dot shown, ring withheld", "0", "100");
     for (int i = 0; i < k->n_visits; i++) {
         const struct panel_figure *f = &k->visit[i].figure[m];
@@ -191,7 +191,7 @@ draw_chosen(struct panel_pen *n, int x, int y, int w)
              v->dose_note[0] ? "   the dose grew fast" : "");
     widget_text(&n->w, x, y, w, TEXT_LEFT, WIDGET_BODY, false, n->w.theme->figure, text);
     widget_text(&n->w, x, y + widget_line_px(&n->w, WIDGET_BODY), w, TEXT_LEFT, WIDGET_SMALL, false,
-                n->w.theme->stale,
+                n->w.theme->label,
                 "Dot and whisker: held steps, mean and spread. Ring: the visit's silent baseline. Stripe: "
                 "target. Bracket: smallest change "
                 "that is real.");

@@ -63,7 +63,7 @@ draw_figures(struct panel_pen *n, int x, int y, int w, const struct panel_visit 
     }
     y += n->u / 2;
     y += widget_wrap(
-        &n->w, x, y, w, 3, WIDGET_SMALL, n->w.theme->stale,
+        &n->w, x, y, w, 3, WIDGET_SMALL, n->w.theme->label,
         "* larger than the smallest change that is real for this runner, from how far the figure wanders by "
         "itself. "
         "Shown and withheld: share of steps in the band while feedback was on offer, and while it was not.");

@@ -244,7 +244,7 @@ panel_draw_tally(struct panel_pen *n, int x, int y, int w, const struct tally *t
                                                    : "Not heel first: neutral.");
         y += row_px;
     }
-    y += widget_wrap(&n->w, x, y, w, 3, WIDGET_SMALL, n->w.theme->stale, TALLY_SENTENCE);
+    y += widget_wrap(&n->w, x, y, w, 3, WIDGET_SMALL, n->w.theme->label, TALLY_SENTENCE);
     return y;
 }
 

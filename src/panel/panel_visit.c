@@ -124,6 +124,15 @@ close_visit(struct panel *p)
 }
 
 void
+panel_visit_refused(struct panel *p)
+{
+    if (!p->has_visit)
+        return;
+    close_visit(p);
+    to_page(p, PANEL_VISIT);
+}
+
+void
 panel_visit_number(struct panel *p, bool is_passed)
 {
     if (!is_passed && p->number < 0) {

@@ -484,6 +484,17 @@ Test(panel, the_end_is_asked_then_pain_and_effort_then_saved)
     cr_assert(!p->has_visit);
 }
 
+Test(panel, a_visit_that_the_store_refuses_does_not_run)
+{
+    begin_run();
+    take_begin();
+    panel_visit_refused(p);
+    take(PANEL_WANTS_CLOSE);
+    cr_assert(p->page == PANEL_VISIT && !p->has_visit);
+    show(VERDICT_BLOCK_COACHED);
+    nothing_wanted();
+}
+
 Test(panel, a_question_passed_over_is_unknown)
 {
     begin_run();
