@@ -270,9 +270,9 @@ print_result(struct steps_job *j)
             summary.gait = j->gait_seen;
         summary_print_json(stdout, &summary, NULL);
     } else {
-        report_csv_header(stdout);
+        csv_header(stdout);
         for (size_t i = 0; i < j->maker.n; i++)
-            report_csv_step(stdout, &j->maker.steps[i].step, 0);
+            csv_step(stdout, &j->maker.steps[i].step, 0);
     }
     return fflush(stdout) == 0 && !ferror(stdout) ? ERR_OK : ERR_OS;
 }

@@ -27,7 +27,7 @@ from_row(const struct store_runner *r, struct panel_runner *out)
 }
 
 void
-desk_runner_row(const struct panel_runner *from, struct store_runner *to)
+desk_read_to_row(const struct panel_runner *from, struct store_runner *to)
 {
     *to = store_runner_default(from->code);
     to->id = from->id;

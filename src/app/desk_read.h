@@ -15,6 +15,6 @@ enum err desk_read_runners(struct store *s, struct panel_runners *out);
 enum err desk_read_case(struct store *s, const char *code, struct panel_case *out);
 
 /* The row that the store keeps of what the form says. */
-void desk_runner_row(const struct panel_runner *from, struct store_runner *to);
+void desk_read_to_row(const struct panel_runner *from, struct store_runner *to);
 
 #endif

@@ -62,7 +62,7 @@ static enum err
 save_runner(struct store *s, const struct panel_request *q)
 {
     struct store_runner r, was;
-    desk_runner_row(&q->runner, &r);
+    desk_read_to_row(&q->runner, &r);
     if (r.id != 0 && store_runner_get(s, r.code, &was) == ERR_OK && was.id == r.id)
         r.created_utc_ms = was.created_utc_ms;
     return store_runner_save(s, &r);

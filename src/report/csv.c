@@ -41,7 +41,7 @@ static const struct column COLUMNS[] = {
 #define N_COLUMNS ((int) (sizeof COLUMNS / sizeof COLUMNS[0]))
 
 void
-report_csv_names(FILE *f)
+csv_names(FILE *f)
 {
     for (int i = 0; i < N_COLUMNS; i++)
         fprintf(f, "%s%s", i == 0 ? "" : ",",
@@ -49,9 +49,9 @@ report_csv_names(FILE *f)
 }
 
 void
-report_csv_header(FILE *f)
+csv_header(FILE *f)
 {
-    report_csv_names(f);
+    csv_names(f);
     fputc('\n', f);
 }
 
@@ -119,7 +119,7 @@ put_column(FILE *f, const struct column *c, const struct step *s, double time_ze
 }
 
 void
-report_csv_fields(FILE *f, const struct step *s, double time_zero_s)
+csv_fields(FILE *f, const struct step *s, double time_zero_s)
 {
     for (int i = 0; i < N_COLUMNS; i++) {
         if (i > 0)
@@ -129,8 +129,8 @@ report_csv_fields(FILE *f, const struct step *s, double time_zero_s)
 }
 
 void
-report_csv_step(FILE *f, const struct step *s, double time_zero_s)
+csv_step(FILE *f, const struct step *s, double time_zero_s)
 {
-    report_csv_fields(f, s, time_zero_s);
+    csv_fields(f, s, time_zero_s);
     fputc('\n', f);
 }

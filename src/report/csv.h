@@ -13,13 +13,13 @@
 
 #include <stdio.h>
 
-void report_csv_header(FILE *f);
+void csv_header(FILE *f);
 
 /* The same without the end of the line: for tables that have columns after these. */
-void report_csv_names(FILE *f);
-void report_csv_fields(FILE *f, const struct step *s, double time_zero_s);
+void csv_names(FILE *f);
+void csv_fields(FILE *f, const struct step *s, double time_zero_s);
 
 /* time_zero_s: what the table's clock reads at device time 0, for the touchdown_s and toeoff_s columns. */
-void report_csv_step(FILE *f, const struct step *s, double time_zero_s);
+void csv_step(FILE *f, const struct step *s, double time_zero_s);
 
 #endif

@@ -28,7 +28,7 @@ static bool
 put_csv_step(void *context, const struct store_step *s)
 {
     const struct csv *c = context;
-    report_csv_fields(c->f, &s->step, 0);
+    csv_fields(c->f, &s->step, 0);
     if (s->block >= 0)
         fprintf(c->f, ",%d,%s", s->block, s->block < c->n_kinds ? words_block(c->kind[s->block]) : "");
     else
@@ -47,7 +47,7 @@ export_csv(struct store *s, int64_t visit_id, FILE *f)
         err = store_blocks(s, visit_id, keep_kind, &c);
     if (err != ERR_OK)
         return err;
-    report_csv_names(f);
+    csv_names(f);
     fputs(",block,block_kind,feedback\n", f);
     return store_steps(s, visit_id, put_csv_step, &c);
 }

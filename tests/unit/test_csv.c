@@ -34,7 +34,7 @@ line_of(const struct step *s, double zero_s)
 {
     FILE *f = open_memstream(&text, &len);
 
-    report_csv_step(f, s, zero_s);
+    csv_step(f, s, zero_s);
     fclose(f);
     return text;
 }
@@ -43,7 +43,7 @@ Test(csv, the_header_is_the_promised_one)
 {
     FILE *f = open_memstream(&text, &len);
 
-    report_csv_header(f);
+    csv_header(f);
     fclose(f);
     cr_assert_str_eq(
         text, "step,side,touchdown_s,toeoff_s,step_time_s,contact_ms,flight_ms,cadence_spm,duty_factor,"
