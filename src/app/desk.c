@@ -166,6 +166,12 @@ draw_panel(struct desk *d, struct host_time now)
     d->panel.is_over_screen = !d->has_window && d->is_run_open;
     if (!panel_draw(&d->draw[d->shown], &d->panel))
         return false;
+    char title[PANEL_TITLE_MAX];
+    panel_title(&d->panel, title);
+    if (strcmp(title, d->title) != 0) {
+        str_copy(d->title, sizeof d->title, title);
+        canvas_set_title(d->has_window ? &d->sheet[DESK_WHOLE] : &d->show.canvas, title);
+    }
     d->is_touched = false;
     d->drawn = now;
     return true;

@@ -23,6 +23,7 @@ struct desk {
     struct panel panel;
     struct host_time drawn;
     bool is_touched; /* input since the panel was drawn */
+    char title[PANEL_TITLE_MAX];
     bool is_leaving;
     unsigned n_sensors; /* openings asked for */
     bool is_run_open;   /* the worker's answer said so */

@@ -54,6 +54,36 @@ panel_is_typing(const struct panel *p)
     return p->context == PANEL_IN_FORM || p->context == PANEL_IN_NOTE || p->context == PANEL_ASK_FORGET_AGAIN;
 }
 
+static const char *
+state_word(const struct panel *p)
+{
+    static const char *const questions[PANEL_N_CONTEXTS] = {
+        [PANEL_IN_FORM] = "form",
+        [PANEL_ASK_FORGET] = "forget",
+        [PANEL_ASK_FORGET_AGAIN] = "forget for good",
+        [PANEL_ASK_NUMBER] = "number",
+        [PANEL_ASK_SKIP] = "skip",
+        [PANEL_ASK_STOP] = "stop",
+        [PANEL_ASK_LEAVE] = "leave",
+        [PANEL_IN_NOTE] = "note",
+    };
+    static const char *const phases[] = { "sensor", "cautions", "pain", "run", "after", "notes", "saved" };
+    if (questions[p->context])
+        return questions[p->context];
+    if (p->page == PANEL_RUNNERS ? !p->has_runners : !p->has_case || p->is_loading)
+        return "reading";
+    if (p->page == PANEL_VISIT && p->has_visit)
+        return p->flow.phase == VISIT_FLOW_CHECK && p->sensor != PANEL_SENSOR_OPEN ? "looking"
+                                                                                   : phases[p->flow.phase];
+    return "ready";
+}
+
+void
+panel_title(const struct panel *p, char out[PANEL_TITLE_MAX])
+{
+    snprintf(out, PANEL_TITLE_MAX, "Underfoot: %s, %s", panel_page_name(p->page), state_word(p));
+}
+
 static bool
 is_page(enum panel_context context)
 {

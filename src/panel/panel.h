@@ -165,6 +165,10 @@ void panel_set_sensor(struct panel *p, enum panel_sensor sensor, const char *tex
 void panel_set_check(struct panel *p, const struct check_report *check);
 void panel_say(struct panel *p, const char *message);
 
+/* Where the panel stands, in words: "Underfoot: Visit, cautions". */
+#define PANEL_TITLE_MAX 80
+void panel_title(const struct panel *p, char out[PANEL_TITLE_MAX]);
+
 /* The next request; false when there is none. */
 bool panel_take_request(struct panel *p, struct panel_request *out);
 

@@ -356,6 +356,13 @@ canvas_take_event(struct canvas *c)
     return canvas_take_event_of(one, 1, &which);
 }
 
+void
+canvas_set_title(struct canvas *c, const char *title)
+{
+    if (c->window != NULL)
+        SDL_SetWindowTitle(c->window, title);
+}
+
 int
 canvas_n_displays(void)
 {

@@ -96,6 +96,9 @@ struct canvas_event canvas_take_event(struct canvas *c);
 /* The same for several open windows of one program; *which is the index of the one that it belongs to. n >= 1. */
 struct canvas_event canvas_take_event_of(struct canvas *const *canvas, int n, int *which);
 
+/* The window's title, as lists of windows and screen readers have it. Headless it does nothing. */
+void canvas_set_title(struct canvas *c, const char *title);
+
 /* How many displays there are; 0 without one, or before a window was opened. */
 int canvas_n_displays(void);
 

@@ -221,20 +221,23 @@ take_note(void *context, const struct store_note *note)
     return true;
 }
 
+/* The window's title says where the panel stands; a pattern is one word. */
 static bool
-is_desk_up(void)
+stands_at(const char *pattern)
 {
-    return tool("search --name Underfoot");
+    char words[100];
+    snprintf(words, sizeof words, "search --name %s", pattern);
+    return tool(words);
 }
 
 static void
 add_runner(void)
 {
     struct store_runner runner;
-    WAIT_FOR(is_desk_up());
-    nap_ms(700);
+    WAIT_FOR(stands_at("Runners,.ready"));
     picture("runners-empty");
     keys("a");
+    WAIT_FOR(stands_at("Runners,.form"));
     type("R-014");
     keys("Tab");
     type("71,5");
@@ -257,14 +260,17 @@ begin_visit(void)
 {
     struct store_visit v;
     keys("Return");
-    nap_ms(800);
+    WAIT_FOR(stands_at("Visit,.ready"));
     picture("visit");
     keys("Return");
-    nap_ms(5000);
+    WAIT_FOR(stands_at("Visit,.sensor"));
+    nap_ms(500); /* a verdict comes */
     picture("sensor");
     keys("Return");
+    WAIT_FOR(stands_at("Visit,.cautions"));
     picture("cautions");
     keys("Return");
+    WAIT_FOR(stands_at("Visit,.number"));
     picture("pain");
     keys("1 Return");
     WAIT_FOR(has_visit(&v));
@@ -277,12 +283,15 @@ end_visit(void)
 {
     struct store_visit v = { .is_finished = false };
     keys("Escape");
+    WAIT_FOR(stands_at("Live,.stop"));
     picture("end");
     keys("y");
     WAIT_FOR(has_visit(&v) && v.is_finished);
-    nap_ms(500);
+    WAIT_FOR(stands_at("Summary,.number"));
     keys("2 Return 6 Return");
+    WAIT_FOR(stands_at("Summary,.ready"));
     keys("n");
+    WAIT_FOR(stands_at("Summary,.note"));
     type("calves-fine");
     keys("Return");
     picture("summary");
@@ -329,7 +338,9 @@ Test(panel_chain, a_visit_from_a_new_runner_to_the_page_to_print_by_keys)
     if (!r->has_tools)
         return;
     add_runner();
+    WAIT_FOR(stands_at("Runners,.ready"));
     keys("F2");
+    WAIT_FOR(stands_at("Visit,.ready"));
     keys("4");
     keys("p p p p p p p p F1");
     begin_visit();
@@ -380,11 +391,10 @@ Test(panel_chain, a_mouse_does_what_keys_do)
     struct store_runner runner;
     if (!r->has_tools)
         return;
-    WAIT_FOR(is_desk_up());
-    nap_ms(700);
+    WAIT_FOR(stands_at("Runners,.ready"));
     /* The only button of the empty page, and the form's first one. */
     cr_assert(tool("mousemove 120 170 click 1"));
-    nap_ms(400);
+    WAIT_FOR(stands_at("Runners,.form"));
     type("R-030");
     picture("form-by-mouse");
     cr_assert(tool("mousemove 480 545 click 1"));
