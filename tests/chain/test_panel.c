@@ -194,8 +194,16 @@ has_visit(struct store_visit *out)
             nap_ms(100);                                                                                     \
             waited_ms += 100;                                                                                \
         }                                                                                                    \
-        cr_assert_lt(waited_ms, PATIENCE_MS, "waited in vain for " #condition);                              \
+        cr_assert_lt(waited_ms, PATIENCE_MS, "waited in vain for " #condition ": %s", desk_says());          \
     } while (0)
+
+/* What the program said, for a failure's message. */
+static const char *
+desk_says(void)
+{
+    static char text[500];
+    return process_read(r->desk.err_path, text, sizeof text);
+}
 
 struct pains {
     int n[3];
