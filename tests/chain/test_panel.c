@@ -92,12 +92,19 @@ make_rig(void)
     cr_assert(r);
     cr_assert_eq(store_rig_make(&r->files), 0);
     r->has_tools = find_tool("Xvfb") && find_tool("xdotool");
+}
+
+/* In the test itself, so that what was started is ended whatever fails. False where the tools are missing. */
+static bool
+start(void)
+{
     if (!r->has_tools) {
         printf("skipped: no Xvfb or xdotool here\n");
-        return;
+        return false;
     }
     start_display();
     start_desk();
+    return true;
 }
 
 static void
@@ -343,7 +350,7 @@ TestSuite(panel_chain, .init = make_rig, .fini = remove_rig, .timeout = 180);
 Test(panel_chain, a_visit_from_a_new_runner_to_the_page_to_print_by_keys)
 {
     struct store_visit v;
-    if (!r->has_tools)
+    if (!start())
         return;
     add_runner();
     WAIT_FOR(stands_at("Runners,.ready"));
@@ -379,7 +386,7 @@ Test(panel_chain, a_visit_from_a_new_runner_to_the_page_to_print_by_keys)
 Test(panel_chain, a_runner_is_forgotten_only_when_the_code_is_typed)
 {
     struct store_runner runner;
-    if (!r->has_tools)
+    if (!start())
         return;
     add_runner();
     keys("Delete Return Return");
@@ -397,7 +404,7 @@ Test(panel_chain, a_runner_is_forgotten_only_when_the_code_is_typed)
 Test(panel_chain, a_mouse_does_what_keys_do)
 {
     struct store_runner runner;
-    if (!r->has_tools)
+    if (!start())
         return;
     WAIT_FOR(stands_at("Runners,.ready"));
     /* The only button of the empty page, and the form's first one. */
@@ -412,7 +419,7 @@ Test(panel_chain, a_mouse_does_what_keys_do)
 Test(panel_chain, a_terminated_program_keeps_the_visit)
 {
     struct store_visit v;
-    if (!r->has_tools)
+    if (!start())
         return;
     add_runner();
     begin_visit();
