@@ -259,16 +259,18 @@ load_steps(void)
     store_close(&s);
 }
 
+/* Holds the board's time until the program asks it for its hello: a busy computer may take a second to start the
+ * program, and what the board did before would be missing. */
 static void
 wait_for_reader(void)
 {
-    for (int i = 0; i < 500; i++) {
-        struct pollfd p = { .fd = R.port, .events = POLLOUT };
-        if (poll(&p, 1, 0) >= 0 && !(p.revents & POLLHUP))
+    for (int i = 0; i < 1000; i++) {
+        struct pollfd p = { .fd = R.port, .events = POLLIN };
+        if (poll(&p, 1, 0) > 0 && (p.revents & POLLIN))
             return;
         monotime_sleep_us(10000);
     }
-    cr_assert(false, "nobody opens the port: %s", process_read(R.live.err_path, R.text, sizeof R.text));
+    cr_assert(false, "nobody asks at the port: %s", process_read(R.live.err_path, R.text, sizeof R.text));
 }
 
 static void
