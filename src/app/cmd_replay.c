@@ -112,9 +112,10 @@ fill_from_recording(struct replay_words *w, struct app_config *c)
     return profile_err;
 }
 
-/* No screen, no thread: read, feed, until the end. */
+/* No screen, no thread: read, feed, until the end. is_lost: some of the recording is damaged or cut; the rest went
+ * its way. */
 static enum err
-replay_plainly(const struct app_config *c)
+replay_plainly(const struct app_config *c, bool *is_lost)
 {
     struct session *s = calloc(1, sizeof *s);
     struct source source;
@@ -130,8 +131,11 @@ replay_plainly(const struct app_config *c)
     const enum err err = source_open(&source, c->path, &c->source);
     while (err == ERR_OK && !stop_is_asked() &&
            (n = source_read(&source, bytes, sizeof bytes, READER_WAIT_MS, &arrived)) >= 0)
-        if (n > 0)
+        if (n > 0) {
+            if (source_take_gap(&source))
+                session_note_gap(s);
             session_feed(s, bytes, (size_t) n, arrived);
+        }
     if (err != ERR_OK || source.why[0])
         log_note("%s", source.why);
     session_finish(s);
@@ -139,6 +143,7 @@ replay_plainly(const struct app_config *c)
     if (err == ERR_OK && !has_data && !stop_is_asked())
         log_note("%s: %s", c->path,
                  pipeline_refusal(&s->pipeline) ? pipeline_refusal(&s->pipeline) : "no sensor data in it");
+    *is_lost = source_has_lost(&source);
     source_close(&source);
     free(s);
     return err != ERR_OK ? err : has_data ? ERR_OK : ERR_FORMAT;
@@ -183,14 +188,15 @@ run(struct replay_words *w, const struct options_spec *spec)
     if (w->is_steps)
         print_step_header();
     int code = 0;
+    bool is_lost = false;
     if (c.has_screen || c.shot_path)
         code = app_run(&c);
     else
-        code = replay_plainly(&c) == ERR_OK ? 0 : 1;
+        code = replay_plainly(&c, &is_lost) == ERR_OK ? 0 : 1;
     if (code == 0 && !w->is_steps)
         code = print_summary(&sink) == ERR_OK ? 0 : 1;
     summary_maker_destroy(&sink.maker);
-    return code;
+    return is_lost ? 1 : code;
 }
 
 int
@@ -198,7 +204,8 @@ cmd_replay(int argc, char **argv)
 {
     static const char summary[] =
         "A recording of `underfoot live --record FILE` through the runner's screen, or without one. Figures and\n"
-        "targets are those of the recording unless given here. Nothing is stored.";
+        "targets are those of the recording unless given here. Nothing is stored. A damaged place in it is passed over\n"
+        "and told; without a screen the exit code is 1 then, after all that could be read.";
     struct replay_words w = { 0 };
     const struct option_row own[] = {
         { "pace", OPTION_TEXT, "X", "1 as it was, 2 twice as fast, max (1; max without a screen)", NULL, &w.pace, NULL,

@@ -120,6 +120,13 @@ pipeline_feed(struct pipeline *p, const uint8_t *bytes, size_t len, struct host_
 }
 
 void
+pipeline_note_gap(struct pipeline *p)
+{
+    wire_skip(&p->wire);
+    sense_note_gap(&p->sense);
+}
+
+void
 pipeline_command(struct pipeline *p, const struct command *command)
 {
     coach_command(&p->coach, command);

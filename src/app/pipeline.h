@@ -70,6 +70,10 @@ void pipeline_init(struct pipeline *p, const struct pipeline_config *config);
  * PIPELINE_N_STEPS steps wait; take them, then feed the rest. */
 size_t pipeline_feed(struct pipeline *p, const uint8_t *bytes, size_t len, struct host_time arrived);
 
+/* Bytes are known to be missing before those of the next feed (a damaged recording): what is half read is dropped,
+ * and the next frame says that there is a gap before it, so that no step is made across it. */
+void pipeline_note_gap(struct pipeline *p);
+
 /* A command from the panel or the visit's flow. */
 void pipeline_command(struct pipeline *p, const struct command *command);
 

@@ -31,6 +31,14 @@ reader_open(struct reader *r, const char *path, const struct source_config *conf
 }
 
 static void
+feed(struct reader *r, const uint8_t *bytes, size_t len, struct host_time arrived)
+{
+    if (source_take_gap(&r->source))
+        session_note_gap(r->session);
+    session_feed(r->session, bytes, len, arrived);
+}
+
+static void
 say_unready(struct reader *r, int timeout_ms)
 {
     const struct pipeline *p = &r->session->pipeline;
@@ -71,7 +79,7 @@ reader_wait_ready(struct reader *r, int timeout_ms)
         struct host_time arrived;
         const int n = source_read(&r->source, bytes, sizeof bytes, READER_WAIT_MS, &arrived);
         if (n > 0)
-            session_feed(r->session, bytes, (size_t) n, arrived);
+            feed(r, bytes, (size_t) n, arrived);
         else if (n < 0) {
             if (n == SOURCE_ENDED)
                 snprintf(r->source.why, sizeof r->source.why, "%s: no sensor data in it", r->source.path);
@@ -128,13 +136,17 @@ reader_run(void *context)
         struct host_time arrived;
         const int n = source_read(&r->source, bytes, sizeof bytes, READER_WAIT_MS, &arrived);
         if (n > 0)
-            session_feed(r->session, bytes, (size_t) n, arrived);
+            feed(r, bytes, (size_t) n, arrived);
         else if (n == 0) {
             const struct host_time now = monotime_now();
             session_tick(r->session, now);
             if (is_live && units_host_since_us(now, r->asked) > READER_ASK_MS * UNITS_US_PER_MS)
                 ask_hello(r, now); /* a board that was reset waits to be asked */
-        } else if (n == SOURCE_ENDED || !open_again(r))
+        } else if (n == SOURCE_ENDED) {
+            if (source_has_lost(&r->source))
+                log_note("%s", r->source.why);
+            break;
+        } else if (!open_again(r))
             break;
     }
     session_finish(r->session);

@@ -37,6 +37,10 @@ next_frame(struct sensor_run *r, struct host_time limit)
         if (is_live && units_host_since_us(now, r->asked) > ASK_US)
             ask_hello(r);
         const int n = source_read(&r->source, r->bytes, sizeof r->bytes, WAIT_MS, &r->arrived);
+        if (source_take_gap(&r->source)) {
+            wire_skip(&r->wire);
+            sense_note_gap(&r->sense);
+        }
         r->n_bytes = n > 0 ? (size_t) n : 0;
         r->n_used = 0;
         if (n < 0) {

@@ -191,6 +191,12 @@ session_feed(struct session *s, const uint8_t *bytes, size_t len, struct host_ti
 }
 
 void
+session_note_gap(struct session *s)
+{
+    pipeline_note_gap(&s->pipeline);
+}
+
+void
 session_tick(struct session *s, struct host_time now)
 {
     obey(s);

@@ -61,6 +61,9 @@ enum err session_record(struct session *s, const char *path);
 /* Reading thread. Bytes that arrived together. */
 void session_feed(struct session *s, const uint8_t *bytes, size_t len, struct host_time arrived);
 
+/* Reading thread. Bytes are known to be missing before those of the next feed. */
+void session_note_gap(struct session *s);
+
 /* Reading thread. Nothing came for a while. */
 void session_tick(struct session *s, struct host_time now);
 

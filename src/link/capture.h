@@ -8,7 +8,9 @@
  *      chunk: 0xC5, 0x00, len u16, t_us i64, len bytes, CRC-16 of all before it u16; little-endian
  *
  * t_us counts on the host's clock; the first chunk is at 1. A chunk goes out in one write, appended,
- * so a killed program leaves whole chunks and at most one cut one, which replay tolerates and tells.
+ * so a killed program leaves whole chunks and at most one cut one, which replay tolerates and tells. A damaged
+ * chunk costs that chunk: replay passes over to the next mark whose head and CRC check out, marks a gap there, and
+ * tells how many bytes it passed over.
  * An existing file is never overwritten.
  *
  * Memory: the struct.  Threads: one at a time.  Errors: enum err, and why[]; after the first failed

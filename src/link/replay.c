@@ -11,6 +11,8 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#define REPLAY_PAUSE_MAX_US (INT64_C(86400) * UNITS_US_PER_S) /* between two chunks with damage between them */
+
 /* Reads until len bytes are there or the file ends. */
 static size_t
 read_full(int fd, void *out, size_t len)
@@ -75,10 +77,7 @@ read_header(struct replay *r)
     }
     r->header_len = (size_t) (end - r->header) + 2;
     r->header[r->header_len] = 0;
-    if (lseek(r->fd, (off_t) r->header_len, SEEK_SET) < 0) {
-        snprintf(r->why, sizeof r->why, "%s cannot be read: %s", r->path, strerror(errno));
-        return ERR_OS;
-    }
+    r->at = (int64_t) r->header_len;
     return ERR_OK;
 }
 
@@ -125,50 +124,119 @@ replay_note(const struct replay *r, const char *name, char *out, size_t cap)
     return false;
 }
 
-static void
-end_cut(struct replay *r, const char *what)
-{
-    off_t at = lseek(r->fd, 0, SEEK_CUR);
-    r->has_ended = r->is_cut = true;
-    snprintf(r->why, sizeof r->why, "the recording %s %s near byte %lld: what comes before is good", r->path,
-             what, (long long) at);
-}
+/* What lies at a place in the file. */
+enum found {
+    FOUND_END,   /* the end of the file */
+    FOUND_CHUNK, /* a whole one, now in r->chunk */
+    FOUND_CUT,   /* the begin of one that the file's end cuts */
+    FOUND_OTHER, /* no chunk, or a damaged one */
+};
 
-/* Fetches the next chunk; has_ended when there is none. */
-static void
-next_chunk(struct replay *r)
+static enum found
+look_at(struct replay *r, int64_t at)
 {
     uint8_t head[CAPTURE_CHUNK_HEAD], tail[2];
     r->chunk_len = r->chunk_used = 0;
-    size_t n = read_full(r->fd, head, sizeof head);
-    if (n == 0) {
-        r->has_ended = true;
-        return;
-    }
-    size_t len = n == sizeof head ? head[2] | (size_t) head[3] << 8 : 0;
-    if (n == sizeof head &&
-        (head[0] != CAPTURE_CHUNK_MARK || head[1] != 0 || len < 1 || len > CAPTURE_CHUNK_MAX)) {
-        end_cut(r, "is damaged");
-        return;
-    }
-    if (n < sizeof head || read_full(r->fd, r->chunk, len) < len || read_full(r->fd, tail, 2) < 2) {
-        end_cut(r, "was cut short");
-        return;
-    }
+    if (lseek(r->fd, (off_t) at, SEEK_SET) < 0)
+        return FOUND_END;
+    const size_t n = read_full(r->fd, head, sizeof head);
+    if (n == 0)
+        return FOUND_END;
+    if (head[0] != CAPTURE_CHUNK_MARK || (n > 1 && head[1] != 0))
+        return FOUND_OTHER;
+    const size_t len = n == sizeof head ? head[2] | (size_t) head[3] << 8 : 1;
+    if (len < 1 || len > CAPTURE_CHUNK_MAX)
+        return FOUND_OTHER;
+    if (n < sizeof head || read_full(r->fd, r->chunk, len) < len || read_full(r->fd, tail, 2) < 2)
+        return FOUND_CUT;
     uint16_t crc = CRC16_START;
     for (size_t i = 0; i < sizeof head; i++)
         crc = crc16_add(crc, head[i]);
     for (size_t i = 0; i < len; i++)
         crc = crc16_add(crc, r->chunk[i]);
-    if (crc != (tail[0] | (unsigned) tail[1] << 8)) {
-        end_cut(r, "is damaged");
-        return;
-    }
+    if (crc != (tail[0] | (unsigned) tail[1] << 8))
+        return FOUND_OTHER;
     uint64_t t_us = 0;
     for (int i = 7; i >= 0; i--)
         t_us = t_us << 8 | head[4 + i];
-    r->chunk_time.us = t_us <= INT64_MAX ? (int64_t) t_us : 0;
+    r->found_time.us = t_us <= INT64_MAX ? (int64_t) t_us : 0;
     r->chunk_len = len;
+    return FOUND_CHUNK;
+}
+
+/* Where the next mark stands, from that byte on; *end, the file's length, when there is none. */
+static int64_t
+next_mark(struct replay *r, int64_t from, int64_t *end)
+{
+    uint8_t block[4096];
+    size_t n;
+    while (lseek(r->fd, (off_t) from, SEEK_SET) >= 0 && (n = read_full(r->fd, block, sizeof block)) > 1) {
+        for (size_t i = 0; i + 1 < n; i++)
+            if (block[i] == CAPTURE_CHUNK_MARK && block[i + 1] == 0)
+                return from + (int64_t) i;
+        from += (int64_t) n - 1;
+    }
+    const off_t last = lseek(r->fd, 0, SEEK_END);
+    *end = last > 0 ? (int64_t) last : from;
+    return *end;
+}
+
+/* The first whole chunk after a place where there is none. Its own CRC has only 16 bits, and a damaged chunk's
+ * bytes may hold anything: so the time must go on sensibly, too. Returns where it is, or the file's length. */
+static int64_t
+next_whole(struct replay *r, int64_t from, bool *is_found)
+{
+    int64_t end = -1;
+    for (int64_t at = from; (at = next_mark(r, at + 1, &end)) != end;) {
+        *is_found = look_at(r, at) == FOUND_CHUNK && r->found_time.us >= r->chunk_time.us &&
+                    r->found_time.us - r->chunk_time.us < REPLAY_PAUSE_MAX_US;
+        if (*is_found)
+            return at;
+    }
+    *is_found = false;
+    return end;
+}
+
+/* At the end: one sentence for all that is missing. */
+static void
+say_lost(struct replay *r)
+{
+    char places[48] = "";
+    if (r->n_damaged > 1)
+        snprintf(places, sizeof places, " in %d places, first", r->n_damaged);
+    if (r->n_damaged > 0)
+        snprintf(r->why, sizeof r->why, "the recording %s is damaged%s near byte %lld: %lld bytes were passed over%s",
+                 r->path, places, (long long) r->first_damage, (long long) r->n_passed_over,
+                 r->is_cut ? ", and its end is cut off" : "");
+    else if (r->is_cut)
+        snprintf(r->why, sizeof r->why, "the recording %s was cut short near byte %lld: what comes before is good",
+                 r->path, (long long) r->at);
+}
+
+/* Fetches the next whole chunk; has_ended when there is none. */
+static void
+next_chunk(struct replay *r)
+{
+    const int64_t from = r->at;
+    int64_t at = from;
+    const enum found found = look_at(r, from);
+    bool is_whole = found == FOUND_CHUNK;
+    if (found == FOUND_OTHER || found == FOUND_CUT)
+        at = next_whole(r, from, &is_whole);
+    r->is_cut = found == FOUND_CUT && !is_whole;
+    if (at > from && !r->is_cut) {
+        r->first_damage = r->n_damaged++ == 0 ? from : r->first_damage;
+        r->n_passed_over += at - from;
+        r->has_gap = true;
+    }
+    if (!is_whole) {
+        r->chunk_len = 0;
+        r->has_ended = true;
+        say_lost(r);
+        return;
+    }
+    r->at = at + CAPTURE_CHUNK_HEAD + (int64_t) r->chunk_len + 2;
+    r->chunk_time = r->found_time;
     r->duration_us = r->chunk_time.us;
 }
 
@@ -205,6 +273,20 @@ replay_read(struct replay *r, uint8_t *buf, size_t cap, int timeout_ms, struct h
     r->n_bytes += n;
     *arrived = is_paced ? monotime_now() : r->chunk_time;
     return (int) n;
+}
+
+bool
+replay_take_gap(struct replay *r)
+{
+    const bool has_gap = r->has_gap;
+    r->has_gap = false;
+    return has_gap;
+}
+
+bool
+replay_has_lost(const struct replay *r)
+{
+    return r->is_cut || r->n_damaged > 0;
 }
 
 void

@@ -249,7 +249,7 @@ source_read(struct source *s, uint8_t *buf, size_t cap, int timeout_ms, struct h
         break;
     case SOURCE_REPLAY:
         n = replay_read(s->replay, buf, cap, timeout_ms, arrived);
-        if (n < 0 && s->replay->is_cut)
+        if (n < 0 && replay_has_lost(s->replay))
             str_copy(s->why, sizeof s->why, s->replay->why);
         return n;
     case SOURCE_NONE:
@@ -281,6 +281,18 @@ source_is_live(const struct source *s)
 {
     return s->kind == SOURCE_PORT || (s->kind == SOURCE_FD && !s->is_file) ||
            (s->kind == SOURCE_REPLAY && s->replay->pace_ratio > 0);
+}
+
+bool
+source_take_gap(struct source *s)
+{
+    return s->kind == SOURCE_REPLAY && replay_take_gap(s->replay);
+}
+
+bool
+source_has_lost(const struct source *s)
+{
+    return s->kind == SOURCE_REPLAY && replay_has_lost(s->replay);
 }
 
 bool

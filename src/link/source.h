@@ -45,7 +45,7 @@ struct source_config source_config_default(void); /* 115200, as fast as possible
 struct source {
     enum source_kind kind;
     char path[SOURCE_PATH_MAX]; /* what was opened; with "auto" the port that answered */
-    char why[ERR_WHY_MAX];      /* after a refusal or SOURCE_GONE; also a note on a recording's cut tail */
+    char why[ERR_WHY_MAX];      /* after a refusal or SOURCE_GONE; also a note on what of a recording is lost */
     struct port *port;          /* one of these three, by kind */
     int fd;
     bool is_file; /* fd: a plain file, which ends and cannot be written to */
@@ -67,6 +67,12 @@ enum err source_write(struct source *s, const uint8_t *bytes, size_t len);
 
 /* True while reading cannot run out of order with the clock: a live device, or a paced recording. */
 bool source_is_live(const struct source *s);
+
+/* True once when bytes are known to be missing before those of the last source_read(): a damaged recording. */
+bool source_take_gap(struct source *s);
+
+/* True when a recording was damaged or cut, as far as it was read; why[] tells at its end. */
+bool source_has_lost(const struct source *s);
 
 void source_close(struct source *s); /* twice is allowed; keeps why[] */
 

@@ -23,6 +23,13 @@ wire_reset(struct wire_decoder *d)
 }
 
 void
+wire_skip(struct wire_decoder *d)
+{
+    wire_reset(d);
+    d->is_skipping = true;
+}
+
+void
 wire_set_text_kind(struct wire_decoder *d, enum packet_kind kind)
 {
     d->text_kind = kind;

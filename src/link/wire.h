@@ -124,6 +124,10 @@ void wire_init(struct wire_decoder *d);
 /* Forgets half-read bytes and the sequence, after a link was opened again. Keeps health and hello. */
 void wire_reset(struct wire_decoder *d);
 
+/* Bytes are known to be missing before those that come: as wire_reset(), and the rest of what they cut is not read
+ * as if it were whole (half a text line may look like one), up to the next terminator. */
+void wire_skip(struct wire_decoder *d);
+
 /* Says what text lines mean before their board's hello, from a sensor profile; UNKNOWN takes it back. */
 void wire_set_text_kind(struct wire_decoder *d, enum packet_kind kind);
 

@@ -174,18 +174,25 @@ place(struct sense *s, const struct packet *p, struct frame *out)
         s->health.n_restarts++;
         footswitch_reset(&s->profile, &s->switches);
     } else if (s->has_frame) {
-        bool is_complete = p->has_sequence && n_by_sequence == 0;
+        bool is_complete = p->has_sequence && n_by_sequence == 0 && !s->is_gap_noted;
         out->n_lost_before =
             interval_feed(&s->interval, units_dev_since_us(out->time, s->last_time), is_complete);
         if (isnan(s->interval.period_us))
             out->n_lost_before = n_by_sequence;
-        if (out->n_lost_before > 0)
+        if (out->n_lost_before > 0 || s->is_gap_noted)
             out->flags |= FRAME_GAP_BEFORE;
         s->health.n_lost += out->n_lost_before;
     }
+    s->is_gap_noted = false;
     s->has_frame = true;
     s->last_time = out->time;
     return true;
+}
+
+void
+sense_note_gap(struct sense *s)
+{
+    s->is_gap_noted = true;
 }
 
 bool

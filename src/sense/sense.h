@@ -44,6 +44,7 @@ struct sense {
     bool has_frame; /* one went out */
     struct dev_time last_time;
     double rate_hz;          /* nominal; NAN when neither profile nor hello says */
+    bool is_gap_noted;       /* by sense_note_gap(), for the next frame */
     uint32_t n_lost_pending; /* lost by sequence before packets that made no frame */
     struct sense_health health;
     struct frame_image image;
@@ -56,6 +57,10 @@ void sense_init(struct sense *s, const struct sense_profile *profile);
 
 /* True: *out is a frame. False: the packet made none (hello, status, repeated, not fitting). */
 bool sense_feed(struct sense *s, const struct packet *p, struct frame *out);
+
+/* Data are known to be missing before the next packet, however little its clock shows of it: the next frame
+ * carries FRAME_GAP_BEFORE. */
+void sense_note_gap(struct sense *s);
 
 /* How often frames will come; NAN when not known. Valid when s->is_ready. */
 double sense_rate_hz(const struct sense *s);

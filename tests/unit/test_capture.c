@@ -1,6 +1,6 @@
 /* needs: link/capture.c link/replay.c */
 /* Recordings: what was written comes back byte for byte with its times; a file cut at any byte gives its
- * whole chunks and says that it is cut; nothing is overwritten. */
+ * whole chunks and says that it is cut; damage costs the chunk that it is in; nothing is overwritten. */
 #include "base/monotime.h"
 #include "link/capture.h"
 #include "link/replay.h"
@@ -146,10 +146,9 @@ Test(capture, file_cut_at_every_byte_gives_its_whole_chunks_and_says_so)
     unlink(path);
 }
 
-Test(capture, damage_in_any_byte_of_a_chunk_ends_the_recording_there)
+Test(capture, damage_in_any_byte_of_a_chunk_costs_that_chunk)
 {
     uint8_t got[64];
-    size_t len;
     make();
     read_file();
     cr_assert_eq(replay_open(&replay, path, 0), ERR_OK);
@@ -159,12 +158,72 @@ Test(capture, damage_in_any_byte_of_a_chunk_ends_the_recording_there)
         file[at] ^= 0x10;
         write_file(file_len);
         cr_assert_eq(replay_open(&replay, path, 0), ERR_OK);
-        cr_expect_eq(read_all(got, &len), 1, "byte %zu", at - header - 19);
-        cr_expect(replay.is_cut);
-        cr_expect_neq(replay.why[0], 0);
+        struct host_time arrived;
+        cr_expect_eq(replay_read(&replay, got, 64, 0, &arrived), 5);
+        cr_expect_not(replay_take_gap(&replay), "nothing is missing before the first");
+        cr_expect_eq(replay_read(&replay, got, 64, 0, &arrived), 3, "byte %zu", at - header - 19);
+        cr_expect(replay_take_gap(&replay), "the third comes after a gap");
+        cr_expect_not(replay_take_gap(&replay), "told once");
+        cr_expect_arr_eq(got, "\n\n!", 3);
+        cr_expect_eq(arrived.us, 2501);
+        cr_expect_eq(replay_read(&replay, got, 64, 0, &arrived), SOURCE_ENDED);
+        cr_expect(replay_has_lost(&replay));
+        cr_expect_not(replay.is_cut);
+        cr_expect_eq(replay.n_passed_over, 15);
+        cr_expect_not_null(strstr(replay.why, "15 bytes were passed over"), "%s", replay.why);
         replay_close(&replay);
         file[at] ^= 0x10;
     }
+    unlink(path);
+}
+
+/* The file without the bytes from..to, or with n bytes of junk there. */
+static void
+write_with_hole(size_t from, size_t to, size_t n_junk)
+{
+    FILE *f = fopen(path, "wb");
+    cr_assert_not_null(f);
+    fwrite(file, 1, from, f);
+    for (size_t i = 0; i < n_junk; i++)
+        fputc(i % 5 == 0 ? CAPTURE_CHUNK_MARK : 0, f); /* marks everywhere, and heads that look right */
+    fwrite(file + to, 1, file_len - to, f);
+    fclose(f);
+}
+
+Test(capture, bytes_cut_out_or_put_in_anywhere_cost_what_they_touch)
+{
+    uint8_t got[64];
+    size_t len;
+    make();
+    read_file();
+    size_t header = file_len - 51;
+    for (size_t from = header; from < file_len - 17; from++)
+        for (size_t n_out = 0; n_out < 20 && from + n_out <= file_len - 17; n_out++)
+            for (size_t n_junk = n_out == 0; n_junk < 9000; n_junk = n_junk * 40 + 3) {
+                write_with_hole(from, from + n_out, n_junk);
+                cr_assert_eq(replay_open(&replay, path, 0), ERR_OK);
+                int n = read_all(got, &len);
+                bool may_be_a_chunk = n_junk == 0 && (n_out == 19 || n_out == 15); /* the wire's sequence shows that */
+                cr_expect(n >= 1 && (replay_has_lost(&replay) || may_be_a_chunk), "%zu, %zu out, %zu in: %d chunks", from, n_out, n_junk, n);
+                cr_expect(len >= 3 && memcmp(got + len - 3, "\n\n!", 3) == 0, "%zu, %zu out, %zu in: the last chunk is there",
+                          from, n_out, n_junk);
+                replay_close(&replay);
+            }
+    unlink(path);
+}
+
+Test(capture, damaged_last_chunk_is_told_as_damage)
+{
+    uint8_t got[64];
+    size_t len;
+    make();
+    read_file();
+    file[file_len - 1] ^= 1;
+    write_file(file_len);
+    cr_assert_eq(replay_open(&replay, path, 0), ERR_OK);
+    cr_expect_eq(read_all(got, &len), 2);
+    cr_expect_not_null(strstr(replay.why, "17 bytes were passed over"), "%s", replay.why);
+    replay_close(&replay);
     unlink(path);
 }
 

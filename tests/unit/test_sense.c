@@ -114,6 +114,19 @@ Test(sense, text_lines_lost_show_by_time)
     cr_expect_eq(frame.n_lost_before, 2);
 }
 
+Test(sense, gap_that_was_noted_is_marked_though_neither_clock_nor_sequence_shows_it)
+{
+    sense_init(&sense, NULL);
+    hello(PACKET_KIND_SWITCHES);
+    feed(0, 0);
+    feed(2000, 0);
+    sense_note_gap(&sense);
+    cr_expect(feed(4000, 0));
+    cr_expect_eq(frame.flags, FRAME_GAP_BEFORE);
+    cr_expect(feed(6000, 0));
+    cr_expect_eq(frame.flags, 0);
+}
+
 Test(sense, more_than_256_lost_are_counted_by_time)
 {
     sense_init(&sense, NULL);
