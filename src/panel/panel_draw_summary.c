@@ -65,7 +65,7 @@ draw_figures(struct panel_pen *n, int x, int y, int w, const struct panel_visit 
     y += widget_wrap(
         &n->w, x, y, w, 3, WIDGET_SMALL, n->w.theme->label,
         "* larger than the smallest change that is real for this runner, from how far the figure wanders by "
-        "itself. "
+        "itself in two silent blocks of two minutes or more. "
         "Shown and withheld: share of steps in the band while feedback was on offer, and while it was not.");
     return y + n->u;
 }

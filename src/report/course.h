@@ -8,7 +8,10 @@
  *      change            of a visit's held mean, and of its own baseline, from the course's first baseline, and from the
  *                        visit before
  *      real              a change larger than MDC95 (repeat.h), from the parts of COURSE_PART_S of baseline and silent
- *                        blocks
+ *                        blocks of COURSE_MIN_REPEAT_S or longer, of this visit and of others. Two such blocks are
+ *                        needed: within one there is no telling whether it was a quiet one. Never less than the last
+ *                        digit that is shown; unknown for a figure that did not move at all (a yes or no that was
+ *                        always yes wanders, but not where one could see it)
  *
  * Order: as the visits were begun (by id), so that a clock set back or another time zone changes nothing.
  * Memory: course_destroy() gives it back.   Errors: enum err, s->why.
@@ -26,6 +29,8 @@
 #define COURSE_MAX_BLOCKS     48
 #define COURSE_PART_S         60.0
 #define COURSE_MIN_PART_STEPS 20
+#define COURSE_MIN_REPEAT_S   110.0 /* two parts, nearly: a block of two minutes may end some steps early */
+#define COURSE_MIN_REPEATS    2     /* blocks */
 #define COURSE_NOTES_MAX      1200
 #define COURSE_TREND_S        10.0
 #define COURSE_N_TREND        720 /* two hours */
@@ -91,7 +96,7 @@ struct course {
     int n_visits;
     struct course_visit *visit;
     struct repeat repeat[METRIC_COUNT];
-    double mdc[METRIC_COUNT]; /* smallest change that is real; NAN = too few repeats */
+    double mdc[METRIC_COUNT]; /* smallest change that is real; NAN = too few repeats; never 0 */
 };
 
 /* A runner's visits by a plan; plan NULL: the plan of the newest visit that has one, or all when none has.
@@ -105,6 +110,10 @@ void course_destroy(struct course *c);
 
 /* Metrics that have a figure in any visit and are worth a place, the leading ones first. Returns how many. */
 int course_metrics(const struct course *c, enum metric out[METRIC_COUNT]);
+
+/* How a figure of a metric is written: shares as per cent, and so many digits behind the point. */
+double course_scale(enum metric m);
+int course_digits(enum metric m);
 
 /* report/course_text.c: plain text. */
 void course_print_visit(FILE *f, const struct course *c);

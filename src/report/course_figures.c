@@ -94,6 +94,8 @@ feed_repeats(const struct course_block *b, const struct course_steps *steps, int
     double means[MAX_PARTS];
     int n_means = 0;
     const double length_s = units_s_from_us(b->block.end.us - b->block.start.us);
+    if (length_s < COURSE_MIN_REPEAT_S)
+        return;
     int n_parts = (int) (length_s / COURSE_PART_S);
     n_parts = n_parts < 2 ? 2 : n_parts > MAX_PARTS ? MAX_PARTS : n_parts;
     for (size_t i = 0; i < steps->n; i++) {
@@ -237,12 +239,35 @@ change(double now, double then, double mdc)
     return c;
 }
 
+/* Shares are written as per cent. */
+double
+course_scale(enum metric m)
+{
+    return m == METRIC_IMPACT_TRANSIENT || m == METRIC_WHOLE_FOOT_AT_LOAD ? 100 : 1;
+}
+
+int
+course_digits(enum metric m)
+{
+    const int digits = metric_info(m)->digits;
+    return course_scale(m) > 1 ? 0 : digits > 2 ? digits : digits > 0 ? digits - 1 : 0;
+}
+
+static double
+smallest_real(const struct repeat *r, enum metric m)
+{
+    const double mdc = repeat_mdc95(r), last_digit = pow(10, -course_digits(m)) / course_scale(m);
+    if (r->n_groups < COURSE_MIN_REPEATS || !(mdc > 0))
+        return UNKNOWN;
+    return fmax(mdc, last_digit);
+}
+
 void
 course_compare(struct course *c)
 {
     for (int m = 0; m < METRIC_COUNT; m++) {
         double first = UNKNOWN, last = UNKNOWN;
-        c->mdc[m] = repeat_mdc95(&c->repeat[m]);
+        c->mdc[m] = smallest_real(&c->repeat[m], (enum metric) m);
         for (int i = 0; i < c->n_visits; i++) {
             struct course_visit *v = &c->visit[i];
             if (isnan(first))

@@ -17,24 +17,10 @@ put_number(FILE *f, int width, double value, int digits)
     fprintf(f, "%*s", width, isfinite(value) ? number_fixed(text, value, digits) : "-");
 }
 
-/* Shares are written as per cent. */
-static double
-scale_of(enum metric m)
-{
-    return m == METRIC_IMPACT_TRANSIENT || m == METRIC_WHOLE_FOOT_AT_LOAD ? 100 : 1;
-}
-
-static int
-digits_of(enum metric m)
-{
-    const int digits = metric_info(m)->digits;
-    return scale_of(m) > 1 ? 0 : digits > 2 ? digits : digits > 0 ? digits - 1 : 0;
-}
-
 static void
 put_change(FILE *f, enum metric m, const struct course_change *c)
 {
-    put_number(f, WIDE, c->by * scale_of(m), digits_of(m));
+    put_number(f, WIDE, c->by * course_scale(m), course_digits(m));
     fputs(c->is_real ? " *" : "  ", f);
 }
 
@@ -53,7 +39,7 @@ print_blocks(FILE *f, const struct course_visit *v, const enum metric *metrics, 
         put_number(f, WIDE, 100 * b->block.shown_share, 0);
         for (int k = 0; k < n && k < 3; k++)
             put_number(f, 2 + (int) strlen(metric_info(metrics[k])->name),
-                       b->figure[metrics[k]].mean * scale_of(metrics[k]), digits_of(metrics[k]));
+                       b->figure[metrics[k]].mean * course_scale(metrics[k]), course_digits(metrics[k]));
         fputc('\n', f);
     }
 }
@@ -66,16 +52,17 @@ print_metrics(FILE *f, const struct course *c, const struct course_visit *v, con
     for (int k = 0; k < n; k++) {
         const enum metric m = metrics[k];
         fprintf(f, "%-*s", LABEL, metric_info(m)->name);
-        put_number(f, WIDE, v->baseline[m].mean * scale_of(m), digits_of(m));
-        put_number(f, WIDE, v->held[m].mean * scale_of(m), digits_of(m));
-        put_number(f, WIDE, v->held[m].sd * scale_of(m), digits_of(m));
+        put_number(f, WIDE, v->baseline[m].mean * course_scale(m), course_digits(m));
+        put_number(f, WIDE, v->held[m].mean * course_scale(m), course_digits(m));
+        put_number(f, WIDE, v->held[m].sd * course_scale(m), course_digits(m));
         put_change(f, m, &v->held_from_first[m]);
         put_change(f, m, &v->held_from_last[m]);
-        put_number(f, WIDE, c->mdc[m] * scale_of(m), digits_of(m));
+        put_number(f, WIDE, c->mdc[m] * course_scale(m), course_digits(m));
         fputc('\n', f);
     }
     fputs("change: from the first baseline of the course. *: larger than this runner's own wandering within a visit\n"
-          "(MDC95, Weir 2005); from day to day it is larger still.\n", f);
+          "(MDC95, Weir 2005); from day to day it is larger still. real from: of at least two silent or baseline blocks\n"
+          "of two minutes; a dash until there are so many.\n", f);
 }
 
 static void
@@ -93,7 +80,7 @@ print_rest(FILE *f, const struct course_visit *v)
     }
     fprintf(f, "\n%-*s%d steps, %d forefoot first, ", LABEL, "dose", v->dose.n_steps, v->dose.n_fore_steps);
     put_number(f, 0, v->dose.minutes, 1);
-    fprintf(f, " min. %s\n%-*sbefore ", v->dose_note, LABEL, "pain 0-10");
+    fprintf(f, " min.%s%s\n%-*sbefore ", v->dose_note[0] ? " " : "", v->dose_note, LABEL, "pain 0-10");
     put_number(f, 0, v->pain_before, 0);
     fputs(", worst ", f);
     put_number(f, 0, v->pain_worst, 0);
@@ -140,7 +127,7 @@ course_print(FILE *f, const struct course *c)
     for (int k = 0; k < n; k++) {
         const enum metric m = metrics[k];
         fprintf(f, "\n%s, %s; real from ", metric_info(m)->name, metric_info(m)->unit);
-        put_number(f, 0, c->mdc[m] * scale_of(m), digits_of(m));
+        put_number(f, 0, c->mdc[m] * course_scale(m), course_digits(m));
         fprintf(f, "\n%6s  %-16s%*s%*s%*s%12s%12s%*s\n", "visit", "started", WIDE, "baseline", WIDE, "run", WIDE, "change",
                 "shown %", "withheld %", WIDE, "steps");
         for (int i = 0; i < c->n_visits; i++) {
@@ -148,8 +135,8 @@ course_print(FILE *f, const struct course *c)
             char time[LOCAL_TIME_MAX];
             fprintf(f, "%6d  %-16s", v->visit.course_visit > 0 ? v->visit.course_visit : i + 1,
                     local_time_short(time, v->visit.started_utc_ms, v->visit.zone_offset_min));
-            put_number(f, WIDE, v->baseline[m].mean * scale_of(m), digits_of(m));
-            put_number(f, WIDE, v->held[m].mean * scale_of(m), digits_of(m));
+            put_number(f, WIDE, v->baseline[m].mean * course_scale(m), course_digits(m));
+            put_number(f, WIDE, v->held[m].mean * course_scale(m), course_digits(m));
             put_change(f, m, &v->held_from_first[m]);
             put_number(f, 10, v->band[m].shown_pct, 0);
             put_number(f, 12, v->band[m].withheld_pct, 0);

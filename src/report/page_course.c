@@ -265,7 +265,8 @@ draw(cairo_t *cr, const struct course *c)
     page_ink(cr, PAGE_INK_FAINT);
     page_lines(cr, PAGE_MARGIN_PT, PAGE_HEIGHT_PT - 34, 7.5, INNER_PT, 2,
                "The bar at the right of a picture is the smallest change that is more than this runner's own wandering within a "
-               "visit (MDC95, Weir 2005). Not a medical device, no diagnosis: the treating clinician decides.");
+               "visit (MDC95, Weir 2005), from two silent blocks of two minutes or more. Not a medical device, no diagnosis: "
+               "the treating clinician decides.");
 }
 
 enum err

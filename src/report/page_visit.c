@@ -162,9 +162,10 @@ draw_table(cairo_t *cr, const struct course *c, const struct course_visit *v, do
         }
     }
     page_ink(cr, PAGE_INK_FAINT);
-    y = page_lines(cr, PAGE_MARGIN_PT, y + 14, 7.5, INNER_PT, 2,
+    y = page_lines(cr, PAGE_MARGIN_PT, y + 14, 7.5, INNER_PT, 3,
                    "Change: of the run, from the first baseline of the course. *: larger than this runner's own wandering "
-                   "within a visit (MDC95 = 1.96 \xc3\x97 \xe2\x88\x9a""2 \xc3\x97 SEM; Weir 2005). From day to day it is larger still.");
+                   "within a visit (MDC95 = 1.96 \xc3\x97 \xe2\x88\x9a""2 \xc3\x97 SEM; Weir 2005), from two silent or baseline "
+                   "blocks of two minutes or more; a dash before that. From day to day it is larger still.");
     return y + 8;
 }
 

@@ -7,6 +7,7 @@
 /* libs: sqlite3 cairo inih */
 /* A stored visit as CSV, JSON, FHIR and pages; and what the course makes of blocks whose steps are known. */
 #include "report/export.h"
+#include "report/course_parts.h"
 #include "report/fhir.h"
 #include "report/page.h"
 #include "store/next_visit.h"
@@ -18,6 +19,8 @@
 #include <math.h>
 #include <unistd.h>
 
+#define SILENT_S 120.0
+#define HELD_SPM ((160.0 * 168 + 80 * 168 + 320 * 167) / 560) /* of make_visit() */
 #define TEXT_MAX (1 << 21)
 
 static struct store_rig rig;
@@ -69,10 +72,12 @@ put_targets(double low, double high)
 }
 
 /* Baseline at 160 and 161 in its halves; coached at 168: 80 steps shown, 80 withheld, with a first band, then 80 with
- * another; silent at 167 and 167. */
+ * another; silent at 167 and 167. Baseline and silent block take silent_s each. */
 static void
-make_visit(int course_visit)
+make_visit(int course_visit, double silent_s)
 {
+    const int n = (int) (silent_s / 0.75); /* steps in half of it */
+    const double go = silent_s;
     const int64_t first = put_targets(165, 171), second = put_targets(169, 175);
     struct store_visit v = store_visit_default(runner_id);
     strcpy(v.plan, "mine");
@@ -80,16 +85,16 @@ make_visit(int course_visit)
     v.target_set_id = second;
     cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", store.why);
     visit_id = v.id;
-    put_block(0, VERDICT_BLOCK_BASELINE, 0, 60, 0);
-    put_steps(0, 1, 80, 0, 160, false);
-    put_steps(0, 81, 80, 30, 161, false);
-    put_block(1, VERDICT_BLOCK_COACHED, 60, 120, first);
-    put_steps(1, 161, 80, 60, 168, true);
-    put_steps(1, 241, 80, 90, 168, false);
-    put_block(2, VERDICT_BLOCK_COACHED, 120, 150, second);
-    put_steps(2, 321, 80, 120, 168, true);
-    put_block(3, VERDICT_BLOCK_SILENT, 150, 210, second);
-    put_steps(3, 401, 160, 150, 167, false);
+    put_block(0, VERDICT_BLOCK_BASELINE, 0, go, 0);
+    put_steps(0, 1, n, 0, 160, false);
+    put_steps(0, n + 1, n, go / 2, 161, false);
+    put_block(1, VERDICT_BLOCK_COACHED, go, go + 60, first);
+    put_steps(1, 2 * n + 1, 80, go, 168, true);
+    put_steps(1, 2 * n + 81, 80, go + 30, 168, false);
+    put_block(2, VERDICT_BLOCK_COACHED, go + 60, go + 90, second);
+    put_steps(2, 2 * n + 161, 80, go + 60, 168, true);
+    put_block(3, VERDICT_BLOCK_SILENT, go + 90, 2 * go + 90, second);
+    put_steps(3, 2 * n + 241, 2 * n, go + 90, 167, false);
     const struct store_visit_end end = { .is_finished = true, .body_weight_n = NAN };
     cr_assert_eq(store_visit_end(&store, visit_id, &end), ERR_OK);
 }
@@ -104,7 +109,7 @@ make_rig(void)
     cr_assert_eq(store_runner_save(&store, &r), ERR_OK);
     runner_id = r.id;
     cr_assert_eq(store_begin(&store), ERR_OK);
-    make_visit(1);
+    make_visit(1, SILENT_S);
     cr_assert_eq(store_commit(&store), ERR_OK);
 }
 
@@ -153,11 +158,11 @@ Test(export, csv_has_a_row_a_step_with_its_block_and_feedback)
     FILE *f = tmpfile();
     cr_assert_eq(export_csv(&store, visit_id, f), ERR_OK, "%s", store.why);
     slurp(f);
-    cr_assert_eq(count("\n"), 561);
+    cr_assert_eq(count("\n"), 881);
     cr_assert(strstr(text, ",gait,flags,block,block_kind,feedback\n"));
-    cr_assert_eq(count(",0,baseline,withheld\n"), 160);
+    cr_assert_eq(count(",0,baseline,withheld\n"), 320);
     cr_assert_eq(count(",1,coached,shown\n"), 80);
-    cr_assert_eq(count(",3,silent,withheld\n"), 160);
+    cr_assert_eq(count(",3,silent,withheld\n"), 320);
 }
 
 Test(export, json_is_json_and_has_every_step_when_asked)
@@ -165,7 +170,7 @@ Test(export, json_is_json_and_has_every_step_when_asked)
     FILE *f = tmpfile();
     cr_assert_eq(export_json(&store, visit_id, true, f), ERR_OK, "%s", store.why);
     slurp(f);
-    cr_assert_eq(python("assert len(b['step_records'])==560\n"
+    cr_assert_eq(python("assert len(b['step_records'])==880\n"
                         "assert b['runner']['code']=='R-014' and b['pain']['before'] is None\n"
                         "m=b['metrics']['cadence_spm']\n"
                         "assert abs(m['baseline']['mean']-160.5)<1e-6\n"
@@ -227,7 +232,7 @@ Test(export, each_block_is_judged_by_the_targets_it_was_run_with)
     cr_assert_eq(v->band[METRIC_CADENCE_SPM].shown_pct, 75);
     cr_assert_eq(v->band[METRIC_CADENCE_SPM].low, 169, "the last ones");
     cr_assert_eq(v->block[0].band[METRIC_CADENCE_SPM].n_withheld, 0, "nobody tries in a baseline");
-    cr_assert_float_eq(v->held[METRIC_CADENCE_SPM].mean, (160.0 * 168 + 80 * 168 + 160 * 167) / 400, 1e-9);
+    cr_assert_float_eq(v->held[METRIC_CADENCE_SPM].mean, HELD_SPM, 1e-9);
     course_destroy(&c);
 }
 
@@ -239,13 +244,71 @@ Test(export, the_smallest_real_change_comes_from_the_halves_of_silent_blocks)
     cr_assert_eq(c.repeat[METRIC_CADENCE_SPM].n_groups, 2);
     cr_assert_float_eq(c.mdc[METRIC_CADENCE_SPM], 2.77186 * 0.5, 1e-4);
     const struct course_change *k = &c.visit[0].held_from_first[METRIC_CADENCE_SPM];
-    cr_assert_float_eq(k->by, 167.6 - 160.5, 1e-9);
-    cr_assert_float_eq(k->pct, 100 * 7.1 / 160.5, 1e-9);
+    cr_assert_float_eq(k->by, HELD_SPM - 160.5, 1e-9);
+    cr_assert_float_eq(k->pct, 100 * (HELD_SPM - 160.5) / 160.5, 1e-9);
     cr_assert(k->is_real);
     cr_assert(isnan(c.visit[0].held_from_last[METRIC_CADENCE_SPM].by) && !c.visit[0].held_from_last[METRIC_CADENCE_SPM].is_real);
     cr_assert(isnan(c.mdc[METRIC_LOAD_RATE_BW_S]));
-    cr_assert(c.visit[0].dose.n_steps == 560 && c.visit[0].dose.n_fore_steps == 140);
+    cr_assert(c.visit[0].dose.n_steps == 880 && c.visit[0].dose.n_fore_steps == 220);
     course_destroy(&c);
+}
+
+/* As above, but a silent visit alone: what was run is left, what is compared with is not. */
+static void
+load_visits_of(double silent_s, int n_visits, struct course *c)
+{
+    remove_rig();
+    cr_assert_eq(store_rig_make(&rig), 0);
+    cr_assert_eq(store_open(&store, rig.path, 0), ERR_OK, "%s", store.why);
+    struct store_runner r = store_runner_default("R-014");
+    cr_assert_eq(store_runner_save(&store, &r), ERR_OK);
+    runner_id = r.id;
+    cr_assert_eq(store_begin(&store), ERR_OK);
+    for (int i = 0; i < n_visits; i++)
+        make_visit(i + 1, silent_s);
+    cr_assert_eq(store_commit(&store), ERR_OK);
+    cr_assert_eq(course_of_visit(&store, visit_id, c), ERR_OK, "%s", store.why);
+}
+
+Test(export, short_silent_blocks_tell_no_real_change_however_many)
+{
+    struct course c;
+    load_visits_of(COURSE_MIN_REPEAT_S - 2, 2, &c);
+    cr_assert(c.n_visits == 2 && c.repeat[METRIC_CADENCE_SPM].n_groups == 0 && isnan(c.mdc[METRIC_CADENCE_SPM]));
+    cr_assert(c.visit[1].held_from_first[METRIC_CADENCE_SPM].by > 6 && !c.visit[1].held_from_first[METRIC_CADENCE_SPM].is_real,
+              "no star where nothing says what is real");
+    FILE *f = tmpfile();
+    course_print_visit(f, &c);
+    slurp(f);
+    cr_assert(strstr(text, "  -\n") && !strstr(text, " *\n"), "%s", text);
+    course_destroy(&c);
+}
+
+Test(export, one_long_silent_block_alone_tells_no_real_change)
+{
+    struct course c = { .n_visits = 0 };
+    repeat_feed(&c.repeat[METRIC_CADENCE_SPM], (const double[]){ 160, 161, 162 }, 3);
+    course_compare(&c);
+    cr_assert(isnan(c.mdc[METRIC_CADENCE_SPM]));
+    repeat_feed(&c.repeat[METRIC_CADENCE_SPM], (const double[]){ 165, 166, 167 }, 3);
+    course_compare(&c);
+    cr_assert_float_eq(c.mdc[METRIC_CADENCE_SPM], 2.77186, 1e-4);
+}
+
+Test(export, the_smallest_real_change_is_never_nothing)
+{
+    struct course c;
+    cr_assert_eq(course_of_visit(&store, visit_id, &c), ERR_OK, "%s", store.why);
+    cr_assert(c.visit[0].held[METRIC_IMPACT_TRANSIENT].n > 0 && isnan(c.mdc[METRIC_IMPACT_TRANSIENT]), "half in every part");
+    course_destroy(&c);
+    c = (struct course){ .n_visits = 0 };
+    for (int i = 0; i < 2; i++) {
+        repeat_feed(&c.repeat[METRIC_LANDING_AHEAD_MM], (const double[]){ 200, 200.01 }, 2);
+        repeat_feed(&c.repeat[METRIC_IMPACT_TRANSIENT], (const double[]){ 1, 0.9999 }, 2);
+    }
+    course_compare(&c);
+    cr_assert_eq(c.mdc[METRIC_LANDING_AHEAD_MM], 0.1, "0.02 mm would be written as 0.0");
+    cr_assert_eq(c.mdc[METRIC_IMPACT_TRANSIENT], 0.01);
 }
 
 Test(export, the_next_visit_takes_the_targets_of_the_last_one)
@@ -313,7 +376,7 @@ Test(export, a_kept_copy_is_a_store_of_its_own)
     cr_assert_eq(st.st_mode & 0777, 0600u);
     cr_assert_eq(store_open(&copy, path, STORE_MUST_EXIST), ERR_OK, "%s", copy.why);
     cr_assert_eq(store_visit_get(&copy, visit_id, &v), ERR_OK);
-    cr_assert_eq(v.n_steps, 561);
+    cr_assert_eq(v.n_steps, 881);
     store_close(&copy);
     cr_assert_eq(store_keep(&store, rig.path), ERR_USAGE, "not onto itself");
     cr_assert_eq(store_keep(&store, "/nowhere/copy"), ERR_OS);
