@@ -166,6 +166,12 @@ add_rows(struct store *s, int64_t id, const struct visits_words *w)
     return err == ERR_OK ? store_visit_set_ticks(s, id, text) : err;
 }
 
+static bool
+has_words(const struct visits_words *w)
+{
+    return w->note || w->seen[0] || w->not_seen[0] || !isnan(w->pain_before) || !isnan(w->pain_after) || !isnan(w->effort);
+}
+
 /* All of it or nothing. */
 static enum err
 add_to_visit(struct store *s, int64_t id, const struct visits_words *w)
@@ -217,6 +223,9 @@ cmd_visits(int argc, char **argv)
         return options_refuse(&spec, "%s is not known here: say `show ID`, `add ID`, or nothing for the list", word[0]);
     if (n > 0 && (n < 2 || !str_to_i64(word[1], &id) || id < 1))
         return options_refuse(&spec, "%s needs the number of a visit, as in the list", word[0]);
+    if (is_add && !has_words(&w))
+        return options_refuse(&spec, "add needs something to add: --note, --pain-before, --pain-after, --effort, --seen or "
+                                     "--not-seen");
 
     struct store store = { .db = NULL };
     enum err err = store_word_read(&store, folder);

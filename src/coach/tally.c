@@ -102,7 +102,7 @@ tally_make(const struct tally_figures *f, const enum tally_state ticks[TALLY_COU
 void
 tally_text(const struct tally *t, char *out, size_t cap)
 {
-    snprintf(out, cap, "%d of %d known signs of overstriding", t->n_present, t->n_known);
+    snprintf(out, cap, "%d of the %d signs of overstriding that were looked at", t->n_present, t->n_known);
     const char *between = ": ";
     for (int i = 0; i < TALLY_COUNT; i++) {
         if (t->sign[i] != TALLY_PRESENT)

@@ -218,7 +218,7 @@ panel_draw_tally(struct panel_pen *n, int x, int y, int w, const struct tally *t
         n_known += state[i] != TALLY_UNKNOWN;
         n_present += state[i] == TALLY_PRESENT;
     }
-    snprintf(text, sizeof text, "Signs of overstriding: %d of %d looked at", n_present, n_known);
+    snprintf(text, sizeof text, "Signs of overstriding: %d of the %d looked at", n_present, n_known);
     y = panel_heading(n, x, y, w, text);
     for (int i = 0; i < TALLY_COUNT; i++) {
         const struct tally_row *row = tally_row((enum tally_sign) i);

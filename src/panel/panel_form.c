@@ -16,7 +16,7 @@ static const struct {
     [PANEL_FORM_LEG] = { "Leg length, mm", "300 to 1500", true, 300, 1500 },
     [PANEL_FORM_FOOT] = { "Foot length, mm", "120 to 400", true, 120, 400 },
     [PANEL_FORM_PAIN_LIMIT] = { "Pain limit, of 10",
-                                "1 to 10, yours to set; empty: any pain asks for a decision", true, 1, 10 },
+                                "1 to 10; empty: any pain asks to decide", true, 1, 10 },
     [PANEL_FORM_SHOE] = { "Shoe", "a note", false, 0, 0 },
 };
 

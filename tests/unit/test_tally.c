@@ -68,7 +68,7 @@ Test(tally, heel_first_is_neutral_and_ticks_count)
     tally_make(&f, ticks, &t);
     cr_assert(t.n_known == 3 && t.n_present == 2 && t.heel_first == TALLY_PRESENT);
     tally_text(&t, text, sizeof text);
-    cr_assert_str_eq(text, "2 of 3 known signs of overstriding: slow steps; loud landing. Lands on the heel: neutral, not "
+    cr_assert_str_eq(text, "2 of the 3 signs of overstriding that were looked at: slow steps; loud landing. Lands on the heel: neutral, not "
                            "counted.");
     tally_ticks_to_text(ticks, words, sizeof words);
     cr_assert_str_eq(words, "trunk=no loud=yes");
