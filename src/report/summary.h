@@ -96,7 +96,12 @@ double summary_symmetry_index_pct(double right, double left);
  * s->why says so. */
 enum err summary_of_visit(struct store *s, int64_t visit_id, struct store_visit *v, struct summary *out);
 
-/* report/summary_text.c: plain text, aligned, a dash for what is missing. v NULL = no visit around it. */
+#define SUMMARY_CAUTION \
+    "Measured against ranges that were set for this runner. Not a medical device, no diagnosis: the treating clinician\n" \
+    "decides. Stop on pain that rises, turns sharp, sits in a joint, or changes the gait."
+
+/* report/summary_text.c: plain text, aligned, a dash for what is missing; a visit ends with SUMMARY_CAUTION. v NULL = no
+ * visit around it. */
 void summary_print(FILE *f, const struct summary *s, const struct store_visit *v);
 
 /* report/summary_json.c: one JSON object and a newline: steps, gait, body_weight_n, body_weight_from,

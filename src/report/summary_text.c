@@ -170,4 +170,6 @@ summary_print(FILE *f, const struct summary *s, const struct store_visit *v)
     print_counts(f, s);
     print_metrics(f, s);
     print_bands(f, s);
+    if (v != NULL)
+        fprintf(f, "\n%s\n", SUMMARY_CAUTION);
 }

@@ -124,7 +124,17 @@ Test(commands, what_was_said_and_seen_is_added_to_a_visit_all_or_nothing)
     cr_assert_eq(run("report 1 --text"), 0, "%s", complaint);
     cr_assert(strstr(text, "calm") && !strstr(text, "lost") && strstr(text, "before 1") && strstr(text, "loud landing"), "%s",
               text);
+    cr_assert(strstr(text, " min.\n") && !strstr(text, " \n"), "no blank at a line's end: %s", text);
     cr_assert_eq(run("visits add 9 --note x"), 1);
+    cr_assert_eq(run("visits add 1"), 2, "nothing to add");
+    cr_assert(strstr(complaint, "add needs something to add"), "%s", complaint);
+}
+
+Test(commands, a_visits_summary_ends_with_a_caution)
+{
+    make_visits(1);
+    cr_assert_eq(run("visits show 1"), 0, "%s", complaint);
+    cr_assert(strstr(text, "Not a medical device, no diagnosis"), "%s", text);
 }
 
 Test(commands, reports_exports_and_copies_name_what_is_wrong)
