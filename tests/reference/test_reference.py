@@ -6,6 +6,7 @@ import sys
 import numpy as np
 
 import reference_steps as ref
+import validity
 
 G = 9.81
 MASS, CONTACT, FLIGHT = 70.0, 0.250, 0.110  # the worked example of Morin et al. 2005's formulas
@@ -76,6 +77,12 @@ def main():
     if len(hard) == len(rows):
         off = column(hard, "contact_ms") - column(rows, "contact_ms")
         check("contact under noise, ms", np.abs(off).mean(), 0, 2.0)
+
+    # the page's words follow what was measured
+    for ratios, want in (([0.963, 0.988], "0.96 to 0.99, never 1"), ([0.97, 1.02], "0.97 to 1.02"), ([math.nan], "not measured here")):
+        got = validity.balance_words([{"balance": x} for x in ratios])
+        check(f"words of the balance: {got}", got.endswith(want), True, 0)
+    check("the page takes them", validity.words.RECORDED.format(balance="HERE").endswith("HERE."), True, 0)
     print(f"{passed} passed, {failed} failed, 0 skipped")
     return 1 if failed else 0
 

@@ -66,6 +66,16 @@ def recorded_lines(all_got, slopes, across):
     return lines
 
 
+def balance_words(all_got):
+    """The range of weight by momentum over stated mass, as measured this time."""
+    ratios = [g["balance"] for g in all_got if math.isfinite(g["balance"])]
+    if not ratios:
+        return "not measured here"
+    low, high = min(ratios), max(ratios)
+    side = ", never 1" if high < 1 or low > 1 else ""
+    return f"this set reads {low:.2f} to {high:.2f}{side}"
+
+
 def ahead_svg(all_got, path):
     """Bland-Altman picture of the runs' mean landing ahead, steps as small dots behind. Written by hand."""
     points, steps = [], []
@@ -263,7 +273,8 @@ def main():
     rows = aloud("simulated truth", lambda: simulated_rows(sim_truth))
     simulated, standing = simulated_lines(rows, tally), standing_lines(rows, tally)
     hard = aloud("hard cases", lambda: hard_lines(os.path.abspath(args[2]) if len(args) > 2 else None, tally))
-    page = ["# Validity", "", words.HEAD, "" if is_whole else words.ONLY_CUTS, "## Recorded runs", "", words.RECORDED] + recorded_lines(all_got, slopes, across)
+    page = ["# Validity", "", words.HEAD, "" if is_whole else words.ONLY_CUTS, "## Recorded runs", "",
+            words.RECORDED.format(balance=balance_words(all_got))] + recorded_lines(all_got, slopes, across)
     page += ["", "![Bland-Altman picture of landing ahead](VALIDITY-ahead.svg)", "", "## Down-sampling, coarse steps, lost samples", "", words.DOWN] + down
     page += ["", "## Through the whole chain", "", words.CHAIN] + through
     page += ["", "## Published values", "", words.PUBLISHED] + values

@@ -15,7 +15,7 @@ ONLY_CUTS = """**The full recordings were not there: the recorded parts below ar
 RECORDED = """Treadmill runs of Fukuchi, Fukuchi and Duarte 2017 (PeerJ 5:e3298; 300 Hz, body markers at 150 Hz) and slope runs of
 Alcantara et al. 2022 (PeerJ 10:e12752). Stated body mass, belt speed and foot length are given to the program; the
 weight in the table is what the momentum balance alone makes of the force. Its ratio to the stated mass is a gain
-error of the recording's force or of the scale: this set reads 0.96 to 0.99, never 1."""
+error of the recording's force or of the scale: {balance}."""
 DOWN = """The program's own value at the native rate, or the simulator's truth, is held against its value on a thinned trace."""
 CHAIN = """Recorded force and centre of pressure turned into the signals of four load cells (statics) and into a mat's pictures
 (foot model), sent over the wire by an encoder written from hardware/WIRE.md alone, wrapped as a recording, read by
