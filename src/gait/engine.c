@@ -5,9 +5,6 @@
 #include <math.h>
 #include <string.h>
 
-/* A share of an uncalibrated sensor's recent peak that stands for ENGINE_THRESHOLD_N: 50 N of 2.4 body weights. */
-#define RELATIVE_SHARE 0.03
-#define RELATIVE_FADE_US 5e6
 /* A contact is confirmed far above the threshold, so noise moves it only when it is louder than most decks. */
 #define NOISE_FACTOR 2.0
 #define ZERO_EVERY_US 500000.0
@@ -39,7 +36,7 @@ threshold_n(const struct engine *e)
     if (e->config.kind == FRAME_KIND_SWITCHES)
         return 0.5;
     if (e->is_relative)
-        return fmax(1e-6, RELATIVE_SHARE * e->peak_recent_n);
+        return scale_threshold_n(&e->scale);
     if (!isnan(e->config.threshold_n))
         return e->config.threshold_n;
     double noise_n = isnan(e->noise_n) ? 0 : NOISE_FACTOR * e->noise_n;
@@ -68,6 +65,7 @@ engine_init(struct engine *e, const struct engine_config *c)
     stats_init(&e->periods, PERIOD_SPAN);
     stats_init(&e->step_us, 16);
     stats_init(&e->belt, 12);
+    scale_init(&e->scale);
     rolling_init(&e->rolling_live);
     rolling_init(&e->rolling_settled);
     footside_init(&e->side);
@@ -185,6 +183,11 @@ see_again(struct engine *e, double from_us)
         handle(e, 0, &ev);
     }
     e->last_us = now_us;
+    /* The images are gone: the contact under way has no print. */
+    footprint_reset(&e->print[0]);
+    footprint_reset(&e->print[1]);
+    e->print[e->print_now].is_too_long = e->detector[0].state != CONTACT_IS_UP;
+    e->print[1 - e->print_now].is_too_long = true;
 }
 
 /* The zero where no flight shows it: nobody on for a while, or an offset so large that nothing ever falls below
@@ -212,6 +215,34 @@ check_zero(struct engine *e)
             see_again(e, e->last_us - FLOOR_WINDOW_US - ZERO_EVERY_US);
         }
     }
+}
+
+/* Nothing of the present run was given out yet: its contacts are found again with the threshold as it is now. */
+static void
+find_run_again(struct engine *e)
+{
+    e->is_scale_new = false;
+    sequence_discard(e);
+    contact_set_threshold(&e->detector[0], threshold_n(e));
+    see_again(e, e->last_us - FLOOR_WINDOW_US - ZERO_EVERY_US);
+}
+
+/* True when the last seconds were seen again with a new threshold. */
+static bool
+find_scale(struct engine *e, double load_n)
+{
+    switch (scale_feed(&e->scale, &e->trace[0], e->last_us, e->period_us, load_n, e->scratch)) {
+    case SCALE_AS_BEFORE:
+        return false;
+    case SCALE_WAS_WRONG:
+        sequence_discard(e);
+        contact_reset(&e->detector[0]);
+        return false;
+    case SCALE_SEE_AGAIN:
+        break;
+    }
+    find_run_again(e);
+    return true;
 }
 
 /* The image's own centre of pressure goes before the whole mat's: a seam that passes elsewhere is not the foot. */
@@ -255,15 +286,20 @@ feed_force(struct engine *e, const struct frame *f)
         s.cop_right_mm = (f->moment_right_n_mm - e->zero_moment_right_n_mm) / load_n;
     }
     e->is_relative = f->flags & FRAME_RELATIVE;
-    e->peak_recent_n = fmax(e->peak_recent_n * (1 - e->period_us / RELATIVE_FADE_US), load_n);
     double on_n = threshold_n(e);
-    if (e->detector[0].state == CONTACT_IS_UP || e->is_relative)
+    if (!isnan(on_n) && (e->detector[0].state == CONTACT_IS_UP || e->is_relative))
         contact_set_threshold(&e->detector[0], on_n);
     if (f->image != NULL)
         feed_image(e, f, load_n >= 0.5 * on_n, &s);
     uint64_t index = trace_feed(&e->trace[0], &s);
+    if (e->is_relative && find_scale(e, load_n))
+        return; /* the sample was seen with the others */
+    if (isnan(on_n))
+        return;
     struct contact_event ev = contact_feed(&e->detector[0], index, s.time_us, load_n);
     handle(e, 0, &ev);
+    if (e->is_scale_new)
+        find_run_again(e);
     check_zero(e);
 }
 

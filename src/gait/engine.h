@@ -25,6 +25,7 @@
 #include "gait/loading.h"
 #include "gait/mass_centre.h"
 #include "gait/rolling.h"
+#include "gait/scale.h"
 #include "gait/step.h"
 #include "gait/trace.h"
 #include "sense/frame.h"
@@ -127,7 +128,8 @@ struct engine {
     double period_us;                     /* nominal sample period */
     struct stats periods;                 /* for learning it */
     double last_us;
-    double peak_recent_n;                 /* of the last contacts: scale of an uncalibrated sensor */
+    struct scale scale;                   /* of an uncalibrated sensor */
+    bool is_scale_new;                    /* just known: what was timed by a rougher threshold is to be timed again */
     struct host_time arrived;
     bool is_relative;                     /* the sensor is not calibrated */
     struct footside side;

@@ -11,6 +11,8 @@
 #define EDGE_GAP_US 9000.0
 #define UNSTEADY_MM_S 150.0
 #define COP_TRAVEL_MM 160.0
+#define BELT_MIN 4
+#define BELT_ODD_SHARE 0.06
 /* Of people who run; where none is entered. */
 #define USUAL_FOOT_MM 265.0
 
@@ -134,9 +136,13 @@ read_print(struct engine *e, struct engine_contact *c)
     struct footprint *print = &e->print[1 - e->print_now];
     double foot_mm = e->config.foot_length_mm;
     double own_m_s = footprint_read(print, c->touchdown_us, c->toe_off_us, NAN, foot_mm).belt_speed_m_s;
+    double usual_m_s = e->belt.n >= BELT_MIN ? stats_median(&e->belt) : (double) NAN;
     stats_feed(&e->belt, own_m_s);
     c->print = footprint_read(print, c->touchdown_us, c->toe_off_us, engine_belt_speed_m_s(e), foot_mm);
-    c->print.belt_speed_m_s = own_m_s;
+    /* The belt's seam beside the foot, or a foot that slid: one contact's speed far from the last ones' is withheld. A
+     * belt that really changes is believed as soon as half of them show it. */
+    bool is_odd = fabs(own_m_s - usual_m_s) > BELT_ODD_SHARE * usual_m_s;
+    c->print.belt_speed_m_s = is_odd ? (double) NAN : own_m_s;
 }
 
 void

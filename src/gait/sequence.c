@@ -151,6 +151,8 @@ complete(struct engine *e, uint64_t n)
     c->step.body_weight_n = NAN;
     c->flags |= read_flags(&e->trace[c->channel], c, 1.6 * e->period_us);
     measure_contact(e, c);
+    if (e->is_relative)
+        e->is_scale_new |= scale_peak(&e->scale, c->loading.peak_n);
     bool is_last = isnan(c->next_touchdown_us);
     if (!is_last && e->n_channels == 1) {
         c->sum = mass_centre_sum(&e->trace[0], &c->zero, c->touchdown_us, c->next_touchdown_us);
@@ -184,6 +186,8 @@ static bool
 is_running_known(const struct engine *e, uint64_t n)
 {
     const struct engine_contact *c = &e->contact[n % ENGINE_CONTACTS];
+    if (e->is_scale_new)
+        return false;
     return n + 1 - e->run_first >= ENGINE_MIN_RUN ||
            c->touchdown_us - e->last_live_us < ENGINE_RESUME_US; /* false while last_live_us is NAN */
 }
@@ -194,6 +198,20 @@ give_live_until(struct engine *e, uint64_t limit)
 {
     for (; e->next_live < limit; e->next_live++)
         give_live(e, contact_at(e, e->next_live));
+}
+
+void
+sequence_discard(struct engine *e)
+{
+    if (!e->is_run_open)
+        return;
+    e->health.n_stray += e->n_contacts - e->next_live;
+    e->is_run_open = false;
+    e->next_settle = e->next_live = e->n_contacts;
+    e->has_half = false;
+    e->weight_sum = (struct mass_centre_sum) { 0 }; /* it rests on them */
+    footside_init(&e->side);
+    stats_reset(&e->step_us);
 }
 
 void
@@ -353,6 +371,10 @@ sequence_up(struct engine *e, int channel, const struct contact_event *ev)
     c->toe_off_us = off.time_us;
     c->toe_off_gap_us = off.spacing_us;
     c->zone_lag_us = e->zone[channel].fore_us - e->zone[channel].heel_us;
+    if (c->toe_off_us - c->touchdown_us > e->detector[channel].config.max_contact_us) { /* chatter hid how long it was */
+        e->health.n_long++;
+        c->toe_off_us = NAN;
+    }
     if (ev->is_bridged) {
         c->flags |= STEP_FLAG_BRIDGED;
         e->health.n_bridged++;

@@ -20,6 +20,9 @@ void sequence_down(struct engine *e, int channel, const struct contact_event *ev
 void sequence_up(struct engine *e, int channel, const struct contact_event *ev);
 void sequence_too_long(struct engine *e, int channel);
 
+/* Forgets the present run: what was taken for contacts was none. What was given out stays. */
+void sequence_discard(struct engine *e);
+
 /* Ends the present run, if any: gives out and settles what is complete. */
 void sequence_close(struct engine *e);
 

@@ -4,7 +4,7 @@
 /* needs: link/wire_text.c link/wire_text_write.c sense/sense.c sense/mat.c sense/cells.c sense/footswitch.c */
 /* needs: sense/devclock.c sense/interval.c sense/profile.c sense/profile_hello.c */
 /* needs: gait/engine.c gait/condition.c gait/contact.c gait/edge.c gait/footprint.c gait/footside.c gait/loading.c */
-/* needs: gait/mass_centre.c gait/measure.c gait/order.c gait/rolling.c gait/sequence.c gait/springmass.c gait/strike.c */
+/* needs: gait/mass_centre.c gait/measure.c gait/order.c gait/rolling.c gait/scale.c gait/sequence.c gait/springmass.c gait/strike.c */
 /* needs: gait/trace.c */
 /* libs: inih */
 /* The treadmill's own noise, from the simulated board's bytes to steps: a motor that shakes and a seam that
@@ -26,6 +26,7 @@ static struct wire_decoder decoder;
 static struct sense sense;
 static struct sense_profile profile;
 static struct engine engine;
+static bool is_bare; /* the board's own word alone: no gain, no noise floor */
 
 struct outcome {
     int n;
@@ -38,6 +39,8 @@ static void
 calibrate(enum frame_kind kind)
 {
     profile_from_hello(&profile, &board.hello.hello);
+    if (is_bare)
+        return;
     if (kind == FRAME_KIND_MAT) {
         profile.gain_n_per_count = board_mat_gain_n(&board.config);
         profile.noise_counts = 12;
@@ -147,4 +150,40 @@ Test(belt_noise, steps_of_a_runner_stay_as_they_are)
 {
     compare(FRAME_KIND_MAT, 40, 1.5, 0.06);
     compare(FRAME_KIND_CELLS, 40, 1.5, 0.06);
+}
+
+/* A sensor without calibration has no newtons to measure noise by: what it takes for a body must not be the belt. */
+Test(belt_noise, uncalibrated_sensor_waits_for_the_runner_after_an_empty_belt)
+{
+    static const enum frame_kind kinds[] = { FRAME_KIND_MAT, FRAME_KIND_CELLS };
+    static const double vibration_n[] = { 0, 6, 20 }, seam_n[] = { 0, 12, 40 };
+    is_bare = true;
+    for (int k = 0; k < 2; k++)
+        for (int i = 0; i < 9; i++) {
+            run(&loud, kinds[k], "hard", vibration_n[i % 3], seam_n[i / 3], 14); /* empty for 4 s, then a run */
+            cr_assert(loud.n == 27 || loud.n == 26, "kind %d, case %d: %d steps", kinds[k], i, loud.n);
+            for (int n = 0; n < loud.n; n++) {
+                const struct step *s = &loud.step[n];
+                double touchdown_s = units_s_from_us(s->touchdown.us), contact_ms = s->value[METRIC_CONTACT_MS];
+                cr_assert_geq(touchdown_s, 3.98, "kind %d, case %d: a step at %.3f s", kinds[k], i, touchdown_s);
+                cr_assert(contact_ms > 235 && contact_ms < 265, "kind %d, case %d: contact %.0f ms", kinds[k], i, contact_ms);
+                cr_assert(isnan(s->value[METRIC_PEAK_FORCE_BW]) || fabs(s->value[METRIC_PEAK_FORCE_BW] - 2.2) < 0.5);
+            }
+            cr_assert_float_eq(units_s_from_us(loud.step[0].touchdown.us), 4.0, 0.012);
+        }
+}
+
+Test(belt_noise, seam_beside_the_foot_is_not_the_belts_speed)
+{
+    run(&loud, FRAME_KIND_MAT, "steady", 6, 12, 40);
+    int n_known = 0;
+    double speed_m_s = runner.config.style.speed_m_s;
+    for (int i = 0; i < loud.n; i++) {
+        double m_s = loud.step[i].value[METRIC_BELT_SPEED_M_S];
+        if (isnan(m_s))
+            continue;
+        n_known++;
+        cr_assert_float_eq(m_s, speed_m_s, 0.08 * speed_m_s, "step %d: %.2f m/s of %.2f", i + 1, m_s, speed_m_s);
+    }
+    cr_assert_geq(n_known, 0.85 * loud.n);
 }

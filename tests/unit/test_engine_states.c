@@ -1,6 +1,6 @@
 /* needs: gait/engine.c gait/sequence.c gait/measure.c gait/trace.c gait/contact.c gait/edge.c */
 /* needs: gait/condition.c gait/order.c gait/loading.c gait/mass_centre.c gait/springmass.c */
-/* needs: gait/rolling.c gait/strike.c gait/footside.c gait/footprint.c sim/sensor.c */
+/* needs: gait/rolling.c gait/scale.c gait/strike.c gait/footside.c gait/footprint.c sim/sensor.c */
 /* needs: sim/runner_model.c sim/runner_plan.c sim/runner_motion.c sim/runner_truth.c */
 /* needs: sim/force_law.c sim/foot.c sim/random.c */
 #include "aid/gait_rig.h"

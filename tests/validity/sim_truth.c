@@ -1,5 +1,5 @@
 /* needs: gait/engine.c gait/sequence.c gait/measure.c gait/trace.c gait/contact.c gait/edge.c gait/condition.c */
-/* needs: gait/order.c gait/loading.c gait/mass_centre.c gait/springmass.c gait/rolling.c gait/strike.c */
+/* needs: gait/order.c gait/loading.c gait/mass_centre.c gait/springmass.c gait/rolling.c gait/scale.c gait/strike.c */
 /* needs: gait/footside.c gait/footprint.c */
 /* needs: sim/board.c sim/sensor.c sim/faults.c sim/runner_model.c sim/runner_plan.c sim/runner_motion.c */
 /* needs: sim/runner_truth.c sim/force_law.c sim/foot.c sim/random.c */
