@@ -172,6 +172,28 @@ show_turn(struct show *s, const struct verdict *news, struct host_time now)
     return true;
 }
 
+bool
+show_turn_page(struct show *s, bool *is_passed_over)
+{
+    canvas_present(&s->canvas);
+    for (;;) {
+        const struct canvas_event e = canvas_take_event(&s->canvas);
+        if (e.kind == CANVAS_EVENT_NONE)
+            break;
+        if (e.kind == CANVAS_EVENT_QUIT || (e.kind == CANVAS_EVENT_KEY && (e.key == 27 || e.key == 'q')))
+            return false;
+        *is_passed_over = *is_passed_over || e.kind == CANVAS_EVENT_KEY || e.kind == CANVAS_EVENT_DOWN;
+    }
+    canvas_wait(&s->canvas, FRAME_MS);
+    return true;
+}
+
+void
+show_end_page(struct show *s)
+{
+    s->canvas.generation++;
+}
+
 void
 show_settle(struct show *s, const struct verdict *news, struct host_time now)
 {

@@ -56,6 +56,14 @@ enum err show_open(struct show *s, const struct show_config *c);
  * runner's screen was closed (window closed, Escape or q). */
 bool show_turn(struct show *s, const struct verdict *news, struct host_time now);
 
+/* A turn of a page that was drawn over the runner's screen: presents it and takes the events. False when the screen was
+ * closed; *is_passed_over: a key or a touch. After a new size (canvas.generation) the page
+ * is to be drawn again. */
+bool show_turn_page(struct show *s, bool *is_passed_over);
+
+/* The page is over: the runner's screen is drawn anew. */
+void show_end_page(struct show *s);
+
 /* What the runner hears of a new verdict; show_advance() does it too. */
 void show_hear(struct show *s, const struct verdict *news);
 
