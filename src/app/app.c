@@ -23,6 +23,8 @@ struct app {
     char sensor_name[SOURCE_PATH_MAX];
     bool is_shot_taken, is_shot_lost;
 };
+    bool has_caution; /* the page of cautions is on the screen */
+    uint32_t caution_generation; /* of the canvas it was drawn into */
 
 struct app_config
 app_config_default(void)
@@ -172,6 +174,41 @@ take_shot(struct app *a, struct host_time now)
 /* The main thread's loop, until something ends the run. */
 static void
 app_loop(struct app *a)
+static void
+draw_caution(struct app *a)
+{
+    caution_draw(a->config->cautions, &a->show.canvas, &a->show.screen.theme);
+    a->caution_generation = a->show.canvas.generation;
+}
+
+static void
+begin_caution(struct app *a)
+{
+    const struct app_config *c = a->config;
+    if (c->on_open)
+        c->on_open(c);
+    if (!c->has_screen || !c->cautions)
+        return;
+    draw_caution(a);
+    a->has_caution = true;
+}
+
+/* The cautions stay until they are passed over, have stood long enough, or somebody runs. False: leave. */
+static bool
+turn_caution(struct app *a, double run_s)
+{
+    bool is_over = false;
+    if (a->show.canvas.generation != a->caution_generation)
+        draw_caution(a);
+    const bool is_going_on = show_turn_page(&a->show, &is_over);
+    if (is_over || run_s >= APP_CAUTION_S || a->verdict.gait == STEP_GAIT_RUNNING) {
+        a->has_caution = false;
+        show_end_page(&a->show);
+        show_advance(&a->show, &a->verdict, monotime_now());
+    }
+    return is_going_on;
+}
+
 {
     const struct app_config *c = a->config;
     const struct host_time begun = monotime_now();
@@ -179,11 +216,14 @@ app_loop(struct app *a)
     while (is_going_on) {
         const struct host_time now = monotime_now();
         const double run_s = units_s_from_us(units_host_since_us(now, begun));
+    begin_caution(a);
         const bool is_news = session_take_verdict(&a->session, &a->verdict);
         if (is_news && c->on_verdict)
             c->on_verdict(c->on_verdict_context, &a->verdict);
         is_going_on = !stop_is_asked() && run_s < c->seconds && !atomic_load(&a->reader.has_ended);
-        if (c->has_screen)
+        if (a->has_caution)
+            is_going_on = turn_caution(a, run_s) && is_going_on;
+        else if (c->has_screen)
             is_going_on = show_turn(&a->show, is_news ? &a->verdict : NULL, now) && is_going_on;
         else {
             monotime_sleep_us(HEADLESS_TURN_US);

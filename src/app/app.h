@@ -14,12 +14,14 @@
 #ifndef APP_APP_H
 #define APP_APP_H
 
+#include "app/caution.h"
 #include "app/session.h"
 #include "app/show.h"
 #include "app/visit.h"
 #include "link/source.h"
 
 #define APP_READY_MS 6000
+#define APP_CAUTION_S 20.0
 
 struct app_config {
     const char *path;            /* port, recording or file */
@@ -34,6 +36,8 @@ struct app_config {
     double shot_at_s;            /* NAN: at the end */
     double seconds;              /* INFINITY: until stopped */
     void (*on_verdict)(void *context, const struct verdict *v); /* main thread; NULL: none */
+    const struct caution_case *cautions; /* NULL: none; else shown first, APP_CAUTION_S at most, until a key or running steps */
+    void (*on_open)(const struct app_config *c); /* main thread, once all is open; NULL: none */
     void *on_verdict_context;
 };
 

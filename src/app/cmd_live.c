@@ -4,7 +4,6 @@
 #include "app/course.h"
 #include "app/run_words.h"
 #include "base/log.h"
-#include "coach/visit_flow.h"
 
 #include <math.h>
 
@@ -18,7 +17,7 @@ struct live_words {
 /* Figures that the command line leaves open come from the runner's row. Pain at the runner's own limit begins no
  * visit: returns 1 then, after one line. */
 static int
-fill_from_runner(struct app_config *c, double pain)
+fill_from_runner(struct app_config *c, double pain, struct caution_case *cautions)
 {
     struct store_runner runner;
     struct pipeline_config *p = &c->session.pipeline;
@@ -31,6 +30,7 @@ fill_from_runner(struct app_config *c, double pain)
     if (isnan(p->leg_length_mm))
         p->leg_length_mm = runner.leg_length_mm;
     if (!(pain >= runner.pain_limit)) /* also when either is unknown */
+    cautions->pain_limit = runner.pain_limit;
         return 0;
     log_note("pain %g is at the limit of %g that was set for %s: no run today", pain, runner.pain_limit, runner.code);
     return 1;
@@ -51,10 +51,13 @@ fill_visit(const struct live_words *w, struct app_config *c)
 }
 
 static void
-say_what_comes(const struct coach_config *coach)
+/* Once the sensor is there: a start that is refused says that alone. */
+say_what_comes(const struct app_config *c)
 {
-    for (int i = 0; coach->plan.n_blocks > 0 && visit_flow_caution(i); i++)
-        log_note("%s", visit_flow_caution(i));
+    const struct coach_config *coach = &c->session.pipeline.coach;
+    char text[CAUTION_TEXT_MAX];
+    for (int i = 0; caution_sentence(c->cautions, i, text); i++)
+        log_note("%s", text);
     for (int i = 0; i < coach->n_targets; i++)
         for (unsigned bit = 1; bit <= TARGET_WARN_MANY; bit <<= 1)
             if (target_warnings(coach->target, coach->n_targets, i, (double) NAN) & bit)
@@ -77,13 +80,15 @@ run(struct live_words *w, const struct options_spec *spec)
         return refused;
     c.record_path = w->record;
     c.visit.runner_code = w->runner;
-    if (fill_from_runner(&c, w->run.pain_before))
+    struct caution_case cautions = { w->runner, (double) NAN, w->run.pain_before };
+    if (fill_from_runner(&c, w->run.pain_before, &cautions))
         return 1;
     const int no_course = course_apply(w->run.plan, w->run.course_visit, spec, &c);
     if (no_course)
         return no_course;
     fill_visit(w, &c);
-    say_what_comes(&c.session.pipeline.coach);
+    c.cautions = &cautions;
+    c.on_open = say_what_comes;
     return app_run(&c);
 }
 

@@ -97,8 +97,7 @@ double summary_symmetry_index_pct(double right, double left);
 enum err summary_of_visit(struct store *s, int64_t visit_id, struct store_visit *v, struct summary *out);
 
 #define SUMMARY_CAUTION \
-    "Measured against ranges that were set for this runner. Not a medical device, no diagnosis: the treating clinician\n" \
-    "decides. Stop on pain that rises, turns sharp, sits in a joint, or changes the gait."
+    "Not a medical device, no diagnosis: stop on pain that rises or changes the gait; the treating clinician decides."
 
 /* report/summary_text.c: plain text, aligned, a dash for what is missing; a visit ends with SUMMARY_CAUTION. v NULL = no
  * visit around it. */
