@@ -9,6 +9,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 #define HEADLESS_TURN_US (20 * UNITS_US_PER_MS)
 
@@ -74,6 +75,8 @@ open_source(struct app *a)
     const struct app_config *c = a->config;
     enum err err = reader_open(&a->reader, c->path, &c->source, &a->session);
     if (err == ERR_OK && c->record_path) {
+        if (c->is_record_forced)
+            unlink(c->record_path); /* a recording itself never writes over anything */
         err = session_record(&a->session, c->record_path);
         if (err != ERR_OK) {
             log_note("%s", a->session.recorder.capture.why);

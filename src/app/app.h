@@ -28,6 +28,7 @@ struct app_config {
     struct source_config source;
     struct session_config session; /* with is_stored its on_step and on_block are set by app */
     const char *record_path;     /* NULL: not recorded */
+    bool is_record_forced;       /* a recording that is there already makes room */
     bool is_stored;
     struct visit_config visit;   /* sensor and rate are filled in */
     bool has_screen;

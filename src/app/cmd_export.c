@@ -1,5 +1,6 @@
 /* cmd_export.c - `underfoot export ID`: a visit for other programs. */
 #include "app/commands.h"
+#include "app/overwrite.h"
 #include "app/store_word.h"
 #include "base/fileio.h"
 #include "base/str.h"
@@ -48,13 +49,14 @@ int
 cmd_export(int argc, char **argv)
 {
     const char *folder = NULL, *format_word = "csv", *out = NULL, *word[1];
-    bool has_steps = false;
+    bool has_steps = false, is_forced = false;
     int64_t id;
     const struct option_row rows[] = {
         { "format", OPTION_TEXT, "FORMAT", "csv: the step table; json: everything; fhir: an R4 bundle (csv)", NULL,
           &format_word, NULL, 0, 0 },
         { "steps", OPTION_FLAG, NULL, "with every step, in json", &has_steps, NULL, NULL, 0, 0 },
         { "out", OPTION_TEXT, "FILE", "write there (standard output)", NULL, &out, NULL, 0, 0 },
+        overwrite_row(&is_forced),
         store_word_row(&folder),
     };
     const struct options_spec spec = { "export", "ID", "Writes a stored visit for other programs. Codes, not names, are in it.",
@@ -67,6 +69,8 @@ cmd_export(int argc, char **argv)
         return options_refuse(&spec, "--format '%.40s' is none of csv, json, fhir", format_word);
     if (n < 1 || !str_to_i64(word[0], &id) || id < 1)
         return options_refuse(&spec, "give the number of a visit, as in `underfoot visits`");
+    if (overwrite_refuses(out, is_forced))
+        return 1;
     struct store s = { .db = NULL };
     enum err err = store_word_read(&s, folder);
     if (err == ERR_OK)

@@ -2,6 +2,7 @@
 #include "app/app.h"
 #include "app/commands.h"
 #include "app/course.h"
+#include "app/overwrite.h"
 #include "app/run_words.h"
 #include "base/log.h"
 
@@ -78,7 +79,10 @@ run(struct live_words *w, const struct options_spec *spec)
         refused = run_words_apply_sensor(&w->run, spec, &c);
     if (refused)
         return refused;
+    if (overwrite_refuses(w->record, w->run.is_forced))
+        return 1;
     c.record_path = w->record;
+    c.is_record_forced = w->run.is_forced;
     c.visit.runner_code = w->runner;
     struct caution_case cautions = { w->runner, (double) NAN, w->run.pain_before };
     if (fill_from_runner(&c, w->run.pain_before, &cautions))

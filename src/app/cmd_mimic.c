@@ -3,6 +3,8 @@
 #include "app/demo.h"
 #include "app/mimic.h"
 #include "app/options.h"
+#include "app/overwrite.h"
+#include "gait/engine.h"
 #include "sim/demo_runners.h"
 
 #include <errno.h>
@@ -17,8 +19,8 @@
 struct mimic_words {
     const char *kind, *wire, *runner, *scenario, *pace, *truth;
     double rate_hz, speed_m_s, cadence_spm, mass_kg, ahead_mm, strike_pct, seconds, seed, lost_pct, noise_n;
-    double damaged_pct, reset_s, clock_s, vibration_n, seam_n;
-    bool is_list;
+    double damaged_pct, reset_s, clock_s, vibration_n, seam_n, truth_at_n;
+    bool is_list, is_forced;
 };
 
 /* NAN: as the runner or the kind of sensor has it. */
@@ -39,6 +41,7 @@ mimic_words_default(void)
                                  .seconds = INFINITY,
                                  .seed = 1,
                                  .noise_n = NAN,
+                                 .truth_at_n = ENGINE_THRESHOLD_N,
                                  .reset_s = NAN,
                                  .vibration_n = NAN,
                                  .seam_n = NAN };
@@ -105,6 +108,7 @@ fill_runner(const struct options_spec *spec, const struct mimic_words *w, struct
     if (!isnan(w->strike_pct))
         r->style.strike_index_pct = w->strike_pct;
     r->style.ahead_mm = w->ahead_mm;
+    r->truth_threshold_n = w->truth_at_n;
     return 0;
 }
 
@@ -230,6 +234,9 @@ cmd_mimic(int argc, char **argv)
           NULL, &w.clock_s, 0, 4294.967295 },
         { "truth", OPTION_TEXT, "FILE", "write what is true of every step as CSV", NULL, &w.truth, NULL, 0,
           0 },
+        { "truth-at", OPTION_NUMBER, "NEWTON", "load at which the truth's contact begins and ends (50, as in steps)",
+          NULL, NULL, &w.truth_at_n, 1, 300 },
+        overwrite_row(&w.is_forced),
     };
     const struct options_spec spec = { "mimic", NULL, summary, rows, (int) (sizeof rows / sizeof *rows) };
     int n = options_parse(&spec, argc, argv, NULL, 0);
@@ -241,5 +248,7 @@ cmd_mimic(int argc, char **argv)
     }
     struct mimic_config c = mimic_config_default();
     int refused = fill_config(&spec, &w, &c);
-    return refused != 0 ? refused : run(&c, w.truth);
+    if (refused != 0)
+        return refused;
+    return overwrite_refuses(w.truth, w.is_forced) ? 1 : run(&c, w.truth);
 }

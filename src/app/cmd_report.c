@@ -1,5 +1,6 @@
 /* cmd_report.c - `underfoot report`: the page of a visit, or of a course. */
 #include "app/commands.h"
+#include "app/overwrite.h"
 #include "app/store_word.h"
 #include "base/str.h"
 #include "report/page.h"
@@ -9,24 +10,29 @@
 
 struct report_words {
     const char *course, *plan, *out, *folder;
-    bool is_text;
+    bool is_text, is_forced;
     int64_t id;
 };
 
+/* Where the page goes, unless it is text for the terminal. */
+static void
+page_path(const struct report_words *w, char path[STORE_PATH_MAX])
+{
+    if (w->out)
+        str_copy(path, STORE_PATH_MAX, w->out);
+    else if (w->course)
+        snprintf(path, STORE_PATH_MAX, "course-%s.pdf", w->course);
+    else
+        snprintf(path, STORE_PATH_MAX, "visit-%lld.pdf", (long long) w->id);
+}
+
 static enum err
-write_report(struct store *s, const struct report_words *w)
+write_report(struct store *s, const struct report_words *w, const char *path)
 {
     struct course c;
-    char path[STORE_PATH_MAX];
     enum err err = w->course ? course_of_runner(s, w->course, w->plan, &c) : course_of_visit(s, w->id, &c);
     if (err != ERR_OK)
         return err;
-    if (w->out)
-        str_copy(path, sizeof path, w->out);
-    else if (w->course)
-        snprintf(path, sizeof path, "course-%s.pdf", w->course);
-    else
-        snprintf(path, sizeof path, "visit-%lld.pdf", (long long) w->id);
     if (w->is_text)
         (w->course ? course_print : course_print_visit)(stdout, &c);
     if (!w->is_text || w->out) {
@@ -49,6 +55,7 @@ cmd_report(int argc, char **argv)
           0, 0 },
         { "out", OPTION_TEXT, "FILE.pdf|png", "write there (visit-ID.pdf, course-CODE.pdf)", NULL, &w.out, NULL, 0, 0 },
         { "text", OPTION_FLAG, NULL, "print it as text instead", &w.is_text, NULL, NULL, 0, 0 },
+        overwrite_row(&w.is_forced),
         store_word_row(&w.folder),
     };
     const struct options_spec spec = { "report", "[ID]",
@@ -63,9 +70,13 @@ cmd_report(int argc, char **argv)
         return options_refuse(&spec, "'%.40s' is no number of a visit; `underfoot visits` lists them", word[0]);
     if (w.out && !str_ends_with(w.out, ".pdf") && !str_ends_with(w.out, ".png"))
         return options_refuse(&spec, "--out '%.100s' ends neither in .pdf nor in .png", w.out);
+    char path[STORE_PATH_MAX];
+    page_path(&w, path);
+    if ((!w.is_text || w.out) && overwrite_refuses(path, w.is_forced))
+        return 1;
     struct store s = { .db = NULL };
     enum err err = store_word_read(&s, w.folder);
     if (err == ERR_OK)
-        err = write_report(&s, &w);
+        err = write_report(&s, &w, path);
     return store_word_end(&s, err);
 }

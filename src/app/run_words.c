@@ -1,5 +1,6 @@
 #include "app/run_words.h"
 
+#include "app/overwrite.h"
 #include "app/sensor_profile.h"
 #include "base/log.h"
 #include "base/str.h"
@@ -46,6 +47,7 @@ run_words_init(struct run_words *w, const struct option_row *own, int n_own)
         { "volume", OPTION_NUMBER, "PCT", "of both (50); key v mutes", NULL, NULL, &w->volume_pct, 0, 100 },
         { "headless", OPTION_FLAG, NULL, "no screen at all", &w->is_headless, NULL, NULL, 0, 0 },
         { "shot", OPTION_TEXT, "FILE.png", "save a picture of the runner's screen", NULL, &w->shot, NULL, 0, 0 },
+        overwrite_row(&w->is_forced),
         { "at", OPTION_NUMBER, "SECONDS", "when the picture is taken (at the end)", NULL, NULL, &w->shot_at_s, 0, 1e6 },
         { "seconds", OPTION_NUMBER, "N", "end after so long (until stopped)", NULL, NULL, &w->seconds, 0.1, 1e6 },
         { "mass", OPTION_NUMBER, "KG", "body mass; else body weight comes from the running itself", NULL, NULL,
@@ -132,6 +134,10 @@ apply_screen(const struct run_words *w, const struct options_spec *spec, struct 
         return options_refuse(spec, "--size '%s' is not WIDTHxHEIGHT from 320x240 to 7680x4320", w->size);
     if (!isnan(w->shot_at_s) && !w->shot)
         return options_refuse(spec, "--at needs --shot FILE.png");
+    if (w->shot && !str_ends_with(w->shot, ".png"))
+        return options_refuse(spec, "--shot '%.100s' does not end in .png; a PNG is what is written", w->shot);
+    if (overwrite_refuses(w->shot, w->is_forced))
+        return 1;
     c->show.language = w->language;
     c->show.display = (int) w->display;
     c->show.place = w->is_window ? SHOW_WINDOW : SHOW_FULL_SCREEN;

@@ -9,12 +9,12 @@
 #include "app/app.h"
 #include "app/options.h"
 
-#define RUN_WORDS_N_ROWS 20
+#define RUN_WORDS_N_ROWS 21
 #define RUN_WORDS_N_PLAN_ROWS 3
 #define RUN_WORDS_MAX_ROWS 32
 
 struct run_words {
-    bool is_window, is_headless, has_signs;
+    bool is_window, is_headless, has_signs, is_forced;
     const char *port, *store; /* of the commands that read a sensor; their own rows name them */
     double baud;
     const char *size, *language, *theme, *metronome, *shot, *profile_path;
@@ -36,7 +36,8 @@ void run_words_init(struct run_words *w, const struct option_row *own, int n_own
 /* Adds --plan, --course-visit and --pain, of the commands that keep a visit; course.h applies them. */
 void run_words_add_plan(struct run_words *w);
 
-/* Puts what was read into c. Returns 0, or 2 after one line on stderr. c points into w, which must outlive it.
+/* Puts what was read into c. Returns 0, or 2 after one line on stderr; 1 when the picture of --shot may not be
+ * written. c points into w, which must outlive it.
  * Without a display it says so in one line and runs headless. */
 int run_words_apply(struct run_words *w, const struct options_spec *spec, struct app_config *c);
 

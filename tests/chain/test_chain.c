@@ -5,6 +5,7 @@
 #include "aid/process.h"
 #include "aid/store_rig.h"
 #include "base/monotime.h"
+#include "gait/engine.h"
 #include "store/store.h"
 
 #include <criterion/criterion.h>
@@ -66,7 +67,7 @@ start_mimic(const char *kind, const char *wire, const char *seconds, const char 
 {
     cr_assert(process_start(&r->mimic, r->files.folder, "mimic",
                             (const char *[]){ process_program(), "mimic", "--kind", kind, "--wire", wire, "--seconds",
-                                              seconds, "--pace", pace, "--truth", r->truth_path, NULL }));
+                                              seconds, "--pace", pace, "--truth", r->truth_path, "--force", NULL }));
     cr_assert(process_first_line(r->mimic.out_path, r->port, sizeof r->port, 5000), "the simulated sensor has no port");
     cr_assert_eq(symlink(r->port, r->name), 0);
 }
@@ -155,6 +156,7 @@ load_truth(void)
     const char *header = r->text;
     for (const char *line = strchr(header, '\n') + 1; *line; line = strchr(line, '\n') + 1) {
         cr_assert_lt(r->n_truths, MAX_STEPS);
+        cr_assert_eq(number(header, line, "threshold_n"), ENGINE_THRESHOLD_N, "the truth's contact is the engine's");
         r->truth[r->n_truths++] = (struct truth){ strncmp(field(header, line, "side"), "right", 5) == 0,
                                                   number(header, line, "down_s"), number(header, line, "contact_ms"),
                                                   number(header, line, "cadence_spm") };
@@ -186,8 +188,7 @@ find_shift(void)
 /* What a kind may miss. */
 struct tolerance {
     int n_unseen;       /* steps before the engine is warm, and the cut ones at the end */
-    double bias_ms;     /* of the contact time: the truth's is at 20 N, the engine's at its own threshold, and */
-                        /* switches close at a load of their own */
+    double bias_ms;     /* of the contact time: switches close at a load of their own */
     double scatter_ms;  /* mean absolute deviation from that bias */
 };
 

@@ -187,6 +187,52 @@ Test(commands, export_and_report_write_whole_files)
     cr_assert_eq(store_file_int(words, "SELECT count(*) FROM step"), 40);
 }
 
+/* One rule for every file that a command is told to write. */
+Test(commands, what_is_there_is_overwritten_only_by_force)
+{
+    static const char *const lines[] = {
+        "keep %s/old.pdf",
+        "report 1 --out %s/old.pdf",
+        "report 1 --text --out %s/old.pdf",
+        "export 1 --out %s/old.pdf",
+        "demo --headless --seconds 3 --shot %s/old.png",
+        "mimic --seconds 0.1 --truth %s/old.pdf",
+        "live --headless --port /nowhere --record %s/old.pdf",
+        "replay %s/old.pdf --shot %s/old.png",
+        "desk --shot %s/old.png",
+    };
+    static const char *const names[] = { "pdf", "png" };
+    char path[2][200], kept[16];
+    make_visits(1);
+    for (int i = 0; i < 2; i++) {
+        snprintf(path[i], sizeof path[i], "%s/old.%s", rig.folder, names[i]);
+        FILE *f = fopen(path[i], "w");
+        cr_assert(f && fputs("precious", f) >= 0 && fclose(f) == 0);
+    }
+    for (size_t i = 0; i < sizeof lines / sizeof *lines; i++) {
+        const bool is_desk = strncmp(lines[i], "desk", 4) == 0;
+        cr_expect_eq(run(lines[i]), 1, "%s: %s", lines[i], complaint);
+        cr_expect(is_desk || strstr(complaint, "is there already and is not overwritten"), "%s: %s", lines[i], complaint);
+        for (int k = 0; k < 2; k++)
+            cr_expect_str_eq(process_read(path[k], kept, sizeof kept), "precious", "%s", lines[i]);
+    }
+    cr_assert_eq(run("keep %s/old.pdf --force"), 0, "%s", complaint);
+    cr_expect_eq(store_file_int(path[0], "SELECT count(*) FROM step"), 40);
+    cr_assert_eq(run("export 1 --force --out %s/old.pdf"), 0, "%s", complaint);
+    cr_expect_eq(process_count_lines(process_read(path[0], text, sizeof text)), 41);
+    cr_assert_eq(run("demo --headless --seconds 3 --force --shot %s/old.png"), 0, "%s", complaint);
+    cr_expect_str_neq(process_read(path[1], kept, sizeof kept), "precious");
+}
+
+Test(commands, a_picture_that_can_not_be_kept_is_refused_before_the_run)
+{
+    cr_assert_eq(run("demo --headless --seconds 3 --shot %s/x.jpg"), 2, "%s", complaint);
+    cr_expect(strstr(complaint, "does not end in .png"), "%s", complaint);
+    cr_assert_eq(run("demo --headless --seconds 3 --shot %s/no/such/x.png"), 1, "%s", complaint);
+    cr_expect(strstr(complaint, "no/such/x.png can't be written: No such file"), "%s", complaint);
+    cr_expect(!strstr(complaint, "simulated seconds"), "told before the run: %s", complaint);
+}
+
 Test(commands, a_plan_of_ones_own_hides_the_shipped_one_of_that_name)
 {
     char path[200], folder[160];
@@ -226,7 +272,7 @@ Test(commands, two_programs_share_one_store)
     }
     /* A third one reads and copies meanwhile. */
     char words[256];
-    snprintf(words, sizeof words, "keep %s/copy.sqlite", rig.folder);
+    snprintf(words, sizeof words, "keep %s/copy.sqlite --force", rig.folder);
     int n_kept = 0;
     for (int i = 0; i < 10; i++) {
         n_kept += run(words) == 0;
