@@ -23,9 +23,9 @@ struct app {
     struct verdict verdict;
     char sensor_name[SOURCE_PATH_MAX];
     bool is_shot_taken, is_shot_lost;
-};
     bool has_caution; /* the page of cautions is on the screen */
     uint32_t caution_generation; /* of the canvas it was drawn into */
+};
 
 struct app_config
 app_config_default(void)
@@ -174,9 +174,6 @@ take_shot(struct app *a, struct host_time now)
     }
 }
 
-/* The main thread's loop, until something ends the run. */
-static void
-app_loop(struct app *a)
 static void
 draw_caution(struct app *a)
 {
@@ -212,14 +209,17 @@ turn_caution(struct app *a, double run_s)
     return is_going_on;
 }
 
+/* The main thread's loop, until something ends the run. */
+static void
+app_loop(struct app *a)
 {
     const struct app_config *c = a->config;
     const struct host_time begun = monotime_now();
     bool is_going_on = true;
+    begin_caution(a);
     while (is_going_on) {
         const struct host_time now = monotime_now();
         const double run_s = units_s_from_us(units_host_since_us(now, begun));
-    begin_caution(a);
         const bool is_news = session_take_verdict(&a->session, &a->verdict);
         if (is_news && c->on_verdict)
             c->on_verdict(c->on_verdict_context, &a->verdict);

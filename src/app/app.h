@@ -36,9 +36,9 @@ struct app_config {
     const char *shot_path;       /* NULL: no picture */
     double shot_at_s;            /* NAN: at the end */
     double seconds;              /* INFINITY: until stopped */
-    void (*on_verdict)(void *context, const struct verdict *v); /* main thread; NULL: none */
     const struct caution_case *cautions; /* NULL: none; else shown first, APP_CAUTION_S at most, until a key or running steps */
     void (*on_open)(const struct app_config *c); /* main thread, once all is open; NULL: none */
+    void (*on_verdict)(void *context, const struct verdict *v); /* main thread; NULL: none */
     void *on_verdict_context;
 };
 

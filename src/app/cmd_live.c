@@ -30,8 +30,8 @@ fill_from_runner(struct app_config *c, double pain, struct caution_case *caution
         p->foot_length_mm = runner.foot_length_mm;
     if (isnan(p->leg_length_mm))
         p->leg_length_mm = runner.leg_length_mm;
-    if (!(pain >= runner.pain_limit)) /* also when either is unknown */
     cautions->pain_limit = runner.pain_limit;
+    if (!(pain >= runner.pain_limit)) /* also when either is unknown */
         return 0;
     log_note("pain %g is at the limit of %g that was set for %s: no run today", pain, runner.pain_limit, runner.code);
     return 1;
@@ -51,8 +51,8 @@ fill_visit(const struct live_words *w, struct app_config *c)
     c->visit.focus = p->coach.focus;
 }
 
-static void
 /* Once the sensor is there: a start that is refused says that alone. */
+static void
 say_what_comes(const struct app_config *c)
 {
     const struct coach_config *coach = &c->session.pipeline.coach;
