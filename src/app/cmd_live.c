@@ -7,23 +7,31 @@
 #include "base/log.h"
 
 #include <math.h>
+#include <string.h>
 
-#define RUNNER_DEFAULT "R-000"
+#define RUNNER_DEFAULT "R-000" /* the one nobody named: made when it is needed; any other is added first */
 
 struct live_words {
     struct run_words run;
     const char *runner, *record;
 };
 
-/* Figures that the command line leaves open come from the runner's row. Pain at the runner's own limit begins no
- * visit: returns 1 then, after one line. */
+/* Figures that the command line leaves open come from the runner's row. A code that was never added is more often
+ * mistyped than new, and would have no pain limit: 2, after one line. Pain at the runner's own limit begins no visit:
+ * 1, likewise. */
 static int
-fill_from_runner(struct app_config *c, double pain, struct caution_case *cautions)
+fill_from_runner(const struct live_words *w, const struct options_spec *spec, struct app_config *c,
+                 struct caution_case *cautions)
 {
     struct store_runner runner;
     struct pipeline_config *p = &c->session.pipeline;
-    if (!visit_known_runner(c->visit.store_path, c->visit.runner_code, &runner))
-        return 0;
+    const double pain = w->run.pain_before;
+    const enum err err = visit_known_runner(c->visit.store_path, w->runner, &runner);
+    if (err == ERR_GONE && strcmp(w->runner, RUNNER_DEFAULT) != 0)
+        return options_refuse(spec, "there is no runner %.40s: `underfoot runner add %.40s%s%.200s` makes it", w->runner,
+                              w->runner, w->run.store ? " --store " : "", w->run.store ? w->run.store : "");
+    if (err != ERR_OK)
+        return 0; /* nobody yet; what else is wrong with the store visit_begin() says */
     if (isnan(p->body_mass_kg))
         p->body_mass_kg = runner.body_mass_kg;
     if (isnan(p->foot_length_mm))
@@ -85,8 +93,9 @@ run(struct live_words *w, const struct options_spec *spec)
     c.is_record_forced = w->run.is_forced;
     c.visit.runner_code = w->runner;
     struct caution_case cautions = { w->runner, (double) NAN, w->run.pain_before };
-    if (fill_from_runner(&c, w->run.pain_before, &cautions))
-        return 1;
+    const int no_visit = fill_from_runner(w, spec, &c, &cautions);
+    if (no_visit)
+        return no_visit;
     const int no_course = course_apply(w->run.plan, w->run.course_visit, spec, &c);
     if (no_course)
         return no_course;
@@ -107,7 +116,7 @@ cmd_live(int argc, char **argv)
     const struct option_row own[] = {
         { "port", OPTION_TEXT, "PORT", "serial port, pseudo-terminal or recording; auto: find it (auto)", NULL,
           &w.run.port, NULL, 0, 0 },
-        { "runner", OPTION_TEXT, "CODE", "whose visit this is (" RUNNER_DEFAULT ")", NULL, &w.runner, NULL, 0, 0 },
+        { "runner", OPTION_TEXT, "CODE", "whose visit this is, as added by `underfoot runner` (" RUNNER_DEFAULT ")", NULL, &w.runner, NULL, 0, 0 },
         { "record", OPTION_TEXT, "FILE", "keep the sensor's raw bytes for underfoot replay", NULL, &w.record, NULL, 0,
           0 },
         { "store", OPTION_TEXT, "DIR", "folder of the store (the user's data folder)", NULL, &w.run.store, NULL, 0, 0 },

@@ -11,15 +11,15 @@
 #include <stdio.h>
 #include <string.h>
 
-bool
+enum err
 visit_known_runner(const char *store_path, const char *code, struct store_runner *out)
 {
     struct store s;
-    if (store_open(&s, store_path, STORE_MUST_EXIST) != ERR_OK)
-        return false; /* whatever is wrong with it, visit_begin() says so */
-    const bool is_known = store_runner_get(&s, code, out) == ERR_OK;
+    enum err err = store_open(&s, store_path, STORE_MUST_EXIST);
+    if (err == ERR_OK)
+        err = store_runner_get(&s, code, out);
     store_close(&s);
-    return is_known;
+    return err;
 }
 
 static bool

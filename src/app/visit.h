@@ -39,9 +39,9 @@ struct visit {
     char why[ERR_WHY_MAX];
 };
 
-/* What the runner's row knows of the body, for figures that the command line left open. False, out untouched,
- * when the runner is not in the store yet or it can't be read. */
-bool visit_known_runner(const char *store_path, const char *code, struct store_runner *out);
+/* What the runner's row knows of the body, for figures that the command line left open. ERR_GONE: there is no such
+ * runner, or no store yet. Any other error: the store can't be read, which visit_begin() tells. */
+enum err visit_known_runner(const char *store_path, const char *code, struct store_runner *out);
 
 /* Opens the store, makes the visit's row, starts the writer. */
 enum err visit_begin(struct visit *v, const struct visit_config *c);

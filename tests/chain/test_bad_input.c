@@ -348,6 +348,7 @@ Test(bad_input, a_damaged_place_in_a_recording_costs_the_steps_it_touches)
 Test(bad_input, a_recording_given_as_the_port_ends_by_itself)
 {
     make_recording(r->recording, 4);
+    cr_assert_eq(run_line("runner add R-014"), 0);
     cr_assert_eq(run_line("live --headless --runner R-014 --port %s/cells.rec"), 0, "%s", complaint());
     cr_assert(strstr(process_read(r->p.out_path, r->text, sizeof r->text), "finished"), "%s", r->text);
 }

@@ -84,6 +84,8 @@ static void
 start_live(void)
 {
     struct stat st;
+    struct process p;
+    cr_assert_eq(process_run_words(&p, r->files.folder, 10000, "runner add R-014"), 0);
     cr_assert(process_start(&r->live, r->files.folder, "live",
                             (const char *[]){ process_program(), "live", "--port", r->name, "--headless", "--runner",
                                               "R-014", "--baseline", "5", "--speed", "2.8", "--record",

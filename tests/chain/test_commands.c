@@ -92,6 +92,21 @@ Test(commands, pain_at_the_runners_own_limit_begins_no_visit)
     cr_assert(!strstr(complaint, "limit"), "%s", complaint);
 }
 
+/* A mistyped code would split a course, and has no pain limit. */
+Test(commands, a_visit_of_a_runner_who_was_never_added_is_refused)
+{
+    cr_assert_eq(run("live --headless --port /nowhere --runner R-TYPO"), 2, "no store yet");
+    cr_assert(strstr(complaint, "there is no runner R-TYPO: `underfoot runner add R-TYPO` makes it"), "%s", complaint);
+    cr_assert_eq(process_count_lines(complaint), 1, "%s", complaint);
+    cr_assert_eq(run("runner add R-070"), 0);
+    cr_assert_eq(run("live --headless --port /nowhere --runner R-07O"), 2);
+    cr_assert(strstr(complaint, "there is no runner R-07O"), "%s", complaint);
+    cr_assert_eq(store_file_int(rig.path, "SELECT count(*) FROM runner"), 1);
+    cr_assert_eq(run("live --headless --port /nowhere --runner R-070"), 1, "%s", complaint);
+    cr_assert(strstr(complaint, "/nowhere"), "%s", complaint);
+    cr_assert_eq(run("live --headless --port /nowhere"), 1, "nobody named: %s", complaint);
+}
+
 Test(commands, a_runner_is_forgotten_only_when_confirmed_twice_and_then_without_a_trace)
 {
     make_visits(2);
@@ -266,6 +281,9 @@ Test(commands, two_programs_share_one_store)
     for (int i = 0; i < 2; i++) {
         char code[16];
         snprintf(code, sizeof code, "R-%s", names[i]);
+        char add[40];
+        snprintf(add, sizeof add, "runner add %s", code);
+        cr_assert_eq(run(add), 0, "%s", complaint);
         const char *words[] = { process_program(), "live", "--headless", "--port", port[i], "--runner", code, "--seconds", "3",
                                 "--baseline", "0", NULL };
         cr_assert(process_start(p[i], rig.folder, names[i], words));

@@ -277,6 +277,8 @@ static void
 run_live(const char *profile)
 {
     char why[ERR_WHY_MAX];
+    struct process p;
+    cr_assert_eq(process_run_words(&p, R.files.folder, 10000, "runner add R-014"), 0);
     cr_assert_eq(mimic_open_pty(&R.port, R.path, why), ERR_OK, "%s", why);
     const char *argv[] = { process_program(),
                            "live",
