@@ -44,6 +44,13 @@ app_config_default(void)
                                 .seconds = (double) INFINITY };
 }
 
+void
+app_note_screen(const struct app_config *c)
+{
+    if (c->lacks_display)
+        log_note("no display here: running without a screen");
+}
+
 static int
 exit_code(enum err err)
 {
@@ -185,6 +192,7 @@ static void
 begin_caution(struct app *a)
 {
     const struct app_config *c = a->config;
+    app_note_screen(c);
     if (c->on_open)
         c->on_open(c);
     if (!c->has_screen || !c->cautions)

@@ -32,6 +32,7 @@ struct app_config {
     bool is_stored;
     struct visit_config visit;   /* sensor and rate are filled in */
     bool has_screen;
+    bool lacks_display;          /* has_screen is false because there is no display, though one was wanted */
     struct show_config show;
     const char *shot_path;       /* NULL: no picture */
     double shot_at_s;            /* NAN: at the end */
@@ -43,6 +44,9 @@ struct app_config {
 };
 
 struct app_config app_config_default(void);
+
+/* Says that there is no display, where one is lacking: once nothing was refused, so that a refusal is one line. */
+void app_note_screen(const struct app_config *c);
 
 /* Runs it. Returns the exit code: 0 fine, 1 the work failed, 2 the operator's words are off. */
 int app_run(const struct app_config *c);

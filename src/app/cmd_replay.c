@@ -129,6 +129,8 @@ replay_plainly(const struct app_config *c, bool *is_lost)
     stop_catch_signals();
     session_init(s, &c->session);
     const enum err err = source_open(&source, c->path, &c->source);
+    if (err == ERR_OK)
+        app_note_screen(c);
     while (err == ERR_OK && !stop_is_asked() &&
            (n = source_read(&source, bytes, sizeof bytes, READER_WAIT_MS, &arrived)) >= 0)
         if (n > 0) {
@@ -167,11 +169,10 @@ run(struct replay_words *w, const struct options_spec *spec)
 {
     struct app_config c = app_config_default();
     struct sink sink = { .is_steps = w->is_steps };
+    w->run.is_headless |= w->is_steps;
     int refused = run_words_apply(&w->run, spec, &c);
     if (refused)
         return refused;
-    if (w->is_steps)
-        c.has_screen = false;
     c.path = w->path;
     c.source.pace_ratio = c.has_screen ? 1 : 0;
     if (w->pace && strcmp(w->pace, "max") == 0)

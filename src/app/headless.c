@@ -162,8 +162,10 @@ headless_run(const struct headless_config *c)
     h->config = c;
     stop_catch_signals();
     enum err err = start(h);
-    if (err == ERR_OK)
+    if (err == ERR_OK) {
+        app_note_screen(c->app);
         err = work(h);
+    }
     if (h->visit.is_open) {
         const enum err end = visit_end(&h->visit, &h->session.pipeline, h->mimic.board.t_s);
         if (end != ERR_OK || visit_print_summary(&h->visit, stdout) != ERR_OK) {

@@ -16,7 +16,7 @@ print_left_column(const struct option_row *row)
         snprintf(left, sizeof left, "--%s", row->name);
     else
         snprintf(left, sizeof left, "--%s %s", row->name, row->argument);
-    printf("  %-24s%s", left, row->help);
+    printf("  %-23s %s", left, row->help); /* a long one still has its blank */
 }
 
 static void
@@ -30,10 +30,10 @@ print_help(const struct options_spec *spec)
         const struct option_row *row = &spec->rows[i];
         print_left_column(row);
         if (row->type == OPTION_NUMBER && isfinite(row->min) && isfinite(row->max))
-            printf(" (%g to %g)", row->min, row->max);
+            printf(" (%.10g to %.10g)", row->min, row->max);
         printf("\n");
     }
-    printf("  %-24s%s\n", "--help", "this text");
+    printf("  %-23s %s\n", "--help", "this text");
 }
 
 static void
@@ -74,10 +74,10 @@ set_number(const struct options_spec *spec, const struct option_row *row, const 
     }
     if (x < row->min || x > row->max) {
         if (isfinite(row->min) && isfinite(row->max))
-            options_refuse(spec, "--%s %s is out of range; give a number from %g to %g", row->name, value,
+            options_refuse(spec, "--%s %s is out of range; give a number from %.10g to %.10g", row->name, value,
                            row->min, row->max);
         else
-            options_refuse(spec, "--%s %s is out of range; give a number of at %s %g", row->name, value,
+            options_refuse(spec, "--%s %s is out of range; give a number of at %s %.10g", row->name, value,
                            x < row->min ? "least" : "most", x < row->min ? row->min : row->max);
         return false;
     }

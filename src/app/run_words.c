@@ -4,6 +4,7 @@
 #include "app/sensor_profile.h"
 #include "base/log.h"
 #include "base/str.h"
+#include "runner/words.h"
 
 #include <assert.h>
 #include <math.h>
@@ -127,6 +128,17 @@ apply_look(const struct run_words *w, const struct options_spec *spec, struct sh
     return apply_sound(w, spec, c);
 }
 
+/* Before the run, and also where no screen will show it. English alone is known to be there: without a screen
+ * nothing of it is read, and a small machine may not have the files. */
+static int
+apply_language(const struct run_words *w, const struct options_spec *spec)
+{
+    struct words words;
+    if (strcmp(w->language, "en") == 0 || words_load(&words, w->language, NULL) == ERR_OK)
+        return 0;
+    return options_refuse(spec, "--language %.40s: %s", w->language, words.why);
+}
+
 static int
 apply_screen(const struct run_words *w, const struct options_spec *spec, struct app_config *c)
 {
@@ -134,6 +146,11 @@ apply_screen(const struct run_words *w, const struct options_spec *spec, struct 
         return options_refuse(spec, "--size '%s' is not WIDTHxHEIGHT from 320x240 to 7680x4320", w->size);
     if (!isnan(w->shot_at_s) && !w->shot)
         return options_refuse(spec, "--at needs --shot FILE.png");
+    if (w->is_headless && w->display > 0)
+        return options_refuse(spec, "--display picks a screen, and --headless says none");
+    const int no_language = apply_language(w, spec);
+    if (no_language)
+        return no_language;
     if (w->shot && !str_ends_with(w->shot, ".png"))
         return options_refuse(spec, "--shot '%.100s' does not end in .png; a PNG is what is written", w->shot);
     if (overwrite_refuses(w->shot, w->is_forced))
@@ -142,10 +159,8 @@ apply_screen(const struct run_words *w, const struct options_spec *spec, struct 
     c->show.display = (int) w->display;
     c->show.place = w->is_window ? SHOW_WINDOW : SHOW_FULL_SCREEN;
     c->has_screen = !w->is_headless;
-    if (c->has_screen && !show_has_display()) {
-        log_note("no display here: running without a screen");
-        c->has_screen = false;
-    }
+    c->lacks_display = c->has_screen && !show_has_display();
+    c->has_screen = c->has_screen && !c->lacks_display;
     c->shot_path = w->shot;
     c->shot_at_s = w->shot_at_s;
     c->seconds = w->seconds;

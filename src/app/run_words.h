@@ -38,7 +38,7 @@ void run_words_add_plan(struct run_words *w);
 
 /* Puts what was read into c. Returns 0, or 2 after one line on stderr; 1 when the picture of --shot may not be
  * written. c points into w, which must outlive it.
- * Without a display it says so in one line and runs headless. */
+ * Without a display it is made headless, and c->lacks_display is set: app_note_screen() says it once all else is well. */
 int run_words_apply(struct run_words *w, const struct options_spec *spec, struct app_config *c);
 
 /* Of the commands that read a sensor: its port, and the store where its visits are kept. Returns likewise. */

@@ -57,6 +57,40 @@ target_by_rule(enum target_rule rule, enum metric metric, double baseline, doubl
     return true;
 }
 
+/* Between what an edge can sensibly stand: wide, against slips of the finger. What is not in it has no limits. */
+static const struct limits {
+    double low, high;
+} LIMITS[METRIC_COUNT] = {
+    [METRIC_STEP_TIME_S] = { 0, 2 },
+    [METRIC_CONTACT_MS] = { 0, 1000 },
+    [METRIC_FLIGHT_MS] = { 0, 1000 },
+    [METRIC_CADENCE_SPM] = { 60, 300 },
+    [METRIC_DUTY_FACTOR] = { 0, 1 },
+    [METRIC_PEAK_FORCE_BW] = { 0, 10 },
+    [METRIC_LOAD_RATE_BW_S] = { 0, 500 },
+    [METRIC_LOAD_RATE_MAX_BW_S] = { 0, 1000 },
+    [METRIC_IMPACT_TRANSIENT] = { 0, 1 },
+    [METRIC_TRANSIENT_BW] = { 0, 10 },
+    [METRIC_TRANSIENT_MS] = { 0, 200 },
+    [METRIC_TRANSIENT_LEAD_MS] = { 0, 200 },
+    [METRIC_COM_DROP_MM] = { 0, 300 },
+    [METRIC_COM_LOW_MS] = { 0, 1000 },
+    [METRIC_STRIKE_INDEX_PCT] = { -20, 120 },
+    [METRIC_LANDING_AHEAD_MM] = { -500, 1000 },
+    [METRIC_AHEAD_AT_LOAD_MM] = { -500, 1000 },
+    [METRIC_WHOLE_FOOT_AT_LOAD] = { 0, 1 },
+    [METRIC_STIFFNESS_KN_M] = { 0, 500 },
+    [METRIC_LEG_STIFFNESS_KN_M] = { 0, 200 },
+    [METRIC_BELT_SPEED_M_S] = { 0, 12 },
+    [METRIC_STEP_WIDTH_MM] = { -500, 500 },
+    [METRIC_TOE_OUT_DEG] = { -90, 90 },
+    [METRIC_HEEL_TO_FORE_MS] = { -500, 500 },
+    [METRIC_ASYM_STEP_TIME_PCT] = { -200, 200 },
+    [METRIC_ASYM_CONTACT_PCT] = { -200, 200 },
+    [METRIC_ASYM_LOAD_RATE_PCT] = { -200, 200 },
+    [METRIC_STEP_VAR_PCT] = { 0, 100 },
+};
+
 bool
 target_parse(const char *text, struct target *out, char *why, size_t cap)
 {
@@ -83,6 +117,12 @@ target_parse(const char *text, struct target *out, char *why, size_t cap)
     }
     if (t.low >= t.high) {
         snprintf(why, cap, "target '%.60s': the low edge must be below the high one", text);
+        return false;
+    }
+    const struct limits *l = &LIMITS[metric];
+    if (l->high > l->low && (t.low < l->low || t.high > l->high)) {
+        const struct metric_info *info = metric_info(metric);
+        snprintf(why, cap, "target '%.60s': %s lies between %g and %g %s", text, info->name, l->low, l->high, info->unit);
         return false;
     }
     *out = t;

@@ -53,7 +53,8 @@ enum target_warning {
 bool target_by_rule(enum target_rule rule, enum metric metric, double baseline, double spread,
                     struct target *out);
 
-/* Reads "cadence_spm=170:180". Returns false with one sentence in why[cap] when it is wrong. */
+/* Reads "cadence_spm=170:180". Returns false with one sentence in why[cap] when it is wrong, or when an edge is far
+ * from what the metric can be. */
 bool target_parse(const char *text, struct target *out, char *why, size_t cap);
 
 /* Warnings (enum target_warning bits) for one target of a set; spread NAN when not known. */

@@ -158,7 +158,7 @@ forcefile_next(struct forcefile *f, struct frame *out)
         return -1;
     }
     if (fabs(t) > 1e9) {
-        snprintf(f->why, sizeof f->why, "%s:%ld: t is %g: want seconds", f->path, f->line, t);
+        snprintf(f->why, sizeof f->why, "%s:%ld: t is %g: want seconds from a start near 0", f->path, f->line, t);
         return -1;
     }
     if (f->n_rows == 0)

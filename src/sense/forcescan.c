@@ -50,6 +50,10 @@ judge(struct forcescan *s, const struct forcefile *file, double rate_hz)
                  file->path, s->rate_by_t_hz, rate_hz);
         return ERR_USAGE;
     }
+    if (s->greatest_n > FORCESCAN_MAX_N) {
+        snprintf(s->why, sizeof s->why, "%s: fz reaches %.3g: it is not in newtons", file->path, s->greatest_n);
+        return ERR_FORMAT;
+    }
     if (s->cop_span_fwd_mm < FORCESCAN_MIN_COP_SPAN_MM && s->n_rows > 100) {
         snprintf(s->why, sizeof s->why, "%s: copy spans only %.3g over the whole trace: it must be in mm, is it in metres?",
                  file->path, s->cop_span_fwd_mm);

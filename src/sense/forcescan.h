@@ -14,6 +14,8 @@
 #define FORCESCAN_CLIP_MIN_CONTACTS 3
 /* A given rate may differ from column t by its rounding, not by more. */
 #define FORCESCAN_RATE_TOLERANCE 0.02
+/* Ten times the weight of 250 kg is more than any runner's force: what is above is no newtons. */
+#define FORCESCAN_MAX_N 25000.0
 /* Over a run the COP travels hundreds of mm; less than this is metres. */
 #define FORCESCAN_MIN_COP_SPAN_MM 5.0
 
@@ -27,7 +29,7 @@ struct forcescan {
 };
 
 /* rate_hz: as given, or NAN. ERR_OS, ERR_FORMAT: can't be read. ERR_USAGE: rate_hz contradicts column t.
- * ERR_FORMAT too when the COP can't be in millimetres. */
+ * ERR_FORMAT too when the force can't be in newtons or the COP in millimetres. */
 enum err forcescan_run(struct forcescan *s, const char *path, double rate_hz);
 
 #endif

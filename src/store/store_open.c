@@ -33,6 +33,13 @@ refuse(struct store *s, enum err err, const char *sentence)
 }
 
 static enum err
+refuse_os(struct store *s, const char *what, int number)
+{
+    snprintf(s->why, sizeof s->why, "%s the store %.250s: %s", what, s->path, strerror(number));
+    return ERR_OS;
+}
+
+static enum err
 refuse_newer(struct store *s)
 {
     return refuse(s, ERR_UNSUPPORTED,
@@ -112,9 +119,10 @@ make_place(struct store *s, unsigned flags)
 
     if (stat(s->path, &st) == 0)
         return ERR_OK;
-    /* ENOTDIR and the like are told better by the attempt to make the folder. */
+    /* What may not be looked at is not "not there". ENOTDIR and the like are told better by the attempt to make the
+     * folder. */
     if ((flags & (STORE_READ_ONLY | STORE_MUST_EXIST)) != 0)
-        return refuse(s, ERR_GONE, "does not exist yet");
+        return errno == ENOENT ? refuse(s, ERR_GONE, "does not exist yet") : refuse_os(s, "can't read", errno);
     str_copy(folder, sizeof folder, s->path);
     char *slash = strrchr(folder, '/');
     if (slash != NULL && slash != folder) {
@@ -124,10 +132,8 @@ make_place(struct store *s, unsigned flags)
             return err;
     }
     int fd = open(s->path, O_RDWR | O_CREAT | O_CLOEXEC, 0600);
-    if (fd < 0) {
-        snprintf(s->why, sizeof s->why, "can't make the store %.250s: %s", s->path, strerror(errno));
-        return ERR_OS;
-    }
+    if (fd < 0)
+        return refuse_os(s, "can't make", errno);
     close(fd);
     return ERR_OK;
 }

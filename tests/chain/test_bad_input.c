@@ -75,24 +75,11 @@ run_line(const char *line)
     return process_run_words(&r->p, r->files.folder, LIMIT_MS, line);
 }
 
-/* stderr, without the notes that are no complaint. */
+/* All of stderr: what is refused says nothing else. */
 static const char *
 complaint(void)
 {
-    static const char *const notes[] = { "no display here", "no target given" };
-    char line[2048];
-    FILE *f = fopen(r->p.err_path, "r");
-    r->text[0] = '\0';
-    while (f && fgets(line, sizeof line, f)) {
-        bool is_note = false;
-        for (size_t i = 0; i < sizeof notes / sizeof *notes; i++)
-            is_note |= strstr(line, notes[i]) != NULL;
-        if (!is_note)
-            strncat(r->text, line, sizeof r->text - strlen(r->text) - 1);
-    }
-    if (f)
-        fclose(f);
-    return r->text;
+    return process_read(r->p.err_path, r->text, sizeof r->text);
 }
 
 static void
@@ -127,8 +114,13 @@ Test(bad_input, words_that_are_off_are_usage)
         { "live --nonsense", 2, "--nonsense is no option" },
         { "live --mass 700", 2, "--mass 700 is out of range" },
         { "live --target cadence_spm=180:170", 2, "low edge must be below" },
-        { "live --target cadence_spm=170:180 --target cadence_spm=1:2", 2, "has a target already" },
+        { "live --target cadence_spm=170:180 --target cadence_spm=160:165", 2, "has a target already" },
         { "live --target speed=1:2", 2, "there is no metric 'speed'" },
+        { "live --target cadence_spm=-1:1e9", 2, "cadence_spm lies between 60 and 300 steps/min" },
+        { "live --language xx", 2, "cues-xx.ini" },
+        { "live --headless --language xx", 2, "cues-xx.ini" },
+        { "live --headless --display 9", 2, "--headless" },
+        { "live --theme pink", 2, "--theme 'pink'" },
         { "live --size huge", 2, "--size 'huge' is not WIDTHxHEIGHT" },
         { "live --at 3", 2, "--at needs --shot" },
         { "live --profile /no/such.ini", 2, "/no/such.ini" },
@@ -138,6 +130,7 @@ Test(bad_input, words_that_are_off_are_usage)
         { "demo --runner R-999", 2, "--runner 'R-999'" },
         { "replay", 2, "give FILE" },
         { "replay %s/cells.rec --pace quick", 2, "--pace 'quick'" },
+        { "replay %s/cells.rec --steps --pace 0", 2, "--pace '0'" },
         { "fly", 2, "'fly' is no command" },
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
@@ -170,6 +163,9 @@ Test(bad_input, ports_and_files_that_are_none)
         { "live --headless --port %s/empty", "empty" },
         { "live --headless --port %s", "underfoot-test-" }, /* a folder */
         { "replay --headless %s/none.rec", "none.rec" },
+        { "replay --steps %s/none.rec", "none.rec" },
+        { "replay %s/notes.txt", "notes.txt" },
+        { "live --port /no/such/port", "/no/such/port" },
         { "replay --headless %s/notes.txt", "notes.txt" },
         { "replay --headless %s/empty", "empty" },
     };

@@ -239,6 +239,21 @@ Test(commands, what_is_there_is_overwritten_only_by_force)
     cr_expect_str_neq(process_read(path[1], kept, sizeof kept), "precious");
 }
 
+Test(commands, help_tells_the_rule_of_overwriting_and_is_legible)
+{
+    static const char *const lines[] = { "keep --help", "report --help", "export --help", "mimic --help", "live --help",
+                                         "replay --help", "demo --help", "desk --help" };
+    for (size_t i = 0; i < sizeof lines / sizeof *lines; i++) {
+        cr_assert_eq(run(lines[i]), 0);
+        cr_expect(strstr(text, "overwrite a file that is there already; else it is refused"), "%s: %s", lines[i], text);
+        cr_expect(!strstr(text, "e+0"), "numbers as people write them: %s: %s", lines[i], text);
+    }
+    cr_assert_eq(run("live --help"), 0);
+    cr_expect(strstr(text, "--target METRIC=LOW:HIGH target band"), "%s", text);
+    cr_assert_eq(run("mimic --help"), 0);
+    cr_expect(strstr(text, "(0 to 4294967295)"), "%s", text);
+}
+
 Test(commands, a_picture_that_can_not_be_kept_is_refused_before_the_run)
 {
     cr_assert_eq(run("demo --headless --seconds 3 --shot %s/x.jpg"), 2, "%s", complaint);

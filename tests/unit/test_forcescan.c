@@ -60,6 +60,16 @@ Test(forcescan, rate_that_contradicts_t_is_a_usage_error)
     cr_assert(strstr(S.why, "column t gives 500"), "%s", S.why);
 }
 
+Test(forcescan, force_that_no_body_makes_is_not_in_newtons)
+{
+    write_trace(1e9, 1);
+    FILE *f = fopen(PATH, "a");
+    fprintf(f, "6.0,1e33,0\n");
+    fclose(f);
+    cr_assert_eq(forcescan_run(&S, PATH, NAN), ERR_FORMAT);
+    cr_assert(strstr(S.why, "not in newtons"), "%s", S.why);
+}
+
 Test(forcescan, metres_are_not_taken_for_millimetres)
 {
     write_trace(1e9, 1e-3);

@@ -9,6 +9,7 @@
 
 #include <criterion/criterion.h>
 #include <sqlite3.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 TestSuite(store_refusals, .init = make_rig, .fini = remove_rig);
@@ -38,6 +39,23 @@ expect_refused_untouched(enum err want, const char *word)
     cr_assert_not_null(strstr(store.why, rig.path), "%s", store.why);
     cr_assert_not_null(strstr(store.why, word), "%s", store.why);
     cr_assert_null(strchr(store.why, '\n'));
+}
+
+/* "Not there yet" and "may not be looked at" are two things. */
+Test(store_refusals, a_store_in_a_folder_that_may_not_be_read_is_not_called_missing)
+{
+    open_store();
+    store_close(&store);
+    cr_assert_eq(chmod(rig.folder, 0), 0);
+    if (geteuid() == 0)
+        cr_assert_eq(seteuid(65534), 0); /* root may look at everything; each test has a process of its own */
+    const enum err err = store_open(&store, rig.path, STORE_MUST_EXIST);
+    if (getuid() == 0)
+        cr_assert_eq(seteuid(0), 0);
+    chmod(rig.folder, 0700);
+    cr_assert_eq(err, ERR_OS, "%s", store.why);
+    cr_assert_not_null(strstr(store.why, "Permission denied"), "%s", store.why);
+    cr_assert_not_null(strstr(store.why, rig.path), "%s", store.why);
 }
 
 Test(store_refusals, an_older_store_is_not_brought_up_to_date_read_only)

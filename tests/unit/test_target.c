@@ -86,6 +86,7 @@ Test(target, words_are_read_or_refused_with_a_reason)
         { "cadence_spm", "METRIC=LOW:HIGH" },     { "cadence_spm=170", "METRIC=LOW:HIGH" },
         { "speed=1:2", "there is no metric" },    { "cadence_spm=a:180", "not two numbers" },
         { "cadence_spm=170:", "not two numbers" }, { "cadence_spm=180:170", "below the high" },
+        { "cadence_spm=-1:1e9", "between 60 and 300" }, { "contact_ms=-1:250", "between 0 and 1000 ms" },
         { "cadence_spm=170:170", "below the high" }, { "", "METRIC=LOW:HIGH" },
         { "cadence_spm=11111111111111111111111111111111111111111111111:2", "METRIC=LOW:HIGH" },
     };
