@@ -26,6 +26,7 @@
 #define RATE_MAX_HZ 4000
 /* Recorded sets read 0.93 to 1.00 of the stated mass. */
 #define WEIGHT_TOLERANCE 0.15
+#define NOISE_CLEAR 2.0 /* a threshold below so many standard deviations of the noise is told */
 
 struct steps_job {
     const char *path, *profile_path;
@@ -37,6 +38,8 @@ struct steps_job {
     enum store_weight_from weight_from;
     enum step_gait gait_seen;      /* strongest state seen: tells a walk from an empty belt */
     bool is_any_load;
+    double floor_n;                /* of a trace: where it stands at its lowest; NAN = not looked at */
+    bool has_flights;              /* it stands there as a runner's does */
     bool is_lost; /* some of the recording is damaged or cut */
 };
 
@@ -119,6 +122,8 @@ scan_trace(struct steps_job *j)
         return ERR_FORMAT;
     }
     j->clip_n = scan.clip_n;
+    j->floor_n = scan.floor_n;
+    j->has_flights = scan.has_flights;
     if (!isnan(scan.clip_n))
         fprintf(stderr, "underfoot steps: %s: the force is cut off at %.6g: contacts that reach it give no forces\n", j->path,
                 scan.clip_n);
@@ -133,6 +138,17 @@ tell_weight(const struct steps_job *j)
     if (ratio < 1 - WEIGHT_TOLERANCE || ratio > 1 + WEIGHT_TOLERANCE)
         fprintf(stderr, "underfoot steps: %s: the mean force over whole strides is %.2f of %g kg: check the mass, or the "
                         "gain of the sensor\n", j->path, ratio, j->mass_kg);
+}
+
+/* A threshold inside the noise cuts contacts in pieces and joins them. */
+static void
+tell_noise(const struct steps_job *j)
+{
+    const double noise_n = engine_health(j->engine).noise_n;
+    if (j->threshold_n < NOISE_CLEAR * noise_n)
+        fprintf(stderr, "underfoot steps: %s: --threshold %g lies in the noise, which is %.1f N in flight (standard "
+                        "deviation): contacts may come out too long, or be missed; give at least %.0f\n", j->path,
+                j->threshold_n, noise_n, ceil(4 * noise_n));
 }
 
 static enum err
@@ -151,8 +167,10 @@ read_trace(struct steps_job *j)
         j->weight_from = isnan(weight_n) ? STORE_WEIGHT_UNKNOWN : STORE_WEIGHT_MOMENTUM;
     }
     e = pass_over_trace(j, weight_n, true);
-    if (e == ERR_OK)
+    if (e == ERR_OK) {
         tell_weight(j);
+        tell_noise(j);
+    }
     enum engine_weight_source from;
     j->weight_n = engine_body_weight_n(j->engine, &from);
     return e;
@@ -287,6 +305,11 @@ tell_empty(const struct steps_job *j)
 {
     if (j->maker.n > 0)
         return ERR_OK;
+    if (j->has_flights && j->floor_n > ENGINE_THRESHOLD_N) {
+        fprintf(stderr, "underfoot steps: %s: the load never falls below %.0f N though it swings as a runner's does: was the "
+                        "sensor set to zero unloaded? Take the offset out of fz\n", j->path, j->floor_n);
+        return ERR_FORMAT;
+    }
     switch (j->gait_seen) {
     case STEP_GAIT_WALKING:
         fprintf(stderr, "underfoot steps: %s: walking, no running step: the load never leaves the sensor\n", j->path);
@@ -330,7 +353,8 @@ int
 cmd_steps(int argc, char **argv)
 {
     struct steps_job j = { .rate_hz = NAN, .mass_kg = NAN, .speed_m_s = NAN, .foot_mm = NAN, .leg_mm = NAN,
-                           .threshold_n = NAN, .weight_n = NAN, .measured_rate_hz = NAN, .clip_n = NAN };
+                           .threshold_n = NAN, .weight_n = NAN, .measured_rate_hz = NAN, .clip_n = NAN,
+                           .floor_n = NAN };
     const struct option_row rows[] = {
         { "rate", OPTION_NUMBER, "HZ", "samples a second of a trace; without it column t tells", NULL, NULL, &j.rate_hz,
           RATE_MIN_HZ, RATE_MAX_HZ },

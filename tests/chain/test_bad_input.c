@@ -296,6 +296,43 @@ Test(bad_input, a_cut_recording_is_replayed_up_to_the_cut)
     cr_assert(strstr(process_read(r->p.out_path, r->text, sizeof r->text), "steps"), "%s", r->text);
 }
 
+/* Half sines of 250 ms with 110 ms between them at 500 Hz, with noise of some newtons, on an offset. */
+static void
+write_trace(const char *name, double offset_n)
+{
+    char path[160];
+    unsigned noise = 1;
+    snprintf(path, sizeof path, "%s/%s", r->files.folder, name);
+    FILE *f = fopen(path, "w");
+    cr_assert(f && fputs("t,fz\n", f) >= 0);
+    for (int i = 0; i < 10000; i++) {
+        const double t_s = i / 500.0, phase_s = fmod(t_s, 0.36);
+        noise = noise * 1664525u + 1013904223u;
+        fprintf(f, "%.6f,%.2f\n", t_s, offset_n + (double) (noise >> 16) / 65536 * 30 - 15 +
+                                            (phase_s < 0.25 ? 1650 * sin(3.14159265358979 * phase_s / 0.25) : 0));
+    }
+    fclose(f);
+}
+
+Test(bad_input, a_run_on_a_sensor_that_was_not_set_to_zero_is_not_called_a_walk)
+{
+    write_trace("untared.csv", 600);
+    expect_refusal("steps %s/untared.csv", 1, "was the sensor set to zero unloaded?");
+    cr_assert(!strstr(r->text, "walk"), "%s", r->text);
+    write_trace("tared.csv", 0);
+    cr_assert_eq(run_line("steps %s/tared.csv"), 0);
+    cr_assert_str_empty(complaint());
+}
+
+Test(bad_input, a_threshold_in_the_noise_is_told)
+{
+    write_trace("run.csv", 0);
+    run_line("steps %s/run.csv --threshold 8");
+    cr_assert(strstr(complaint(), "--threshold 8 lies in the noise, which is "), "%s", r->text);
+    cr_assert_eq(run_line("steps %s/run.csv --threshold 40"), 0);
+    cr_assert_str_empty(complaint());
+}
+
 /* How many rows of `replay --steps` say settled. */
 static int
 count_settled(void)

@@ -70,6 +70,37 @@ Test(forcescan, force_that_no_body_makes_is_not_in_newtons)
     cr_assert(strstr(S.why, "not in newtons"), "%s", S.why);
 }
 
+/* The same trace on an offset, or as a walk's: two humps that meet in a valley. */
+static void
+write_offset(double offset_n, bool is_walk)
+{
+    snprintf(PATH, sizeof PATH, "/tmp/forcescan-%ld.csv", (long) getpid());
+    FILE *f = fopen(PATH, "w");
+    cr_assert_not_null(f);
+    fprintf(f, "t,fz\n");
+    for (int i = 0; i < 5000; i++) {
+        double t_s = i / 500.0, phase_s = fmod(t_s, 0.36);
+        double run_n = phase_s < 0.25 ? 1650 * sin(3.14159265358979 * phase_s / 0.25) : 0;
+        double walk_n = 700 + 200 * sin(2 * 3.14159265358979 * t_s / 0.3) + 60 * sin(2 * 3.14159265358979 * t_s / 0.6);
+        fprintf(f, "%.6f,%.2f\n", t_s, offset_n + (is_walk ? walk_n : run_n));
+    }
+    fclose(f);
+    cr_assert_eq(forcescan_run(&S, PATH, NAN), ERR_OK, "%s", S.why);
+    remove_trace();
+}
+
+Test(forcescan, run_on_an_offset_shows_its_flights_and_a_walk_none)
+{
+    static const double offsets_n[] = { -300, 0, 500, 1000, 1500 };
+    for (size_t i = 0; i < sizeof offsets_n / sizeof *offsets_n; i++) {
+        write_offset(offsets_n[i], false);
+        cr_expect(S.has_flights, "offset %g", offsets_n[i]);
+        cr_expect_float_eq(S.floor_n, offsets_n[i], 5, "offset %g: %g", offsets_n[i], S.floor_n);
+        write_offset(offsets_n[i], true);
+        cr_expect_not(S.has_flights, "walk, offset %g", offsets_n[i]);
+    }
+}
+
 Test(forcescan, metres_are_not_taken_for_millimetres)
 {
     write_trace(1e9, 1e-3);
