@@ -25,6 +25,7 @@ open_sheet(struct desk *d, enum desk_sheet which, int width_px, int height_px)
         return err;
     }
     panel_draw_init(&d->draw[which], &d->sheet[which], d->config->show.theme);
+    d->draw[which].words = &d->words;
     panel_draw_preload(&d->draw[which]);
     return ERR_OK;
 }
@@ -43,6 +44,7 @@ open_window(struct desk *d)
         return err;
     }
     panel_draw_init(&d->draw[DESK_WHOLE], &d->sheet[DESK_WHOLE], d->config->show.theme);
+    d->draw[DESK_WHOLE].words = &d->words;
     panel_draw_preload(&d->draw[DESK_WHOLE]);
     return ERR_OK;
 }
@@ -103,6 +105,9 @@ open_all(struct desk *d)
         return err;
     }
     d->has_window = d->is_apart || (d->config->show.place == SHOW_FULL_SCREEN && canvas_n_displays() > 1);
+    /* Without its words the panel goes on in English. */
+    if (panel_words_load(&d->words, d->config->show.language, NULL) != ERR_OK)
+        log_note("%s", d->words.why);
     err = d->has_window ? open_window(d) : desk_open_sheets(d);
     d->is_shown = !d->has_window;
     d->panel.is_over_screen = false;

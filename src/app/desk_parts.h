@@ -14,6 +14,7 @@ struct desk {
     struct show show;
     struct canvas sheet[DESK_N_SHEETS];
     struct panel_draw draw[DESK_N_SHEETS];
+    struct panel_words words;
     struct canvas beside; /* the runner's screen, narrower, while the panel is at its side */
     struct screen beside_screen;
     bool is_apart;   /* the panel in a window of its own, also on one display */

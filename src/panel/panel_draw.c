@@ -33,6 +33,37 @@ panel_draw_preload(struct panel_draw *d)
         for (int weight = 0; weight < TEXT_N_WEIGHTS; weight++)
             text_preload(&d->canvas->text, widget_px(&w, (enum widget_size) size), (enum text_weight) weight,
                          signs);
+    for (int i = 0; d->words && i < d->words->n; i++)
+        for (int size = WIDGET_SMALL; size <= WIDGET_TITLE; size++)
+            for (int weight = 0; weight < TEXT_N_WEIGHTS; weight++)
+                text_preload(&d->canvas->text, widget_px(&w, (enum widget_size) size), (enum text_weight) weight,
+                             d->words->row[i].text);
+}
+
+const char *
+panel_word(const struct panel_pen *n, const char *english)
+{
+    return panel_words_of(n->words, english);
+}
+
+int
+panel_text(struct panel_pen *n, int x, int y, int w, enum text_align align, enum widget_size size, bool is_bold, uint32_t rgb,
+           const char *english)
+{
+    return widget_text(&n->w, x, y, w, align, size, is_bold, rgb, panel_word(n, english));
+}
+
+int
+panel_wrap(struct panel_pen *n, int x, int y, int w, int max_lines, enum widget_size size, uint32_t rgb, const char *english)
+{
+    return widget_wrap(&n->w, x, y, w, max_lines, size, rgb, panel_word(n, english));
+}
+
+const char *
+panel_count(char text[24], int n)
+{
+    snprintf(text, 24, "%d", n);
+    return text;
 }
 
 void
@@ -55,14 +86,14 @@ void
 panel_button(struct panel_pen *n, struct paint_rect r, enum panel_action action, int number,
              const char *label, bool is_on)
 {
-    widget_button(&n->w, r, panel_keys_cap(n->p->context, action, number), label, is_on);
+    widget_button(&n->w, r, panel_keys_cap(n->p->context, action, number), panel_word(n, label), is_on);
     panel_spot(n, r, action, number);
 }
 
 int
 panel_heading(struct panel_pen *n, int x, int y, int w, const char *text)
 {
-    widget_text(&n->w, x, y, w, TEXT_LEFT, WIDGET_SMALL, true, n->w.theme->label, text);
+    panel_text(n, x, y, w, TEXT_LEFT, WIDGET_SMALL, true, n->w.theme->label, text);
     y += widget_line_px(&n->w, WIDGET_SMALL);
     paint_fill(n->w.picture, (struct paint_rect){ x, y, w, 1 }, n->w.theme->rule, 1);
     return y + n->u / 2;
@@ -72,8 +103,8 @@ int
 panel_pair(struct panel_pen *n, int x, int y, int w, const char *label, const char *value)
 {
     const int left = w * 3 / 10;
-    widget_text(&n->w, x, y, left, TEXT_LEFT, WIDGET_BODY, false, n->w.theme->label, label);
-    widget_text(&n->w, x + left, y, w - left, TEXT_LEFT, WIDGET_BODY, false, n->w.theme->figure, value);
+    panel_text(n, x, y, left, TEXT_LEFT, WIDGET_BODY, false, n->w.theme->label, label);
+    panel_text(n, x + left, y, w - left, TEXT_LEFT, WIDGET_BODY, false, n->w.theme->figure, value);
     return y + widget_line_px(&n->w, WIDGET_BODY);
 }
 
@@ -162,10 +193,9 @@ draw_header(struct panel_pen *n, int width)
     if (n->p->page != PANEL_RUNNERS && (n->p->has_case || n->p->is_loading)) {
         const char *code =
             n->p->has_case ? n->p->kase.runner.code : n->p->runners.runner[n->p->at_runner].code;
-        widget_text(&n->w, pad, u * 2 / 3, is_narrow ? 7 * u : 12 * u, TEXT_LEFT, WIDGET_TITLE, true,
-                    t->figure, code);
+        widget_text(&n->w, pad, u * 2 / 3, is_narrow ? 7 * u : 12 * u, TEXT_LEFT, WIDGET_TITLE, true, t->figure, code);
     } else
-        widget_text(&n->w, pad, u * 2 / 3, is_narrow ? 7 * u : 12 * u, TEXT_LEFT, WIDGET_TITLE, true,
+        panel_text(n, pad, u * 2 / 3, is_narrow ? 7 * u : 12 * u, TEXT_LEFT, WIDGET_TITLE, true,
                     t->figure, "Underfoot");
     const int step = (width - (is_narrow ? 8 * u : 16 * u)) / PANEL_N_PAGES;
     x = width - pad - step * PANEL_N_PAGES;
@@ -175,7 +205,7 @@ draw_header(struct panel_pen *n, int width)
         int at = x + u / 2;
         if (!is_narrow)
             at += widget_cap(&n->w, at, u * 3 / 4, cap) + u / 2;
-        widget_text(&n->w, at, u * 4 / 5, x + step - at, TEXT_LEFT, is_narrow ? WIDGET_SMALL : WIDGET_BODY,
+        panel_text(n, at, u * 4 / 5, x + step - at, TEXT_LEFT, is_narrow ? WIDGET_SMALL : WIDGET_BODY,
                     is_here, is_here ? t->figure : t->label, panel_page_name((enum panel_page) i));
         if (is_here)
             paint_fill(n->w.picture, (struct paint_rect){ x + u / 2, h - u / 4, step - u, u / 4 },
@@ -197,14 +227,14 @@ draw_key_rows(struct panel_pen *n, enum panel_context context, int width, int to
         if (!k->words || (k->action == PANEL_DO_HIDE && !n->p->is_over_screen))
             continue;
         const int need = widget_cap_width_px(&n->w, k->cap) + u / 3 +
-                         text_width_px(n->w.text, widget_px(&n->w, WIDGET_SMALL), TEXT_REGULAR, k->words);
+                         text_width_px(n->w.text, widget_px(&n->w, WIDGET_SMALL), TEXT_REGULAR, panel_word(n, k->words));
         if (x > pad && x + need > width - pad) {
             x = pad;
             row++;
         }
         if (top_px >= 0) {
             const int y = top_px + row * row_px, cap = widget_cap(&n->w, x, y + u / 8, k->cap);
-            widget_text(&n->w, x + cap + u / 3, y + u / 5, need, TEXT_LEFT, WIDGET_SMALL, false,
+            panel_text(n, x + cap + u / 3, y + u / 5, need, TEXT_LEFT, WIDGET_SMALL, false,
                         n->w.theme->label, k->words);
             panel_spot(n, (struct paint_rect){ x, y, need, row_px }, k->action, k->number);
         }
@@ -237,7 +267,7 @@ panel_draw(struct panel_draw *d, struct panel *p)
     d->drawn = p->n_changes;
     d->generation = c->generation;
     const int width = c->picture.width_px, height = c->picture.height_px, u = unit_px(c);
-    struct panel_pen n = { .w = { &c->picture, &c->text, &d->theme, u }, .p = p, .u = u };
+    struct panel_pen n = { .w = { &c->picture, &c->text, &d->theme, u }, .p = p, .words = d->words, .u = u };
     const struct paint_rect all = { 0, 0, width, height };
     paint_set_clip(&c->picture, all);
     paint_fill(&c->picture, all, d->theme.ground, 1);
@@ -248,7 +278,7 @@ panel_draw(struct panel_draw *d, struct panel *p)
     if (p->message[0]) {
         paint_disc(&c->picture, (struct paint_point){ u * 1.4, message + u * 0.75 }, u * 0.3, d->theme.alert,
                    1);
-        widget_text(&n.w, u * 2 + u / 4, message, width - 3 * u, TEXT_LEFT, WIDGET_BODY, false,
+        panel_text(&n, u * 2 + u / 4, message, width - 3 * u, TEXT_LEFT, WIDGET_BODY, false,
                     d->theme.figure, p->message);
     }
     if (p->page == PANEL_RUNNERS)

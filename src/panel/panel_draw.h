@@ -9,12 +9,14 @@
 #define PANEL_PANEL_DRAW_H
 
 #include "panel/panel.h"
+#include "panel/panel_words.h"
 #include "ui/canvas.h"
 #include "ui/theme.h"
 
 struct panel_draw {
     struct canvas *canvas; /* borrowed, must outlive */
     struct theme theme;
+    const struct panel_words *words; /* NULL: English; borrowed, must outlive; set after init */
     uint64_t drawn;      /* p->n_changes of the last time */
     uint32_t generation; /* of the canvas, then */
 };

@@ -7,6 +7,8 @@
  */
 #include "panel/panel_parts.h"
 
+#include "base/str.h"
+
 #include <math.h>
 #include <stdio.h>
 
@@ -126,12 +128,12 @@ draw_frame(struct panel_pen *n, const struct scale *s, const char *title, const 
 {
     const struct theme *t = n->w.theme;
     const int line = widget_line_px(&n->w, WIDGET_SMALL);
-    widget_text(&n->w, s->plot.x_px, s->plot.y_px - line - n->u / 4, s->plot.w_px, TEXT_LEFT, WIDGET_SMALL,
+    panel_text(n, s->plot.x_px, s->plot.y_px - line - n->u / 4, s->plot.w_px, TEXT_LEFT, WIDGET_SMALL,
                 true, t->figure, title);
     paint_fill(n->w.picture, s->plot, t->panel, 1);
-    widget_text(&n->w, s->plot.x_px - 5 * n->u, s->plot.y_px, 5 * n->u - n->u / 3, TEXT_RIGHT, WIDGET_SMALL,
+    panel_text(n, s->plot.x_px - 5 * n->u, s->plot.y_px, 5 * n->u - n->u / 3, TEXT_RIGHT, WIDGET_SMALL,
                 false, t->label, high);
-    widget_text(&n->w, s->plot.x_px - 5 * n->u, s->plot.y_px + s->plot.h_px - line, 5 * n->u - n->u / 3,
+    panel_text(n, s->plot.x_px - 5 * n->u, s->plot.y_px + s->plot.h_px - line, 5 * n->u - n->u / 3,
                 TEXT_RIGHT, WIDGET_SMALL, false, t->label, low);
     const int x = x_of(s, n->p->at_visit),
               half = (int) (s->plot.w_px * 0.48 / ((s->n_visits < 4 ? 4 : s->n_visits) + 0.5));
@@ -141,7 +143,7 @@ draw_frame(struct panel_pen *n, const struct scale *s, const char *title, const 
         char text[16];
         snprintf(text, sizeof text, "%d",
                  n->p->kase.visit[i].course_visit > 0 ? n->p->kase.visit[i].course_visit : i + 1);
-        widget_text(&n->w, x_of(s, i) - half, s->plot.y_px + s->plot.h_px + n->u / 6, 2 * half, TEXT_CENTRE,
+        panel_text(n, x_of(s, i) - half, s->plot.y_px + s->plot.h_px + n->u / 6, 2 * half, TEXT_CENTRE,
                     WIDGET_SMALL, i == n->p->at_visit, i == n->p->at_visit ? t->figure : t->label, text);
         panel_spot(n,
                    (struct paint_rect){ x_of(s, i) - half, s->plot.y_px, 2 * half, s->plot.h_px + 2 * n->u },
@@ -183,14 +185,21 @@ static void
 draw_chosen(struct panel_pen *n, int x, int y, int w)
 {
     const struct panel_visit *v = &n->p->kase.visit[n->p->at_visit];
-    char text[300], a[24], b[24], c[24], d[24];
-    snprintf(text, sizeof text, "%s   %s%s   %.0f min, %d steps   pain %s, %s, %s   effort %s%s", v->when,
-             v->plan[0] ? v->plan : "free", v->is_cut_short ? ", cut short" : "", v->minutes, v->n_steps,
-             panel_number(a, v->pain_before, 0, ""), panel_number(b, v->pain_worst, 0, ""),
-             panel_number(c, v->pain_after, 0, ""), panel_number(d, v->effort, 0, ""),
-             v->dose_note[0] ? "   the dose grew fast" : "");
-    widget_text(&n->w, x, y, w, TEXT_LEFT, WIDGET_BODY, false, n->w.theme->figure, text);
-    widget_text(&n->w, x, y + widget_line_px(&n->w, WIDGET_BODY), w, TEXT_LEFT, WIDGET_SMALL, false,
+    char text[2 * PANEL_WORDS_MAX], a[24], b[24], c[24], d[24], e[24], f[24];
+    PANEL_FILL(n, text, "{1}   {2}   {3} min, {4} steps   pain {5}, {6}, {7}   effort {8}", v->when,
+               v->plan[0] ? v->plan : panel_word(n, "free running"), panel_number(e, v->minutes, 0, ""),
+               panel_count(f, v->n_steps), panel_number(a, v->pain_before, 0, ""), panel_number(b, v->pain_worst, 0, ""),
+               panel_number(c, v->pain_after, 0, ""), panel_number(d, v->effort, 0, ""));
+    if (v->is_cut_short) {
+        str_append(text, sizeof text, "   ");
+        str_append(text, sizeof text, panel_word(n, "cut short"));
+    }
+    if (v->dose_note[0]) {
+        str_append(text, sizeof text, "   ");
+        str_append(text, sizeof text, panel_word(n, "the dose grew fast"));
+    }
+    panel_text(n, x, y, w, TEXT_LEFT, WIDGET_BODY, false, n->w.theme->figure, text);
+    panel_text(n, x, y + widget_line_px(&n->w, WIDGET_BODY), w, TEXT_LEFT, WIDGET_SMALL, false,
                 n->w.theme->label,
                 "Dot and whisker: held steps, mean and spread. Ring: the visit's silent baseline. Stripe: "
                 "target. Bracket: smallest change "
@@ -204,7 +213,7 @@ panel_draw_course(struct panel_pen *n)
     const struct panel_case *k = &p->kase;
     const struct paint_rect b = n->body;
     if (!p->has_case || k->n_visits == 0) {
-        widget_text(&n->w, b.x_px, b.y_px, b.w_px, TEXT_LEFT, WIDGET_TITLE, false, n->w.theme->label,
+        panel_text(n, b.x_px, b.y_px, b.w_px, TEXT_LEFT, WIDGET_TITLE, false, n->w.theme->label,
                     p->is_loading ? "Reading the store\xE2\x80\xA6" : "No visit yet.");
         return;
     }

@@ -61,20 +61,20 @@ draw_clock(struct panel_pen *n, int x, int y, int w)
 {
     const struct panel *p = n->p;
     const struct verdict *v = &p->verdict;
-    char clock[FIGURE_MAX], text[120];
+    char clock[FIGURE_MAX], text[2 * PANEL_WORDS_MAX], a[24], b[24];
     figure_clock(clock, v->block_left_s);
-    widget_text(&n->w, x, y + n->u / 2, w * 3 / 5, TEXT_LEFT, WIDGET_TITLE, true, n->w.theme->figure,
+    panel_text(n, x, y + n->u / 2, w * 3 / 5, TEXT_LEFT, WIDGET_TITLE, true, n->w.theme->figure,
                 v->is_paused ? "Paused" : block_name(v->block));
-    widget_text(&n->w, x + w * 3 / 5, y - n->u / 2, w * 2 / 5, TEXT_RIGHT, WIDGET_FIGURE, true,
+    panel_text(n, x + w * 3 / 5, y - n->u / 2, w * 2 / 5, TEXT_RIGHT, WIDGET_FIGURE, true,
                 n->w.theme->figure, isnan(v->block_left_s) ? PANEL_DASH : clock);
     y += n->u * 3;
+    const int at = v->plan_index < v->n_plan_blocks ? v->plan_index + 1 : v->n_plan_blocks;
+    const char *feedback = panel_word(n, v->is_feedback_shown ? "feedback shown" : "feedback withheld");
     if (v->n_plan_blocks > 0)
-        snprintf(text, sizeof text, "block %d of %d, feedback %s",
-                 v->plan_index < v->n_plan_blocks ? v->plan_index + 1 : v->n_plan_blocks, v->n_plan_blocks,
-                 v->is_feedback_shown ? "shown" : "withheld");
+        PANEL_FILL(n, text, "block {1} of {2}, {3}", panel_count(a, at), panel_count(b, v->n_plan_blocks), feedback);
     else
-        snprintf(text, sizeof text, "no plan, feedback %s", v->is_feedback_shown ? "shown" : "withheld");
-    widget_text(&n->w, x, y, w, TEXT_LEFT, WIDGET_BODY, false, n->w.theme->label, text);
+        PANEL_FILL(n, text, "no plan, {1}", feedback);
+    panel_text(n, x, y, w, TEXT_LEFT, WIDGET_BODY, false, n->w.theme->label, text);
     return draw_plan_row(n, x, y + widget_line_px(&n->w, WIDGET_BODY) + n->u / 4, w);
 }
 
@@ -90,7 +90,7 @@ draw_sentence(struct panel_pen *n, int x, int y, int w)
         const bool is_stop = p->flow.is_stop_asked;
         paint_fill(n->w.picture, (struct paint_rect){ x, y, w, h },
                    is_stop ? n->w.theme->alert : n->w.theme->panel, 1);
-        widget_wrap(&n->w, x + n->u / 2, y + n->u / 4, w - n->u, 2, WIDGET_BODY,
+        panel_wrap(n, x + n->u / 2, y + n->u / 4, w - n->u, 2, WIDGET_BODY,
                     is_stop ? n->w.theme->alert_text : n->w.theme->figure, text);
     }
     return y + h + n->u / 2;
@@ -104,13 +104,13 @@ draw_state(struct panel_pen *n, int x, int y, int w)
                                          "running" };
     const struct panel *p = n->p;
     const struct verdict *v = &p->verdict;
-    char text[120], a[24], b[24];
-    snprintf(text, sizeof text, "%s, %u steps", gaits[v->gait], v->n_steps);
+    char text[2 * PANEL_WORDS_MAX], a[24], b[24];
+    PANEL_FILL(n, text, "{1}, {2} steps", panel_word(n, gaits[v->gait]), panel_count(a, (int) v->n_steps));
     y = panel_pair(n, x, y, w, "runner", text);
     y = panel_pair(n, x, y, w, "belt", panel_number(a, v->belt_speed_m_s, 1, " m/s"));
     y = panel_pair(n, x, y, w, "feedback", feedback[p->feedback]);
-    snprintf(text, sizeof text, "%s before, worst now %s", panel_number(a, p->flow.pain_before, 0, ""),
-             panel_number(b, p->flow.pain_worst, 0, ""));
+    PANEL_FILL(n, text, "{1} before, worst now {2}", panel_number(a, p->flow.pain_before, 0, ""),
+               panel_number(b, p->flow.pain_worst, 0, ""));
     y = panel_pair(n, x, y, w, "pain", text);
     if (p->n_marks > 0) {
         snprintf(text, sizeof text, "%d", p->n_marks);

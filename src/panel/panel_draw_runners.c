@@ -1,6 +1,8 @@
 /* panel_draw_runners.c - the list of runners, the form of one, and what is asked over a page. */
 #include "panel/panel_parts.h"
 
+#include "base/str.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -41,7 +43,7 @@ panel_draw_runners(struct panel_pen *n)
     const int row_px = n->u * 9 / 4;
     int y = n->body.y_px;
     if (p->runners.n == 0) {
-        widget_text(&n->w, n->body.x_px, y, n->body.w_px, TEXT_LEFT, WIDGET_TITLE, false, t->figure,
+        panel_text(n, n->body.x_px, y, n->body.w_px, TEXT_LEFT, WIDGET_TITLE, false, t->figure,
                     p->has_runners ? "No runner yet."
                                    : "Reading the store"
                                      "\xE2\x80\xA6");
@@ -51,7 +53,7 @@ panel_draw_runners(struct panel_pen *n)
         return;
     }
     for (int i = 0; i < N_COLUMNS; i++)
-        head[i] = COLUMNS[i].label;
+        head[i] = panel_word(n, COLUMNS[i].label);
     draw_cells(n, y, head, WIDGET_SMALL, false, t->label);
     y += widget_line_px(&n->w, WIDGET_SMALL) + n->u / 4;
     const int foot = 4 * n->u;
@@ -104,7 +106,7 @@ draw_sheet(struct panel_pen *n, int w, int h, const char *title)
                0.82);
     paint_fill(n->w.picture, r, n->w.theme->ground, 1);
     widget_frame(&n->w, r, n->u >= 24 ? 3 : 2, n->w.theme->stripe_edge);
-    widget_text(&n->w, r.x_px + n->u * 3 / 2, r.y_px + n->u, r.w_px - 3 * n->u, TEXT_LEFT, WIDGET_TITLE, true,
+    panel_text(n, r.x_px + n->u * 3 / 2, r.y_px + n->u, r.w_px - 3 * n->u, TEXT_LEFT, WIDGET_TITLE, true,
                 n->w.theme->figure, title);
     /* Nothing below the sheet can be touched. */
     int n_kept = 0;
@@ -134,8 +136,9 @@ panel_draw_form(struct panel_pen *n)
     for (int i = 0; i < PANEL_FORM_N_FIELDS; i++) {
         const struct paint_rect at = { r.x_px + (i % 2) * (w + 2 * n->u), r.y_px + (i / 2) * step, w, step };
         const bool is_new_and_empty = i == PANEL_FORM_CODE && !f->text[i][0];
-        widget_field(&n->w, at, panel_form_label((enum panel_form_field) i), f->text[i],
-                     panel_form_hint((enum panel_form_field) i), is_new_and_empty ? "" : f->why[i],
+        widget_field(&n->w, at, panel_word(n, panel_form_label((enum panel_form_field) i)), f->text[i],
+                     panel_word(n, panel_form_hint((enum panel_form_field) i)),
+                     is_new_and_empty ? "" : panel_word(n, f->why[i]),
                      (int) f->at == i);
         panel_spot(n, at, PANEL_DO_FIELD, i);
     }
@@ -146,23 +149,22 @@ static void
 draw_forget(struct panel_pen *n)
 {
     const struct panel_runner *r = &n->p->runners.runner[n->p->at_runner];
-    char text[300];
+    char text[PANEL_WORDS_MAX + 60], count[24];
     const bool is_again = n->p->context == PANEL_ASK_FORGET_AGAIN;
     const struct paint_rect s =
         draw_sheet(n, 40 * n->u, is_again ? 18 * n->u : 15 * n->u, "Forget this runner?");
     if (is_again) {
-        snprintf(text, sizeof text, "Type %s. This can't be undone.", r->code);
+        PANEL_FILL(n, text, "Type {1}. This can't be undone.", r->code);
         widget_field(&n->w, (struct paint_rect){ s.x_px, s.y_px, s.w_px, 5 * n->u }, text, n->p->typed,
-                     "The store is written anew, so that nothing of the runner stays in it.", "", true);
+                     panel_word(n, "The store is written anew, so that nothing of the runner stays in it."), "", true);
         draw_yes_no(n, s, "Forget for good", "No, keep", false);
         return;
     }
-    snprintf(text, sizeof text,
-             "%s with all %d visits goes from the store, for good. Recordings, printed pages and copies that "
-             "you made "
-             "are files of your own.",
-             r->code, r->n_visits);
-    widget_wrap(&n->w, s.x_px, s.y_px, s.w_px, 4, WIDGET_BODY, n->w.theme->figure, text);
+    PANEL_FILL(n, text,
+               "{1} with all {2} visits goes from the store, for good. Recordings, printed pages and copies that you made are "
+               "files of your own.",
+               r->code, panel_count(count, r->n_visits));
+    panel_wrap(n, s.x_px, s.y_px, s.w_px, 4, WIDGET_BODY, n->w.theme->figure, text);
     draw_yes_no(n, s, "Yes, ask once more", "No", false);
 }
 
@@ -184,21 +186,21 @@ draw_number(struct panel_pen *n)
         paint_fill(n->w.picture, b, p->number == i ? n->w.theme->stripe : n->w.theme->panel, 1);
         widget_frame(&n->w, b, p->number == i ? 3 : 1,
                      p->number == i ? n->w.theme->stripe_edge : n->w.theme->rule);
-        widget_text(&n->w, b.x_px, b.y_px + n->u * 2 / 3, b.w_px, TEXT_CENTRE, WIDGET_TITLE, p->number == i,
+        panel_text(n, b.x_px, b.y_px + n->u * 2 / 3, b.w_px, TEXT_CENTRE, WIDGET_TITLE, p->number == i,
                     n->w.theme->figure, text);
         panel_spot(n, b, PANEL_DO_NUMBER, i);
     }
     const int y = r.y_px + h + n->u / 2;
-    widget_text(&n->w, r.x_px, y, r.w_px / 2, TEXT_LEFT, WIDGET_SMALL, false, n->w.theme->label,
+    panel_text(n, r.x_px, y, r.w_px / 2, TEXT_LEFT, WIDGET_SMALL, false, n->w.theme->label,
                 p->is_effort_asked ? "rest" : "none");
-    widget_text(&n->w, r.x_px + r.w_px / 2, y, r.w_px / 2, TEXT_RIGHT, WIDGET_SMALL, false, n->w.theme->label,
+    panel_text(n, r.x_px + r.w_px / 2, y, r.w_px / 2, TEXT_RIGHT, WIDGET_SMALL, false, n->w.theme->label,
                 p->is_effort_asked ? "all one has" : "worst that can be thought of");
-    char limit[120] = "";
+    char limit[PANEL_WORDS_MAX] = "", number[24];
     if (!p->is_effort_asked && !isnan(p->kase.runner.pain_limit))
-        snprintf(limit, sizeof limit, "This runner's limit: %.0f", p->kase.runner.pain_limit);
+        PANEL_FILL(n, limit, "This runner's limit: {1}", panel_number(number, p->kase.runner.pain_limit, 0, ""));
     else if (!p->is_effort_asked)
-        snprintf(limit, sizeof limit, "No limit is set for this runner: any pain asks for a decision.");
-    widget_text(&n->w, r.x_px, y + n->u * 3 / 2, r.w_px, TEXT_LEFT, WIDGET_SMALL, false, n->w.theme->figure,
+        str_copy(limit, sizeof limit, panel_word(n, "No limit is set for this runner: any pain asks for a decision."));
+    panel_text(n, r.x_px, y + n->u * 3 / 2, r.w_px, TEXT_LEFT, WIDGET_SMALL, false, n->w.theme->figure,
                 limit);
     const int bh = n->u * 5 / 2, by = r.y_px + r.h_px - bh + n->u / 2, bw = (r.w_px - 2 * n->u) / 3;
     panel_button(n, (struct paint_rect){ r.x_px, by, bw, bh }, PANEL_DO_YES, 0, "Take it", true);
@@ -212,7 +214,7 @@ static void
 draw_ask(struct panel_pen *n, const char *title, const char *text, const char *yes, const char *no)
 {
     const struct paint_rect r = draw_sheet(n, 36 * n->u, 13 * n->u, title);
-    widget_wrap(&n->w, r.x_px, r.y_px, r.w_px, 3, WIDGET_BODY, n->w.theme->figure, text);
+    panel_wrap(n, r.x_px, r.y_px, r.w_px, 3, WIDGET_BODY, n->w.theme->figure, text);
     draw_yes_no(n, r, yes, no, false);
 }
 

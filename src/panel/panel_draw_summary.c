@@ -34,18 +34,17 @@ draw_figures(struct panel_pen *n, int x, int y, int w, const struct panel_visit 
     char cell[N_COLUMNS][48], a[24], b[24];
     y = panel_heading(n, x, y, w, "Figures, means of the steps");
     for (int i = 0; i < N_COLUMNS; i++)
-        snprintf(cell[i], sizeof cell[i], "%s", COLUMNS[i].label);
+        snprintf(cell[i], sizeof cell[i], "%s", panel_word(n, COLUMNS[i].label));
     draw_cells(n, x, y, w, cell, WIDGET_SMALL, false, n->w.theme->label);
     y += widget_line_px(&n->w, WIDGET_SMALL) + n->u / 4;
     for (int i = 0; i < k->n_metrics; i++) {
         const enum metric m = k->metric[i];
         const struct panel_figure *f = &v->figure[m];
-        snprintf(cell[0], sizeof cell[0], "%s", panel_metric_label(m));
+        snprintf(cell[0], sizeof cell[0], "%s", panel_word(n, panel_metric_label(m)));
         if (isnan(f->low) && isnan(f->high))
             snprintf(cell[1], sizeof cell[1], PANEL_DASH);
         else
-            snprintf(cell[1], sizeof cell[1], "%s to %s", panel_value(a, m, f->low),
-                     panel_value(b, m, f->high));
+            PANEL_FILL(n, cell[1], "{1} to {2}", panel_value(a, m, f->low), panel_value(b, m, f->high));
         snprintf(cell[2], sizeof cell[2], "%s", panel_value(a, m, f->baseline));
         snprintf(cell[3], sizeof cell[3], "%s", panel_value(a, m, f->held));
         snprintf(cell[4], sizeof cell[4], "%s%s", panel_change(a, m, f->change), f->is_real ? " *" : "");
@@ -62,8 +61,8 @@ draw_figures(struct panel_pen *n, int x, int y, int w, const struct panel_visit 
         y += widget_line_px(&n->w, WIDGET_BODY) + n->u / 4;
     }
     y += n->u / 2;
-    y += widget_wrap(
-        &n->w, x, y, w, 3, WIDGET_SMALL, n->w.theme->label,
+    y += panel_wrap(
+        n, x, y, w, 3, WIDGET_SMALL, n->w.theme->label,
         "* larger than the smallest change that is real for this runner, from how far the figure wanders by "
         "itself in two silent blocks of two minutes or more. "
         "Shown and withheld: share of steps in the band while feedback was on offer, and while it was not.");
@@ -76,29 +75,30 @@ draw_visit(struct panel_pen *n, int x, int y, int w, const struct panel_visit *v
     const struct panel *p = n->p;
     const bool is_fresh =
         p->has_visit && p->flow.phase >= VISIT_FLOW_AFTER && p->at_visit == p->kase.n_visits - 1;
-    char text[200], a[24], b[24], c[24];
-    snprintf(text, sizeof text, "Visit of %s", v->when);
+    char text[PANEL_WORDS_MAX], a[24], b[24], c[24];
+    PANEL_FILL(n, text, "Visit of {1}", v->when);
     y = panel_heading(n, x, y, w, text);
-    y = panel_pair(n, x, y, w, "plan", v->plan[0] ? v->plan : "free running");
+    y = panel_pair(n, x, y, w, "plan", v->plan[0] ? v->plan : panel_word(n, "free running"));
     if (v->course_visit > 0) {
-        snprintf(text, sizeof text, "number %d%s", v->course_visit,
-                 !v->is_finished   ? ", not ended"
-                 : v->is_cut_short ? ", cut short"
-                                   : "");
+        PANEL_FILL(n, text,
+                   !v->is_finished   ? "number {1}, not ended"
+                   : v->is_cut_short ? "number {1}, cut short"
+                                     : "number {1}",
+                   panel_count(a, v->course_visit));
         y = panel_pair(n, x, y, w, "visit", text);
     }
-    snprintf(text, sizeof text, "%.1f min, %d steps", v->minutes, v->n_steps);
+    PANEL_FILL(n, text, "{1} min, {2} steps", panel_number(a, v->minutes, 1, ""), panel_count(b, v->n_steps));
     y = panel_pair(n, x, y, w, "run", text);
-    snprintf(text, sizeof text, "%d steps land on it first", v->n_fore_steps);
+    PANEL_FILL(n, text, "{1} steps land on it first", panel_count(a, v->n_fore_steps));
     y = panel_pair(n, x, y, w, "forefoot", text);
     const double after = is_fresh ? p->flow.pain_after : v->pain_after,
                  effort = is_fresh ? p->flow.effort : v->effort;
-    snprintf(text, sizeof text, "%s before, %s worst, %s after", panel_number(a, v->pain_before, 0, ""),
+    PANEL_FILL(n, text, "{1} before, {2} worst, {3} after", panel_number(a, v->pain_before, 0, ""),
              panel_number(b, v->pain_worst, 0, ""), panel_number(c, after, 0, ""));
     y = panel_pair(n, x, y, w, "pain", text);
-    y = panel_pair(n, x, y, w, "effort", panel_number(a, effort, 0, " of 10"));
+    y = panel_pair(n, x, y, w, "effort", PANEL_FILL(n, text, "{1} of 10", panel_number(a, effort, 0, "")));
     if (v->dose_note[0])
-        y += widget_wrap(&n->w, x, y + n->u / 4, w, 4, WIDGET_SMALL, n->w.theme->figure, v->dose_note);
+        y += panel_wrap(n, x, y + n->u / 4, w, 4, WIDGET_SMALL, n->w.theme->figure, v->dose_note);
     return y + n->u;
 }
 
@@ -109,7 +109,7 @@ panel_draw_summary(struct panel_pen *n)
     const struct paint_rect b = n->body;
     const struct theme *t = n->w.theme;
     if (!p->has_case || p->is_loading || p->kase.n_visits == 0) {
-        widget_text(&n->w, b.x_px, b.y_px, b.w_px, TEXT_LEFT, WIDGET_TITLE, false, t->label,
+        panel_text(n, b.x_px, b.y_px, b.w_px, TEXT_LEFT, WIDGET_TITLE, false, t->label,
                     p->is_loading ? "Working the visit out\xE2\x80\xA6" : "No visit yet.");
         return;
     }
@@ -122,8 +122,8 @@ panel_draw_summary(struct panel_pen *n)
     y = panel_heading(n, x, y, right, "Notes");
     const int by = b.y_px + b.h_px - n->u * 5 / 2,
               n_lines = (by - y - n->u) / widget_line_px(&n->w, WIDGET_BODY);
-    widget_wrap(&n->w, x, y, right, n_lines > 0 ? n_lines : 1, WIDGET_BODY,
-                v->notes[0] ? t->figure : t->label, v->notes[0] ? v->notes : "None.");
+    widget_wrap(&n->w, x, y, right, n_lines > 0 ? n_lines : 1, WIDGET_BODY, v->notes[0] ? t->figure : t->label,
+                v->notes[0] ? v->notes : panel_word(n, "None."));
     const struct {
         enum panel_action action;
         const char *label;

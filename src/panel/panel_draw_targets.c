@@ -97,7 +97,7 @@ draw_edge(struct panel_pen *n, const struct paint_rect plot, int i, enum panel_e
     paint_fill(n->w.picture,
                (struct paint_rect){ right - width - n->u / 4, at + n->u / 8, width + n->u / 2, n->u * 5 / 4 },
                n->w.theme->panel, 1);
-    widget_text(&n->w, right - width, at, width + n->u, TEXT_LEFT, WIDGET_BODY, true, n->w.theme->figure,
+    panel_text(n, right - width, at, width + n->u, TEXT_LEFT, WIDGET_BODY, true, n->w.theme->figure,
                 text);
     panel_spot_edge(n, (struct paint_rect){ plot.x_px, y - n->u * 3 / 4, plot.w_px + n->u, n->u * 3 / 2 }, i,
                     edge);
@@ -109,20 +109,21 @@ draw_words(struct panel_pen *n, struct paint_rect r, int i, int y)
     const struct panel *p = n->p;
     const struct target *t = &p->edit.now.target[i];
     const struct verdict_bar *live = live_bar(p, t->metric);
-    char value[24], text[96];
+    char value[24], text[PANEL_WORDS_MAX];
     if (live) {
-        widget_text(&n->w, r.x_px, y, r.w_px, TEXT_LEFT, WIDGET_TITLE, true, n->w.theme->figure,
+        panel_text(n, r.x_px, y, r.w_px, TEXT_LEFT, WIDGET_TITLE, true, n->w.theme->figure,
                     panel_value(value, t->metric, live->value));
         y += widget_line_px(&n->w, WIDGET_TITLE);
     }
-    snprintf(text, sizeof text, "baseline %s", panel_value(value, t->metric, t->baseline));
-    widget_text(&n->w, r.x_px, y, r.w_px, TEXT_LEFT, WIDGET_SMALL, false, n->w.theme->label, text);
+    PANEL_FILL(n, text, "baseline {1}", panel_value(value, t->metric, t->baseline));
+    panel_text(n, r.x_px, y, r.w_px, TEXT_LEFT, WIDGET_SMALL, false, n->w.theme->label, text);
     y += widget_line_px(&n->w, WIDGET_SMALL);
     if (!isnan(t->baseline) && fabs(t->baseline) > 1e-9 && t->is_change) {
-        snprintf(text, sizeof text, "middle %+.1f %%", 100 * (0.5 * (t->low + t->high) / t->baseline - 1));
-        widget_text(&n->w, r.x_px, y, r.w_px, TEXT_LEFT, WIDGET_SMALL, false, n->w.theme->label, text);
+        snprintf(value, sizeof value, "%+.1f %%", 100 * (0.5 * (t->low + t->high) / t->baseline - 1));
+        PANEL_FILL(n, text, "middle {1}", value);
+        panel_text(n, r.x_px, y, r.w_px, TEXT_LEFT, WIDGET_SMALL, false, n->w.theme->label, text);
     } else if (!isnan(t->baseline))
-        widget_text(&n->w, r.x_px, y, r.w_px, TEXT_LEFT, WIDGET_SMALL, false, n->w.theme->label,
+        panel_text(n, r.x_px, y, r.w_px, TEXT_LEFT, WIDGET_SMALL, false, n->w.theme->label,
                     "no change asked");
 }
 
@@ -137,7 +138,7 @@ draw_column(struct panel_pen *n, struct paint_rect r, int i)
     const struct paint_rect plot = { r.x_px, r.y_px + head, r.w_px - n->u, r.h_px - head - foot };
     panel_spot_edge(n, r, i, PANEL_EDGE_NONE);
     snprintf(label, sizeof label, "%s", panel_metric_label(t->metric));
-    widget_text(&n->w, r.x_px, r.y_px, r.w_px, TEXT_LEFT, WIDGET_SMALL, is_here,
+    panel_text(n, r.x_px, r.y_px, r.w_px, TEXT_LEFT, WIDGET_SMALL, is_here,
                 is_here ? n->w.theme->figure : n->w.theme->label, label);
     if (is_here)
         paint_fill(n->w.picture,
@@ -152,7 +153,7 @@ draw_column(struct panel_pen *n, struct paint_rect r, int i)
     draw_bar(n, plot, i);
     draw_baseline(n, plot, i);
     if (leads)
-        widget_text(&n->w, plot.x_px + n->u / 2, plot.y_px + n->u / 4, plot.w_px, TEXT_LEFT, WIDGET_SMALL,
+        panel_text(n, plot.x_px + n->u / 2, plot.y_px + n->u / 4, plot.w_px, TEXT_LEFT, WIDGET_SMALL,
                     true, n->w.theme->figure, "leads");
     panel_spot_edge(n, band, i, PANEL_EDGE_BAND);
     draw_edge(n, plot, i, PANEL_EDGE_LOW);
@@ -177,13 +178,13 @@ draw_warnings(struct panel_pen *n, int x, int y, int w, int max_px)
                 continue;
             told |= bit;
             target_warning_sentence(e->now.target, i, e->spread[i], (enum target_warning) bit, text);
-            const int h = widget_wrap(&n->w, x + n->u * 3 / 2, y, w - n->u * 3 / 2, 4, WIDGET_SMALL,
+            const int h = panel_wrap(n, x + n->u * 3 / 2, y, w - n->u * 3 / 2, 4, WIDGET_SMALL,
                                       WIDGET_MEASURE, text);
             if (y + h > end)
                 return;
-            widget_text(&n->w, x, y, n->u, TEXT_CENTRE, WIDGET_BODY, true, n->w.theme->look[THEME_ABOVE].rgb,
+            panel_text(n, x, y, n->u, TEXT_CENTRE, WIDGET_BODY, true, n->w.theme->look[THEME_ABOVE].rgb,
                         "!");
-            widget_wrap(&n->w, x + n->u * 3 / 2, y, w - n->u * 3 / 2, 4, WIDGET_SMALL, n->w.theme->figure,
+            panel_wrap(n, x + n->u * 3 / 2, y, w - n->u * 3 / 2, 4, WIDGET_SMALL, n->w.theme->figure,
                         text);
             y += h + n->u / 3;
         }
@@ -195,14 +196,14 @@ panel_draw_targets(struct panel_pen *n, struct paint_rect r)
 {
     static const char *const edges[] = { "the whole band", "its low edge", "its high edge" };
     struct panel *p = n->p;
-    char text[120];
+    char text[2 * PANEL_WORDS_MAX], step[24];
     const bool is_without = p->has_visit && p->flow.phase == VISIT_FLOW_RUN &&
                             p->verdict.block != VERDICT_BLOCK_BASELINE &&
                             p->verdict.block != VERDICT_BLOCK_WARM_UP;
     const int y = panel_heading(n, r.x_px, r.y_px, r.w_px,
                                 p->page == PANEL_LIVE ? "Targets, in force as you let go" : "Targets");
     if (p->edit.now.n == 0) {
-        widget_wrap(&n->w, r.x_px, y, r.w_px, 5, WIDGET_BODY, n->w.theme->label,
+        panel_wrap(n, r.x_px, y, r.w_px, 5, WIDGET_BODY, n->w.theme->label,
                     is_without
                         ? "None. T makes some by rule, from what is measured; you can move them then."
                         : "None yet: they are proposed from the silent baseline of this visit, by the plan's "
@@ -218,10 +219,11 @@ panel_draw_targets(struct panel_pen *n, struct paint_rect r)
         w = n->u * 12;
     for (int i = 0; i < p->edit.now.n; i++)
         draw_column(n, (struct paint_rect){ all.x_px + i * w, all.y_px, w - n->u / 2, all.h_px }, i);
-    snprintf(text, sizeof text, "Arrows move %s of %s by %g.", edges[p->edge],
-             panel_metric_label(p->edit.now.target[p->at_target].metric),
-             panel_nudge_step(p->edit.now.target[p->at_target].metric));
-    widget_text(&n->w, r.x_px, all.y_px + all.h_px + n->u / 3, r.w_px, TEXT_LEFT, WIDGET_SMALL, false,
+    const enum metric here = p->edit.now.target[p->at_target].metric;
+    snprintf(step, sizeof step, "%g", panel_nudge_step(here));
+    PANEL_FILL(n, text, "Arrows move {1} of {2} by {3}.", panel_word(n, edges[p->edge]),
+               panel_word(n, panel_metric_label(here)), step);
+    panel_text(n, r.x_px, all.y_px + all.h_px + n->u / 3, r.w_px, TEXT_LEFT, WIDGET_SMALL, false,
                 n->w.theme->label, text);
     draw_warnings(n, r.x_px, all.y_px + all.h_px + line + n->u, r.w_px, warn_px);
 }

@@ -9,32 +9,33 @@ static int
 draw_last(struct panel_pen *n, int x, int y, int w)
 {
     const struct panel_case *k = &n->p->kase;
-    char text[200], a[24], b[24], c[24];
+    char text[PANEL_WORDS_MAX + 80], a[24], b[24], c[24];
     y = panel_heading(n, x, y, w, "Last visit");
     if (k->n_visits == 0) {
-        widget_text(&n->w, x, y, w, TEXT_LEFT, WIDGET_BODY, false, n->w.theme->label, "None yet.");
+        panel_text(n, x, y, w, TEXT_LEFT, WIDGET_BODY, false, n->w.theme->label, "None yet.");
         return y + widget_line_px(&n->w, WIDGET_BODY) + n->u;
     }
     const struct panel_visit *v = &k->visit[k->n_visits - 1];
     y = panel_pair(n, x, y, w, "when", v->when);
-    snprintf(text, sizeof text, "%.1f min%s", v->minutes,
-             !v->is_finished   ? ", not ended"
-             : v->is_cut_short ? ", cut short"
-                               : "");
+    PANEL_FILL(n, text,
+               !v->is_finished   ? "{1} min, not ended"
+               : v->is_cut_short ? "{1} min, cut short"
+                                 : "{1} min",
+               panel_number(a, v->minutes, 1, ""));
     y = panel_pair(n, x, y, w, "run", text);
     const enum metric m = k->n_metrics > 0 ? k->metric[0] : METRIC_CADENCE_SPM;
     const struct panel_figure *f = &v->figure[m];
-    snprintf(text, sizeof text, "%s: %s, at first %s", panel_metric_label(m), panel_value(a, m, f->held),
-             panel_value(b, m, f->held - f->change));
-    y += widget_wrap(&n->w, x, y, w, 2, WIDGET_BODY, n->w.theme->figure, text);
-    snprintf(text, sizeof text, "%s, %s withheld", panel_number(a, f->shown_pct, 0, " %"),
-             panel_number(b, f->withheld_pct, 0, " %"));
+    PANEL_FILL(n, text, "{1}: {2}, at first {3}", panel_word(n, panel_metric_label(m)), panel_value(a, m, f->held),
+               panel_value(b, m, f->held - f->change));
+    y += panel_wrap(n, x, y, w, 2, WIDGET_BODY, n->w.theme->figure, text);
+    PANEL_FILL(n, text, "{1}, {2} withheld", panel_number(a, f->shown_pct, 0, " %"),
+               panel_number(b, f->withheld_pct, 0, " %"));
     y = panel_pair(n, x, y, w, "in band", text);
-    snprintf(text, sizeof text, "%s before, %s worst, %s after", panel_number(a, v->pain_before, 0, ""),
+    PANEL_FILL(n, text, "{1} before, {2} worst, {3} after", panel_number(a, v->pain_before, 0, ""),
              panel_number(b, v->pain_worst, 0, ""), panel_number(c, v->pain_after, 0, ""));
     y = panel_pair(n, x, y, w, "pain", text);
     if (v->dose_note[0])
-        y += widget_wrap(&n->w, x, y, w, 3, WIDGET_SMALL, n->w.theme->figure, v->dose_note);
+        y += panel_wrap(n, x, y, w, 3, WIDGET_SMALL, n->w.theme->figure, v->dose_note);
     return y + n->u;
 }
 
@@ -44,7 +45,7 @@ draw_plan(struct panel_pen *n, int x, int y, int w, int bottom)
     const struct panel *p = n->p;
     const struct panel_case *k = &p->kase;
     const int row_px = n->u * 17 / 10;
-    char text[300], share[24];
+    char text[2 * PANEL_WORDS_MAX], share[24], visit[24], all[24], minutes[24];
     y = panel_heading(n, x, y, w, "Plan");
     const int words_px = 5 * widget_line_px(&n->w, WIDGET_SMALL);
     int n_fit = (bottom - y - words_px) / row_px;
@@ -57,24 +58,26 @@ draw_plan(struct panel_pen *n, int x, int y, int w, int bottom)
         const struct paint_rect row = { x, y, w, row_px };
         widget_row(&n->w, row, is_here);
         widget_text(&n->w, x + n->u / 2, y + n->u / 6, w - n->u, TEXT_LEFT, WIDGET_BODY, is_here,
-                    n->w.theme->figure, is_free ? "free running, no plan" : k->plan[i].id);
+                    n->w.theme->figure, is_free ? panel_word(n, "free running, no plan") : k->plan[i].id);
         panel_spot(n, row, PANEL_DO_PLAN_AT, is_free ? k->n_plans : i);
     }
     y += n->u / 2;
     if (p->at_plan < 0) {
-        widget_wrap(&n->w, x, y, w, 3, WIDGET_SMALL, n->w.theme->label,
+        panel_wrap(n, x, y, w, 3, WIDGET_SMALL, n->w.theme->label,
                     "Feedback all the time, until you end the run.");
         return y;
     }
     const struct panel_plan *q = &k->plan[p->at_plan];
     if (q->visit == 0)
-        snprintf(text, sizeof text, "All %d visits of it are done; this one repeats the last.", q->n_visits);
+        PANEL_FILL(n, text, "All {1} visits of it are done; this one repeats the last.", panel_count(all, q->n_visits));
     else
-        snprintf(text, sizeof text, "Visit %d of %d%s: %.0f min coached, feedback in %s of it. %s", q->visit,
-                 q->n_visits, q->is_repeat ? ", again, since it was cut short" : "", q->coached_min,
-                 panel_number(share, 100 * q->shown_share, 0, " %"),
-                 q->source[0] ? q->source : "A plan of our own.");
-    widget_wrap(&n->w, x, y, w, 5, WIDGET_SMALL, n->w.theme->label, text);
+        PANEL_FILL(n, text,
+                   q->is_repeat ? "Visit {1} of {2}, again, since it was cut short: {3} min coached, feedback in {4} of it. {5}"
+                                : "Visit {1} of {2}: {3} min coached, feedback in {4} of it. {5}",
+                   panel_count(visit, q->visit), panel_count(all, q->n_visits), panel_number(minutes, q->coached_min, 0, ""),
+                   panel_number(share, 100 * q->shown_share, 0, " %"),
+                   q->source[0] ? q->source : panel_word(n, "A plan of our own."));
+    panel_wrap(n, x, y, w, 5, WIDGET_SMALL, n->w.theme->label, text);
     return y;
 }
 
@@ -93,9 +96,9 @@ draw_phase(struct panel_pen *n, int x, int y, int w, int number, const char *nam
     if (is_done)
         widget_tick(&n->w, x + n->u / 4, y + n->u / 5, n->u * 11 / 10, 1);
     else
-        widget_text(&n->w, x, y - n->u / 16, n->u * 8 / 5, TEXT_CENTRE, WIDGET_BODY, is_here,
+        panel_text(n, x, y - n->u / 16, n->u * 8 / 5, TEXT_CENTRE, WIDGET_BODY, is_here,
                     is_here ? n->w.theme->ground : n->w.theme->label, text);
-    widget_text(&n->w, x + n->u * 9 / 4, y, w - n->u * 9 / 4, TEXT_LEFT, WIDGET_BODY, is_here,
+    panel_text(n, x + n->u * 9 / 4, y, w - n->u * 9 / 4, TEXT_LEFT, WIDGET_BODY, is_here,
                 is_here || is_done ? n->w.theme->figure : n->w.theme->label, name);
     return y + n->u * 2;
 }
@@ -105,13 +108,13 @@ static int
 draw_check(struct panel_pen *n, int x, int y, int w)
 {
     const struct panel *p = n->p;
-    char text[CHECK_SAYS_MAX + 40];
+    char text[CHECK_SAYS_MAX + 2 * PANEL_WORDS_MAX], seconds[24];
     int n_told = 0;
     if (!p->has_check)
         return y;
-    snprintf(text, sizeof text, "Check of the empty sensor, %.0f s: %s", p->check.seconds_empty,
-             check_grade_name(p->check.grade));
-    widget_text(&n->w, x, y, w, TEXT_LEFT, WIDGET_SMALL, true, n->w.theme->figure, text);
+    PANEL_FILL(n, text, "Check of the empty sensor, {1} s: {2}", panel_number(seconds, p->check.seconds_empty, 0, ""),
+               panel_word(n, check_grade_name(p->check.grade)));
+    panel_text(n, x, y, w, TEXT_LEFT, WIDGET_SMALL, true, n->w.theme->figure, text);
     y += widget_line_px(&n->w, WIDGET_SMALL);
     if (p->flow.phase != VISIT_FLOW_CHECK)
         return y;
@@ -120,9 +123,9 @@ draw_check(struct panel_pen *n, int x, int y, int w)
             const struct check_finding *f = &p->check.finding[i];
             if ((int) f->grade != grade)
                 continue;
-            snprintf(text, sizeof text, "%s, %s: %s", check_item_name((enum check_item) i),
-                     check_grade_name(f->grade), f->says);
-            y += widget_wrap(&n->w, x, y, w, 3, WIDGET_SMALL, n->w.theme->label, text);
+            snprintf(text, sizeof text, "%s, %s: %s", panel_word(n, check_item_name((enum check_item) i)),
+                     panel_word(n, check_grade_name(f->grade)), f->says);
+            y += panel_wrap(n, x, y, w, 3, WIDGET_SMALL, n->w.theme->label, text);
             n_told++;
         }
     return y;
@@ -140,15 +143,15 @@ draw_sensor(struct panel_pen *n, int x, int y, int w)
     const struct panel *p = n->p;
     char sentence[VISIT_FLOW_TEXT_MAX] = "";
     if (p->sensor_text[0])
-        y += widget_wrap(&n->w, x, y, w, 5, WIDGET_SMALL, n->w.theme->figure, p->sensor_text);
+        y += panel_wrap(n, x, y, w, 5, WIDGET_SMALL, n->w.theme->figure, p->sensor_text);
     else if (plain[p->sensor][0])
-        y += widget_wrap(&n->w, x, y, w, 2, WIDGET_SMALL, n->w.theme->label, plain[p->sensor]);
+        y += panel_wrap(n, x, y, w, 2, WIDGET_SMALL, n->w.theme->label, plain[p->sensor]);
     if (p->sensor == PANEL_SENSOR_OPEN && p->has_visit && p->flow.phase == VISIT_FLOW_CHECK)
         visit_flow_sentence(&p->flow, sentence);
     if (p->sensor == PANEL_SENSOR_REFUSED)
         snprintf(sentence, sizeof sentence, "Enter looks again; Esc gives the visit up.");
     y = draw_check(n, x, y, w);
-    y += widget_wrap(&n->w, x, y, w, 3, WIDGET_SMALL, n->w.theme->label, sentence);
+    y += panel_wrap(n, x, y, w, 3, WIDGET_SMALL, n->w.theme->label, sentence);
     return y + n->u / 2;
 }
 
@@ -186,14 +189,14 @@ draw_way(struct panel_pen *n, int x, int y, int w)
     y = draw_phase(n, x, y, w, 2, "Cautions", VISIT_FLOW_CAUTIONS);
     if (p->has_visit && p->flow.phase == VISIT_FLOW_CAUTIONS)
         for (int i = 0; visit_flow_caution(i); i++)
-            y += widget_wrap(&n->w, x + n->u * 9 / 4, y, w - n->u * 9 / 4, 4, WIDGET_SMALL,
+            y += panel_wrap(n, x + n->u * 9 / 4, y, w - n->u * 9 / 4, 4, WIDGET_SMALL,
                              n->w.theme->figure, visit_flow_caution(i)) +
                  n->u / 3;
     y = draw_phase(n, x, y, w, 3, "Pain before", VISIT_FLOW_PAIN_BEFORE);
     if (p->has_visit && !isnan(p->flow.pain_before)) {
-        char text[40];
-        snprintf(text, sizeof text, "%.0f of 10", p->flow.pain_before);
-        widget_text(&n->w, x + n->u * 9 / 4, y - n->u / 3, w, TEXT_LEFT, WIDGET_SMALL, false,
+        char text[60], number[24];
+        PANEL_FILL(n, text, "{1} of 10", panel_number(number, p->flow.pain_before, 0, ""));
+        panel_text(n, x + n->u * 9 / 4, y - n->u / 3, w, TEXT_LEFT, WIDGET_SMALL, false,
                     n->w.theme->figure, text);
         y += n->u;
     }
@@ -207,7 +210,7 @@ panel_draw_tally(struct panel_pen *n, int x, int y, int w, const struct tally *t
                  const enum tally_state *ticks)
 {
     static const int keys[] = { TALLY_KNEE_STRAIGHT, TALLY_SHIN_BACK, TALLY_TRUNK, TALLY_LOUD };
-    char text[200];
+    char text[PANEL_WORDS_MAX], present[24], known[24];
     const int row_px = n->u * 15 / 10, size = n->u * 11 / 10;
     int n_present = 0, n_known = 0;
     enum tally_state state[TALLY_COUNT];
@@ -218,7 +221,8 @@ panel_draw_tally(struct panel_pen *n, int x, int y, int w, const struct tally *t
         n_known += state[i] != TALLY_UNKNOWN;
         n_present += state[i] == TALLY_PRESENT;
     }
-    snprintf(text, sizeof text, "Signs of overstriding: %d of the %d looked at", n_present, n_known);
+    PANEL_FILL(n, text, "Signs of overstriding: {1} of the {2} looked at", panel_count(present, n_present),
+               panel_count(known, n_known));
     y = panel_heading(n, x, y, w, text);
     for (int i = 0; i < TALLY_COUNT; i++) {
         const struct tally_row *row = tally_row((enum tally_sign) i);
@@ -234,17 +238,17 @@ panel_draw_tally(struct panel_pen *n, int x, int y, int w, const struct tally *t
                         widget_cap(&n->w, at, y, panel_keys_cap(PANEL_ON_VISIT, PANEL_DO_TICK, i)) + n->u / 2;
             panel_spot(n, (struct paint_rect){ x, y, w, row_px }, PANEL_DO_TICK, i);
         }
-        widget_text(&n->w, at, y, x + w - at, TEXT_LEFT, WIDGET_SMALL, false,
+        panel_text(n, at, y, x + w - at, TEXT_LEFT, WIDGET_SMALL, false,
                     state[i] == TALLY_UNKNOWN ? n->w.theme->label : n->w.theme->figure, row->label);
         y += row_px;
     }
     if (t && t->heel_first != TALLY_UNKNOWN) {
-        widget_text(&n->w, x, y, w, TEXT_LEFT, WIDGET_SMALL, false, n->w.theme->label,
+        panel_text(n, x, y, w, TEXT_LEFT, WIDGET_SMALL, false, n->w.theme->label,
                     t->heel_first == TALLY_PRESENT ? "Heel first: neutral, most runners land so."
                                                    : "Not heel first: neutral.");
         y += row_px;
     }
-    y += widget_wrap(&n->w, x, y, w, 3, WIDGET_SMALL, n->w.theme->label, TALLY_SENTENCE);
+    y += panel_wrap(n, x, y, w, 3, WIDGET_SMALL, n->w.theme->label, TALLY_SENTENCE);
     return y;
 }
 
@@ -254,7 +258,7 @@ panel_draw_visit(struct panel_pen *n)
     const struct panel *p = n->p;
     const struct paint_rect b = n->body;
     if (!p->has_case) {
-        widget_text(&n->w, b.x_px, b.y_px, b.w_px, TEXT_LEFT, WIDGET_TITLE, false, n->w.theme->label,
+        panel_text(n, b.x_px, b.y_px, b.w_px, TEXT_LEFT, WIDGET_TITLE, false, n->w.theme->label,
                     p->is_loading ? "Reading the store\xE2\x80\xA6" : "No runner chosen.");
         return;
     }

@@ -3,6 +3,7 @@
 #define PANEL_PANEL_PARTS_H
 
 #include "panel/panel.h"
+#include "panel/panel_words.h"
 #include "ui/widget.h"
 
 #define PANEL_DASH "\xE2\x80\x93"
@@ -10,9 +11,25 @@
 struct panel_pen {
     struct widget_pen w;
     struct panel *p;        /* its spots and axes are filled in */
+    const struct panel_words *words;
     int u;                  /* unit, px */
     struct paint_rect body; /* between header and message line */
 };
+
+/* As widget_text() and widget_wrap(), in the physio's language; what a person typed is for the widgets themselves. */
+int panel_text(struct panel_pen *n, int x, int y, int w, enum text_align align, enum widget_size size, bool is_bold,
+               uint32_t rgb, const char *english);
+int panel_wrap(struct panel_pen *n, int x, int y, int w, int max_lines, enum widget_size size, uint32_t rgb,
+               const char *english);
+const char *panel_word(const struct panel_pen *n, const char *english);
+
+/* Fills {1} .. of a text with so many parts. */
+#define PANEL_FILL(n, out, english, ...)                                                                                    \
+    panel_words_fill((n)->words, out, sizeof(out), english, (const char *const[]){ __VA_ARGS__ },                           \
+                     (int) (sizeof((const char *const[]){ __VA_ARGS__ }) / sizeof(char *)))
+
+/* A whole number as text. */
+const char *panel_count(char text[24], int n);
 
 void panel_spot(struct panel_pen *n, struct paint_rect r, enum panel_action action, int number);
 void panel_spot_edge(struct panel_pen *n, struct paint_rect r, int target, enum panel_edge edge);

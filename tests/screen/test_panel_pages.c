@@ -16,17 +16,29 @@ static const struct {
 
 static struct canvas canvas;
 static struct panel_draw draw;
+static struct panel_words words;
+static const char *const LANGUAGES[] = { "en", "de", "fr", "es", "ja" };
+#define N_LANGUAGES ((int) (sizeof LANGUAGES / sizeof *LANGUAGES))
 static struct panel *p;
 
 static void
-open_size(int i)
+open_size_in(int i, const char *language)
 {
     struct canvas_config c = canvas_config_default();
+    c.language = language;
+    cr_assert_eq(panel_words_load(&words, language, "assets"), ERR_OK, "%s", words.why);
     c.is_headless = true;
     c.width_px = SIZES[i].width_px;
     c.height_px = SIZES[i].height_px;
     cr_assert_eq(canvas_open(&canvas, &c), ERR_OK, "%s", canvas.why);
     panel_draw_init(&draw, &canvas, THEME_DARK);
+    draw.words = &words;
+}
+
+static void
+open_size(int i)
+{
+    open_size_in(i, "en");
 }
 
 static void
@@ -271,21 +283,25 @@ find_spot(enum panel_action action, int target, enum panel_edge edge)
 Test(panel_pages, every_key_that_the_help_strip_names_can_be_touched_there)
 {
     const char *folder = getenv("PANEL_PICTURES");
-    for (int size = 0; size < N_SIZES; size++) {
-        open_size(size);
+    for (int k = 0; k < N_SIZES + N_LANGUAGES - 1; k++) { /* every size in English, then the smallest in each language */
+        const int size = k < N_SIZES ? k : 0;
+        const char *language = k < N_SIZES ? "en" : LANGUAGES[k - N_SIZES + 1];
+        open_size_in(size, language);
         for (int scene = 0; scene < N_SCENES; scene++) {
             const char *name = go_to_scene(scene);
             cr_assert(panel_draw(&draw, p));
-            for (const struct panel_key_row *k = panel_keys(p->context); k->key; k++) {
-                bool is_there = !k->words || k->action == PANEL_DO_HIDE;
+            for (const struct panel_key_row *row = panel_keys(p->context); row->key; row++) {
+                bool is_there = !row->words || row->action == PANEL_DO_HIDE;
                 for (int i = 0; i < p->n_spots && !is_there; i++)
-                    is_there = p->spot[i].action == k->action && p->spot[i].number == k->number;
-                cr_assert(is_there, "%s: %s %s", name, k->cap, k->words);
+                    is_there = p->spot[i].action == row->action && p->spot[i].number == row->number;
+                cr_assert(is_there, "%s: %s %s", name, row->cap, row->words);
+                cr_assert(!row->words || panel_words_of(&words, row->words) != row->words, "no %s words for: %s", language,
+                          row->words);
             }
             cr_assert(p->n_spots < PANEL_MAX_SPOTS, "%s", name);
             if (folder) {
                 char path[300];
-                snprintf(path, sizeof path, "%s/%d-%02d-%s.png", folder, SIZES[size].width_px, scene, name);
+                snprintf(path, sizeof path, "%s/%s-%d-%02d-%s.png", folder, language, SIZES[size].width_px, scene, name);
                 cr_assert_eq(canvas_shot(&canvas, path), ERR_OK);
             }
             free(p);
@@ -411,15 +427,17 @@ Test(panel_pages, the_stop_sentence_is_loud)
 
 Test(panel_pages, a_preloaded_page_asks_for_no_glyph_while_drawn)
 {
-    open_size(0);
-    panel_draw_preload(&draw);
-    const int n = canvas.text.n_glyphs, n_faces = canvas.text.n_faces;
-    for (int scene = 0; scene < N_SCENES; scene++) {
-        const char *name = go_to_scene(scene);
-        panel_draw(&draw, p);
-        cr_assert_eq(canvas.text.n_glyphs, n, "%s: %d more", name, canvas.text.n_glyphs - n);
-        free(p);
+    for (int l = 0; l < N_LANGUAGES; l++) {
+        open_size_in(0, LANGUAGES[l]);
+        panel_draw_preload(&draw);
+        const int n = canvas.text.n_glyphs, n_faces = canvas.text.n_faces;
+        for (int scene = 0; scene < N_SCENES; scene++) {
+            const char *name = go_to_scene(scene);
+            panel_draw(&draw, p);
+            cr_assert_eq(canvas.text.n_glyphs, n, "%s, %s: %d more", LANGUAGES[l], name, canvas.text.n_glyphs - n);
+            free(p);
+        }
+        cr_assert_eq(canvas.text.n_faces, n_faces);
+        canvas_close(&canvas);
     }
-    cr_assert_eq(canvas.text.n_faces, n_faces);
-    canvas_close(&canvas);
 }
