@@ -64,14 +64,15 @@ static void
 say_what_comes(const struct app_config *c)
 {
     const struct coach_config *coach = &c->session.pipeline.coach;
-    char text[CAUTION_TEXT_MAX];
+    char text[CAUTION_TEXT_MAX > TARGET_SENTENCE_MAX ? CAUTION_TEXT_MAX : TARGET_SENTENCE_MAX];
     for (int i = 0; caution_sentence(c->cautions, i, text); i++)
         log_note("%s", text);
     for (int i = 0; i < coach->n_targets; i++)
         for (unsigned bit = 1; bit <= TARGET_WARN_MANY; bit <<= 1)
-            if (target_warnings(coach->target, coach->n_targets, i, (double) NAN) & bit)
-                log_note("mind: %s: %s", metric_info(coach->target[i].metric)->name,
-                         target_warning_text((enum target_warning) bit));
+            if (target_warnings(coach->target, coach->n_targets, i, (double) NAN) & bit) {
+                target_warning_sentence(coach->target, i, (double) NAN, (enum target_warning) bit, text);
+                log_note("mind: %s", text);
+            }
     if (coach->n_targets == 0 && coach->baseline_s > 0)
         log_note("no target given: %.0f s of running without feedback come first, then targets are proposed from "
                  "them",

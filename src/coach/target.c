@@ -129,6 +129,42 @@ target_parse(const char *text, struct target *out, char *why, size_t cap)
     return true;
 }
 
+const char *
+target_metric_words(enum metric m)
+{
+    static const char *const words[METRIC_COUNT] = {
+        [METRIC_CADENCE_SPM] = "cadence",
+        [METRIC_STEP_TIME_S] = "step time",
+        [METRIC_CONTACT_MS] = "contact time",
+        [METRIC_FLIGHT_MS] = "flight time",
+        [METRIC_LANDING_AHEAD_MM] = "landing ahead",
+        [METRIC_AHEAD_AT_LOAD_MM] = "the foot's lead at the loading peak",
+        [METRIC_LOAD_RATE_BW_S] = "loading rate",
+        [METRIC_LOAD_RATE_MAX_BW_S] = "the steepest loading rate",
+        [METRIC_STRIKE_INDEX_PCT] = "strike index",
+        [METRIC_PEAK_FORCE_BW] = "peak force",
+        [METRIC_COM_DROP_MM] = "the body's drop",
+        [METRIC_STEP_WIDTH_MM] = "step width",
+        [METRIC_BELT_SPEED_M_S] = "belt speed",
+        [METRIC_HEEL_TO_FORE_MS] = "heel to forefoot time",
+        [METRIC_DUTY_FACTOR] = "duty factor",
+        [METRIC_IMPACT_TRANSIENT] = "impact transient",
+        [METRIC_TRANSIENT_BW] = "the transient's height",
+        [METRIC_TRANSIENT_MS] = "the transient's time",
+        [METRIC_TRANSIENT_LEAD_MS] = "the transient's lead",
+        [METRIC_COM_LOW_MS] = "time to the lowest point",
+        [METRIC_WHOLE_FOOT_AT_LOAD] = "whole foot at load",
+        [METRIC_STIFFNESS_KN_M] = "vertical stiffness",
+        [METRIC_LEG_STIFFNESS_KN_M] = "leg stiffness",
+        [METRIC_TOE_OUT_DEG] = "toe-out",
+        [METRIC_ASYM_STEP_TIME_PCT] = "asymmetry of step time",
+        [METRIC_ASYM_CONTACT_PCT] = "asymmetry of contact time",
+        [METRIC_ASYM_LOAD_RATE_PCT] = "asymmetry of loading rate",
+        [METRIC_STEP_VAR_PCT] = "variability of stride time",
+    };
+    return words[m] ? words[m] : metric_info(m)->name;
+}
+
 unsigned
 target_warnings(const struct target *set, int n_targets, int which, double spread)
 {
@@ -177,12 +213,12 @@ target_warning_sentence(const struct target *set, int which, double spread, enum
     case TARGET_WARN_NARROW:
         snprintf(out, TARGET_SENTENCE_MAX,
                  "The band of %s is %.3g %s wide; this runner varies by %.3g from step to step and can't stay in it.",
-                 m->name, t->high - t->low, m->unit, spread);
+                 target_metric_words(t->metric), t->high - t->low, m->unit, spread);
         return;
     case TARGET_WARN_MANY:
         snprintf(out, TARGET_SENTENCE_MAX,
-                 "%s is not the only target that asks for a change. One at a time is easier to learn and to undo.",
-                 m->name);
+                 "Not only %s is asked to change. One thing at a time is easier to learn and to undo.",
+                 target_metric_words(t->metric));
         return;
     }
     out[0] = '\0';

@@ -57,6 +57,9 @@ bool target_by_rule(enum target_rule rule, enum metric metric, double baseline, 
  * from what the metric can be. */
 bool target_parse(const char *text, struct target *out, char *why, size_t cap);
 
+/* The metric as one says it in a sentence: "contact time". */
+const char *target_metric_words(enum metric m);
+
 /* Warnings (enum target_warning bits) for one target of a set; spread NAN when not known. */
 unsigned target_warnings(const struct target *set, int n_targets, int which, double spread);
 

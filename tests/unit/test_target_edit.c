@@ -95,6 +95,19 @@ Test(target_edit, bounds_warn_with_figures_and_forbid_nothing)
     cr_assert(strstr(text, "2 steps/min wide") && strstr(text, "varies by 3"), "%s", text);
 }
 
+Test(target_edit, warnings_say_metrics_in_words_not_as_tables_have_them)
+{
+    char text[TARGET_SENTENCE_MAX];
+    for (int m = 0; m < METRIC_COUNT; m++) {
+        const struct target t = { (enum metric) m, 170, 171, 160, true };
+        cr_assert(!strchr(target_metric_words(t.metric), '_'), "%s", target_metric_words(t.metric));
+        for (unsigned bit = 1; bit <= TARGET_WARN_MANY; bit <<= 1) {
+            target_warning_sentence(&t, 0, 3, (enum target_warning) bit, text);
+            cr_assert(text[0] && !strchr(text, '_'), "%s", text);
+        }
+    }
+}
+
 Test(target_edit, more_edits_than_are_kept_forget_the_oldest)
 {
     for (int i = 0; i < TARGET_EDIT_N_KEPT + 10; i++)
