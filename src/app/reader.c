@@ -107,23 +107,67 @@ is_back(struct reader *r, const char *path)
 
 /* Waits for the path to come back. False when asked to stop first. */
 static bool
-open_again(struct reader *r)
+wait_back(struct reader *r, int retry_ms)
 {
     char path[SOURCE_PATH_MAX];
     memcpy(path, r->source.path, sizeof path);
-    log_note("%s; waiting for it to come back", r->source.why);
-    session_set_gone(r->session, "The sensor is unplugged. Plug it in again: it is taken up by itself.");
     source_close(&r->source);
-    while (!atomic_load(&r->is_stopping)) {
+    for (int waited_ms = 0; !atomic_load(&r->is_stopping); waited_ms += READER_RETRY_MS) {
         monotime_sleep_us(READER_RETRY_MS * UNITS_US_PER_MS);
+        if (waited_ms + READER_RETRY_MS < retry_ms)
+            continue;
         if (is_back(r, path)) {
-            log_note("%s is back", r->source.path);
+            r->is_on_trial = r->source.kind == SOURCE_FD && r->session->pipeline.sense.has_hello;
+            if (r->is_on_trial)
+                wire_init(&r->trial);
+            else
+                log_note("%s is back", r->source.path);
             ask_hello(r, monotime_now());
             return true;
         }
         memcpy(r->source.path, path, sizeof path);
     }
     return false;
+}
+
+static bool
+open_again(struct reader *r)
+{
+    const bool is_told = r->is_stranger || r->is_on_trial;
+    if (!is_told)
+        log_note("%s; waiting for it to come back", r->source.why);
+    if (!r->is_stranger)
+        session_set_gone(r->session, "The sensor is unplugged. Plug it in again: it is taken up by itself.");
+    return wait_back(r, READER_RETRY_MS);
+}
+
+static bool
+leave_stranger(struct reader *r)
+{
+    if (!r->is_stranger)
+        log_note("%s is another sensor now than the one that this visit began with: not taken up", r->source.path);
+    r->is_stranger = true;
+    session_set_gone(r->session, "Another sensor is at this port now. Plug in the one that this visit began with.");
+    return wait_back(r, READER_STRANGER_MS);
+}
+
+/* What came from a sensor that is back. It is let in with the bytes that hold its hello. False: end. */
+static bool
+try_back(struct reader *r, const uint8_t *bytes, size_t len, struct host_time arrived)
+{
+    for (size_t used = 0; used < len;) {
+        used += wire_feed(&r->trial, bytes + used, len - used, arrived);
+        const struct packet *packet = wire_take(&r->trial);
+        if (!packet || packet->type != PACKET_HELLO)
+            continue;
+        if (!sense_knows(&r->session->pipeline.sense, &packet->hello))
+            return leave_stranger(r);
+        r->is_on_trial = r->is_stranger = false;
+        log_note("%s is back", r->source.path);
+        feed(r, bytes, len, arrived);
+        return true;
+    }
+    return true;
 }
 
 static void *
@@ -135,11 +179,17 @@ reader_run(void *context)
     while (!atomic_load(&r->is_stopping)) {
         struct host_time arrived;
         const int n = source_read(&r->source, bytes, sizeof bytes, READER_WAIT_MS, &arrived);
-        if (n > 0)
+        if (n > 0 && r->is_on_trial) {
+            if (!try_back(r, bytes, (size_t) n, arrived))
+                break;
+            if (units_host_since_us(monotime_now(), r->asked) > READER_ASK_MS * UNITS_US_PER_MS)
+                ask_hello(r, monotime_now()); /* the answer may have been lost */
+        } else if (n > 0)
             feed(r, bytes, (size_t) n, arrived);
         else if (n == 0) {
             const struct host_time now = monotime_now();
-            session_tick(r->session, now);
+            if (!r->is_on_trial)
+                session_tick(r->session, now);
             if (is_live && units_host_since_us(now, r->asked) > READER_ASK_MS * UNITS_US_PER_MS)
                 ask_hello(r, now); /* a board that was reset waits to be asked */
         } else if (n == SOURCE_ENDED) {

@@ -4,6 +4,8 @@
  * verdict, and tries the same path again every READER_RETRY_MS until it is back; where it was found by "auto", also
  * every other port, since it may come back under another name. Asks a live board for its
  * hello after each opening, and until frames come.
+ * A pseudo-terminal's name is given to the next program that asks for one. What comes back there is heard only once it
+ * has said the same hello as before; another sensor is told and left alone.
  * Threads: start, stop and wait_ready by the main thread; the rest runs in its own.
  */
 #ifndef APP_READER_H
@@ -19,6 +21,7 @@
 #define READER_FIRST_LEN 256
 #define READER_WAIT_MS 40
 #define READER_RETRY_MS 250
+#define READER_STRANGER_MS 2000 /* between two tries while another sensor is there: its owner may be at work with it */
 #define READER_PROBE_MS 700 /* so long all ports together may take to say hello, when one is looked for again */
 #define READER_ASK_MS 500
 
@@ -27,6 +30,9 @@ struct reader {
     struct source_config config; /* to open it again */
     struct session *session;
     bool is_any;                 /* "auto": the port may change its name */
+    bool is_on_trial;            /* came back, has not said its hello yet */
+    bool is_stranger;            /* another sensor came back, and that was told */
+    struct wire_decoder trial;   /* what it says meanwhile */
     struct host_time asked;      /* when the board was last asked for its hello */
     pthread_t thread;
     bool is_running;

@@ -107,6 +107,12 @@ is_same_hello(const struct packet_hello *a, const struct packet_hello *b)
     return is_same;
 }
 
+bool
+sense_knows(const struct sense *s, const struct packet_hello *h)
+{
+    return !s->has_hello || is_same_hello(&s->hello, h);
+}
+
 static void
 take_hello(struct sense *s, const struct packet_hello *h)
 {

@@ -62,6 +62,10 @@ bool sense_feed(struct sense *s, const struct packet *p, struct frame *out);
  * carries FRAME_GAP_BEFORE. */
 void sense_note_gap(struct sense *s);
 
+/* True when a board that says h of itself may be the one that was heard before: what it says is the same, or nothing
+ * was said yet. */
+bool sense_knows(const struct sense *s, const struct packet_hello *h);
+
 /* How often frames will come; NAN when not known. Valid when s->is_ready. */
 double sense_rate_hz(const struct sense *s);
 

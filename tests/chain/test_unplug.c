@@ -244,6 +244,31 @@ Test(unplug, a_port_found_by_itself_may_come_back_under_another_name)
     cr_expect_str_eq(r->reader.source.path, "/dev/ttyUF2");
 }
 
+/* A pseudo-terminal's name goes to whoever asks next. */
+Test(unplug, another_sensor_under_the_old_name_is_left_alone_and_the_first_one_taken_up)
+{
+    plug_in("cells", false, -1);
+    begin(r->link);
+    pass(1);
+    unplug(-1);
+    cr_expect_leq(until(VERDICT_SENSOR_GONE), SAID_US);
+    const uint64_t n_frames = r->session.pipeline.engine.health.n_frames;
+    plug_in("mat", false, -1);
+    for (int i = 0; i < 150 && !strstr(r->verdict.message, "Another sensor"); i++) {
+        pass(0.01);
+        session_take_verdict(&r->session, &r->verdict);
+        cr_expect_eq(r->verdict.sensor, VERDICT_SENSOR_GONE);
+    }
+    cr_expect_not_null(strstr(r->verdict.message, "Another sensor is at this port"), "%s", r->verdict.message);
+    cr_expect_eq(r->session.pipeline.engine.health.n_frames, n_frames, "nothing of it is measured");
+    unplug(-1);
+    plug_in("cells", false, -1);
+    cr_expect_leq(until(VERDICT_SENSOR_LIVE), 2 * BACK_US);
+    unplug(-1);
+    reader_stop(&r->reader);
+    session_close(&r->session);
+}
+
 /* Junk, as a wrong baud rate gives it, is told from silence, each with its own advice. */
 Test(unplug, garbage_is_told_from_silence_after_it_came_back)
 {
