@@ -254,6 +254,26 @@ Test(commands, help_tells_the_rule_of_overwriting_and_is_legible)
     cr_expect(strstr(text, "(0 to 4294967295)"), "%s", text);
 }
 
+/* What the README says to type is taken as it stands: up to the sensor, which is not there. */
+Test(commands, the_readmes_live_line_is_taken_as_it_is_written)
+{
+    static char readme[32768];
+    char words[256];
+    FILE *f = fopen("README.md", "r");
+    if (!f) {
+        fprintf(stderr, "skipped: no README.md here\n");
+        return;
+    }
+    readme[fread(readme, 1, sizeof readme - 1, f)] = '\0';
+    fclose(f);
+    const char *line = strstr(readme, "build/underfoot live ");
+    cr_assert(line);
+    snprintf(words, sizeof words, "%.*s --headless --port /nowhere", (int) strcspn(line + 16, "\n"), line + 16);
+    cr_assert_eq(run("runner add R-014"), 0);
+    cr_assert_eq(run(words), 1, "%s: %s", words, complaint);
+    cr_assert(strstr(complaint, "/nowhere"), "%s: %s", words, complaint);
+}
+
 Test(commands, a_picture_that_can_not_be_kept_is_refused_before_the_run)
 {
     cr_assert_eq(run("demo --headless --seconds 3 --shot %s/x.jpg"), 2, "%s", complaint);
