@@ -1,16 +1,12 @@
 /* cmd_check.c - `underfoot check`: is the sensor fit for use? A table on stdout, or JSON; kept in the store.
  */
+#include "app/check_report.h"
 #include "app/commands.h"
 #include "app/options.h"
 #include "app/sensor_profile.h"
-#include "app/sensor_run.h"
 #include "app/stop.h"
 #include "base/log.h"
-#include "base/str.h"
-#include "report/json.h"
 #include "report/number.h"
-#include "sense/check.h"
-#include "store/store.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -51,72 +47,12 @@ measure(struct job *j)
     return sensor_run_read(&j->run, w->loaded_s, take, &j->check);
 }
 
-static const char *
-board_says(uint32_t code)
-{
-    if ((code & WIRE_STATUS_FAULT) != 0)
-        return "one of its sensor lines is open or shorted";
-    if ((code & WIRE_STATUS_LOW_SUPPLY) != 0)
-        return "its battery or supply is low";
-    if ((code & WIRE_STATUS_OVERRUN) != 0)
-        return "it can't keep up with its own samples: lower its rate";
-    return NULL;
-}
-
-static void
-judge(struct job *j)
-{
-    const struct wire_health *h = &j->run.wire.health;
-    const struct check_line line = { .n_bytes = h->n_bytes,
-                                     .n_damaged = h->n_bad_crc + h->n_malformed + h->n_too_long,
-                                     .n_repeated = h->n_duplicates + j->run.sense.health.n_dropped,
-                                     .board_says = board_says(j->run.sense.health.status_code) };
-    check_judge(&j->check, &line, &j->report);
-}
-
-static const char *
-kind_name(const struct sense_profile *p)
-{
-    return p->kind == FRAME_KIND_MAT ? "mat" : p->kind == FRAME_KIND_CELLS ? "cells" : "switches";
-}
-
-static void
-put_report(struct json *json, const struct job *j)
-{
-    const struct sense_profile *p = &j->run.sense.profile;
-    char name[16];
-    json_open_object(json, NULL);
-    json_text(json, "sensor", kind_name(p));
-    json_text(json, "port", j->run.source.path);
-    json_text(json, "profile", p->name);
-    json_text(json, "verdict", check_grade_name(j->report.grade));
-    json_number(json, "seconds_empty", j->report.seconds_empty);
-    json_number(json, "seconds_loaded", j->report.seconds_loaded);
-    json_bool(json, "is_calibrated", !j->report.is_relative && p->kind != FRAME_KIND_SWITCHES);
-    for (int i = 0; i < CHECK_N_ITEMS; i++) {
-        const struct check_finding *f = &j->report.finding[i];
-        json_open_object(json, check_item_name((enum check_item) i));
-        json_text(json, "verdict", check_grade_name(f->grade));
-        json_number(json, "value", f->value);
-        json_text(json, "unit", check_item_unit((enum check_item) i, p->kind));
-        json_text(json, "says", f->says);
-        json_text(json, "todo", f->todo[0] == '\0' ? NULL : f->todo);
-        json_int(json, "n_elements", f->n_elements);
-        json_open_array(json, "elements");
-        for (int k = 0; k < f->n_elements && k < CHECK_MAX_NAMED; k++)
-            json_text(json, NULL, check_element_name(p, f->element[k], name, sizeof name));
-        json_close(json);
-        json_close(json);
-    }
-    json_close(json);
-}
-
 static void
 print_table(const struct job *j)
 {
     const struct sense_profile *p = &j->run.sense.profile;
     char text[NUMBER_MAX], name[16];
-    printf("sensor     %s, %s (%s)\n\n", kind_name(p), j->run.source.path, p->name);
+    printf("sensor     %s, %s (%s)\n\n", check_report_kind(p), j->run.source.path, p->name);
     printf("%-11s%-10s%10s %-12s%s\n", "item", "verdict", "figure", "", "what was seen");
     for (int i = 0; i < CHECK_N_ITEMS; i++) {
         const struct check_finding *f = &j->report.finding[i];
@@ -144,40 +80,18 @@ print_table(const struct job *j)
     printf("\nverdict    %s\n", check_grade_name(j->report.grade));
 }
 
-/* The report as a text in memory. False when there is no memory. */
-static bool
-report_text(const struct job *j, char *out, size_t cap)
-{
-    char *text = NULL;
-    size_t len = 0;
-    struct json json;
-    FILE *f = open_memstream(&text, &len);
-    if (!f)
-        return false;
-    json_init(&json, f);
-    put_report(&json, j);
-    const bool is_whole = fclose(f) == 0 && str_copy(out, cap, text);
-    free(text);
-    return is_whole;
-}
-
 /* A check that can't be kept is a check all the same. */
 static void
 keep(const struct job *j, struct store_check *row)
 {
-    struct store s;
-    char path[STORE_PATH_MAX];
+    char path[STORE_PATH_MAX], why[ERR_WHY_MAX];
     const char *folder = j->words->store;
     if (folder && snprintf(path, sizeof path, "%s/%s", folder, STORE_FILE_NAME) >= (int) sizeof path) {
         log_note("--store '%.40s...' is too long a path: the check is not kept", folder);
         return;
     }
-    enum err err = store_open(&s, folder ? path : NULL, 0);
-    if (err == ERR_OK)
-        err = store_check_put(&s, row);
-    if (err != ERR_OK)
-        log_note("the check is not kept: %s", s.why);
-    store_close(&s);
+    if (check_report_keep(row, folder ? path : NULL, why) != ERR_OK)
+        log_note("the check is not kept: %s", why);
 }
 
 static int
@@ -201,9 +115,10 @@ run(struct job *j)
         sensor_run_close(&j->run);
         return 1;
     }
-    judge(j);
+    const struct check_line line = check_report_line(&j->run);
+    check_judge(&j->check, &line, &j->report);
     struct store_check *row = calloc(1, sizeof *row);
-    if (!row || !report_text(j, row->report, sizeof row->report)) {
+    if (!row || !check_report_row(&j->report, &j->run.sense.profile, j->run.source.path, row)) {
         log_note("no memory left for the report");
         err = ERR_MEMORY;
     } else {
@@ -211,9 +126,6 @@ run(struct job *j)
             fputs(row->report, stdout);
         else
             print_table(j);
-        str_copy(row->sensor_kind, sizeof row->sensor_kind, kind_name(&j->run.sense.profile));
-        str_copy(row->sensor_name, sizeof row->sensor_name, j->run.source.path);
-        str_copy(row->grade, sizeof row->grade, check_grade_name(j->report.grade));
         if (!w->is_unkept)
             keep(j, row);
     }

@@ -1,9 +1,9 @@
 #include "app/desk_run.h"
 
-#include "app/sensor_run.h"
+#include "app/check_report.h"
 #include "app/stop.h"
+#include "base/log.h"
 #include "base/str.h"
-#include "store/store.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -97,18 +97,18 @@ check_sensor(struct desk_run *r)
 {
     struct desk_check *c = calloc(1, sizeof *c);
     r->has_check = false;
+    r->check_row.report[0] = '\0';
     if (!c)
         return;
     if (sensor_run_open(&c->run, r->config->path, &r->config->source, r->config->session.pipeline.profile) ==
         ERR_OK) {
         check_init(&c->check, &c->run.sense.profile, sense_rate_hz(&c->run.sense));
         if (sensor_run_read(&c->run, DESK_RUN_CHECK_S, take_frame, &c->check) == ERR_OK) {
-            const struct wire_health *h = &c->run.wire.health;
-            const struct check_line line = { .n_bytes = h->n_bytes,
-                                             .n_damaged = h->n_bad_crc + h->n_malformed + h->n_too_long,
-                                             .n_repeated = h->n_duplicates + c->run.sense.health.n_dropped };
+            const struct check_line line = check_report_line(&c->run);
             check_judge(&c->check, &line, &r->check);
             r->has_check = true;
+            if (!check_report_row(&r->check, &c->run.sense.profile, c->run.source.path, &r->check_row))
+                r->check_row.report[0] = '\0';
         }
         sensor_run_close(&c->run);
     }
@@ -152,6 +152,10 @@ desk_run_begin(struct desk_run *r, const struct panel_request *request, double p
     v->targets = r->targets;
     v->focus = request->command.focus;
     v->pain_before = pain_before;
+    /* First the check, so that the visit's row finds it. A check that can't be kept is none; the visit goes on. */
+    if (r->check_row.report[0] && check_report_keep(&r->check_row, v->store_path, r->why) != ERR_OK)
+        log_note("the check is not kept: %s", r->why);
+    r->check_row.report[0] = '\0'; /* once */
     const enum err err = visit_begin(&r->visit, v);
     if (err != ERR_OK) {
         str_copy(r->why, sizeof r->why, r->visit.why);

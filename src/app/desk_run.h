@@ -1,6 +1,7 @@
 /* desk_run.h - the sensor and the visit behind the panel: opened, begun, ended; one at a time.
  *
- *      check   DESK_RUN_CHECK_S of the empty sensor, before anything else; it refuses nothing
+ *      check   DESK_RUN_CHECK_S of the empty sensor, before anything else; it refuses nothing, and is kept with the
+ *              visit that is begun after it
  *      open    source, first frame, reading thread; verdicts flow, nothing is stored
  *      begin   the visit's rows and the writer's thread; steps are stored from now on
  *      end     reading thread, then writer; the visit is in the store, whole or cut short
@@ -14,6 +15,7 @@
 #include "app/app.h"
 #include "app/reader.h"
 #include "panel/panel.h"
+#include "store/store.h"
 
 #define DESK_RUN_CHECK_S 3.0
 
@@ -28,6 +30,7 @@ struct desk_run {
     char sensor_name[SOURCE_PATH_MAX];
     struct check_report check; /* valid when has_check */
     bool has_check;
+    struct store_check check_row; /* of it, for the store when a visit begins; report "": none */
     bool is_open;                 /* the reading thread runs */
     atomic_bool is_keeping;       /* steps go to the store */
     char says[PANEL_MESSAGE_MAX]; /* of the sensor, once open: kind, rate, calibration */

@@ -325,6 +325,7 @@ check_store(void)
     struct store s;
     struct store_visit v;
     struct store_target_set targets;
+    static struct store_check check;
     struct pains pains = { { 0, 0, 0 }, { NAN, NAN, NAN }, NAN };
     char notes[NOTES_MAX] = "", path[300];
     cr_assert(open_store(&s));
@@ -340,6 +341,9 @@ check_store(void)
     cr_assert(strstr(notes, "mark|") && strstr(notes, "calves-fine|"), "%s", notes);
     cr_assert_eq(store_target_set_get(&s, v.target_set_id, v.runner_id, &targets), ERR_OK);
     cr_assert_gt(targets.version, 2, "every change of targets is a version");
+    cr_assert_eq(store_check_of_visit(&s, 1, &check), ERR_OK, "the panel's check is kept with the visit: %s", s.why);
+    cr_assert(strstr(check.report, "\"noise\"") && strstr(check.report, "\"seconds_empty\"") && check.grade[0], "%s",
+              check.report);
     store_close(&s);
     snprintf(path, sizeof path, "%s/data/pages/visit-1.pdf", r->files.folder);
     cr_assert_eq(access(path, R_OK), 0);
