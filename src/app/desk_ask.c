@@ -79,6 +79,8 @@ desk_take_answers(struct desk *d)
         d->is_run_open = a->sensor == PANEL_SENSOR_OPEN;
         panel_set_sensor(&d->panel, a->sensor, a->sensor_text);
     }
+    if (a->has_elements)
+        panel_set_elements(&d->panel, &a->elements);
     if (a->has_check)
         panel_set_check(&d->panel, &a->check);
     if (a->is_begun || a->is_begin_refused)

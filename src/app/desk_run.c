@@ -1,6 +1,7 @@
 #include "app/desk_run.h"
 
 #include "app/check_report.h"
+#include "app/desk_elements.h"
 #include "app/stop.h"
 #include "base/log.h"
 #include "base/str.h"
@@ -82,12 +83,23 @@ say_sensor(struct desk_run *r)
 struct desk_check {
     struct sensor_run run;
     struct check check;
+    struct panel_elements elements;
+    struct desk_run *of;
+    struct dev_time shown;
+    bool has_shown;
 };
 
 static void
 take_frame(void *context, const struct packet *packet, const struct frame *frame)
 {
-    check_feed(context, packet, frame);
+    struct desk_check *c = context;
+    check_feed(&c->check, packet, frame);
+    if (!c->of->on_elements || (c->has_shown && frame->time.us - c->shown.us < UNITS_US_PER_S / DESK_RUN_LOOK_HZ))
+        return;
+    c->has_shown = true;
+    c->shown = frame->time;
+    desk_elements_fill(&c->elements, &c->run.sense.profile, packet, frame);
+    c->of->on_elements(c->of->on_elements_context, &c->elements);
 }
 
 /* A few seconds of the sensor by itself. What it finds is for a person to weigh; a sensor that can't be read
@@ -100,10 +112,11 @@ check_sensor(struct desk_run *r)
     r->check_row.report[0] = '\0';
     if (!c)
         return;
+    c->of = r;
     if (sensor_run_open(&c->run, r->config->path, &r->config->source, r->config->session.pipeline.profile) ==
         ERR_OK) {
         check_init(&c->check, &c->run.sense.profile, sense_rate_hz(&c->run.sense));
-        if (sensor_run_read(&c->run, DESK_RUN_CHECK_S, take_frame, &c->check) == ERR_OK) {
+        if (sensor_run_read(&c->run, DESK_RUN_CHECK_S, take_frame, c) == ERR_OK) {
             const struct check_line line = check_report_line(&c->run);
             check_judge(&c->check, &line, &r->check);
             r->has_check = true;

@@ -18,6 +18,7 @@
 #include "store/store.h"
 
 #define DESK_RUN_CHECK_S 3.0
+#define DESK_RUN_LOOK_HZ 5 /* pictures of the elements meanwhile */
 
 struct desk_run {
     const struct app_config *config; /* borrowed; must outlive */
@@ -31,6 +32,8 @@ struct desk_run {
     struct check_report check; /* valid when has_check */
     bool has_check;
     struct store_check check_row; /* of it, for the store when a visit begins; report "": none */
+    void (*on_elements)(void *context, const struct panel_elements *e); /* worker; during the check */
+    void *on_elements_context;
     bool is_open;                 /* the reading thread runs */
     atomic_bool is_keeping;       /* steps go to the store */
     char says[PANEL_MESSAGE_MAX]; /* of the sensor, once open: kind, rate, calibration */

@@ -30,6 +30,16 @@ say_sensor(struct desk_work *w, enum panel_sensor sensor, const char *text)
     pthread_mutex_unlock(&w->guard);
 }
 
+static void
+show_elements(void *context, const struct panel_elements *e)
+{
+    struct desk_work *w = context;
+    pthread_mutex_lock(&w->guard);
+    w->answer.has_elements = true;
+    w->answer.elements = *e;
+    pthread_mutex_unlock(&w->guard);
+}
+
 /* ---------------------------------------------------------------- jobs of the store */
 
 static enum err
@@ -272,6 +282,8 @@ desk_work_start(struct desk_work *w, const char *store_path, struct desk_run *ru
 {
     w->store_path = store_path;
     w->run = run;
+    run->on_elements = show_elements;
+    run->on_elements_context = w;
     w->pain_before = (double) NAN;
     pthread_mutex_init(&w->guard, NULL);
     pthread_cond_init(&w->wake, NULL);
@@ -301,11 +313,12 @@ desk_work_take(struct desk_work *w, struct desk_answer *out)
     if (pthread_mutex_trylock(&w->guard) != 0)
         return false;
     const bool is_any = a->has_runners || a->has_case || a->has_sensor || a->is_begun ||
-                        a->is_begin_refused || a->is_ended || a->has_check || a->message[0];
+                        a->is_begin_refused || a->is_ended || a->has_check || a->has_elements ||
+                        a->message[0];
     if (is_any) {
         *out = *a;
         a->has_runners = a->has_case = a->has_sensor = a->is_begun = a->is_begin_refused = a->is_ended =
-            a->has_check = false;
+            a->has_check = a->has_elements = false;
         a->message[0] = '\0';
     }
     pthread_mutex_unlock(&w->guard);

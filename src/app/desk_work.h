@@ -15,7 +15,8 @@
 #define DESK_WORK_N_JOBS 32
 
 struct desk_answer {
-    bool has_runners, has_case, has_sensor, is_begun, is_begin_refused, is_ended, has_check;
+    bool has_runners, has_case, has_sensor, is_begun, is_begin_refused, is_ended, has_check, has_elements;
+    struct panel_elements elements;
     struct check_report check;
     enum panel_sensor sensor;
     unsigned n_sensors; /* how many openings were tried so far: an older one's answer is told apart by it */

@@ -166,6 +166,14 @@ panel_set_check(struct panel *p, const struct check_report *check)
 }
 
 void
+panel_set_elements(struct panel *p, const struct panel_elements *e)
+{
+    p->elements = *e;
+    p->has_elements = true;
+    p->n_changes++;
+}
+
+void
 panel_set_verdict(struct panel *p, const struct verdict *v)
 {
     p->verdict = *v;

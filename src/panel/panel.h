@@ -122,6 +122,8 @@ struct panel {
     char sensor_text[PANEL_MESSAGE_MAX];
     struct check_report check; /* of the sensor, made as it was opened; valid when has_check */
     bool has_check;
+    struct panel_elements elements; /* valid when has_elements */
+    bool has_elements;
     struct verdict verdict;
     uint32_t target_version;
     struct target_edit edit;
@@ -163,6 +165,7 @@ void panel_set_runners(struct panel *p, const struct panel_runners *r);
 void panel_set_case(struct panel *p, const struct panel_case *c);
 void panel_set_sensor(struct panel *p, enum panel_sensor sensor, const char *text);
 void panel_set_check(struct panel *p, const struct check_report *check);
+void panel_set_elements(struct panel *p, const struct panel_elements *e);
 void panel_say(struct panel *p, const char *message);
 
 /* Where the panel stands, in words: "Underfoot: Visit, cautions". */

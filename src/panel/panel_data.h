@@ -10,6 +10,8 @@
 #include "coach/plan.h"
 #include "coach/tally.h"
 #include "coach/target_edit.h"
+#include "link/packet.h"
+#include "sense/frame.h"
 
 #include <stdbool.h>
 #include <stdint.h>
@@ -61,6 +63,19 @@ struct panel_visit {
     char notes[PANEL_NOTE_MAX];
     int n_marks;
 };
+
+/* What each element of the sensor carries, for a picture of it. A mat of more than PANEL_MAX_SIDE rows or columns is shown
+ * by the greatest of each few. */
+#define PANEL_MAX_SIDE 48
+struct panel_elements {
+    enum frame_kind kind;
+    int n_rows, n_cols; /* mat; row 0 rearmost. Cells and switches: 1 row */
+    float share[PANEL_MAX_SIDE * PANEL_MAX_SIDE]; /* row-major; 0 nothing, 1 full scale (cells:
+                                                   * PANEL_CELL_FULL_N); NAN: not known */
+    double total_n;     /* NAN: not known */
+    char name[PACKET_MAX_CELLS][16]; /* of cells and zones */
+};
+#define PANEL_CELL_FULL_N 500.0
 
 struct panel_plan {
     char id[64], name[128], source[PANEL_TEXT_MAX];

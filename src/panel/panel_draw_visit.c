@@ -103,31 +103,18 @@ draw_phase(struct panel_pen *n, int x, int y, int w, int number, const char *nam
     return y + n->u * 2;
 }
 
-/* The check's verdict, and what was not good, the worst first. */
+/* The check's verdict; what it rests on stands beside it (panel_draw_sensor). */
 static int
 draw_check(struct panel_pen *n, int x, int y, int w)
 {
     const struct panel *p = n->p;
-    char text[CHECK_SAYS_MAX + 2 * PANEL_WORDS_MAX], seconds[24];
-    int n_told = 0;
+    char text[2 * PANEL_WORDS_MAX], seconds[24];
     if (!p->has_check)
         return y;
     PANEL_FILL(n, text, "Check of the empty sensor, {1} s: {2}", panel_number(seconds, p->check.seconds_empty, 0, ""),
                panel_word(n, check_grade_name(p->check.grade)));
     panel_text(n, x, y, w, TEXT_LEFT, WIDGET_SMALL, true, n->w.theme->figure, text);
     y += widget_line_px(&n->w, WIDGET_SMALL);
-    if (p->flow.phase != VISIT_FLOW_CHECK)
-        return y;
-    for (int grade = CHECK_BAD; grade >= CHECK_MIND; grade--)
-        for (int i = 0; i < CHECK_N_ITEMS && n_told < 2; i++) {
-            const struct check_finding *f = &p->check.finding[i];
-            if ((int) f->grade != grade)
-                continue;
-            snprintf(text, sizeof text, "%s, %s: %s", panel_word(n, check_item_name((enum check_item) i)),
-                     panel_word(n, check_grade_name(f->grade)), f->says);
-            y += panel_wrap(n, x, y, w, 3, WIDGET_SMALL, n->w.theme->label, text);
-            n_told++;
-        }
     return y;
 }
 
@@ -267,7 +254,11 @@ panel_draw_visit(struct panel_pen *n)
     const int bottom = b.y_px + b.h_px;
     int y = draw_last(n, b.x_px, b.y_px, left);
     draw_plan(n, b.x_px, y, left, bottom);
-    panel_draw_targets(n, (struct paint_rect){ b.x_px + left + gap, b.y_px, mid, b.h_px });
+    const struct paint_rect middle = { b.x_px + left + gap, b.y_px, mid, b.h_px };
+    if (p->has_visit && p->flow.phase == VISIT_FLOW_CHECK && (p->has_elements || p->has_check))
+        panel_draw_sensor(n, middle);
+    else
+        panel_draw_targets(n, middle);
     y = draw_way(n, b.x_px + left + mid + 2 * gap, b.y_px, right);
     const struct tally *t = p->kase.n_visits > 0 ? &p->kase.visit[p->kase.n_visits - 1].tally : NULL;
     if (!(p->has_visit && p->flow.phase == VISIT_FLOW_CAUTIONS))

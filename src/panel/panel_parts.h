@@ -63,6 +63,9 @@ void panel_draw_question(struct panel_pen *n);
 /* The targets side by side in r: bands that can be dragged, baseline, bar, warnings below. */
 void panel_draw_targets(struct panel_pen *n, struct paint_rect r);
 
+/* The sensor's elements as they are now, and below them each judgement of the check with what to do. */
+void panel_draw_sensor(struct panel_pen *n, struct paint_rect r);
+
 /* The tally with its ticks and its sentence; returns the y below. */
 int panel_draw_tally(struct panel_pen *n, int x, int y, int w, const struct tally *t,
                      const enum tally_state *ticks);

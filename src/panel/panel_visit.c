@@ -36,7 +36,7 @@ begin(struct panel *p)
     visit_flow_init(&p->flow, &config);
     memset(&p->verdict, 0, sizeof p->verdict);
     p->has_visit = true;
-    p->is_end_told = p->has_check = false;
+    p->is_end_told = p->has_check = p->has_elements = false;
     p->target_version = 0;
     p->n_marks = 0;
     p->feedback = COMMAND_FEEDBACK_BY_PLAN;

@@ -205,15 +205,48 @@ begin_run(void)
     cr_assert_eq(p->page, PANEL_LIVE);
 }
 
+static void
+show_sensor(enum frame_kind kind)
+{
+    static struct panel_elements e;
+    static struct check_report c;
+    memset(&e, 0, sizeof e);
+    memset(&c, 0, sizeof c);
+    e.kind = kind;
+    e.n_rows = kind == FRAME_KIND_MAT ? 16 : 1;
+    e.n_cols = kind == FRAME_KIND_MAT ? 8 : 4;
+    for (int i = 0; i < e.n_rows * e.n_cols; i++)
+        e.share[i] = kind == FRAME_KIND_MAT ? (i / 8 > 5 && i / 8 < 12 && i % 8 > 2 && i % 8 < 6 ? 0.1F * (float) (i / 8) - 0.4F : 0)
+                                            : 0.2F * (float) i;
+    for (int i = 0; i < 4; i++)
+        snprintf(e.name[i], sizeof e.name[i], "%s%d", kind == FRAME_KIND_CELLS ? "cell " : "zone ", i + 1);
+    for (int i = 0; i < CHECK_N_ITEMS; i++) {
+        c.finding[i] = (struct check_finding){ .grade = i > CHECK_STUCK ? CHECK_UNTESTED : CHECK_GOOD, .todo = "" };
+        snprintf(c.finding[i].says, sizeof c.finding[i].says, "as it should be, %d", i);
+    }
+    c.grade = c.finding[CHECK_LOST].grade = CHECK_BAD;
+    snprintf(c.finding[CHECK_LOST].says, CHECK_SAYS_MAX, "3.2 %% of the packets are lost");
+    c.finding[CHECK_LOST].todo = "a shorter cable, a higher baud rate on both sides, or a lower sample rate";
+    c.finding[CHECK_NOISE].grade = CHECK_MIND;
+    snprintf(c.finding[CHECK_NOISE].says, CHECK_SAYS_MAX, "6 N of noise with nobody on");
+    c.finding[CHECK_NOISE].todo = "check ground and supply";
+    c.seconds_empty = 3;
+    key(PANEL_KEY_RETURN);
+    panel_set_elements(p, &e);
+    panel_set_check(p, &c);
+    panel_set_sensor(p, PANEL_SENSOR_OPEN, "mat at /dev/pts/3, 250 Hz.");
+}
+
 /* Every place that a page or a question can be seen in, one after the other. */
-#define N_SCENES 13
+#define N_SCENES 16
 static const char *
 go_to_scene(int i)
 {
     static const char *const names[N_SCENES] = { "runners",   "form",     "forget",      "forget-again",
                                                  "visit",     "cautions", "pain-before", "summary",
                                                  "note",      "course",   "live",        "skip",
-                                                 "stop-asked" };
+                                                 "stop-asked",  "sensor-mat",
+                                                 "sensor-cells", "sensor-switches" };
     make_panel();
     draw.drawn = 0; /* another panel than the one before */
     switch (i) {
@@ -263,6 +296,15 @@ go_to_scene(int i)
             key('6');
             key(PANEL_KEY_RETURN);
         }
+        break;
+    case 13:
+        show_sensor(FRAME_KIND_MAT);
+        break;
+    case 14:
+        show_sensor(FRAME_KIND_CELLS);
+        break;
+    case 15:
+        show_sensor(FRAME_KIND_SWITCHES);
         break;
     default:
         break;
@@ -440,4 +482,26 @@ Test(panel_pages, a_preloaded_page_asks_for_no_glyph_while_drawn)
         cr_assert_eq(canvas.text.n_faces, n_faces);
         canvas_close(&canvas);
     }
+}
+
+/* The grid's brightest square is the most loaded element. */
+Test(panel_pages, a_loaded_element_is_seen_in_the_picture_of_the_sensor)
+{
+    open_size(0);
+    int n[2] = { 0, 0 };
+    for (int i = 0; i < 2; i++) {
+        go_to_scene(13);
+        if (i == 0)
+            memset(p->elements.share, 0, sizeof p->elements.share);
+        else
+            p->elements.share[8 * 3 + 4] = 1;
+        panel_draw(&draw, p);
+        for (int y = 100; y < 330; y++)
+            for (int x = 420; x < 840; x++)
+                n[i] += (canvas.picture.pixel[y * canvas.picture.width_px + x] & 0xFFFFFF) == draw.theme.figure;
+        free(p);
+    }
+    cr_assert_eq(n[0], 0);
+    cr_assert_gt(n[1], 80);
+    canvas_close(&canvas);
 }
