@@ -62,6 +62,7 @@ desk_obey(struct desk *d, const struct panel_request *q)
     case PANEL_WANTS_CASE:
     case PANEL_WANTS_TICKS:
     case PANEL_WANTS_PRINT:
+    case PANEL_WANTS_COPY:
         break;
     }
     if (!desk_work_put(&d->work, q))

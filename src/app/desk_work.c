@@ -1,6 +1,7 @@
 #include "app/desk_work.h"
 
 #include "app/desk_read.h"
+#include "app/plan_copy.h"
 #include "app/stop.h"
 #include "base/fileio.h"
 #include "base/log.h"
@@ -126,6 +127,23 @@ print(struct desk_work *w, struct store *s, const struct panel_request *q)
     return err;
 }
 
+/* The list of plans is read anew with the runner's case. */
+static enum err
+copy_plan(struct desk_work *w, struct store *s, const struct panel_request *q)
+{
+    char path[PLACES_PATH_MAX], text[PANEL_MESSAGE_MAX];
+    if (q->plan < 0 || q->plan >= w->kase.n_plans || strcmp(w->kase.runner.code, q->runner.code) != 0)
+        return ERR_OK;
+    enum err err = plan_copy(w->kase.plan[q->plan].id, q->text, path, s->why);
+    if (err == ERR_OK)
+        err = read_case(w, s, q->runner.code);
+    if (err != ERR_OK)
+        return err;
+    snprintf(text, sizeof text, "The copy is at %.*s: edit it there.", PANEL_MESSAGE_MAX - 40, path);
+    say(w, text);
+    return ERR_OK;
+}
+
 static enum err
 store_job(struct desk_work *w, struct store *s, const struct panel_request *q)
 {
@@ -146,6 +164,8 @@ store_job(struct desk_work *w, struct store *s, const struct panel_request *q)
         return store_visit_set_ticks(s, q->visit_id ? q->visit_id : w->run->visit.row.id, q->text);
     case PANEL_WANTS_PRINT:
         return print(w, s, q);
+    case PANEL_WANTS_COPY:
+        return copy_plan(w, s, q);
     case PANEL_WANTS_NOTHING:
     case PANEL_WANTS_SENSOR:
     case PANEL_WANTS_RUN:

@@ -92,6 +92,22 @@ places_list(const char *kind, bool (*fn)(void *context, const char *name, const 
     }
 }
 
+enum err
+places_own(const char *kind, char *out, size_t cap, char why[ERR_WHY_MAX])
+{
+    const char *xdg = getenv("XDG_CONFIG_HOME"), *home = getenv("HOME");
+    const bool has_xdg = xdg && xdg[0] == '/';
+    if (!has_xdg && !(home && home[0] == '/')) {
+        snprintf(why, ERR_WHY_MAX, "neither XDG_CONFIG_HOME nor HOME says where your own %s lie", kind);
+        return ERR_USAGE;
+    }
+    const int n = snprintf(out, cap, "%s%s/underfoot/%s", has_xdg ? xdg : home, has_xdg ? "" : "/.config", kind);
+    if (n > 0 && (size_t) n < cap)
+        return ERR_OK;
+    snprintf(why, ERR_WHY_MAX, "the path of your own %s is too long", kind);
+    return ERR_USAGE;
+}
+
 static bool
 name_one(void *context, const char *name, const char *path, bool is_own)
 {

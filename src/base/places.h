@@ -20,6 +20,9 @@
  * "sensors". ERR_GONE when there is none: why then names those that there are. */
 enum err places_find(const char *kind, const char *name, char *path, size_t cap, char why[ERR_WHY_MAX]);
 
+/* The user's own folder of that kind, there or not. ERR_USAGE when no variable tells one. */
+enum err places_own(const char *kind, char *out, size_t cap, char why[ERR_WHY_MAX]);
+
 /* Every name of that kind once, in no order; fn returns false to stop. is_own: the user's own. */
 void places_list(const char *kind, bool (*fn)(void *context, const char *name, const char *path, bool is_own),
                  void *context);

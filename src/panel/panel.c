@@ -51,7 +51,8 @@ panel_say(struct panel *p, const char *message)
 bool
 panel_is_typing(const struct panel *p)
 {
-    return p->context == PANEL_IN_FORM || p->context == PANEL_IN_NOTE || p->context == PANEL_ASK_FORGET_AGAIN;
+    return p->context == PANEL_IN_FORM || p->context == PANEL_IN_NOTE || p->context == PANEL_ASK_FORGET_AGAIN ||
+           p->context == PANEL_IN_PLAN_NAME;
 }
 
 static const char *
@@ -66,6 +67,7 @@ state_word(const struct panel *p)
         [PANEL_ASK_STOP] = "stop",
         [PANEL_ASK_LEAVE] = "leave",
         [PANEL_IN_NOTE] = "note",
+        [PANEL_IN_PLAN_NAME] = "plan's name",
     };
     static const char *const phases[] = { "sensor", "cautions", "pain", "run", "after", "notes", "saved" };
     if (questions[p->context])
@@ -306,6 +308,18 @@ keep_note(struct panel *p)
 }
 
 static void
+copy_plan(struct panel *p)
+{
+    to_page(p, p->page);
+    if (!p->typed[0] || p->at_plan < 0)
+        return;
+    struct panel_request *r = panel_want(p, PANEL_WANTS_COPY);
+    r->runner = p->kase.runner;
+    r->plan = p->at_plan;
+    str_copy(r->text, sizeof r->text, p->typed);
+}
+
+static void
 answer_yes(struct panel *p)
 {
     const enum panel_context was = p->context;
@@ -322,6 +336,9 @@ answer_yes(struct panel *p)
         return;
     case PANEL_IN_NOTE:
         keep_note(p);
+        return;
+    case PANEL_IN_PLAN_NAME:
+        copy_plan(p);
         return;
     case PANEL_ASK_NUMBER:
         panel_visit_number(p, false);
@@ -377,7 +394,7 @@ type(struct panel *p, const char *utf8)
         panel_form_type(&p->form, utf8, &p->runners);
     else if (p->context == PANEL_IN_NOTE)
         panel_form_append(p->typed, sizeof p->typed, utf8);
-    else if (p->context == PANEL_ASK_FORGET_AGAIN)
+    else if (p->context == PANEL_ASK_FORGET_AGAIN || p->context == PANEL_IN_PLAN_NAME)
         panel_form_append(p->typed, PANEL_CODE_MAX, utf8);
 }
 

@@ -47,6 +47,7 @@ enum panel_request_kind {
     PANEL_WANTS_END,   /* the run is over: end the visit, then its case anew */
     PANEL_WANTS_CLOSE, /* given up before the run, or saved: let go of the sensor */
     PANEL_WANTS_PRINT, /* visit_id; 0: the course */
+    PANEL_WANTS_COPY,  /* plan (index); text: the copy's name; then the case anew */
     PANEL_WANTS_HIDE,
     PANEL_WANTS_MUTE, /* sound off, or on again */
     PANEL_WANTS_LEAVE,

@@ -233,6 +233,17 @@ draw_note(struct panel_pen *n)
     draw_yes_no(n, r, "Keep the note", "Drop it", true);
 }
 
+static void
+draw_plan_name(struct panel_pen *n)
+{
+    const struct paint_rect r = draw_sheet(n, 40 * n->u, 18 * n->u, "A copy of this plan");
+    char text[PANEL_WORDS_MAX + 80];
+    PANEL_FILL(n, text, "Name of the copy of {1}", n->p->at_plan >= 0 ? n->p->kase.plan[n->p->at_plan].id : "");
+    widget_field(&n->w, (struct paint_rect){ r.x_px, r.y_px, r.w_px, 5 * n->u }, text, n->p->typed,
+                 panel_word(n, "letters, digits, - and _; it goes into your own plans folder"), "", true);
+    draw_yes_no(n, r, "Copy it", "No", true);
+}
+
 void
 panel_draw_question(struct panel_pen *n)
 {
@@ -265,6 +276,9 @@ panel_draw_question(struct panel_pen *n)
         break;
     case PANEL_IN_NOTE:
         draw_note(n);
+        break;
+    case PANEL_IN_PLAN_NAME:
+        draw_plan_name(n);
         break;
     default:
         break;

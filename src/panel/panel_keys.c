@@ -48,6 +48,7 @@ static const struct panel_key_row VISIT[] = {
     { PANEL_KEY_RETURN, PANEL_DO_GO_ON, 0, "Enter", "go on" },
     { 'k', PANEL_DO_CHECK, 0, "K", "check again" },
     { 'p', PANEL_DO_PLAN, 0, "P", "plan" },
+    { 'c', PANEL_DO_COPY, 0, "C", "copy plan" },
     TARGETS,
     { '1', PANEL_DO_TICK, TALLY_KNEE_STRAIGHT, "1", NULL },
     { '2', PANEL_DO_TICK, TALLY_SHIN_BACK, "2", NULL },
@@ -172,6 +173,13 @@ static const struct panel_key_row NOTE[] = {
     END,
 };
 
+static const struct panel_key_row PLAN_NAME[] = {
+    { PANEL_KEY_BACKSPACE, PANEL_DO_ERASE, 0, "Backspace", NULL },
+    { PANEL_KEY_RETURN, PANEL_DO_YES, 0, "Enter", "copy it" },
+    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", "no" },
+    END,
+};
+
 static const struct panel_key_row *const TABLES[PANEL_N_CONTEXTS] = {
     [PANEL_ON_RUNNERS] = RUNNERS, [PANEL_ON_VISIT] = VISIT,
     [PANEL_ON_LIVE] = LIVE,       [PANEL_ON_SUMMARY] = SUMMARY,
@@ -179,7 +187,7 @@ static const struct panel_key_row *const TABLES[PANEL_N_CONTEXTS] = {
     [PANEL_ASK_FORGET] = FORGET,  [PANEL_ASK_FORGET_AGAIN] = FORGET_AGAIN,
     [PANEL_ASK_NUMBER] = NUMBER,  [PANEL_ASK_SKIP] = SKIP,
     [PANEL_ASK_STOP] = STOP,      [PANEL_ASK_LEAVE] = LEAVE,
-    [PANEL_IN_NOTE] = NOTE,
+    [PANEL_IN_NOTE] = NOTE,       [PANEL_IN_PLAN_NAME] = PLAN_NAME,
 };
 
 const struct panel_key_row *

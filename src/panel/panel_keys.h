@@ -47,6 +47,7 @@ enum panel_context {
     PANEL_ASK_STOP,
     PANEL_ASK_LEAVE,
     PANEL_IN_NOTE,
+    PANEL_IN_PLAN_NAME, /* of a plan's copy */
     PANEL_N_CONTEXTS
 };
 
@@ -75,6 +76,7 @@ enum panel_action {
     PANEL_DO_PASS,    /* a question passed over */
     PANEL_DO_PLAN,    /* the next one */
     PANEL_DO_PLAN_AT, /* number: which */
+    PANEL_DO_COPY,    /* the plan, to edit it */
     PANEL_DO_EDGE,    /* what the arrows move: band, low edge, high edge */
     PANEL_DO_NUDGE_UP,
     PANEL_DO_NUDGE_DOWN,

@@ -353,7 +353,14 @@ panel_visit_do(struct panel *p, enum panel_action action, int number)
         panel_visit_go_on(p);
     else if (action == PANEL_DO_CHECK)
         check_again(p);
-    else if (action == PANEL_DO_PLAN)
+    else if (action == PANEL_DO_COPY && p->has_visit) /* a new list of plans would move the chosen one */
+        panel_say(p, "The plan of a visit that is under way stays.");
+    else if (action == PANEL_DO_COPY && p->at_plan < 0)
+        panel_say(p, "Choose a plan first.");
+    else if (action == PANEL_DO_COPY) {
+        p->typed[0] = '\0';
+        p->context = PANEL_IN_PLAN_NAME;
+    } else if (action == PANEL_DO_PLAN)
         next_plan(p, p->at_plan + 1);
     else if (action == PANEL_DO_PLAN_AT)
         next_plan(p, number);

@@ -238,7 +238,7 @@ show_sensor(enum frame_kind kind)
 }
 
 /* Every place that a page or a question can be seen in, one after the other. */
-#define N_SCENES 16
+#define N_SCENES 17
 static const char *
 go_to_scene(int i)
 {
@@ -246,7 +246,7 @@ go_to_scene(int i)
                                                  "visit",     "cautions", "pain-before", "summary",
                                                  "note",      "course",   "live",        "skip",
                                                  "stop-asked",  "sensor-mat",
-                                                 "sensor-cells", "sensor-switches" };
+                                                 "sensor-cells", "sensor-switches", "plan-name" };
     make_panel();
     draw.drawn = 0; /* another panel than the one before */
     switch (i) {
@@ -305,6 +305,9 @@ go_to_scene(int i)
         break;
     case 15:
         show_sensor(FRAME_KIND_SWITCHES);
+        break;
+    case 16:
+        key('c');
         break;
     default:
         break;

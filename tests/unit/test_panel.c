@@ -545,6 +545,26 @@ Test(panel, a_tick_goes_round_three_states_and_is_kept_with_the_run)
     nothing_wanted();
 }
 
+Test(panel, a_plan_is_copied_under_the_name_that_is_typed_but_not_while_a_visit_is_under_way)
+{
+    open_visit_page();
+    p->at_plan = 0;
+    key('c');
+    cr_assert_eq(p->context, PANEL_IN_PLAN_NAME);
+    type("c"); /* of the key that opened it */
+    type("mine");
+    key(PANEL_KEY_RETURN);
+    const struct panel_request r = take(PANEL_WANTS_COPY);
+    cr_assert(r.plan == 0 && strcmp(r.text, "mine") == 0, "%s", r.text);
+    p->at_plan = -1;
+    key('c');
+    cr_assert_eq(p->context, PANEL_ON_VISIT, "free running is no plan");
+    p->at_plan = 0;
+    p->has_visit = true;
+    key('c');
+    cr_assert_eq(p->context, PANEL_ON_VISIT);
+}
+
 /* Whatever is pressed, the state stays sound; run with the sanitizers. */
 Test(panel, any_keys_in_any_order_are_survived)
 {
