@@ -219,7 +219,7 @@ show_sensor(enum frame_kind kind)
         e.share[i] = kind == FRAME_KIND_MAT ? (i / 8 > 5 && i / 8 < 12 && i % 8 > 2 && i % 8 < 6 ? 0.1F * (float) (i / 8) - 0.4F : 0)
                                             : 0.2F * (float) i;
     for (int i = 0; i < 4; i++)
-        snprintf(e.name[i], sizeof e.name[i], "%s%d", kind == FRAME_KIND_CELLS ? "cell " : "zone ", i + 1);
+        snprintf(e.name[i], sizeof e.name[i], "%s%c", kind == FRAME_KIND_CELLS ? "cell " : "zone ", '1' + i);
     for (int i = 0; i < CHECK_N_ITEMS; i++) {
         c.finding[i] = (struct check_finding){ .grade = i > CHECK_STUCK ? CHECK_UNTESTED : CHECK_GOOD, .todo = "" };
         snprintf(c.finding[i].says, sizeof c.finding[i].says, "as it should be, %d", i);
