@@ -59,6 +59,7 @@ struct panel_visit {
     struct panel_figure figure[METRIC_COUNT];
     struct tally tally;
     char ticks[PANEL_TEXT_MAX];
+    char sensor[PANEL_TEXT_MAX]; /* what it was measured with: check, calibration, drift, what was lost */
     char dose_note[PANEL_TEXT_MAX];
     char notes[PANEL_NOTE_MAX];
     int n_marks;

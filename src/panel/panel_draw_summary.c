@@ -99,6 +99,10 @@ draw_visit(struct panel_pen *n, int x, int y, int w, const struct panel_visit *v
     y = panel_pair(n, x, y, w, "effort", PANEL_FILL(n, text, "{1} of 10", panel_number(a, effort, 0, "")));
     if (v->dose_note[0])
         y += panel_wrap(n, x, y + n->u / 4, w, 4, WIDGET_SMALL, n->w.theme->figure, v->dose_note);
+    if (v->sensor[0]) {
+        snprintf(text, sizeof text, "%s: %s", panel_word(n, "Sensor"), v->sensor);
+        y += panel_wrap(n, x, y + n->u / 4, w, 5, WIDGET_SMALL, n->w.theme->label, text);
+    }
     return y + n->u;
 }
 

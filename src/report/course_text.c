@@ -3,6 +3,7 @@
 
 #include "report/local_time.h"
 #include "report/number.h"
+#include "report/visit_sensor.h"
 #include "store/words.h"
 
 #include <math.h>
@@ -111,7 +112,9 @@ course_print_visit(FILE *f, const struct course *c)
     enum metric metrics[METRIC_COUNT];
     const struct course_visit *v = &c->visit[c->n_visits - 1];
     const int n = course_metrics(c, metrics);
+    char sensor[VISIT_SENSOR_MAX];
     print_head(f, v);
+    fprintf(f, "%-*s%s\n", LABEL, "sensor", visit_sensor_text(&v->visit, sensor, sizeof sensor));
     print_blocks(f, v, metrics, n);
     print_metrics(f, c, v, metrics, n);
     fputc('\n', f);

@@ -3,6 +3,7 @@
 #include "report/csv.h"
 #include "report/fhir.h"
 #include "report/visit_json.h"
+#include "report/visit_sensor.h"
 #include "store/words.h"
 
 #include <math.h>
@@ -134,7 +135,8 @@ put_head(struct json *j, const struct course *c, const struct course_visit *v)
     json_bool(j, "is_cut_short", row->is_cut_short);
     json_text(j, "plan", row->plan[0] ? row->plan : NULL);
     json_int(j, "course_visit", row->course_visit);
-    json_text(j, "sensor", row->sensor_kind);
+    visit_sensor_json(j, row);
+    json_number(j, "belt_speed_m_s", row->belt_speed_m_s);
     json_text(j, "software", row->software);
     json_open_object(j, "runner");
     json_text(j, "code", c->runner.code);

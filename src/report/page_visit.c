@@ -4,6 +4,7 @@
 
 #include "base/str.h"
 #include "report/local_time.h"
+#include "report/visit_sensor.h"
 #include "store/words.h"
 
 #include <math.h>
@@ -27,11 +28,10 @@ draw_head(cairo_t *cr, const struct course *c, const struct course_visit *v)
         snprintf(plan, sizeof plan, "; plan %s, its visit %d", v->visit.plan, v->visit.course_visit);
         str_append(line, sizeof line, plan);
     }
-    char sensor[128];
-    snprintf(sensor, sizeof sensor, "; sensor: %s", v->visit.sensor_kind[0] ? v->visit.sensor_kind : "-");
-    str_append(line, sizeof line, sensor);
     page_text(cr, PAGE_MARGIN_PT, 74, 9, PAGE_LEFT, INNER_PT, line);
-    return 90;
+    char sensor[VISIT_SENSOR_MAX + 16] = "Sensor: ";
+    visit_sensor_text(&v->visit, sensor + strlen(sensor), VISIT_SENSOR_MAX);
+    return page_lines(cr, PAGE_MARGIN_PT, 86, 9, INNER_PT, 3, sensor) + 4;
 }
 
 /* Low and high of what the trend has to show. */

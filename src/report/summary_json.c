@@ -2,6 +2,7 @@
 #include "report/summary.h"
 
 #include "report/visit_json.h"
+#include "report/visit_sensor.h"
 #include "store/words.h"
 
 #include <math.h>
@@ -13,17 +14,11 @@ put_visit(struct json *j, const struct store_visit *v)
     json_int(j, "id", v->id);
     json_text(j, "runner", v->runner_code);
     visit_json_when(j, v);
-    json_text(j, "sensor", v->sensor_kind[0] == '\0' ? NULL : v->sensor_kind);
-    json_text(j, "sensor_name", v->sensor_name[0] == '\0' ? NULL : v->sensor_name);
-    json_text(j, "sensor_check", v->check_grade[0] == '\0' ? NULL : v->check_grade);
-    json_text(j, "calibration", v->calibration[0] == '\0' ? NULL : v->calibration);
-    json_number(j, "gain_drift_pct", v->gain_drift_pct);
+    visit_sensor_json(j, v);
     json_number(j, "belt_speed_m_s", v->belt_speed_m_s);
     json_text(j, "plan", v->plan[0] == '\0' ? NULL : v->plan);
     json_int(j, "course_visit", v->course_visit);
     json_bool(j, "is_cut_short", v->is_cut_short);
-    json_int(j, "dropped_records", v->n_dropped);
-    json_int(j, "lost_packets", v->n_lost_packets);
     json_text(j, "software", v->software);
     json_close(j);
 }

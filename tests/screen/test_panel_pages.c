@@ -1,6 +1,7 @@
 /* needs: PROGRAM */
 /* The panel's pages on a picture in memory: what can be touched, what the help strip names, that nothing is
  * drawn without need. PANEL_PICTURES=FOLDER keeps a PNG of each page. */
+#include "base/str.h"
 #include "panel/panel_draw.h"
 
 #include <criterion/criterion.h>
@@ -92,6 +93,9 @@ fill_case(struct panel_case *k)
     k->visit[7].tally.sign[TALLY_LOAD_RATE] = TALLY_PRESENT;
     snprintf(k->visit[7].notes, sizeof k->visit[7].notes,
              "Quick steps came easily; calves a little tight.\nNext: hills.");
+    str_copy(k->visit[7].sensor, sizeof k->visit[7].sensor,
+             "mat, MAT-16x8; check good; calibration: mass 190 days old, zero it and stand on it again; gain drift -6.4 %; "
+             "3 packets lost");
     snprintf(k->visit[7].dose_note, sizeof k->visit[7].dose_note,
              "Running minutes grew by 38 %% since the last visit.");
     k->n_metrics = 4;

@@ -1,5 +1,5 @@
 /* needs: report/export.c report/fhir.c report/course.c report/course_figures.c report/course_text.c report/repeat.c */
-/* needs: report/csv.c report/json.c report/visit_json.c report/number.c report/local_time.c coach/dose.c coach/tally.c */
+/* needs: report/csv.c report/json.c report/visit_json.c report/visit_sensor.c report/number.c report/local_time.c coach/dose.c coach/tally.c */
 /* needs: report/page_parts.c report/page_visit.c report/page_course.c */
 /* needs: store/schema.c store/sql.c store/words.c store/store_open.c store/store_runner.c store/store_keep.c */
 /* needs: store/store_visit.c store/store_step.c store/store_rest.c store/next_visit.c */
@@ -10,6 +10,7 @@
 #include "report/course_parts.h"
 #include "report/fhir.h"
 #include "report/page.h"
+#include "report/visit_sensor.h"
 #include "store/next_visit.h"
 
 #include "aid/store_file.h"
@@ -212,6 +213,35 @@ Test(export, fhir_is_a_bundle_as_the_standard_has_it)
         "assert k['cadence_spm']['valueQuantity']['code']=='{steps}/min'\n"
         "assert k['impact_transient']['valueQuantity']['value']==50 and k['impact_transient']['valueQuantity']['code']=='%'\n"
         "assert 'dataAbsentReason' in k['load_rate_bw_s']\n"), 0);
+}
+
+Test(export, what_the_visit_was_measured_with_stands_in_line_and_json)
+{
+    struct store_visit v = store_visit_default(runner_id);
+    char line[VISIT_SENSOR_MAX];
+    cr_assert_str_eq(visit_sensor_text(&v, line, sizeof line), "-; not checked");
+    strcpy(v.sensor_kind, "mat");
+    strcpy(v.sensor_name, "M-1");
+    strcpy(v.check_grade, "mind");
+    strcpy(v.calibration, "400 days old");
+    v.gain_drift_pct = 2.5;
+    v.n_lost_packets = 3;
+    v.n_dropped = 1;
+    cr_assert_str_eq(visit_sensor_text(&v, line, sizeof line),
+                     "mat, M-1; check mind; calibration: 400 days old; gain drift +2.5 %; 3 packets lost; 1 records lost");
+    char small[20];
+    cr_assert_str_eq(visit_sensor_text(&v, small, sizeof small), "mat, M-1; check min");
+
+    strcpy(v.calibration, "");
+    cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", store.why);
+    const struct store_visit_end end = { .is_finished = true, .body_weight_n = NAN, .n_lost_packets = 3, .has_gain_drift = true,
+                                         .gain_drift_pct = -6.5, .calibration = "gain off" };
+    cr_assert_eq(store_visit_end(&store, v.id, &end), ERR_OK);
+    FILE *f = tmpfile();
+    cr_assert_eq(export_json(&store, v.id, false, f), ERR_OK, "%s", store.why);
+    slurp(f);
+    cr_assert(strstr(text, "\"calibration\": \"gain off\"") && strstr(text, "\"gain_drift_pct\": -6.5") &&
+              strstr(text, "\"sensor_check\": null") && strstr(text, "\"lost_packets\": 3"), "%.600s", text);
 }
 
 Test(export, every_metric_has_a_ucum_code)

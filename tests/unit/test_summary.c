@@ -1,4 +1,4 @@
-/* needs: report/summary.c report/summary_text.c report/summary_json.c report/visit_json.c report/json.c */
+/* needs: report/summary.c report/summary_text.c report/summary_json.c report/visit_json.c report/visit_sensor.c report/json.c */
 /* needs: report/number.c report/local_time.c store/words.c */
 #include "report/summary.h"
 
