@@ -219,7 +219,7 @@ coach_feed_step(struct coach *c, const struct step *s)
     if (coach_is_baseline_now(c) && s->is_settled && units_dev_since_us(s->touchdown, c->block.start) >= 0)
         baseline_feed(&c->baseline, s);
     if (!isnan(s->value[METRIC_BELT_SPEED_M_S])) {
-        c->is_speed_measured = s->standing[METRIC_BELT_SPEED_M_S] == METRIC_MEASURED;
+        c->is_speed_measured = v->is_speed_measured = s->standing[METRIC_BELT_SPEED_M_S] == METRIC_MEASURED;
         if (c->is_speed_measured || isnan(v->belt_speed_m_s))
             v->belt_speed_m_s = s->value[METRIC_BELT_SPEED_M_S];
     }

@@ -61,6 +61,8 @@ coach_command(struct coach *c, const struct command *m)
         c->feedback = (enum command_feedback) m->number;
         break;
     case COMMAND_BELT_SPEED:
+        if (c->is_speed_measured) /* what is measured is not overruled by what somebody reads off the treadmill */
+            break;
         c->verdict.belt_speed_m_s = c->entered_speed_m_s = m->number;
         c->is_sped = true;
         break;

@@ -100,6 +100,7 @@ struct verdict {
     double block_left_s;       /* NAN for VERDICT_BLOCK_FREE */
     double block_length_s;     /* NAN for VERDICT_BLOCK_FREE */
     double belt_speed_m_s;     /* NAN when neither measured nor entered */
+    bool is_speed_measured;    /* by the sensor: an entered one is not taken */
     double foot_length_mm;     /* NAN when not entered */
     int n_bars;
     struct verdict_bar bar[VERDICT_MAX_BARS];

@@ -182,6 +182,8 @@ panel_set_verdict(struct panel *p, const struct verdict *v)
     p->n_changes++;
     if (!p->has_visit)
         return;
+    if (v->is_feedback_shown)
+        p->is_peeking = false; /* asked for anew each time */
     visit_flow_feed(&p->flow, v);
     panel_targets_follow(p, v);
     panel_visit_sync(p);

@@ -107,6 +107,7 @@ struct panel {
     enum panel_page page;
     enum panel_context context;
     bool is_over_screen; /* the runner's screen lies below: Tab hides the panel */
+    bool is_peeking;     /* values are shown though they are withheld from a runner who sees the panel too */
     struct panel_runners runners;
     bool has_runners;
     int at_runner;
@@ -168,6 +169,9 @@ void panel_set_sensor(struct panel *p, enum panel_sensor sensor, const char *tex
 void panel_set_check(struct panel *p, const struct check_report *check);
 void panel_set_elements(struct panel *p, const struct panel_elements *e);
 void panel_say(struct panel *p, const char *message);
+
+/* Values of the run must not be shown now: feedback is withheld, and the runner sees the panel. */
+bool panel_is_withheld(const struct panel *p);
 
 /* Where the panel stands, in words: "Underfoot: Visit, cautions". */
 #define PANEL_TITLE_MAX 80

@@ -107,7 +107,8 @@ draw_state(struct panel_pen *n, int x, int y, int w)
     char text[2 * PANEL_WORDS_MAX], a[24], b[24];
     PANEL_FILL(n, text, "{1}, {2} steps", panel_word(n, gaits[v->gait]), panel_count(a, (int) v->n_steps));
     y = panel_pair(n, x, y, w, "runner", text);
-    y = panel_pair(n, x, y, w, "belt", panel_number(a, v->belt_speed_m_s, 1, " m/s"));
+    panel_number(a, v->belt_speed_m_s, 1, " m/s");
+    y = panel_pair(n, x, y, w, "belt", v->is_speed_measured ? PANEL_FILL(n, text, "{1}, measured by the mat", a) : a);
     y = panel_pair(n, x, y, w, "feedback", feedback[p->feedback]);
     PANEL_FILL(n, text, "{1} before, worst now {2}", panel_number(a, p->flow.pain_before, 0, ""),
                panel_number(b, p->flow.pain_worst, 0, ""));

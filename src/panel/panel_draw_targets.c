@@ -15,7 +15,7 @@
 static const struct verdict_bar *
 live_bar(const struct panel *p, enum metric m)
 {
-    if (!p->has_visit || p->flow.phase != VISIT_FLOW_RUN)
+    if (!p->has_visit || p->flow.phase != VISIT_FLOW_RUN || panel_is_withheld(p))
         return NULL;
     for (int i = 0; i < p->verdict.n_bars; i++)
         if (p->verdict.bar[i].metric == m)
@@ -113,6 +113,9 @@ draw_words(struct panel_pen *n, struct paint_rect r, int i, int y)
     if (live) {
         panel_text(n, r.x_px, y, r.w_px, TEXT_LEFT, WIDGET_TITLE, true, n->w.theme->figure,
                     panel_value(value, t->metric, live->value));
+        y += widget_line_px(&n->w, WIDGET_TITLE);
+    } else if (panel_is_withheld(p)) {
+        panel_text(n, r.x_px, y + n->u / 4, r.w_px, TEXT_LEFT, WIDGET_SMALL, true, n->w.theme->label, "hidden: withheld");
         y += widget_line_px(&n->w, WIDGET_TITLE);
     }
     PANEL_FILL(n, text, "baseline {1}", panel_value(value, t->metric, t->baseline));

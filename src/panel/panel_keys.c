@@ -65,6 +65,7 @@ static const struct panel_key_row LIVE[] = {
     { 's', PANEL_DO_SKIP, 0, "S", "skip block" },
     { 'x', PANEL_DO_EXTEND, 0, "X", "one minute more" },
     { 'f', PANEL_DO_FEEDBACK, 0, "F", "feedback" },
+    { 'i', PANEL_DO_PEEK, 0, "I", "peek" },
     { '+', PANEL_DO_FASTER, 0, "+ \xE2\x88\x92", "belt" },
     { '=', PANEL_DO_FASTER, 0, "+", NULL },
     { '-', PANEL_DO_SLOWER, 0, "\xE2\x88\x92", NULL },

@@ -89,6 +89,7 @@ enum panel_action {
     PANEL_DO_SKIP,
     PANEL_DO_EXTEND,
     PANEL_DO_FEEDBACK,
+    PANEL_DO_PEEK, /* at values that are withheld from the runner, who sees the panel too */
     PANEL_DO_FASTER,
     PANEL_DO_SLOWER,
     PANEL_DO_PAIN,

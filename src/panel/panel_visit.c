@@ -123,6 +123,13 @@ close_visit(struct panel *p)
     panel_set_sensor(p, PANEL_SENSOR_CLOSED, "");
 }
 
+bool
+panel_is_withheld(const struct panel *p)
+{
+    return p->is_over_screen && !p->is_peeking && p->has_visit && p->flow.phase == VISIT_FLOW_RUN &&
+           !p->verdict.is_feedback_shown;
+}
+
 void
 panel_visit_refused(struct panel *p)
 {
@@ -258,6 +265,10 @@ run_do(struct panel *p, enum panel_action action, int number)
         break;
     case PANEL_DO_FASTER:
     case PANEL_DO_SLOWER: {
+        if (p->verdict.is_speed_measured) {
+            panel_say(p, "The belt's speed is measured by the mat.");
+            break;
+        }
         const double from = isnan(speed_m_s) ? p->kase.usual_speed_m_s : speed_m_s;
         const double to =
             0.1 * round(10 * (isnan(from) ? 2.5 : from)) + (action == PANEL_DO_FASTER ? 0.1 : -0.1);
@@ -265,6 +276,11 @@ run_do(struct panel *p, enum panel_action action, int number)
             panel_say(p, "The belt's speed lies between 0.1 and 12 m/s.");
         break;
     }
+    case PANEL_DO_PEEK:
+        if (!p->is_over_screen)
+            panel_say(p, "The runner does not see this: nothing is withheld here.");
+        p->is_peeking = p->is_over_screen && !p->is_peeking;
+        break;
     case PANEL_DO_PAIN:
         ask_number(p, false);
         break;

@@ -18,7 +18,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-#define PANEL_WORDS_N_MAX   400
+#define PANEL_WORDS_N_MAX   512
 #define PANEL_WORDS_KEY_MAX 41
 #define PANEL_WORDS_MAX     320 /* bytes of one text */
 

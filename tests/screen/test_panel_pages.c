@@ -491,6 +491,41 @@ Test(panel_pages, a_preloaded_page_asks_for_no_glyph_while_drawn)
     }
 }
 
+/* Bars in the band's colours, and the figures of the moment: where the runner sees the panel, not while feedback is
+ * withheld. */
+Test(panel_pages, withheld_values_leave_no_trace_on_a_panel_that_the_runner_sees)
+{
+    for (int size = 0; size < 3; size += 2) {
+        open_size(size);
+        uint32_t *before = NULL;
+        for (int i = 0; i < 4; i++) { /* on its own display; shared: two values, then a peek */
+            go_to_scene(10);
+            struct verdict v = verdict_in_run();
+            v.is_feedback_shown = false;
+            v.bar[0].value = i == 2 ? 176 : 168;
+            p->is_over_screen = i > 0;
+            panel_set_verdict(p, &v);
+            if (i == 3)
+                key('i');
+            panel_draw(&draw, p);
+            const size_t len = (size_t) canvas.picture.width_px * (size_t) canvas.picture.height_px * sizeof *before;
+            int n = 0;
+            for (size_t k = 0; k < len / sizeof *before; k++)
+                n += (canvas.picture.pixel[k] & 0xFFFFFF) == draw.theme.look[THEME_BELOW].rgb;
+            if (i == 1) {
+                before = malloc(len);
+                cr_assert(before);
+                memcpy(before, canvas.picture.pixel, len);
+            }
+            cr_assert(i == 1 || i == 2 ? n == 0 : n > 20, "picture %d: %d", i, n);
+            cr_assert(i != 2 || memcmp(before, canvas.picture.pixel, len) == 0, "the value shows");
+            free(p);
+        }
+        free(before);
+        canvas_close(&canvas);
+    }
+}
+
 /* The grid's brightest square is the most loaded element. */
 Test(panel_pages, a_loaded_element_is_seen_in_the_picture_of_the_sensor)
 {

@@ -253,6 +253,21 @@ Test(coach_plan, belt_speed_comes_with_the_block_or_by_command_and_the_engine_is
     cr_assert_eq(coach_block(&r->coach)->kind, VERDICT_BLOCK_WARM_UP);
 }
 
+Test(coach_plan, a_measured_belt_speed_is_not_overruled_by_an_entered_one)
+{
+    const struct coach_config c = with_plan(60);
+    double m_s;
+    start(&c);
+    run_for(1);
+    cr_assert(coach_take_belt_speed(&r->coach, &m_s));
+    r->coach.is_speed_measured = true;
+    const struct command faster = { .kind = COMMAND_BELT_SPEED, .number = 2.6 };
+    coach_command(&r->coach, &faster);
+    cr_assert(!coach_take_belt_speed(&r->coach, &m_s));
+    run_for(1);
+    cr_assert_eq(coach_block(&r->coach)->index, 0, "no block of its own");
+}
+
 Test(coach_plan, new_targets_begin_a_new_block_and_hold_at_once)
 {
     const struct coach_config c = with_plan_and_target(60);

@@ -354,6 +354,39 @@ Test(panel, keys_of_the_run_reach_the_coach)
 }
 
 /* Case 4. */
+Test(panel, a_speed_that_the_mat_measures_is_not_keyed_in)
+{
+    begin_run();
+    take_begin();
+    struct verdict v = live(VERDICT_BLOCK_COACHED);
+    v.is_speed_measured = true;
+    panel_set_verdict(p, &v);
+    key('+');
+    nothing_wanted();
+    cr_assert(strstr(p->message, "measured"), "%s", p->message);
+}
+
+Test(panel, values_are_withheld_where_the_runner_sees_the_panel_but_for_a_peek)
+{
+    begin_run();
+    take_begin();
+    struct verdict v = live(VERDICT_BLOCK_COACHED);
+    cr_assert(!v.is_feedback_shown && !panel_is_withheld(p), "a display of its own");
+    p->is_over_screen = true;
+    cr_assert(panel_is_withheld(p));
+    key('i');
+    cr_assert(!panel_is_withheld(p));
+    key('i');
+    cr_assert(panel_is_withheld(p));
+    key('i');
+    v.is_feedback_shown = true;
+    panel_set_verdict(p, &v);
+    cr_assert(!panel_is_withheld(p));
+    v.is_feedback_shown = false;
+    panel_set_verdict(p, &v);
+    cr_assert(panel_is_withheld(p), "a peek is asked for anew");
+}
+
 Test(panel, pain_at_the_limit_pauses_and_says_stop)
 {
     char text[VISIT_FLOW_TEXT_MAX];
