@@ -125,11 +125,11 @@ $(OBJ)/tests/aid/%.o: tests/aid/%.c
 	$(Q)$(CC) $(CFLAGS_ALL) -Itests $(PKG_CFLAGS) -c -o $@ $<
 
 # ---------------------------------------------------------------- firmware of a sensor board
-# Two firmwares of one source: hardware/firmware, with the wire's own encoder from src/link.
+# Three firmwares of one source: hardware/firmware, with the wire's own encoder from src/link.
 AVR_CC     ?= avr-gcc
 AVR_OPT    ?= -O2 -flto
 AVR_OBJ    := $(BUILD)/firmware
-AVR_KINDS  := switches mat
+AVR_KINDS  := switches mat cells
 AVR_FLASH  := 32256 # of 32768 bytes: 512 are left to a boot loader
 AVR_RAM    := 1536  # of 2048 bytes: 512 are left to the stack
 AVR_CFLAGS := -std=c11 -mmcu=atmega328p $(AVR_OPT) -g -DF_CPU=16000000UL -DPACKET_MAX_ELEMENTS=128 -D_POSIX_C_SOURCE=200809L \
@@ -137,6 +137,7 @@ AVR_CFLAGS := -std=c11 -mmcu=atmega328p $(AVR_OPT) -g -DF_CPU=16000000UL -DPACKE
               -Wundef -Wvla -Wno-type-limits -Werror -ffunction-sections -fdata-sections -fshort-enums -MMD -MP
 AVR_switches := -DMCU_BAUD=115200
 AVR_mat      := -DMCU_BAUD=500000 -DMCU_IS_SWEEPING=1
+AVR_cells    := -DMCU_BAUD=500000 -DMCU_IS_BURSTING=1
 AVR_SRC    := base/crc16.c link/wire_device.c link/wire_encode.c link/wire_text_write.c link/wire_cobs.c link/wire_ask.c \
               link/wire_binary.c firmware/station.c firmware/mcu_m328p.c firmware/main.c
 AVR_ELF    := $(AVR_KINDS:%=$(AVR_OBJ)/%.elf)
@@ -164,7 +165,7 @@ $(foreach k,$(AVR_KINDS),$(eval $(call firmware_rule,$(k))))
 
 # Tests of the firmware: its portable part on this computer, then the built one in a simulated processor
 # (without simavr they say "skipped").
-FW_TEST     := $(OBJ)/tests/firmware/station_switches $(OBJ)/tests/firmware/station_mat $(OBJ)/tests/firmware/test_firmware
+FW_TEST     := $(AVR_KINDS:%=$(OBJ)/tests/firmware/station_%) $(OBJ)/tests/firmware/test_firmware
 FW_LINK_OBJ := $(patsubst %,$(OBJ)/link/%.o,wire wire_ask wire_binary wire_cobs wire_device wire_encode wire_text wire_text_write)
 HAS_SIMAVR  := $(wildcard /usr/include/simavr/sim_avr.h)
 HAS_AVR_GCC := $(shell command -v $(AVR_CC))
@@ -173,7 +174,7 @@ FW_TEST_SRC := tests/firmware/test_firmware.c $(if $(HAS_SIMAVR),tests/firmware/
 $(OBJ)/tests/firmware/station_%: tests/firmware/test_station.c hardware/firmware/station.c hardware/firmware/sensor_%.c $(FW_LINK_OBJ) $(BASE_OBJ)
 	@mkdir -p $(@D)
 	$(call say,TEST,$@)
-	$(Q)$(CC) $(CFLAGS_ALL) -Ihardware $(if $(filter %_mat,$@),-DTEST_MAT) $(LDFLAGS_ALL) -MF $@.d -o $@ $(filter %.c %.o,$^) -lcriterion -lm
+	$(Q)$(CC) $(CFLAGS_ALL) -Ihardware $(if $(filter %_mat,$@),-DTEST_MAT) $(if $(filter %_cells,$@),-DTEST_CELLS) $(LDFLAGS_ALL) -MF $@.d -o $@ $(filter %.c %.o,$^) -lcriterion -lm
 
 $(OBJ)/tests/firmware/test_firmware: $(FW_TEST_SRC) $(filter-out $(OBJ)/app/main.o,$(OBJS)) $(aid_of) $(if $(HAS_AVR_GCC),$(AVR_ELF))
 	@mkdir -p $(@D)

@@ -21,10 +21,19 @@ void mcu_rest(void);
 /* Converts one analog input: 0..1023, as a share of the supply. */
 uint16_t mcu_read(uint8_t input);
 
-/* Mat: begins to read all elements, row by row, in the background: each row driven, the others at ground,
- * each column led to input 0. readings must outlive the sweep. */
+/* Begins to read everything, in the background; readings must outlive it.
+ * Mat: all elements, row by row: each row driven, the others at ground, each column led to input 0.
+ * Cells: four rounds of inputs 0 to 3, mcu_burst_input() says which when; in round k the amplifiers'
+ * reference is lifted by k quarters of the converter's step. */
 void mcu_sweep(uint16_t *readings);
 bool mcu_sweep_is_over(void);
+
+/* Cells: the input of the i-th reading; there and back: 0 1 2 3 3 2 1 0 ... */
+static inline uint8_t
+mcu_burst_input(uint8_t i)
+{
+    return (uint8_t) ((i & 4 ? ~i : i) & 3);
+}
 
 /* Hands bytes (copied) to the line; false when there is no room for all, then none is sent. */
 bool mcu_send(const uint8_t *bytes, uint8_t len);

@@ -1,10 +1,11 @@
 /* mcu_m328p.c - ATmega328P at 16 MHz.
  *
- *      pin                  switches            mat
- *      PC0..PC3 (ADC0..3)   zones LH LF RH RF   PC0: the multiplexer's output
- *      PD2..PD5                                 row address, 4 bits, to the row decoder
- *      PB0..PB2                                 column address, 3 bits, to the multiplexer
- *      PD0 RXD, PD1 TXD     to the host         to the host
+ *      pin                  switches            mat                                  cells
+ *      PC0..PC3 (ADC0..3)   zones LH LF RH RF   PC0: the multiplexer's output        amplifiers 1 to 4
+ *      PD2..PD5                                 row address, 4 bits, to the decoder
+ *      PB0..PB2                                 column address, 3 bits, to the       PB0, PB1: reference up
+ *                                               multiplexer                          by 1/4, 2/4 of a step
+ *      PD0 RXD, PD1 TXD     to the host         to the host                          to the host
  *
  * Line: the baud rate is F_CPU / 8 / (UBRR + 1) with double speed. At 16 MHz that is 117647 for 115200
  * (+2.1 %: good with a PC's receiver, whose own error is small), 222222 for 230400 (-3.5 %: too much), and
@@ -27,6 +28,9 @@
 #ifndef MCU_IS_SWEEPING
 #define MCU_IS_SWEEPING 0 /* 1: a mat */
 #endif
+#ifndef MCU_IS_BURSTING
+#define MCU_IS_BURSTING 0 /* 1: cells */
+#endif
 #if MCU_IS_SWEEPING
 #define MCU_ADC_PRESCALE_BITS 4 /* 2^4: 1 MHz, 8 good bits */
 #else
@@ -40,6 +44,7 @@
 #endif
 
 #define SWEEP_N 128 /* 16 rows of 8 */
+#define BURST_N 16  /* 4 rounds of 4 */
 
 #define HOLD_CLOCKS 2 /* ADC clocks from the start of a conversion until the sample is held: 1.5 */
 
@@ -111,6 +116,46 @@ bool
 mcu_sweep_is_over(void)
 {
     return sweep_at == SWEEP_N;
+}
+
+#elif MCU_IS_BURSTING
+
+static uint16_t *volatile burst_to;
+static volatile uint8_t burst_at; /* reading under conversion; BURST_N: the burst is over */
+
+/* The converter does not run on by itself: the reference changes before a conversion begins, and has at least
+ * 12 us, 1.5 of its clocks, to settle until the input is held. */
+static void
+convert(uint8_t at)
+{
+    PORTB = (uint8_t) ((PORTB & 0xFC) | at >> 2);
+    ADMUX = _BV(REFS0) | mcu_burst_input(at);
+    ADCSRA |= _BV(ADSC);
+}
+
+ISR(ADC_vect)
+{
+    uint8_t at = burst_at;
+    uint16_t *to = burst_to;
+    *to = ADC;
+    burst_to = to + 1;
+    burst_at = ++at;
+    if (at < BURST_N)
+        convert(at);
+}
+
+void
+mcu_sweep(uint16_t *readings)
+{
+    burst_to = readings;
+    burst_at = 0;
+    convert(0);
+}
+
+bool
+mcu_sweep_is_over(void)
+{
+    return burst_at == BURST_N;
 }
 
 #else

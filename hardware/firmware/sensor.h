@@ -1,4 +1,5 @@
-/* sensor.h - what is wired to the board: sensor_switches.c or sensor_mat.c, one of them in a firmware.
+/* sensor.h - what is wired to the board: sensor_switches.c, sensor_mat.c or sensor_cells.c, one of them in a
+ * firmware.
  *
  * Portable: reaches the pins through mcu.h only. Plain C11, integers, no allocation.
  */

@@ -3,11 +3,13 @@
  *
  * What limits the rate (16 MHz):
  *      converter    at 1 MHz, the most for 8 good bits, 13 us an element, 128 of them 1.664 ms: 601 frames/s
- *      line         a dense frame of 8 bits is 141 bytes: 81 frames/s at 115200 baud, 354 at 500000, 709 at
- * 1000000 processor    one sweep runs by interrupt while the one before is solved, packed and sent:
- * together 3.3 ms a frame with a foot on the mat (counted in the simulator): 303 frames/s So 500000 baud is
- * enough, and 250 Hz it is: a sixth of the time is left to hellos and to the host's words. A frame's time is
- * its sweep's beginning; its last element is 1.65 ms younger.
+ *      line         a dense frame of 8 bits is 141 bytes: 81 frames/s at 115200 baud, 354 at 500000, 709
+ *                   at 1000000
+ *      processor    one sweep runs by interrupt while the one before is solved, packed and sent: together
+ *                   3.3 ms a frame with a foot on the mat (counted in the simulator): 303 frames/s
+ *
+ * So 500000 baud is enough, and 250 Hz it is: a sixth of the time is left to hellos and to the host's words.
+ * A frame's time is its sweep's beginning; its last element is 1.65 ms younger.
  *
  * What a divider reads. All rows but one are at ground, so the column's node sees, from the supply through
  * the element's conductance g, and to ground through 1/R and all other elements of the column:

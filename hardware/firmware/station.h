@@ -1,13 +1,12 @@
 /* station.h - the firmware's loop: wait for the sampling clock, scan, pack, send; listen in between.
  *
  * How: packing, the hello and what the host may ask are link/wire_device, the same code that the simulated
- *      board runs. A sample's time is a whole number of sampling periods, so that step times hold the
+ *      board runs. Samples are whole numbers of sampling periods apart, so that step times hold the
  *      crystal's accuracy whatever the loop is busy with.
  *
- *      case 1   a period passes unseen, or the line has no room      the sample is dropped, its time passes,
- *                                                                     the overrun bit is told   (test:
- * overrun) case 2   the line is free again for STATION_CALM_SAMPLES      the bit is taken back     (test:
- * overrun)
+ *      case 1   a period passes unseen, or the line has no room     dropped, its time passes, the overrun
+ *                                                                   bit is told          (test: overrun)
+ *      case 2   the line is free again for STATION_CALM_SAMPLES     the bit is taken back (test: overrun)
  *
  * Memory: the struct, under 1 kB with a mat of 128 elements. One at a time.
  */

@@ -1,6 +1,7 @@
 #include "firmware/avr_board.h"
 
 #include <limits.h>
+#include <math.h>
 #include <string.h>
 
 /* The simulator's headers do not pass our warnings. */
@@ -23,6 +24,8 @@
 #define PORTD_AT     0x2B
 #define SPL_AT       0x5D
 #define ADC_VECTOR   21
+#define CLOCK_VECTOR 11     /* timer 1, compare A */
+#define PAUSE_CYCLES 2500   /* longer than a conversion and the way to the next: a pause between two bursts */
 #define SWEEP_CYCLES 208    /* a conversion of the mat's: 13 clocks of 16 cycles */
 #define BYTE_S       100e-6 /* between two bytes of the host: 115200 baud and a little */
 
@@ -52,6 +55,10 @@ on_conversion(struct avr_irq_t *irq, uint32_t value, void *param)
     if (stack < b->least_stack)
         b->least_stack = stack;
     b->n_conversions++;
+    uint64_t since = b->avr->cycle - b->began_at_cycle;
+    if (since < PAUSE_CYCLES && since > b->most_conversion_cycles)
+        b->most_conversion_cycles = (unsigned) since;
+    b->began_at_cycle = b->avr->cycle;
     if (input > 7)
         return;
     b->held_volts =
@@ -76,6 +83,15 @@ on_address(struct avr_irq_t *irq, uint32_t value, void *param)
         b->most_address_cycles = (unsigned) since;
 }
 
+/* The part has 1024 steps; the simulator takes whole millivolts and cuts them into 1023: the least that it
+ * reads as the part would. */
+static uint32_t
+simulated_mv(double volts)
+{
+    double step = fmin(fmax(floor(volts / AVR_BOARD_VOLTS * 1024), 0), 1023);
+    return (uint32_t) ceil(step * AVR_BOARD_VOLTS * 1000 / 1023);
+}
+
 /* The simulator works the reading out when it is read, from the input's newest volts: they are given to it
  * when the conversion is over, since by the time of the reading the next one may have begun. */
 static void
@@ -85,7 +101,16 @@ on_converted(struct avr_irq_t *irq, uint32_t value, void *param)
     (void) irq;
     if (value != 0)
         avr_raise_irq(avr_io_getirq(b->avr, AVR_IOCTL_ADC_GETIRQ, ADC_IRQ_ADC0 + b->held_input),
-                      (uint32_t) (b->held_volts * 1000 + 0.5));
+                      simulated_mv(b->held_volts));
+}
+
+static void
+on_period(struct avr_irq_t *irq, uint32_t value, void *param)
+{
+    struct avr_board *b = param;
+    (void) irq;
+    if (value != 0 && b->first_period_s == 0)
+        b->first_period_s = avr_board_now_s(b);
 }
 
 /* The simulator's own would wait in real time. */
@@ -133,6 +158,7 @@ avr_board_init(struct avr_board *b, const char *elf_path)
     avr_irq_register_notify(avr_io_getirq(b->avr, AVR_IOCTL_IOPORT_GETIRQ('B'), IOPORT_IRQ_PIN0), on_address,
                             b);
     avr_irq_register_notify(avr_get_interrupt_irq(b->avr, ADC_VECTOR) + AVR_INT_IRQ_PENDING, on_converted, b);
+    avr_irq_register_notify(avr_get_interrupt_irq(b->avr, CLOCK_VECTOR) + AVR_INT_IRQ_PENDING, on_period, b);
     return true;
 }
 

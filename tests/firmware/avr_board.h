@@ -19,7 +19,8 @@ struct avr_t;
 
 struct avr_board {
     struct avr_t *avr;
-    /* Volts at an input when a conversion begins; row and col as addressed then. */
+    /* Volts at an input when a conversion begins; row and col as addressed then. Cells: col is the
+     * reference's lift, quarters of a step. */
     double (*volts)(void *user, double t_s, int input, int row, int col);
     void *user;
     uint8_t bytes[AVR_BOARD_BYTES]; /* from the line, since they were last taken */
@@ -30,8 +31,10 @@ struct avr_board {
     uint64_t held_at_cycle;
     /* Mat: from the beginning of a conversion to the next element's address, processor cycles. */
     unsigned least_address_cycles, most_address_cycles;
-    uint64_t n_conversions;
-    uint16_t least_stack; /* lowest stack pointer that was seen at a conversion */
+    uint64_t n_conversions, began_at_cycle;
+    unsigned most_conversion_cycles; /* from one beginning to the next, within a burst */
+    double first_period_s; /* when the board's own clock had counted one sampling period; 0: not yet */
+    uint16_t least_stack;  /* lowest stack pointer that was seen at a conversion */
 };
 
 /* Loads an ELF file. False when it can't be read. */

@@ -35,22 +35,30 @@ main(void)
 #include <string.h>
 #include <unistd.h>
 
-#define RUN_S     25.0
-#define PACE      4.0
-#define SLICE_S   0.005
-#define LOOK_S    0.0001 /* how finely the driven loads are looked at for their truth */
-#define IMAGE_S   0.0002 /* how long the mat's picture stands */
-#define MAX_STEPS 200
-#define N_ROWS    16
-#define N_COLS    8
-#define ON_RATIO  0.5 /* profiles/sensors/switches-4.ini */
-#define OFF_RATIO 0.3
-#define FULL_N    800.0 /* load of a mat element whose conductance is 1/R */
+#define RUN_S          25.0
+#define PACE           4.0
+#define SLICE_S        0.005
+#define LOOK_S         0.0001 /* how finely the driven loads are looked at for their truth */
+#define IMAGE_S        0.0002 /* how long the mat's picture stands */
+#define MAX_STEPS      200
+#define N_ROWS         16
+#define N_COLS         8
+#define ON_RATIO       0.5 /* profiles/sensors/switches-4.ini */
+#define OFF_RATIO      0.3
+#define FULL_N         800.0 /* load of a mat element whose conductance is 1/R */
+#define MASS_KG        70.0
+/* hardware/load-cells.md: bridge, amplifier, reference. */
+#define CELL_V_PER_N   1e-3
+#define CELL_ZERO_V    (AVR_BOARD_VOLTS / 10.1)
+#define CELL_LIFT_V    1.25e-3 /* of a quarter of a step, by the resistors that there are */
+#define CELL_ENDS_V    0.05    /* of the amplifier, from either supply */
+#define CELL_MIDDLE_US 892     /* a sample's time after its period's beginning */
+#define CELL_N_PER_BIT (AVR_BOARD_VOLTS / 4096 / CELL_V_PER_N)
 
 /* One contact that was driven. */
 struct driven {
     bool is_right;
-    double down_s, up_s;
+    double down_s, up_s, peak_bw, ahead_mm; /* the last two by the runner's truth; NAN for switches */
 };
 
 static struct world {
@@ -59,6 +67,7 @@ static struct world {
     struct frame_image image;
     struct frame_switches switches;
     double looked_s, image_s;
+    bool is_empty;                 /* nobody on the cells */
     bool is_down[FRAME_MAX_ZONES]; /* zones, by the driven load */
     double down_s[2];              /* feet; NAN: up */
     struct driven driven[MAX_STEPS];
@@ -106,7 +115,7 @@ foot_changes(int foot, bool is_down, double t_s)
         W.down_s[foot] = t_s;
     } else if (!is_down && !isnan(W.down_s[foot])) {
         cr_assert_lt(W.n_driven, MAX_STEPS);
-        W.driven[W.n_driven++] = (struct driven){ foot == 1, W.down_s[foot], t_s };
+        W.driven[W.n_driven++] = (struct driven){ foot == 1, W.down_s[foot], t_s, NAN, NAN };
         W.down_s[foot] = NAN;
     }
 }
@@ -146,7 +155,8 @@ look_at_runner(void)
     struct runner_truth truth;
     while (runner_take(&W.runner, &truth)) {
         cr_assert_lt(W.n_driven, MAX_STEPS);
-        W.driven[W.n_driven++] = (struct driven){ truth.foot == STEP_FOOT_RIGHT, truth.down_s, truth.up_s };
+        W.driven[W.n_driven++] = (struct driven){ truth.foot == STEP_FOOT_RIGHT, truth.down_s, truth.up_s,
+                                                  truth.peak_force_bw, truth.landing_ahead_mm };
     }
 }
 
@@ -167,6 +177,27 @@ mat_volts(void *user, double t_s, int input, int row, int col)
     }
     double g = (double) W.image.load_n[row * N_COLS + col] / FULL_N;
     return input == 0 ? AVR_BOARD_VOLTS * g / (1 + W.column_sum[col]) : 0;
+}
+
+/* The deck's balance of moments for the force and its place, which the belt carries; the treadmill's own
+ * weight, and bridges that are not quite balanced. */
+static double
+cell_volts(void *user, double t_s, int input, int row, int col)
+{
+    static const double empty_n[4] = { 230, 195, 260, 240 };
+    struct runner_now now;
+    double load_n[SENSOR_MAX_CELLS] = { 0 };
+    (void) user, (void) row;
+    if (input >= W.layout.n_cells)
+        return 0;
+    if (!W.is_empty) {
+        runner_now(&W.runner, t_s, &now);
+        look_at_runner();
+    }
+    if (!W.is_empty && now.force_n > 0)
+        sensor_cell_loads(&W.layout, now.force_n, now.cop_fwd_mm, now.cop_right_mm, load_n);
+    double volts = CELL_ZERO_V + CELL_LIFT_V * (col & 3) + CELL_V_PER_N * (load_n[input] + empty_n[input]);
+    return fmin(fmax(volts, CELL_ENDS_V), AVR_BOARD_VOLTS - CELL_ENDS_V);
 }
 
 /* ------------------------------------------------------------------ board and program */
@@ -259,8 +290,8 @@ load_steps(void)
     store_close(&s);
 }
 
-/* Holds the board's time until the program asks it for its hello: a busy computer may take a second to start the
- * program, and what the board did before would be missing. */
+/* Holds the board's time until the program asks it for its hello: a busy computer may take a second to start
+ * the program, and what the board did before would be missing. */
 static void
 wait_for_reader(void)
 {
@@ -274,12 +305,34 @@ wait_for_reader(void)
 }
 
 static void
-run_live(const char *profile)
+open_port(void)
 {
     char why[ERR_WHY_MAX];
+    if (R.port >= 0)
+        close(R.port);
+    cr_assert_eq(mimic_open_pty(&R.port, R.path, why), ERR_OK, "%s", why);
+}
+
+/* The board before the run, nobody on it: its time is gone again afterwards. */
+static void
+calibrate_zero(const char *profile)
+{
+    const char *argv[] = { process_program(), "calibrate", "zero",      "--port", R.path,
+                           "--profile",       profile,     "--seconds", "1.5",    NULL };
+    open_port();
+    cr_assert(process_start(&R.live, R.files.folder, "zero", argv));
+    wait_for_reader();
+    bridge(1.52); /* no more than it reads */
+    cr_assert_eq(process_wait(&R.live, 10000), 0, "%s", process_read(R.live.err_path, R.text, sizeof R.text));
+    avr_board_destroy(&BOARD);
+}
+
+static void
+run_live(const char *profile)
+{
     struct process p;
     cr_assert_eq(process_run_words(&p, R.files.folder, 10000, "runner add R-014"), 0);
-    cr_assert_eq(mimic_open_pty(&R.port, R.path, why), ERR_OK, "%s", why);
+    open_port();
     const char *argv[] = { process_program(),
                            "live",
                            "--port",
@@ -307,8 +360,26 @@ run_live(const char *profile)
 
 /* ------------------------------------------------------------------ comparing */
 
-/* Each step of the store with the contact that was driven then. first_s: the board's clock at its first
- * packet, where the program's begins. */
+/* A time of the board's own clock as the processor's: the clock starts a little after the processor. */
+static double
+board_clock_s(double period_us, double t_us)
+{
+    return BOARD.first_period_s + (t_us - period_us) * 1e-6;
+}
+
+/* The contact that was driven then; NULL without one. */
+static const struct driven *
+driven_at(double down_s)
+{
+    const struct driven *found = NULL;
+    for (int k = 0; k < W.n_driven; k++)
+        if (fabs(W.driven[k].down_s - down_s) < 0.06)
+            found = &W.driven[k];
+    return found;
+}
+
+/* Each step of the store with the contact that was driven then. first_s: the processor's time of the
+ * board's first packet, where the program's begins. */
 static void
 compare(double first_s, double contact_ms_at_most, double place_ms_at_most)
 {
@@ -318,14 +389,10 @@ compare(double first_s, double contact_ms_at_most, double place_ms_at_most)
     for (int i = 0; i < R.n_steps; i++) {
         const struct step *s = &R.step[i].step;
         const double down_s = first_s + units_s_from_us(s->touchdown.us);
-        int at = -1;
-        for (int k = 0; k < W.n_driven; k++)
-            if (fabs(W.driven[k].down_s - down_s) < 0.06)
-                at = k;
-        if (at < 0 && down_s > RUN_S - 1)
+        const struct driven *d = driven_at(down_s);
+        if (!d && down_s > RUN_S - 1)
             continue; /* the last one, cut */
-        cr_assert_geq(at, 0, "a step at %.3f s that nobody drove", down_s);
-        const struct driven *d = &W.driven[at];
+        cr_assert_not_null(d, "a step at %.3f s that nobody drove", down_s);
         cr_assert_eq(s->foot, d->is_right ? STEP_FOOT_RIGHT : STEP_FOOT_LEFT, "step %u is on the wrong side",
                      s->number);
         cr_assert_eq(s->gait, STEP_GAIT_RUNNING);
@@ -334,8 +401,8 @@ compare(double first_s, double contact_ms_at_most, double place_ms_at_most)
         sum_ms += off_ms;
         place_ms = fmax(place_ms, fabs(1e3 * (down_s - d->down_s)));
         n++;
-        if (at + 1 < W.n_driven && !isnan(s->value[METRIC_CADENCE_SPM])) {
-            sum_spm += s->value[METRIC_CADENCE_SPM] - 60 / (W.driven[at + 1].down_s - d->down_s);
+        if (d + 1 < W.driven + W.n_driven && !isnan(s->value[METRIC_CADENCE_SPM])) {
+            sum_spm += s->value[METRIC_CADENCE_SPM] - 60 / (d[1].down_s - d->down_s);
             n_cadence++;
         }
     }
@@ -353,7 +420,7 @@ Test(firmware, live_measures_the_switches_that_were_driven)
     world_init(FRAME_KIND_SWITCHES);
     load_firmware("switches", switch_volts);
     run_live(NULL);
-    compare(0.002, 4, 4);
+    compare(board_clock_s(2000, 2000), 4, 4);
 }
 
 static void
@@ -375,7 +442,58 @@ Test(firmware, live_measures_the_run_that_the_mat_was_given)
     load_firmware("mat", mat_volts);
     write_mat_profile();
     run_live(R.profile_path);
-    compare(0.004, 4, 4);
+    compare(board_clock_s(4000, 4000), 4, 4);
+}
+
+/* Force and place of each step. The steps' ahead_mm is the program's and the runner's mean over them. */
+static void
+compare_force(double first_s, double peak_bw_at_most, double ahead_mm_at_most)
+{
+    int n = 0, n_ahead = 0;
+    double worst_bw = 0, sum_bw = 0, sum_mm = 0;
+    for (int i = 0; i < R.n_steps; i++) {
+        const struct step *s = &R.step[i].step;
+        const struct driven *d = driven_at(first_s + units_s_from_us(s->touchdown.us));
+        if (!d)
+            continue;
+        cr_assert_eq(s->standing[METRIC_PEAK_FORCE_BW], METRIC_MEASURED);
+        cr_assert_eq(s->flags & STEP_FLAG_LOW_RATE, 0);
+        const double off_bw = s->value[METRIC_PEAK_FORCE_BW] - d->peak_bw;
+        worst_bw = fmax(worst_bw, fabs(off_bw));
+        sum_bw += off_bw;
+        n++;
+        if (!isnan(s->value[METRIC_LANDING_AHEAD_MM])) {
+            sum_mm += s->value[METRIC_LANDING_AHEAD_MM] - d->ahead_mm;
+            n_ahead++;
+        }
+    }
+    cr_log_info(
+        "%d steps: peak force off by %.4f BW in the mean, %.4f at most (allowed %.4f); landing ahead by %.1f "
+        "mm in the mean of %d",
+        n, sum_bw / n, worst_bw, peak_bw_at_most, sum_mm / n_ahead, n_ahead);
+    cr_assert(n >= 50 && n_ahead >= 40);
+    cr_assert_leq(worst_bw, peak_bw_at_most, "peak force off by %.4f BW", worst_bw);
+    cr_assert_leq(fabs(sum_mm / n_ahead), ahead_mm_at_most, "landing ahead off by %.1f mm", sum_mm / n_ahead);
+}
+
+/* The peak's tolerance: each of four counts, and each of their zeros, is cut off by less than one, so the
+ * force is right within four counts; and what the program itself is off by at 500 Hz (tests/VALIDITY.md: 0.0
+ * % of the simulated runs' peaks, so 0.05 %). Landing ahead: 4.6 mm of its own there, and cells that change
+ * places would be far off. */
+Test(firmware, live_measures_the_run_that_the_cells_were_given)
+{
+    static const char profile[] = "profiles/sensors/cells-4-amp.ini";
+    const double count_bw = CELL_N_PER_BIT / (MASS_KG * UNITS_GRAVITY_M_S2);
+    world_init(FRAME_KIND_CELLS);
+    W.is_empty = true;
+    load_firmware("cells", cell_volts);
+    calibrate_zero(profile);
+    W.is_empty = false;
+    load_firmware("cells", cell_volts);
+    run_live(profile);
+    const double first_s = board_clock_s(2000, 2000 + CELL_MIDDLE_US);
+    compare(first_s, 4, 4);
+    compare_force(first_s, 4 * count_bw + 0.0005 * 2.5, 10);
 }
 
 /* ------------------------------------------------------------------ the board alone */
@@ -391,6 +509,7 @@ struct heard {
     struct wire_decoder decoder;
     int n_hellos, n_data, n_uneven;
     uint32_t last_us, period_us, status;
+    void (*look)(const struct packet *p); /* at each packet of data; NULL: at none */
 };
 static struct heard H;
 
@@ -407,8 +526,10 @@ listen(double until_s)
             H.n_hellos += p->type == PACKET_HELLO;
             if (p->type == PACKET_STATUS)
                 H.status = p->status_code;
-            if (p->type != PACKET_MAT && p->type != PACKET_SWITCHES)
+            if (p->type != PACKET_MAT && p->type != PACKET_SWITCHES && p->type != PACKET_CELLS)
                 continue;
+            if (H.look)
+                H.look(p);
             H.n_uneven += H.n_data > 0 && p->t_us - H.last_us != H.period_us;
             H.last_us = p->t_us;
             H.n_data++;
@@ -420,9 +541,9 @@ listen(double until_s)
 
 /* Even periods, nothing dropped by the board, hellos on the way, room on the stack. */
 static void
-listen_to(const char *kind, uint32_t period_us)
+listen_to(const char *kind, uint32_t period_us, double (*volts)(void *, double, int, int, int))
 {
-    load_firmware(kind, steady_volts);
+    load_firmware(kind, volts);
     wire_init(&H.decoder);
     H.period_us = period_us;
     listen(11);
@@ -444,7 +565,7 @@ tell(enum wire_type type)
 
 Test(firmware, switches_keep_their_rate_and_hear_the_host)
 {
-    listen_to("switches", 2000);
+    listen_to("switches", 2000, steady_volts);
     tell(WIRE_STOP);
     listen(11.2);
     cr_assert_eq(H.status, WIRE_STATUS_STOPPED);
@@ -461,9 +582,77 @@ Test(firmware, switches_keep_their_rate_and_hear_the_host)
 
 Test(firmware, mat_keeps_its_rate_and_addresses_no_element_before_the_last_is_held)
 {
-    listen_to("mat", 4000);
+    listen_to("mat", 4000, steady_volts);
     cr_assert_geq(BOARD.least_address_cycles, 24, "1.5 clocks of the converter are 24 cycles");
     cr_assert_leq(BOARD.most_address_cycles, 160, "3 us and more to settle");
+}
+
+/* A fast ramp, 82 counts in a millisecond, the same on all inputs. */
+#define RAMP_S         0.04
+#define RAMP_V_S       100.0
+#define RAMP_LOW_V     0.5
+
+static double
+ramp_volts_at(double t_s)
+{
+    return RAMP_LOW_V + RAMP_V_S * fmod(t_s, RAMP_S);
+}
+
+static double
+ramp_volts(void *user, double t_s, int input, int row, int col)
+{
+    (void) user, (void) row;
+    return input < 4 ? ramp_volts_at(t_s) + (col & 3) * AVR_BOARD_VOLTS / 4096 : 0;
+}
+
+/* 0.1 ms is 8 counts; cutting off, four. */
+static void
+look_at_ramp(const struct packet *p)
+{
+    const double t_s = board_clock_s(2000, p->t_us), at_s = fmod(t_s, RAMP_S);
+    if (at_s < 0.002 || at_s > RAMP_S - 0.002)
+        return; /* the burst has the ramp's end in it */
+    for (int i = 0; i < 4; i++) {
+        cr_assert_float_eq(p->channel_counts[i], ramp_volts_at(t_s) * 4096 / AVR_BOARD_VOLTS, 12,
+                           "cell %d at %.6f s: %d counts", i + 1, t_s, (int) p->channel_counts[i]);
+        cr_assert_leq(abs((int) (p->channel_counts[i] - p->channel_counts[0])), 4,
+                      "cell %d was read at another time", i + 1);
+    }
+}
+
+Test(firmware, cells_keep_their_rate_and_the_four_are_of_the_instant_that_is_said)
+{
+    H.look = look_at_ramp;
+    listen_to("cells", 2000, ramp_volts);
+    cr_assert_leq(BOARD.most_conversion_cycles, 14 * 128, "the next conversion misses its clock");
+}
+
+static void
+look_at_quiet(const struct packet *p)
+{
+    static const int expected[4] = { 405, 1001, 2002, 4040 };
+    for (int i = 0; i < 4; i++)
+        cr_assert_eq(p->channel_counts[i], expected[i], "cell %d: %d", i + 1, (int) p->channel_counts[i]);
+}
+
+static double
+quiet_volts(void *user, double t_s, int input, int row, int col)
+{
+    static const double counts[4] = { 405.5, 1001.5, 2002.5, 4055 };
+    (void) user, (void) t_s, (void) row;
+    return input < 4 ? (counts[input] + (col & 3)) * AVR_BOARD_VOLTS / 4096 : 0;
+}
+
+Test(firmware, cells_are_read_four_times_as_fine_as_the_converter_s_step)
+{
+    H.look = look_at_quiet;
+    listen_to("cells", 2000, quiet_volts);
+    tell(WIRE_STOP);
+    listen(11.2);
+    cr_assert_eq(H.status, WIRE_STATUS_STOPPED);
+    tell(WIRE_START);
+    listen(11.4);
+    cr_assert_eq(H.status, 0);
 }
 
 #endif

@@ -1,6 +1,6 @@
 /* The firmware's portable part on this computer, with a board that is made of arrays: what is sent when, what
  * happens when the line is full or the loop is late, and the mat's arithmetic against Kirchhoff's law.
- * Built twice: with the switches' sensor, and with the mat's (TEST_MAT). */
+ * Built three times: with the switches' sensor, with the mat's (TEST_MAT), with the cells' (TEST_CELLS). */
 #include "firmware/mcu.h"
 #include "firmware/sensor.h"
 #include "firmware/station.h"
@@ -47,8 +47,14 @@ mcu_read(uint8_t input)
 void
 mcu_sweep(uint16_t *readings)
 {
+#ifdef TEST_CELLS
+    static const int input[16] = { 0, 1, 2, 3, 3, 2, 1, 0, 0, 1, 2, 3, 3, 2, 1, 0 };
+    for (int i = 0; i < 16; i++)
+        readings[i] = (uint16_t) fmin(1023, floor(1024 * BOARD.volts[input[i]] + 0.25 * (i / 4)));
+#else
     for (int i = 0; i < N_ELEMENTS; i++)
         readings[i] = (uint16_t) (1023 * BOARD.volts[i] + 0.5);
+#endif
 }
 
 bool
@@ -163,6 +169,36 @@ Test(station, obeys_stop_and_start, .init = start)
     pass(1);
     cr_assert_neq(pass(1)->type, PACKET_STATUS);
 }
+
+#ifdef TEST_CELLS
+Test(cells, four_readings_of_a_quiet_cell_are_four_times_as_fine_as_one, .init = start)
+{
+    pass(1);
+    for (int i = 0; i < 4000; i += 3) {
+        for (int cell = 0; cell < 4; cell++)
+            BOARD.volts[cell] = (i + cell + 0.3) / 4096;
+        pass(1); /* the burst that ends now began before */
+        const struct packet *p = pass(1);
+        cr_assert_eq(p->type, PACKET_CELLS);
+        cr_assert_eq(p->n_values, 4);
+        for (int cell = 0; cell < 4; cell++)
+            cr_assert_eq(p->channel_counts[cell], i + cell, "cell %d: %d", cell,
+                         (int) p->channel_counts[cell]);
+    }
+}
+
+Test(cells, an_amplifier_at_its_end_is_full_scale_and_no_count_goes_beyond, .init = start)
+{
+    BOARD.volts[0] = 4.95 / 5;
+    BOARD.volts[1] = 1.2;
+    BOARD.volts[2] = 4.92 / 5;
+    pass(1);
+    const struct packet *p = pass(1);
+    cr_assert_eq(p->channel_counts[0], DECODER.hello.full_scale_counts);
+    cr_assert_eq(p->channel_counts[1], DECODER.hello.full_scale_counts);
+    cr_assert_lt(p->channel_counts[2], DECODER.hello.full_scale_counts);
+}
+#endif
 
 #ifdef TEST_MAT
 #define N_ROWS 16

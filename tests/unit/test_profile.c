@@ -59,6 +59,22 @@ Test(profile, shipped_cells_stand_at_the_corners)
     cr_expect_float_eq(p.min_cop_n, 20, 0);
 }
 
+/* hardware/load-cells.md: 5 V, cells of 2 mV/V for 5 kN, amplified 500 times, the sum of 4 readings. */
+Test(profile, shipped_amplified_cells_have_the_guide_s_arithmetic)
+{
+    const double volts_per_n = 500 * 2e-3 * 5 / 5000, volts_per_count = 5.0 / 4096;
+    cr_assert_eq(profile_load(&p, "profiles/sensors/cells-4-amp.ini", why), ERR_OK, "%s", why);
+    cr_expect(p.kind == FRAME_KIND_CELLS && p.n_cells == 4);
+    cr_expect_float_eq(p.rate_hz, 500, 0);
+    for (int i = 0; i < 4; i++) {
+        cr_expect_float_eq(p.cell[i].fwd_mm, i < 2 ? -600 : 600, 0);
+        cr_expect_float_eq(p.cell[i].right_mm, i % 2 == 0 ? -300 : 300, 0);
+        cr_expect_float_eq(p.cell[i].gain_n_per_count, volts_per_count / volts_per_n, 1e-12);
+        cr_expect_float_eq(p.cell[i].offset_counts, 5 * 1 / (9.1 + 1) / volts_per_count, 1);
+    }
+    cr_expect_leq(p.saturation_counts * volts_per_count, 5 - 0.05, "an amplifier ends there");
+}
+
 Test(profile, shipped_switches_name_their_zones)
 {
     cr_assert_eq(profile_load(&p, "profiles/sensors/switches-4.ini", why), ERR_OK, "%s", why);
