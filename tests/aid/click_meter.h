@@ -11,7 +11,8 @@
 
 struct click_meter {
     double interval; /* samples between clicks, as wanted */
-    uint64_t n_samples, n_clicks;
+    double pause;    /* samples; a longer silence is a pause, not an interval; 0: none is */
+    uint64_t n_samples, n_clicks, n_intervals;
     uint64_t first, last;               /* samples of the first and newest click */
     uint64_t quiet;                     /* samples below the level so far */
     double worst_interval, worst_place; /* samples off: from click to click, and from the first click on */
@@ -26,8 +27,12 @@ click_meter_init(struct click_meter *m, int rate_hz, double spm)
 static inline void
 click_meter_begin(struct click_meter *m)
 {
+    const double since = (double) (m->n_samples - m->last);
     if (m->n_clicks > 0) {
-        m->worst_interval = fmax(m->worst_interval, fabs((double) (m->n_samples - m->last) - m->interval));
+        if (m->pause <= 0 || since <= m->pause) {
+            m->worst_interval = fmax(m->worst_interval, fabs(since - m->interval));
+            m->n_intervals++;
+        }
         m->worst_place = fmax(m->worst_place,
                               fabs((double) (m->n_samples - m->first) - (double) m->n_clicks * m->interval));
     } else {

@@ -85,8 +85,10 @@ Test(sound_chain, the_metronome_is_heard_while_someone_runs_and_keeps_time, .tim
                           (const char *const[]){ "--metronome", "172", "--volume", "100", NULL }),
                  0);
     click_meter_init(&m, SOUND_RATE_HZ, 172.0);
+    /* On a busy computer the sensor may fall quiet, nobody runs then, and the beat rests: longer than a beat left out. */
+    m.pause = SOUND_RATE_HZ;
     meter_file(p.pcm, &m);
-    cr_assert(m.n_clicks >= 6, "%llu clicks", (unsigned long long) m.n_clicks);
+    cr_assert(m.n_intervals >= 5, "%llu intervals", (unsigned long long) m.n_intervals);
     cr_assert(m.worst_interval <= SOUND_RATE_HZ / 1000, "an interval is off by %g samples", m.worst_interval);
     place_remove(&p);
 }
