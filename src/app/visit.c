@@ -133,7 +133,10 @@ visit_begin(struct visit *v, const struct visit_config *c)
 void
 visit_put_step(struct visit *v, const struct store_step *step)
 {
-    writer_put_step(&v->writer, step); /* false is counted there, and told at the end */
+    struct store_step kept = *step;
+    if (!v->has_block)
+        kept.block = -1; /* before the first block: of none */
+    writer_put_step(&v->writer, &kept); /* false is counted there, and told at the end */
 }
 
 void
@@ -145,6 +148,7 @@ visit_put_block(struct visit *v, const struct coach_block *block, struct dev_tim
     }
     v->has_block = true;
     v->block = (struct store_block){ .index = block->index,
+                                     .part = block->plan_index,
                                      .kind = block->kind,
                                      .start = block->start,
                                      .end = { block->start.us - 1 },

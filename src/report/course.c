@@ -34,16 +34,6 @@ keep_step(void *context, const struct store_step *s)
 }
 
 static bool
-keep_block(void *context, const struct store_block *b)
-{
-    struct course_visit *v = ((struct reading *) context)->v;
-    if (v->n_blocks == COURSE_MAX_BLOCKS)
-        return false;
-    v->block[v->n_blocks++].block = *b;
-    return true;
-}
-
-static bool
 keep_pain(void *context, const struct store_pain *p)
 {
     struct course_visit *v = ((struct reading *) context)->v;
@@ -76,12 +66,12 @@ keep_note(void *context, const struct store_note *n)
     return true;
 }
 
-/* A block that was left open ends with the last step in it. */
+/* A piece that was left open ends with the last step in it. */
 static void
-close_blocks(struct reading *r)
+close_pieces(struct reading *r)
 {
-    for (int i = 0; i < r->v->n_blocks; i++) {
-        struct store_block *b = &r->v->block[i].block;
+    for (int i = 0; i < r->v->n_pieces; i++) {
+        struct store_block *b = &r->v->piece[i].row;
         if (b->end.us >= b->start.us)
             continue;
         b->end = b->start;
@@ -91,48 +81,30 @@ close_blocks(struct reading *r)
     }
 }
 
-/* The targets of each block: its own, else the visit's. */
-static enum err
-read_sets(struct store *s, struct course_visit *v, struct store_target_set *set)
-{
-    enum err err = ERR_OK;
-    if (v->visit.target_set_id != 0)
-        err = store_target_set_get(s, v->visit.target_set_id, v->visit.runner_id, &v->targets);
-    for (int i = 0; i < v->n_blocks && err == ERR_OK; i++) {
-        const int64_t id = v->block[i].block.target_set_id;
-        set[i] = v->targets;
-        if (id != 0 && id != v->targets.id)
-            err = store_target_set_get(s, id, v->visit.runner_id, &set[i]);
-    }
-    return err;
-}
-
 static enum err
 read_visit(struct store *s, struct course *c, struct course_visit *v)
 {
     struct reading r = { .v = v };
-    struct store_target_set *set = calloc(COURSE_MAX_BLOCKS, sizeof *set);
-    enum err err = set ? ERR_OK : ERR_MEMORY;
     v->pain_before = v->pain_worst = v->pain_after = v->effort = (double) NAN;
-    if (err == ERR_OK)
-        err = store_steps(s, v->visit.id, keep_step, &r);
+    enum err err = store_steps(s, v->visit.id, keep_step, &r);
     if (err == ERR_OK && r.is_out_of_memory)
         err = ERR_MEMORY;
+    if (err == ERR_OK && v->visit.target_set_id != 0)
+        err = store_target_set_get(s, v->visit.target_set_id, v->visit.runner_id, &v->targets);
     if (err == ERR_OK)
-        err = store_blocks(s, v->visit.id, keep_block, &r);
+        err = pieces_read(s, &v->visit, &v->targets, &v->piece, &v->n_pieces);
     if (err == ERR_OK)
         err = store_pains(s, v->visit.id, keep_pain, &r);
     if (err == ERR_OK)
         err = store_notes(s, v->visit.id, keep_note, &r);
-    if (err == ERR_OK)
-        err = read_sets(s, v, set);
+    const struct course_steps steps = { r.step, r.n };
     if (err == ERR_OK) {
-        close_blocks(&r);
-        const struct course_steps steps = { r.step, r.n, set };
-        course_figures(v, &steps, &c->runner, c->repeat);
+        close_pieces(&r);
+        err = course_join(v, &steps);
     }
+    if (err == ERR_OK)
+        course_figures(v, &steps, c);
     free(r.step);
-    free(set);
     return err;
 }
 
@@ -243,6 +215,10 @@ course_of_visit(struct store *s, int64_t visit_id, struct course *out)
 void
 course_destroy(struct course *c)
 {
+    for (int i = 0; i < c->n_visits; i++) {
+        free(c->visit[i].piece);
+        free(c->visit[i].block);
+    }
     free(c->visit);
     c->visit = NULL;
     c->n_visits = 0;

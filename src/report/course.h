@@ -2,16 +2,20 @@
  *
  * In:  the store.   Out: struct course.
  * How: running steps alone count. Blocks fall in three kinds: baseline; held (coached, silent, free: where targets are
- *      meant to be met); and the rest. Each block is judged by the targets that it was run with.
+ *      meant to be met); and the rest. New targets, another belt speed and a pause cut a block in pieces: each piece is
+ *      judged by the targets that it was run with, and the pieces are summed up as the block that they were. A step
+ *      outside any block counts for the dose alone (in a visit without blocks: as held).
  *
  *      shown, withheld   share of held steps in the band while feedback was on offer, and while not: carry-over
  *      change            of a visit's held mean, and of its own baseline, from the course's first baseline, and from the
  *                        visit before
- *      real              a change larger than MDC95 (repeat.h), from the parts of COURSE_PART_S of baseline and silent
- *                        blocks of COURSE_MIN_REPEAT_S or longer, of this visit and of others. Two such blocks are
- *                        needed: within one there is no telling whether it was a quiet one. Never less than the last
- *                        digit that is shown; unknown for a figure that did not move at all (a yes or no that was
- *                        always yes wanders, but not where one could see it)
+ *      real              a change larger than MDC95 (repeat.h), from baseline and silent blocks of COURSE_MIN_REPEAT_S or
+ *                        longer, of this visit and of others, in parts of COURSE_PART_S. The parts of all silent blocks
+ *                        of a visit are one group of repeats, those of its baseline another, so that wandering from
+ *                        block to block counts as well as that within one; a change that was asked for does not. Two
+ *                        such blocks are needed: within one there is no telling whether it was a quiet one. Never less
+ *                        than the last digit that is shown; unknown for a figure that did not move at all (a yes or no
+ *                        that was always yes wanders, but not where one could see it)
  *
  * Order: as the visits were begun (by id), so that a clock set back or another time zone changes nothing.
  * Memory: course_destroy() gives it back.   Errors: enum err, s->why.
@@ -21,12 +25,12 @@
 
 #include "coach/dose.h"
 #include "coach/tally.h"
+#include "report/piece.h"
 #include "report/repeat.h"
 #include "store/store.h"
 
 #include <stdio.h>
 
-#define COURSE_MAX_BLOCKS     48
 #define COURSE_PART_S         60.0
 #define COURSE_MIN_PART_STEPS 20
 #define COURSE_MIN_REPEAT_S   110.0 /* two parts, nearly: a block of two minutes may end some steps early */
@@ -48,11 +52,18 @@ struct course_band {
 };
 
 struct course_block {
-    struct store_block block;
+    enum verdict_block kind;
+    struct dev_time start, end; /* of its first and last piece: a pause may lie between */
+    int n_pieces;
+    double length_s;            /* of its pieces together */
+    double planned_s;           /* as it began; NAN = free */
+    double belt_speed_m_s;      /* mean of its pieces by their length; NAN = not known */
+    double shown_share;         /* planned; NAN = not planned */
+    int64_t target_set_id;      /* of its last piece; 0 = none */
     double run_s; /* of running, by the steps' own times */
     int n_steps;
     struct course_figure figure[METRIC_COUNT];
-    struct course_band band[METRIC_COUNT];
+    struct course_band band[METRIC_COUNT]; /* low and high of its last targets; counts by those of each piece */
 };
 
 /* NAN where unknown; is_real false then. */
@@ -72,8 +83,11 @@ struct course_trend {
 struct course_visit {
     struct store_visit visit;
     struct store_target_set targets; /* n = 0: none */
+    struct dev_time begin; /* of its first block or step, whichever came first: where its minutes are counted from */
+    int n_pieces;
+    struct piece *piece; /* as they were run */
     int n_blocks;
-    struct course_block block[COURSE_MAX_BLOCKS];
+    struct course_block *block; /* as they were planned, in the order begun */
     struct course_figure baseline[METRIC_COUNT], held[METRIC_COUNT];
     struct course_band band[METRIC_COUNT]; /* of all held blocks; low and high of the last targets */
     struct course_change held_from_first[METRIC_COUNT];     /* held mean, from the course's first baseline */
@@ -81,7 +95,7 @@ struct course_visit {
     struct course_change held_from_last[METRIC_COUNT];      /* held mean, from the last visit's */
     enum metric leads; /* the targets' focus; else cadence */
     int n_trend;
-    struct course_trend trend[COURSE_N_TREND]; /* from device time 0 */
+    struct course_trend trend[COURSE_N_TREND]; /* from begin */
     struct dose dose;
     char dose_note[DOSE_TEXT_MAX]; /* "" = did not grow fast */
     struct tally tally;
@@ -96,6 +110,7 @@ struct course {
     int n_visits;
     struct course_visit *visit;
     struct repeat repeat[METRIC_COUNT];
+    int n_repeat_blocks[METRIC_COUNT]; /* that they come from */
     double mdc[METRIC_COUNT]; /* smallest change that is real; NAN = too few repeats; never 0 */
 };
 
@@ -107,6 +122,9 @@ enum err course_of_runner(struct store *s, const char *code, const char *plan, s
 enum err course_of_visit(struct store *s, int64_t visit_id, struct course *out);
 
 void course_destroy(struct course *c);
+
+/* Which of v's blocks a step's block row belongs to; -1: none. */
+int course_block_of(const struct course_visit *v, int row_index);
 
 /* Metrics that have a figure in any visit and are worth a place, the leading ones first. Returns how many. */
 int course_metrics(const struct course *c, enum metric out[METRIC_COUNT]);

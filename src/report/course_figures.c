@@ -4,7 +4,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { MAX_PARTS = 16 };
+enum { MAX_PARTS = 16, MAX_GROUP = 64 };
 
 static const double UNKNOWN = (double) NAN;
 
@@ -30,24 +30,19 @@ finish(struct course_figure *f)
     f->sd = f->n > 1 ? sqrt(f->sd / (f->n - 1)) : UNKNOWN;
 }
 
-static bool
-is_held(enum verdict_block kind)
-{
-    return kind == VERDICT_BLOCK_COACHED || kind == VERDICT_BLOCK_SILENT || kind == VERDICT_BLOCK_FREE;
-}
-
 static double
 value_of(const struct step *s, int m)
 {
     return s->standing[m] == METRIC_MISSING ? UNKNOWN : s->value[m];
 }
 
+/* Counts a step in a block's band, judged by the targets that were in force. */
 static void
-count_band(struct course_band *b, double value, bool is_shown)
+count_band(struct course_band *b, const struct course_band *judged, double value, bool is_shown)
 {
-    if (!b->has_target || !isfinite(value))
+    if (!judged->has_target || !isfinite(value))
         return;
-    const bool is_in = !(value < b->low) && !(value > b->high); /* an open side (NAN) lets all through */
+    const bool is_in = !(value < judged->low) && !(value > judged->high); /* an open side (NAN) lets all through */
     if (is_shown) {
         b->n_shown++;
         b->n_shown_in += is_in;
@@ -77,59 +72,84 @@ finish_band(struct course_band *b)
     b->withheld_pct = b->n_withheld > 0 ? 100.0 * b->n_withheld_in / b->n_withheld : UNKNOWN;
 }
 
-static struct course_block *
-block_of(struct course_visit *v, int index)
+/* How long the block had been run when a piece of it began: what lay between two pieces does not count. */
+static double
+run_before_s(const struct course_visit *v, const struct piece *p)
 {
-    for (int i = 0; i < v->n_blocks; i++)
-        if (v->block[i].block.index == index)
-            return &v->block[i];
-    return NULL;
+    double sum_s = 0;
+    for (const struct piece *q = v->piece; q < p; q++)
+        if (q->of == p->of)
+            sum_s += units_s_from_us(q->row.end.us - q->row.start.us);
+    return sum_s;
 }
 
-/* Means of the parts of one block of a metric. */
+/* Means of the parts of a visit's blocks of one kind: one group of repeats a metric. */
+struct parts {
+    int n_blocks;
+    int n[METRIC_COUNT];
+    double mean[METRIC_COUNT][MAX_GROUP];
+};
+
 static void
-feed_repeats(const struct course_block *b, const struct course_steps *steps, int m, struct repeat *out)
+add_parts(struct course_visit *v, int at, const struct course_steps *steps, struct parts *out)
 {
-    struct course_figure part[MAX_PARTS] = { { 0 } };
-    double means[MAX_PARTS];
-    int n_means = 0;
-    const double length_s = units_s_from_us(b->block.end.us - b->block.start.us);
-    if (length_s < COURSE_MIN_REPEAT_S)
-        return;
-    int n_parts = (int) (length_s / COURSE_PART_S);
+    struct course_figure part[MAX_PARTS][METRIC_COUNT] = { 0 };
+    const struct course_block *b = &v->block[at];
+    int n_parts = (int) (b->length_s / COURSE_PART_S);
     n_parts = n_parts < 2 ? 2 : n_parts > MAX_PARTS ? MAX_PARTS : n_parts;
     for (size_t i = 0; i < steps->n; i++) {
         const struct step *s = &steps->step[i].step;
-        if (steps->step[i].block != b->block.index || s->gait != STEP_GAIT_RUNNING)
+        const struct piece *p = piece_find(v->piece, v->n_pieces, steps->step[i].block);
+        if (!p || p->of != at || s->gait != STEP_GAIT_RUNNING)
             continue;
-        const double into_s = units_s_from_us(s->touchdown.us - b->block.start.us);
-        const int k = (int) (into_s / length_s * n_parts);
-        if (k >= 0 && k < n_parts)
-            feed(&part[k], value_of(s, m));
+        const double into_s = run_before_s(v, p) + units_s_from_us(s->touchdown.us - p->row.start.us);
+        const int k = (int) floor(into_s / b->length_s * n_parts);
+        for (int m = 0; k >= 0 && k < n_parts && m < METRIC_COUNT; m++)
+            feed(&part[k][m], value_of(s, m));
     }
     for (int k = 0; k < n_parts; k++)
-        if (part[k].n >= COURSE_MIN_PART_STEPS)
-            means[n_means++] = part[k].mean;
-    repeat_feed(out, means, n_means);
+        for (int m = 0; m < METRIC_COUNT; m++)
+            if (part[k][m].n >= COURSE_MIN_PART_STEPS && out->n[m] < MAX_GROUP)
+                out->mean[m][out->n[m]++] = part[k][m].mean;
+    out->n_blocks++;
+}
+
+static void
+feed_repeats(struct course_visit *v, const struct course_steps *steps, enum verdict_block kind, struct course *c)
+{
+    struct parts parts = { 0 };
+    for (int i = 0; i < v->n_blocks; i++)
+        if (v->block[i].kind == kind && v->block[i].length_s >= COURSE_MIN_REPEAT_S)
+            add_parts(v, i, steps, &parts);
+    for (int m = 0; m < METRIC_COUNT; m++)
+        if (parts.n[m] >= 2) {
+            repeat_feed(&c->repeat[m], parts.mean[m], parts.n[m]);
+            c->n_repeat_blocks[m] += parts.n_blocks;
+        }
 }
 
 static void
 feed_step(struct course_visit *v, const struct store_step *s)
 {
-    struct course_block *b = block_of(v, s->block);
-    const enum verdict_block kind = b ? b->block.kind : VERDICT_BLOCK_FREE;
+    const struct piece *p = piece_find(v->piece, v->n_pieces, s->block);
+    struct course_block *b = p ? &v->block[p->of] : NULL;
+    if (!b && v->n_pieces > 0)
+        return;
+    const enum verdict_block kind = b ? b->kind : VERDICT_BLOCK_FREE;
+    struct course_band judged[METRIC_COUNT];
     if (b) {
         b->n_steps++;
         const double step_s = s->step.value[METRIC_STEP_TIME_S];
         b->run_s += step_s > 0 ? step_s : 0;
+        set_bands(judged, &p->targets);
     }
     for (int m = 0; m < METRIC_COUNT; m++) {
         const double value = value_of(&s->step, m);
         if (b)
             feed(&b->figure[m], value);
-        if (b && is_held(kind))
-            count_band(&b->band[m], value, s->is_feedback_shown);
-        if (is_held(kind))
+        if (b && piece_is_held(kind))
+            count_band(&b->band[m], &judged[m], value, s->is_feedback_shown);
+        if (piece_is_held(kind))
             feed(&v->held[m], value);
         if (kind == VERDICT_BLOCK_BASELINE)
             feed(&v->baseline[m], value);
@@ -140,7 +160,7 @@ static void
 feed_trend(struct course_visit *v, const struct store_step *s)
 {
     const double value = value_of(&s->step, v->leads);
-    const int slot = (int) (units_s_from_us(s->step.touchdown.us) / COURSE_TREND_S);
+    const int slot = (int) (units_s_from_us(s->step.touchdown.us - v->begin.us) / COURSE_TREND_S);
     if (!isfinite(value) || slot < 0 || slot >= COURSE_N_TREND)
         return;
     struct course_trend *t = &v->trend[slot];
@@ -203,13 +223,19 @@ make_tally(struct course_visit *v, const struct course_steps *steps, const struc
     tally_make(&figures, ticks, &v->tally);
 }
 
+/* A block's band is that of its last piece's targets. */
+static void
+set_block_bands(struct course_visit *v)
+{
+    for (int i = 0; i < v->n_pieces; i++)
+        set_bands(v->block[v->piece[i].of].band, &v->piece[i].targets);
+}
+
 void
-course_figures(struct course_visit *v, const struct course_steps *steps, const struct store_runner *runner,
-               struct repeat repeat[METRIC_COUNT])
+course_figures(struct course_visit *v, const struct course_steps *steps, struct course *c)
 {
     v->leads = leading_metric(&v->targets);
-    for (int i = 0; i < v->n_blocks; i++)
-        set_bands(v->block[i].band, &steps->set[i]);
+    set_block_bands(v);
     for (size_t i = 0; i < steps->n; i++)
         if (steps->step[i].step.gait == STEP_GAIT_RUNNING) {
             feed_step(v, &steps->step[i]);
@@ -219,15 +245,13 @@ course_figures(struct course_visit *v, const struct course_steps *steps, const s
     for (int m = 0; m < METRIC_COUNT; m++) {
         finish(&v->baseline[m]);
         finish(&v->held[m]);
-        for (int i = 0; i < v->n_blocks; i++) {
-            const enum verdict_block kind = v->block[i].block.kind;
+        for (int i = 0; i < v->n_blocks; i++)
             finish(&v->block[i].figure[m]);
-            if (kind == VERDICT_BLOCK_BASELINE || kind == VERDICT_BLOCK_SILENT)
-                feed_repeats(&v->block[i], steps, m, &repeat[m]);
-        }
     }
+    feed_repeats(v, steps, VERDICT_BLOCK_BASELINE, c);
+    feed_repeats(v, steps, VERDICT_BLOCK_SILENT, c);
     sum_bands(v);
-    make_tally(v, steps, runner);
+    make_tally(v, steps, &c->runner);
 }
 
 static struct course_change
@@ -254,10 +278,10 @@ course_digits(enum metric m)
 }
 
 static double
-smallest_real(const struct repeat *r, enum metric m)
+smallest_real(const struct repeat *r, int n_blocks, enum metric m)
 {
     const double mdc = repeat_mdc95(r), last_digit = pow(10, -course_digits(m)) / course_scale(m);
-    if (r->n_groups < COURSE_MIN_REPEATS || !(mdc > 0))
+    if (n_blocks < COURSE_MIN_REPEATS || !(mdc > 0))
         return UNKNOWN;
     return fmax(mdc, last_digit);
 }
@@ -267,7 +291,7 @@ course_compare(struct course *c)
 {
     for (int m = 0; m < METRIC_COUNT; m++) {
         double first = UNKNOWN, last = UNKNOWN;
-        c->mdc[m] = smallest_real(&c->repeat[m], (enum metric) m);
+        c->mdc[m] = smallest_real(&c->repeat[m], c->n_repeat_blocks[m], (enum metric) m);
         for (int i = 0; i < c->n_visits; i++) {
             struct course_visit *v = &c->visit[i];
             if (isnan(first))

@@ -4,16 +4,17 @@
 
 #include "report/course.h"
 
-/* The steps of a visit, borrowed; sets: one target set a block (n = 0: none). */
+/* The steps of a visit, borrowed. */
 struct course_steps {
     const struct store_step *step;
     size_t n;
-    const struct store_target_set *set;
 };
 
-/* Figures, bands, dose and repeats; v->visit, targets, blocks' rows and runner are filled in already. */
-void course_figures(struct course_visit *v, const struct course_steps *steps, const struct store_runner *runner,
-                    struct repeat repeat[METRIC_COUNT]);
+/* Joins v's pieces (rows and targets filled in) to its blocks, and says where it began. ERR_MEMORY. */
+enum err course_join(struct course_visit *v, const struct course_steps *steps);
+
+/* Figures, bands and dose of v, its repeats to c; v->visit, targets, pieces and blocks are filled in already. */
+void course_figures(struct course_visit *v, const struct course_steps *steps, struct course *c);
 
 /* Changes, dose notes: across the visits. */
 void course_compare(struct course *c);

@@ -34,10 +34,12 @@ print_blocks(FILE *f, const struct course_visit *v, const enum metric *metrics, 
     fputc('\n', f);
     for (int i = 0; i < v->n_blocks; i++) {
         const struct course_block *b = &v->block[i];
-        fprintf(f, "%2d %-*s", b->block.index + 1, LABEL - 3, words_block(b->block.kind));
-        put_number(f, WIDE, units_s_from_us(b->block.end.us - b->block.start.us) / 60, 1);
+        if (b->kind == VERDICT_BLOCK_ENDED)
+            continue;
+        fprintf(f, "%2d %-*s", i + 1, LABEL - 3, words_block(b->kind));
+        put_number(f, WIDE, b->length_s / 60, 1);
         fprintf(f, "%*d", WIDE, b->n_steps);
-        put_number(f, WIDE, 100 * b->block.shown_share, 0);
+        put_number(f, WIDE, 100 * b->shown_share, 0);
         for (int k = 0; k < n && k < 3; k++)
             put_number(f, 2 + (int) strlen(metric_info(metrics[k])->name),
                        b->figure[metrics[k]].mean * course_scale(metrics[k]), course_digits(metrics[k]));

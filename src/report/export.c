@@ -10,28 +10,17 @@
 
 struct csv {
     FILE *f;
-    enum verdict_block kind[COURSE_MAX_BLOCKS];
-    int n_kinds;
+    const struct course_visit *v;
 };
-
-static bool
-keep_kind(void *context, const struct store_block *b)
-{
-    struct csv *c = context;
-    if (b->index >= 0 && b->index < COURSE_MAX_BLOCKS) {
-        c->kind[b->index] = b->kind;
-        c->n_kinds = b->index + 1 > c->n_kinds ? b->index + 1 : c->n_kinds;
-    }
-    return true;
-}
 
 static bool
 put_csv_step(void *context, const struct store_step *s)
 {
     const struct csv *c = context;
+    const int of = course_block_of(c->v, s->block);
     csv_fields(c->f, &s->step, 0);
-    if (s->block >= 0)
-        fprintf(c->f, ",%d,%s", s->block, s->block < c->n_kinds ? words_block(c->kind[s->block]) : "");
+    if (of >= 0)
+        fprintf(c->f, ",%d,%s", of + 1, words_block(c->v->block[of].kind));
     else
         fputs(",,", c->f);
     fprintf(c->f, ",%s\n", s->is_feedback_shown ? "shown" : "withheld");
@@ -41,16 +30,16 @@ put_csv_step(void *context, const struct store_step *s)
 enum err
 export_csv(struct store *s, int64_t visit_id, FILE *f)
 {
-    struct store_visit v;
-    struct csv c = { .f = f };
-    enum err err = store_visit_get(s, visit_id, &v);
-    if (err == ERR_OK)
-        err = store_blocks(s, visit_id, keep_kind, &c);
+    struct course course;
+    enum err err = course_of_visit(s, visit_id, &course);
     if (err != ERR_OK)
         return err;
+    struct csv c = { f, &course.visit[course.n_visits - 1] };
     csv_names(f);
     fputs(",block,block_kind,feedback\n", f);
-    return store_steps(s, visit_id, put_csv_step, &c);
+    err = store_steps(s, visit_id, put_csv_step, &c);
+    course_destroy(&course);
+    return err;
 }
 
 static void
@@ -74,18 +63,48 @@ put_band(struct json *j, const struct course_band *b)
     json_close(j);
 }
 
+/* What changed inside the block: each piece with its belt speed and its targets. */
 static void
-put_block(struct json *j, const struct course_block *b)
+put_pieces(struct json *j, const struct course_visit *v, int of)
 {
+    json_open_array(j, "pieces");
+    for (int i = 0; i < v->n_pieces; i++) {
+        const struct piece *p = &v->piece[i];
+        if (p->of != of)
+            continue;
+        json_open_object(j, NULL);
+        json_number(j, "start_s", units_s_from_us(p->row.start.us));
+        json_number(j, "end_s", units_s_from_us(p->row.end.us));
+        json_number(j, "belt_speed_m_s", p->row.belt_speed_m_s);
+        json_open_object(j, "targets");
+        for (int k = 0; k < p->targets.n; k++) {
+            const struct store_target *t = &p->targets.target[k];
+            json_open_object(j, metric_info(t->metric)->name);
+            json_number(j, "low", t->low);
+            json_number(j, "high", t->high);
+            json_close(j);
+        }
+        json_close(j);
+        json_close(j);
+    }
+    json_close(j);
+}
+
+static void
+put_block(struct json *j, const struct course_visit *v, int i)
+{
+    const struct course_block *b = &v->block[i];
     json_open_object(j, NULL);
-    json_int(j, "number", b->block.index);
-    json_text(j, "kind", words_block(b->block.kind));
-    json_number(j, "start_s", units_s_from_us(b->block.start.us));
-    json_number(j, "end_s", units_s_from_us(b->block.end.us));
-    json_number(j, "planned_s", b->block.planned_s);
-    json_number(j, "belt_speed_m_s", b->block.belt_speed_m_s);
-    json_number(j, "shown_share", b->block.shown_share);
+    json_int(j, "number", i + 1);
+    json_text(j, "kind", words_block(b->kind));
+    json_number(j, "start_s", units_s_from_us(b->start.us));
+    json_number(j, "end_s", units_s_from_us(b->end.us));
+    json_number(j, "length_s", b->length_s);
+    json_number(j, "planned_s", b->planned_s);
+    json_number(j, "belt_speed_m_s", b->belt_speed_m_s);
+    json_number(j, "shown_share", b->shown_share);
     json_int(j, "steps", b->n_steps);
+    put_pieces(j, v, i);
     for (int m = 0; m < METRIC_COUNT; m++) {
         json_open_object(j, metric_info((enum metric) m)->name);
         put_figure(j, "all", &b->figure[m]);
@@ -174,10 +193,17 @@ put_signs(struct json *j, const struct tally *t)
     json_close(j);
 }
 
+struct json_steps {
+    struct json *json;
+    const struct course_visit *v;
+};
+
 static bool
 put_json_step(void *context, const struct store_step *s)
 {
-    struct json *j = context;
+    const struct json_steps *w = context;
+    struct json *j = w->json;
+    const int of = course_block_of(w->v, s->block);
     char words[WORDS_FLAGS_MAX];
     json_open_object(j, NULL);
     json_int(j, "step", s->step.number);
@@ -186,7 +212,7 @@ put_json_step(void *context, const struct store_step *s)
     json_text(j, "strike_zone", words_zone(s->step.zone));
     json_number(j, "touchdown_s", units_s_from_us(s->step.touchdown.us));
     json_number(j, "toeoff_s", units_s_from_us(s->step.toe_off.us));
-    json_int(j, "block", s->block);
+    json_number(j, "block", of < 0 ? (double) NAN : of + 1);
     json_bool(j, "is_feedback_shown", s->is_feedback_shown);
     words_flags(s->step.flags, words);
     json_text(j, "flags", words);
@@ -214,11 +240,12 @@ export_json(struct store *s, int64_t visit_id, bool has_steps, FILE *f)
     put_metrics(&j, &c, v);
     json_open_array(&j, "blocks");
     for (int i = 0; i < v->n_blocks; i++)
-        put_block(&j, &v->block[i]);
+        put_block(&j, v, i);
     json_close(&j);
     if (has_steps) {
         json_open_array(&j, "step_records");
-        err = store_steps(s, visit_id, put_json_step, &j);
+        struct json_steps w = { &j, v };
+        err = store_steps(s, visit_id, put_json_step, &w);
         json_close(&j);
     }
     json_close(&j);

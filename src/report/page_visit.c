@@ -59,35 +59,57 @@ trend_range(const struct course_visit *v, double *low, double *high)
     *high += room;
 }
 
+static double
+plot_x(const struct course_visit *v, const struct page_plot *p, double length_s, struct dev_time at)
+{
+    return p->x + p->width * fmin(1, units_s_from_us(at.us - v->begin.us) / length_s);
+}
+
+static void
+draw_target(cairo_t *cr, const struct course_visit *v, const struct page_plot *p, const struct piece *piece,
+            double length_s)
+{
+    const struct store_target *t = piece->targets.target;
+    for (int i = 0; i < piece->targets.n; i++, t++) {
+        if (t->metric != v->leads)
+            continue;
+        const double y1 = isnan(t->high) ? p->y : page_plot_y(p, t->high);
+        const double y0 = isnan(t->low) ? p->y + p->height : page_plot_y(p, t->low);
+        const double x0 = plot_x(v, p, length_s, piece->row.start);
+        page_ink(cr, PAGE_INK_BAND);
+        cairo_rectangle(cr, x0, y1, plot_x(v, p, length_s, piece->row.end) - x0, y0 - y1);
+        cairo_fill(cr);
+    }
+}
+
+/* Every second block on pale ground, each piece's target as a stripe, the block's name over it. */
 static void
 draw_blocks(cairo_t *cr, const struct course_visit *v, const struct page_plot *p, double length_s)
 {
-    for (int i = 0; i < v->n_blocks; i++) {
-        const struct course_block *b = &v->block[i];
-        const struct course_band *band = &b->band[v->leads];
-        const double x0 = p->x + p->width * units_s_from_us(b->block.start.us) / length_s;
-        const double x1 = p->x + p->width * fmin(1, units_s_from_us(b->block.end.us) / length_s);
-        if (b->block.kind == VERDICT_BLOCK_ENDED || x1 - x0 < 0.5)
+    for (int i = 0; i < v->n_pieces; i++) {
+        const struct piece *piece = &v->piece[i];
+        const enum verdict_block kind = piece->row.kind;
+        const double x0 = plot_x(v, p, length_s, piece->row.start), x1 = plot_x(v, p, length_s, piece->row.end);
+        if (kind == VERDICT_BLOCK_ENDED)
             continue;
         page_ink(cr, PAGE_INK_PALE);
-        if (i % 2 == 0) {
+        if (piece->of % 2 == 0) {
             cairo_rectangle(cr, x0, p->y, x1 - x0, p->height);
             cairo_fill(cr);
         }
-        const bool is_held = b->block.kind == VERDICT_BLOCK_COACHED || b->block.kind == VERDICT_BLOCK_SILENT ||
-                             b->block.kind == VERDICT_BLOCK_FREE;
-        if (band->has_target && is_held) {
-            const double y1 = isnan(band->high) ? p->y : page_plot_y(p, band->high);
-            const double y0 = isnan(band->low) ? p->y + p->height : page_plot_y(p, band->low);
-            page_ink(cr, PAGE_INK_BAND);
-            cairo_rectangle(cr, x0, y1, x1 - x0, y0 - y1);
-            cairo_fill(cr);
-        }
+        if (piece_is_held(kind))
+            draw_target(cr, v, p, piece, length_s);
+    }
+    page_ink(cr, PAGE_INK_FAINT);
+    for (int i = 0; i < v->n_blocks; i++) {
+        const struct course_block *b = &v->block[i];
+        const double x0 = plot_x(v, p, length_s, b->start), x1 = plot_x(v, p, length_s, b->end);
+        if (b->kind == VERDICT_BLOCK_ENDED || b->kind == VERDICT_BLOCK_PAUSED || x1 - x0 < 0.5)
+            continue;
         char name[32];
-        str_copy(name, sizeof name, words_block(b->block.kind));
+        str_copy(name, sizeof name, words_block(b->kind));
         for (char *at = name; *at; at++)
             *at = *at == '_' ? ' ' : *at;
-        page_ink(cr, PAGE_INK_FAINT);
         page_text(cr, 0.5 * (x0 + x1), p->y - 3, 7, PAGE_CENTRE, x1 - x0, name);
     }
 }

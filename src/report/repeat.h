@@ -1,6 +1,6 @@
 /* repeat.h - how far a figure of one runner wanders by itself, and so which change is more than that.
  *
- * In:  groups of repeats (the parts of a block in which nothing was asked of the runner).
+ * In:  groups of repeats (parts of blocks in which nothing was asked of the runner).
  * Out: the standard error of measurement and the smallest change that is real.
  *
  *      SEM   = square root of the mean variance within the groups, each weighted by its degrees of freedom; for pairs the

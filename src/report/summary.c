@@ -189,25 +189,23 @@ share_pct(int part, int whole)
     return whole > 0 ? 100.0 * part / whole : (double) NAN;
 }
 
-/* Whether targets are meant to be met in a step's block: no carry-over where nobody tries. */
-static bool
-is_held_to_targets(const struct summary_config *c, int block)
+static const struct store_target *
+target_of(const struct store_target_set *set, enum metric metric)
 {
-    if (c->block_kind == NULL || block < 0 || block >= c->n_blocks)
-        return true;
-    switch (c->block_kind[block]) {
-    case VERDICT_BLOCK_FREE:
-    case VERDICT_BLOCK_COACHED:
-    case VERDICT_BLOCK_SILENT:
-        return true;
-    case VERDICT_BLOCK_WARM_UP:
-    case VERDICT_BLOCK_BASELINE:
-    case VERDICT_BLOCK_COOL_DOWN:
-    case VERDICT_BLOCK_PAUSED:
-    case VERDICT_BLOCK_ENDED:
-        return false;
-    }
-    return true;
+    for (int i = 0; i < set->n; i++)
+        if (set->target[i].metric == metric)
+            return &set->target[i];
+    return NULL;
+}
+
+/* The target that a step was run with; NULL: none, or in no block that is held to targets. */
+static const struct store_target *
+judge_of(const struct summary_config *c, int block, const struct store_target *target)
+{
+    if (c->n_pieces == 0)
+        return target;
+    const struct piece *p = piece_find(c->piece, c->n_pieces, block);
+    return p && piece_is_held(p->row.kind) ? target_of(&p->targets, target->metric) : NULL;
 }
 
 static void
@@ -219,11 +217,11 @@ count_band(const struct summary_maker *m, const struct summary_config *c, const 
     out->high = target->high;
     for (size_t i = 0; i < m->n; i++) {
         const struct step *step = &m->steps[i].step;
-        if (!counts(s, step) || !has_value(step, target->metric) || !is_held_to_targets(c, m->steps[i].block))
+        const struct store_target *judge = judge_of(c, m->steps[i].block, target);
+        if (!judge || !counts(s, step) || !has_value(step, target->metric))
             continue;
         /* A comparison with an open side (NAN) is false: never outside there. */
-        int is_in =
-            !(step->value[target->metric] < target->low) && !(step->value[target->metric] > target->high);
+        int is_in = !(step->value[target->metric] < judge->low) && !(step->value[target->metric] > judge->high);
         if (m->steps[i].is_feedback_shown) {
             out->n_shown++;
             out->n_shown_in += is_in;

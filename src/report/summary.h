@@ -21,6 +21,7 @@
 #define REPORT_SUMMARY_H
 
 #include "base/err.h"
+#include "report/piece.h"
 #include "store/store.h"
 
 #include <stdio.h>
@@ -66,8 +67,8 @@ struct summary_config {
     enum store_weight_from body_weight_from;
     double rate_hz;                         /* NAN = not known */
     const struct store_target_set *targets; /* NULL = none; borrowed for the call */
-    const enum verdict_block *block_kind;   /* by block index; borrowed; NULL = not known */
-    int n_blocks;
+    const struct piece *piece;              /* n_pieces of them, borrowed; NULL = none: every step counts as held */
+    int n_pieces;
 };
 
 struct summary_maker {

@@ -3,12 +3,9 @@
 
 #include <math.h>
 #include <stdio.h>
-
-enum { MAX_BLOCKS = 256 }; /* a visit has a dozen; steps of later ones count as in a free block */
+#include <stdlib.h>
 
 struct feeding {
-    enum verdict_block block_kind[MAX_BLOCKS];
-    int n_blocks;
     struct summary_maker maker;
     enum err err;
 };
@@ -22,25 +19,13 @@ feed(void *context, const struct store_step *step)
     return f->err == ERR_OK;
 }
 
-static bool
-keep_kind(void *context, const struct store_block *b)
-{
-    struct feeding *f = context;
-
-    if (b->index < 0 || b->index >= MAX_BLOCKS)
-        return true;
-    f->block_kind[b->index] = b->kind;
-    if (b->index >= f->n_blocks)
-        f->n_blocks = b->index + 1;
-    return true;
-}
-
 enum err
 summary_of_visit(struct store *s, int64_t visit_id, struct store_visit *v, struct summary *out)
 {
     struct store_target_set targets = { .n = 0 };
     struct summary_config config = summary_config_default();
     struct feeding f = { .err = ERR_OK };
+    struct piece *piece = NULL;
     enum err err = store_visit_get(s, visit_id, v);
 
     if (err == ERR_OK && v->target_set_id != 0)
@@ -52,18 +37,18 @@ summary_of_visit(struct store *s, int64_t visit_id, struct store_visit *v, struc
     if (err == ERR_OK)
         err = f.err;
     if (err == ERR_OK)
-        err = store_blocks(s, visit_id, keep_kind, &f);
+        err = pieces_read(s, v, &targets, &piece, &config.n_pieces);
     if (err == ERR_OK) {
         config.body_weight_n = v->body_weight_n;
         config.body_weight_from = v->body_weight_from;
         config.rate_hz = v->rate_hz;
         config.targets = &targets;
-        config.block_kind = f.block_kind;
-        config.n_blocks = f.n_blocks;
+        config.piece = piece;
         err = summary_make(&f.maker, &config, out);
     }
     if (err == ERR_MEMORY)
         snprintf(s->why, sizeof s->why, "out of memory for the summary of visit %lld", (long long) visit_id);
     summary_maker_destroy(&f.maker);
+    free(piece);
     return err;
 }

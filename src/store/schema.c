@@ -125,4 +125,11 @@ static const char *const MIGRATION_4[] = {
     NULL,
 };
 
-const char *const *const SCHEMA_MIGRATION[SCHEMA_VERSION] = { MIGRATION_1, MIGRATION_2, MIGRATION_3, MIGRATION_4 };
+/* Which block of the plan a row is a piece of: targets, belt speed and pauses cut a block in pieces. */
+static const char *const MIGRATION_5[] = {
+    "ALTER TABLE block ADD COLUMN part INTEGER",
+    NULL,
+};
+
+const char *const *const SCHEMA_MIGRATION[SCHEMA_VERSION] = { MIGRATION_1, MIGRATION_2, MIGRATION_3, MIGRATION_4,
+                                                              MIGRATION_5 };

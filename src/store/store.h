@@ -139,9 +139,11 @@ struct store_check {
     char report[STORE_REPORT_MAX];    /* JSON of `underfoot check --json` */
 };
 
-/* One block of the visit's plan; put again with the same index to change it. */
+/* One block of the visit's plan, or a piece of it: new targets, another belt speed and a pause begin a new row. Put
+ * again with the same index to change it. */
 struct store_block {
     int index; /* 0, 1, 2 ... */
+    int part;  /* which block of the plan it is of: rows of one kind and part are pieces of one block; -1 = not known */
     enum verdict_block kind;
     struct dev_time start, end; /* end.us < start.us = still open */
     double planned_s;           /* NAN = free */

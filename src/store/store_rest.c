@@ -15,9 +15,10 @@ store_block_put(struct store *s, int64_t visit_id, const struct store_block *b)
     enum err err =
         sql_prepare(s, &st,
                     "INSERT INTO block (visit_id, number, kind, start_us, end_us, planned_s,"
-                    " belt_speed_m_s, shown_share, target_set_id) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)"
+                    " belt_speed_m_s, shown_share, target_set_id, part)"
+                    " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)"
                     " ON CONFLICT (visit_id, number) DO UPDATE SET kind = ?3, start_us = ?4, end_us = ?5,"
-                    " planned_s = ?6, belt_speed_m_s = ?7, shown_share = ?8",
+                    " planned_s = ?6, belt_speed_m_s = ?7, shown_share = ?8, part = ?10",
                     "can't save a block");
 
     if (err != ERR_OK)
@@ -34,6 +35,10 @@ store_block_put(struct store *s, int64_t visit_id, const struct store_block *b)
     sql_bind_number(st, 7, b->belt_speed_m_s);
     sql_bind_number(st, 8, b->shown_share);
     sql_bind_id(st, 9, b->target_set_id);
+    if (b->part < 0)
+        sql_bind_word(st, 10, NULL);
+    else
+        sql_bind_int(st, 10, b->part);
     return sql_run(s, st, "can't save a block");
 }
 
@@ -44,7 +49,8 @@ store_blocks(struct store *s, int64_t visit_id, bool (*fn)(void *context, const 
     sqlite3_stmt *st;
     enum err err = sql_prepare(s, &st,
                                "SELECT number, kind, start_us, coalesce(end_us, start_us - 1), planned_s,"
-                               " belt_speed_m_s, shown_share, target_set_id FROM block WHERE visit_id = ?1 ORDER BY number",
+                               " belt_speed_m_s, shown_share, target_set_id, coalesce(part, -1) FROM block"
+                               " WHERE visit_id = ?1 ORDER BY number",
                                "can't read the blocks");
 
     if (err != ERR_OK)
@@ -58,7 +64,8 @@ store_blocks(struct store *s, int64_t visit_id, bool (*fn)(void *context, const 
                                  .planned_s = sql_number(st, 4),
                                  .belt_speed_m_s = sql_number(st, 5),
                                  .shown_share = sql_number(st, 6),
-                                 .target_set_id = sql_int(st, 7) };
+                                 .target_set_id = sql_int(st, 7),
+                                 .part = (int) sql_int(st, 8) };
         if (!fn(context, &b))
             break;
     }

@@ -260,10 +260,10 @@ check_blocks(const struct course_visit *v, int i)
     static const double share[N_VISITS] = { 1, 1, 1, 1, 0.8, 0.6, 0.4, 0.2 };
     cr_assert_eq(v->n_blocks, 7, "visit %d has %d blocks", i + 1, v->n_blocks);
     for (int k = 0; k < 7; k++)
-        cr_assert_eq(v->block[k].block.kind, kinds[k], "visit %d, block %d", i + 1, k);
-    const struct store_block *coached = &v->block[3].block;
+        cr_assert_eq(v->block[k].kind, kinds[k], "visit %d, block %d", i + 1, k);
+    const struct course_block *coached = &v->block[3];
     const double minutes = 15 + 15.0 * i / 7;
-    cr_assert_float_eq(units_s_from_us(coached->end.us - coached->start.us), 60 * minutes / SHORTER, 0.5, "visit %d", i + 1);
+    cr_assert_float_eq(coached->length_s, 60 * minutes / SHORTER, 0.5, "visit %d", i + 1);
     cr_assert_float_eq(coached->shown_share, share[i], 1e-9);
     /* And so it was shown: to a tenth of a second in each window. */
     cr_assert_float_eq(r->truth[i].shown_s / r->truth[i].coached_s, share[i], 0.02, "visit %d: %g", i + 1,
@@ -283,7 +283,7 @@ check_targets(const struct course *c, int i)
     cr_assert_float_eq(middle / c->visit[0].baseline[METRIC_CADENCE_SPM].mean, 1.05, 0.003);
     for (int k = 0; k < c->visit[i].n_blocks; k++)
         if (i > 0 || k > 2)
-            cr_assert_eq(c->visit[i].block[k].block.target_set_id, set->id, "visit %d, block %d", i + 1, k);
+            cr_assert_eq(c->visit[i].block[k].target_set_id, set->id, "visit %d, block %d", i + 1, k);
 }
 
 static void

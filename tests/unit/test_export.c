@@ -1,4 +1,4 @@
-/* needs: report/export.c report/fhir.c report/course.c report/course_figures.c report/course_text.c report/repeat.c */
+/* needs: report/export.c report/fhir.c report/course.c report/course_figures.c report/course_text.c report/course_blocks.c report/piece.c report/piece_read.c report/repeat.c */
 /* needs: report/csv.c report/json.c report/visit_json.c report/visit_sensor.c report/number.c report/local_time.c coach/dose.c coach/tally.c */
 /* needs: report/page_parts.c report/page_visit.c report/page_course.c */
 /* needs: store/schema.c store/sql.c store/words.c store/store_open.c store/store_runner.c store/store_keep.c */
@@ -57,7 +57,7 @@ put_steps(int block, int from, int n, double start_s, double cadence, bool is_sh
 static void
 put_block(int index, enum verdict_block kind, double start_s, double end_s, int64_t target_set_id)
 {
-    const struct store_block b = { .index = index, .kind = kind, .start = { units_us_from_s(start_s) },
+    const struct store_block b = { .index = index, .part = index, .kind = kind, .start = { units_us_from_s(start_s) },
                                    .end = { units_us_from_s(end_s) }, .planned_s = end_s - start_s,
                                    .belt_speed_m_s = 3, .shown_share = 0.5, .target_set_id = target_set_id };
     cr_assert_eq(store_block_put(&store, visit_id, &b), ERR_OK, "%s", store.why);
@@ -161,9 +161,9 @@ Test(export, csv_has_a_row_a_step_with_its_block_and_feedback)
     slurp(f);
     cr_assert_eq(count("\n"), 881);
     cr_assert(strstr(text, ",gait,flags,block,block_kind,feedback\n"));
-    cr_assert_eq(count(",0,baseline,withheld\n"), 320);
-    cr_assert_eq(count(",1,coached,shown\n"), 80);
-    cr_assert_eq(count(",3,silent,withheld\n"), 320);
+    cr_assert_eq(count(",1,baseline,withheld\n"), 320);
+    cr_assert_eq(count(",2,coached,shown\n"), 80);
+    cr_assert_eq(count(",4,silent,withheld\n"), 320);
 }
 
 Test(export, json_is_json_and_has_every_step_when_asked)
@@ -266,6 +266,58 @@ Test(export, each_block_is_judged_by_the_targets_it_was_run_with)
     course_destroy(&c);
 }
 
+/* Sixty times new targets and a pause in one coached block: it is one block, each step judged by what was in force. */
+Test(export, pieces_are_summed_up_as_the_block_that_they_are_of)
+{
+    enum { N_PIECES = 60, N_EACH = 4 };
+    struct course c;
+    struct store_visit v = store_visit_default(runner_id);
+    const int64_t held = put_targets(165, 175), missed = put_targets(175, 180);
+    cr_assert_eq(store_begin(&store), ERR_OK);
+    cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", store.why);
+    visit_id = v.id;
+    put_steps(0, 1, 10, 3600, 150, true); /* no row for it: before the first block */
+    for (int i = 0; i < N_PIECES; i++) {
+        const double start_s = 3610 + 2 * i + (i >= 30 ? 40 : 0);
+        const struct store_block b = { .index = i + 1, .part = 1, .kind = VERDICT_BLOCK_COACHED,
+                                       .start = { units_us_from_s(start_s) }, .end = { units_us_from_s(start_s + 2) },
+                                       .planned_s = 160 - 2 * i, .belt_speed_m_s = i < 30 ? 3 : 4, .shown_share = 0.5,
+                                       .target_set_id = i % 3 ? held : missed };
+        cr_assert_eq(store_block_put(&store, visit_id, &b), ERR_OK, "%s", store.why);
+        put_steps(i + 1, 11 + N_EACH * i, N_EACH, start_s, 170, i < 30);
+    }
+    put_block(N_PIECES + 1, VERDICT_BLOCK_COOL_DOWN, 3770, 3800, held);
+    put_steps(N_PIECES + 1, 11 + N_EACH * N_PIECES, 40, 3770, 150, false);
+    const struct store_visit_end end = { .is_finished = true, .body_weight_n = NAN };
+    cr_assert_eq(store_visit_end(&store, visit_id, &end), ERR_OK);
+    cr_assert_eq(store_commit(&store), ERR_OK);
+
+    cr_assert_eq(course_of_visit(&store, visit_id, &c), ERR_OK, "%s", store.why);
+    const struct course_visit *at = &c.visit[c.n_visits - 1];
+    const struct course_block *b = at->block;
+    cr_assert(at->n_pieces == N_PIECES + 1 && at->n_blocks == 2);
+    cr_assert(b->n_pieces == N_PIECES && b->n_steps == N_PIECES * N_EACH && b->planned_s == 160);
+    cr_assert_float_eq(b->length_s, 120, 1e-9, "the pause between does not count: %g", b->length_s);
+    cr_assert_float_eq(b->belt_speed_m_s, 3.5, 1e-9);
+    const struct course_band *band = &b->band[METRIC_CADENCE_SPM];
+    cr_assert(band->n_shown == 120 && band->n_shown_in == 80 && band->n_withheld == 120 && band->n_withheld_in == 80);
+    cr_assert_eq(at->held[METRIC_CADENCE_SPM].n, N_PIECES * N_EACH, "neither what came before nor the cool-down");
+    cr_assert_float_eq(at->held[METRIC_CADENCE_SPM].mean, 170, 1e-9);
+    cr_assert_eq(at->begin.us, units_us_from_s(3600), "minutes count from the visit's own beginning");
+    cr_assert(at->n_trend > 15 && at->n_trend < 22 && at->trend[0].n > 0, "%d", at->n_trend);
+
+    FILE *f = tmpfile();
+    cr_assert_eq(export_csv(&store, visit_id, f), ERR_OK, "%s", store.why);
+    slurp(f);
+    cr_assert_eq(count(",1,coached,"), N_PIECES * N_EACH);
+    cr_assert_eq(count(",2,cool_down,"), 40);
+    f = tmpfile();
+    cr_assert_eq(export_json(&store, visit_id, false, f), ERR_OK, "%s", store.why);
+    slurp(f);
+    cr_assert_eq(count("\"low\": 175"), 20, "the pieces with the higher band: %d", count("\"low\": 175"));
+    course_destroy(&c);
+}
+
 /* Halves of the baseline 160 and 161, of the silent block 167 and 167: SEM = sqrt((0.5 + 0) / 2) = 0.5. */
 Test(export, the_smallest_real_change_comes_from_the_halves_of_silent_blocks)
 {
@@ -280,6 +332,26 @@ Test(export, the_smallest_real_change_comes_from_the_halves_of_silent_blocks)
     cr_assert(isnan(c.visit[0].held_from_last[METRIC_CADENCE_SPM].by) && !c.visit[0].held_from_last[METRIC_CADENCE_SPM].is_real);
     cr_assert(isnan(c.mdc[METRIC_LOAD_RATE_BW_S]));
     cr_assert(c.visit[0].dose.n_steps == 880 && c.visit[0].dose.n_fore_steps == 220);
+    course_destroy(&c);
+}
+
+/* Two silent blocks of a visit at 165 and at 167: parts 165 165 167 167, squares 4 of 3 degrees of freedom; with the first
+ * visit's 0.5 of 1 and 0 of 1: SEM = sqrt(4.5 / 5). */
+Test(export, wandering_from_block_to_block_counts_in_what_is_real)
+{
+    struct course c;
+    struct store_visit v = store_visit_default(runner_id);
+    cr_assert_eq(store_begin(&store), ERR_OK);
+    cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", store.why);
+    visit_id = v.id;
+    for (int i = 0; i < 2; i++) {
+        put_block(i, VERDICT_BLOCK_SILENT, 130 * i, 130 * i + SILENT_S, 0);
+        put_steps(i, 1 + 320 * i, 320, 130 * i, 165 + 2 * i, false);
+    }
+    cr_assert_eq(store_commit(&store), ERR_OK);
+    cr_assert_eq(course_of_runner(&store, "R-014", "", &c), ERR_OK, "%s", store.why);
+    cr_assert_eq(c.n_visits, 2);
+    cr_assert_float_eq(c.mdc[METRIC_CADENCE_SPM], 2.77186 * sqrt(4.5 / 5), 1e-4, "%g", c.mdc[METRIC_CADENCE_SPM]);
     course_destroy(&c);
 }
 
@@ -319,8 +391,10 @@ Test(export, one_long_silent_block_alone_tells_no_real_change)
     struct course c = { .n_visits = 0 };
     repeat_feed(&c.repeat[METRIC_CADENCE_SPM], (const double[]){ 160, 161, 162 }, 3);
     course_compare(&c);
+    c.n_repeat_blocks[METRIC_CADENCE_SPM] = 1;
     cr_assert(isnan(c.mdc[METRIC_CADENCE_SPM]));
     repeat_feed(&c.repeat[METRIC_CADENCE_SPM], (const double[]){ 165, 166, 167 }, 3);
+    c.n_repeat_blocks[METRIC_CADENCE_SPM] = 2;
     course_compare(&c);
     cr_assert_float_eq(c.mdc[METRIC_CADENCE_SPM], 2.77186, 1e-4);
 }
@@ -336,6 +410,7 @@ Test(export, the_smallest_real_change_is_never_nothing)
         repeat_feed(&c.repeat[METRIC_LANDING_AHEAD_MM], (const double[]){ 200, 200.01 }, 2);
         repeat_feed(&c.repeat[METRIC_IMPACT_TRANSIENT], (const double[]){ 1, 0.9999 }, 2);
     }
+    c.n_repeat_blocks[METRIC_LANDING_AHEAD_MM] = c.n_repeat_blocks[METRIC_IMPACT_TRANSIENT] = 2;
     course_compare(&c);
     cr_assert_eq(c.mdc[METRIC_LANDING_AHEAD_MM], 0.1, "0.02 mm would be written as 0.0");
     cr_assert_eq(c.mdc[METRIC_IMPACT_TRANSIENT], 0.01);

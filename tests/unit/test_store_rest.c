@@ -52,6 +52,7 @@ Test(store_rest, targets_get_a_new_version_and_old_visits_keep_theirs)
 Test(store_rest, blocks_pain_and_notes_come_back)
 {
     struct store_block b = { .index = 2,
+                             .part = 1,
                              .kind = VERDICT_BLOCK_COACHED,
                              .start = { 5000000 },
                              .end = { -1 },
@@ -73,6 +74,7 @@ Test(store_rest, blocks_pain_and_notes_come_back)
     cr_assert_eq(store_block_put(&store, visit, &b), ERR_OK, "%s", store.why);
     cr_assert_eq(store_blocks(&store, visit, copy_block, &b2), ERR_OK);
     cr_assert_eq(b2.kind, VERDICT_BLOCK_COACHED);
+    cr_assert_eq(b2.part, 1);
     cr_assert_eq(b2.end.us, 9000000);
     cr_assert_eq(b2.shown_share, 0.5);
     cr_assert(isnan(b2.belt_speed_m_s));

@@ -1,4 +1,4 @@
-/* needs: report/summary.c report/summary_text.c report/summary_json.c report/visit_json.c report/visit_sensor.c report/json.c */
+/* needs: report/summary.c report/summary_text.c report/summary_json.c report/visit_json.c report/visit_sensor.c report/piece.c report/json.c */
 /* needs: report/number.c report/local_time.c store/words.c */
 #include "report/summary.h"
 
@@ -198,8 +198,9 @@ Test(summary, the_in_band_share_is_apart_for_feedback_shown_and_withheld)
 
 Test(summary, warm_up_and_baseline_do_not_count_as_withheld_feedback)
 {
-    static const enum verdict_block kinds[] = { VERDICT_BLOCK_BASELINE, VERDICT_BLOCK_COACHED,
-                                                VERDICT_BLOCK_SILENT };
+    struct piece piece[] = { { .row = { .index = 0, .kind = VERDICT_BLOCK_BASELINE } },
+                             { .row = { .index = 1, .kind = VERDICT_BLOCK_COACHED } },
+                             { .row = { .index = 2, .kind = VERDICT_BLOCK_SILENT } } };
     struct store_target_set t = { .n = 1 };
     struct summary_config c = summary_config_default();
 
@@ -207,15 +208,22 @@ Test(summary, warm_up_and_baseline_do_not_count_as_withheld_feedback)
     for (uint32_t i = 1; i <= 29; i++) /* blocks 0, 1, 2 by tens; even numbers shown */
         feed_value(i, METRIC_CADENCE_SPM, i < 10 ? 150 : 170);
     c.targets = &t;
-    c.block_kind = kinds;
-    c.n_blocks = 3;
+    piece[1].targets = piece[2].targets = t;
+    c.piece = piece;
+    c.n_pieces = 3;
     cr_assert_eq(summary_make(&maker, &c, &sum), ERR_OK);
     cr_assert_eq(sum.metric[METRIC_CADENCE_SPM].band.n_shown, 10);
     cr_assert_eq(sum.metric[METRIC_CADENCE_SPM].band.n_withheld, 10);
     cr_assert_eq(sum.metric[METRIC_CADENCE_SPM].band.withheld_pct, 100);
-    c.n_blocks = 0;
+    piece[2].targets.target[0].low = 171;
     cr_assert_eq(summary_make(&maker, &c, &sum), ERR_OK);
-    cr_assert_eq(sum.metric[METRIC_CADENCE_SPM].band.n_withheld, 15, "unknown blocks count");
+    cr_assert_eq(sum.metric[METRIC_CADENCE_SPM].band.withheld_pct, 50, "each block by the targets that it was run with");
+    c.n_pieces = 2;
+    cr_assert_eq(summary_make(&maker, &c, &sum), ERR_OK);
+    cr_assert_eq(sum.metric[METRIC_CADENCE_SPM].band.n_withheld, 5, "steps outside every block were asked nothing");
+    c.n_pieces = 0;
+    cr_assert_eq(summary_make(&maker, &c, &sum), ERR_OK);
+    cr_assert_eq(sum.metric[METRIC_CADENCE_SPM].band.n_withheld, 15, "without blocks all count");
 }
 
 Test(summary, an_open_side_of_a_band_lets_all_through)
