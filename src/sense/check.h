@@ -12,7 +12,10 @@
  *      line       bytes that could not be read; what the board says of itself
  *      noise      spread of the empty sensor's force; elements that show a load now and then
  *      offset     mean force of the empty sensor; elements that show a load all the time
- *      drift      its slope over time, where it is more than four standard errors
+ *      drift      its slope over time, where it is more than four standard errors; untested where the time was too short
+ *                 for that to tell a drift that matters
+ *                 noise with a swing of 50 N, or a zone that goes down and up, means that the sensor was not empty: then
+ *                 offset and drift are not judged, and the advice is to get off and check again
  *      stuck      elements that read the same loaded value, or full scale, all the time
  *      dead       mat: never loaded, though in CHECK_DEAD_FRAMES frames a neighbour on either side was;
  *                 cells: takes under 1 % of the load; switches: never down       (needs the loaded part)
@@ -23,7 +26,7 @@
  * Limits. Force: the contact threshold is 50 N, so 5 standard deviations of noise must stay well below it.
  * Cross-talk: arrays that hold their idle lines at the same potential stay under 3.6 % (Castro F et al. 2018,
  * IEEE Sensors J 18:382-389), arrays that do not reach 30 % (Hidalgo-Lopez JA et al. 2018, J Sensors
- * 9735741). The others are ours, in check_judge.c.
+ * 9735741). The others are ours, in check_limits.c.
  *
  * Memory: the struct (about 700 kB), nothing else.  Threads: one at a time.  Errors: none.
  */
@@ -38,6 +41,7 @@
 
 #define CHECK_MAX_NAMED   24 /* elements that a finding can name */
 #define CHECK_SAYS_MAX    160
+#define CHECK_AT_MAX      96
 #define CHECK_MIN_FRAMES  50 /* fewer tell nothing */
 #define CHECK_DEAD_FRAMES 5
 #define CHECK_SPOT_MM     50.0 /* half width of a pressed spot: a thumb, a heel, a small weight */
@@ -72,6 +76,7 @@ struct check_finding {
     const char *todo;                  /* "" when there is nothing to do; static storage */
     int n_elements;                    /* that are concerned; the first CHECK_MAX_NAMED by number: */
     uint16_t element[CHECK_MAX_NAMED]; /* mat row * n_cols + col, cell or zone from 0 */
+    char at[CHECK_AT_MAX];             /* the first of them in words: "3:17 3:18 and 4 more"; "" */
 };
 
 struct check_report {

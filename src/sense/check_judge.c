@@ -1,73 +1,15 @@
-/* check_judge.c - the sums of a check to figures, grades, sentences. Limits stand in LIMITS alone. */
+/* check_judge.c - the sums of a check to figures, grades, sentences. Limits and advice: check_limits.c. */
 #include "sense/check_parts.h"
 
-#include <assert.h>
 #include <inttypes.h>
 #include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
 
-/* mind, bad: at or above. The force limits are of newton, for a contact threshold of 50 N; of switches,
- * shares of full scale, for an on_ratio of 0.5. A sign does not matter. Noise: five standard deviations at
- * the bad limit reach the threshold. Drift: the engine follows a slow one; a minute's worth at the bad limit
- * passes the threshold. */
-static const struct limits {
-    const char *name, *unit, *unit_switches;
-    double mind, bad, mind_switches, bad_switches;
-    const char *todo;
-} LIMITS[CHECK_N_ITEMS] = {
-    [CHECK_RATE] = { "rate", "Hz", NULL, 2, 10, 2, 10, /* percent off the nominal */
-                     "correct rate_hz in the profile, or the board's own rate; a slow line may hold it up" },
-    [CHECK_JITTER] = { "jitter", "ms", NULL, 10, 30, 10, 30, /* percent of a period */
-                       "times of contact are off by as much: let the board stamp its samples by a timer" },
-    [CHECK_CLOCK] = { "clock", "%", NULL, 1, 5, 1, 5,
-                      "cadence and contact times are off by as much: a crystal on the board, or a steady "
-                      "supply" },
-    [CHECK_LOST] = { "lost", "%", NULL, 0.1, 2, 0.1, 2,
-                     "a shorter cable, a higher baud rate on both sides, or a lower sample rate" },
-    [CHECK_LINE] = { "line", "units", NULL, 1, 1e9, 1, 1e9,
-                     "check the cable, its ground and the baud rate; keep it away from the treadmill's "
-                     "motor" },
-    [CHECK_NOISE] = { "noise", "N", "of full", 5, 10, 0.03, 0.1,
-                      "check ground and supply; raise noise_counts in the profile, or list the named "
-                      "elements as dead" },
-    [CHECK_OFFSET] = { "offset", "N", "of full", 20, 100, 0.1, 0.3,
-                       "take everything off it, then `underfoot calibrate zero`" },
-    [CHECK_DRIFT] = { "drift", "N/min", "of full/min", 10, 50, 0.02, 0.2,
-                      "let it warm up for some minutes with somebody on it, then zero it" },
-    [CHECK_STUCK] = { "stuck", "elements", NULL, 1, 1, 1, 1,
-                      "look for a short at these; until mended, list a mat's as dead in its profile" },
-    [CHECK_DEAD] = { "dead", "elements", NULL, 1, 1e9, 1, 1,
-                     "look for a broken line at these; until mended, list a mat's as dead in its profile" },
-    [CHECK_SATURATED] = { "saturated", "% of frames", NULL, 1e-9, 10, 1e-9, 10,
-                          "peak forces are cut off: a smaller series resistor, or a lower gain" },
-    [CHECK_CROSSTALK] = { "crosstalk", "%", NULL, 3.6, 10, 3.6, 10,
-                          "hold idle rows and columns at one potential; landing place and foot outline are "
-                          "blurred" },
-};
-
-#define SWING_N 50.0 /* no noise: the sensor is not empty */
-
-const char *
-check_item_name(enum check_item item)
-{
-    return LIMITS[item].name;
-}
-
-const char *
-check_grade_name(enum check_grade grade)
-{
-    static const char *const names[] = { "untested", "good", "mind", "bad" };
-    return names[grade];
-}
-
-const char *
-check_item_unit(enum check_item item, enum frame_kind kind)
-{
-    const char *own = LIMITS[item].unit_switches;
-    return kind == FRAME_KIND_SWITCHES && own != NULL ? own : LIMITS[item].unit;
-}
+#define SWING_N    50.0 /* no noise: the sensor is not empty */
+#define PRESSED    0.02 /* likewise of a foot zone that is down in that share of the frames */
+#define DRIFT_MIN_S 4.5 /* less says nothing of a drift */
 
 /* ------------------------------------------------------------------ filling a finding */
 
@@ -76,13 +18,14 @@ struct judging {
     const struct sense_profile *p;
     struct check_report *out;
     bool is_switches;
+    bool is_occupied; /* somebody was on it while it should have been empty */
 };
 
 /* value is shown; by is what the limits are of. */
 static struct check_finding *
 grade(struct judging *j, enum check_item item, double value, double by)
 {
-    const struct limits *l = &LIMITS[item];
+    const struct check_limits *l = check_limits(item);
     struct check_finding *f = &j->out->finding[item];
     const double size = fabs(by);
     f->value = value;
@@ -205,19 +148,38 @@ element_sd(const struct check *c, int i)
     return var > 0 ? sqrt(var) : 0;
 }
 
-/* Slope a minute of a trend, and 0 where it is within four standard errors of none. */
+/* Slope a minute of a trend, and 0 where it is within four standard errors of none; so many a minute in *least. */
 static double
-slope_per_min(const struct check *c, double sum, double sum_sq, double sum_tx)
+slope_per_min(const struct check *c, double sum, double sum_sq, double sum_tx, double *least)
 {
     const double n = (double) c->n_empty;
     const double s_tt = c->sum_tt - c->sum_t * c->sum_t / n;
     const double s_tx = sum_tx - c->sum_t * sum / n;
     const double s_xx = sum_sq - sum * sum / n;
+    *least = INFINITY;
     if (!(s_tt > 0))
         return 0;
     const double slope = s_tx / s_tt, rest = s_xx - slope * s_tx;
     const double error = sqrt((rest > 0 ? rest : 0) / (n - 2) / s_tt);
+    *least = 4 * error * 60;
     return fabs(slope) > 4 * error ? slope * 60 : 0;
+}
+
+/* scale: of what is shown. A time that is too short to tell a drift that matters leaves it untested. */
+static void
+judge_drift(struct judging *j, double slope, double least, double scale, const char *unit)
+{
+    const struct check_limits *l = check_limits(CHECK_DRIFT);
+    struct check_finding *f = &j->out->finding[CHECK_DRIFT];
+    const double seconds = j->c->seconds_empty;
+    if (j->is_occupied)
+        say(f, "not judged: the sensor was not empty");
+    else if (seconds < DRIFT_MIN_S || (slope == 0.0 && least > (j->is_switches ? l->bad_switches : l->bad)))
+        say(f, "not seen yet: it takes longer than %.0f s with nobody on", seconds);
+    else if (slope == 0.0)
+        say(grade(j, CHECK_DRIFT, 0, 0), "none above %.2g %s a minute, within %.0f s", least * scale, unit, seconds);
+    else
+        say(grade(j, CHECK_DRIFT, slope, slope), "the empty reading moves by %+.1f %s a minute", slope * scale, unit);
 }
 
 static void
@@ -226,46 +188,66 @@ judge_whole(struct judging *j)
     const struct check *c = j->c;
     const struct check_trend *t = &c->force;
     const double n = (double) c->n_empty, mean_d = t->sum / n, var = t->sum_sq / n - mean_d * mean_d;
-    const double slope = slope_per_min(c, t->sum, t->sum_sq, t->sum_tx);
+    double least;
+    const double slope = slope_per_min(c, t->sum, t->sum_sq, t->sum_tx, &least);
     const double sd = var > 0 ? sqrt(var) : 0, mean = t->first + mean_d;
     const char *own = c->is_relative ? ", uncalibrated" : "";
     /* Where the profile says what is usual: more is to be minded, twice as much is bad. */
-    const double by =
-        j->p->noise_n < LIMITS[CHECK_NOISE].mind ? sd / j->p->noise_n * LIMITS[CHECK_NOISE].mind : sd;
+    const double mind = check_limits(CHECK_NOISE)->mind, by = j->p->noise_n < mind ? sd / j->p->noise_n * mind : sd;
     struct check_finding *f = grade(j, CHECK_NOISE, sd, by);
-    if (sd > SWING_N)
+    j->is_occupied = sd > SWING_N;
+    if (j->is_occupied)
         say(f, "the force swings by %.0f N%s: was somebody on it, or the belt moving?", sd, own);
     else
         say(f, "the empty sensor's force spreads by %.2f N (standard deviation%s)", sd, own);
-    f = grade(j, CHECK_OFFSET, mean, mean);
-    say(f, "the empty sensor reads %.1f N%s", mean, own);
-    f = grade(j, CHECK_DRIFT, slope, slope);
-    if (slope == 0.0)
-        say(f, "no drift to be seen within %.0f s", c->seconds_empty);
+    f = &j->out->finding[CHECK_OFFSET];
+    if (j->is_occupied)
+        say(f, "not judged: the sensor was not empty");
     else
-        say(f, "the empty reading moves by %+.1f N/min%s", slope, own);
+        say(grade(j, CHECK_OFFSET, mean, mean), "the empty sensor reads %.1f N%s", mean, own);
+    judge_drift(j, slope, least, 1, c->is_relative ? "N, uncalibrated," : "N");
+}
+
+/* A foot zone that goes down and up again: somebody wears it. */
+static bool
+is_worn(const struct check *c)
+{
+    for (int i = 0; i < c->n_elements; i++) {
+        const double down = (double) c->element[i].n_above / (double) c->n_empty;
+        if (down > PRESSED && down < 1 - PRESSED)
+            return true;
+    }
+    return false;
 }
 
 static void
 judge_zones(struct judging *j)
 {
     const struct check *c = j->c;
-    double sd = 0, mean = 0, slope = 0;
+    double sd = 0, mean = 0, slope = 0, least = 0;
     for (int i = 0; i < c->n_elements; i++) {
         const struct check_element *e = &c->element[i];
         const double range = zone_range(j->p, i);
         const double own = (check_element_mean(c, i) - j->p->zone[i].offset_counts) / range;
-        const double own_slope = slope_per_min(c, e->sum, e->sum_sq, e->sum_tx) / range;
+        double own_least;
+        const double own_slope = slope_per_min(c, e->sum, e->sum_sq, e->sum_tx, &own_least) / range;
         sd = fmax(sd, element_sd(c, i) / range);
         mean = fabs(own) > fabs(mean) ? own : mean;
         slope = fabs(own_slope) > fabs(slope) ? own_slope : slope;
+        least = fmax(least, own_least / range);
     }
-    say(grade(j, CHECK_NOISE, sd, sd), "the noisiest empty zone spreads by %.1f %% of its full reading",
-        sd * 100);
-    say(grade(j, CHECK_OFFSET, mean, mean), "the empty zone farthest from 0 reads %.1f %% of full",
-        mean * 100);
-    say(grade(j, CHECK_DRIFT, slope, slope), "the worst empty zone moves by %+.1f %% of full a minute",
-        slope * 100);
+    j->is_occupied = is_worn(c);
+    struct check_finding *f = grade(j, CHECK_NOISE, sd, sd);
+    if (j->is_occupied)
+        say(f, "zones go down and up again: did somebody walk in them?");
+    else
+        say(f, "the noisiest empty zone spreads by %.1f %% of its full reading", sd * 100);
+    f = &j->out->finding[CHECK_OFFSET];
+    if (j->is_occupied)
+        say(f, "not judged: the sensor was not empty");
+    else
+        say(grade(j, CHECK_OFFSET, mean, mean), "the empty zone farthest from 0 reads %.1f %% of full", mean * 100);
+    judge_drift(j, slope, least, 100, "% of full");
 }
 
 /* Stuck: at full scale all the time; the same loaded value all the time; of a cell, whose converter always
@@ -293,6 +275,8 @@ judge_elements(struct judging *j)
             continue;
         if (is_stuck(c, i))
             name_element(&stuck, i);
+        else if (j->is_occupied)
+            continue; /* what feet did is no fault of an element */
         else if (above > 0.5)
             name_element(offset, i);
         else if (above > 0.001)
@@ -300,9 +284,8 @@ judge_elements(struct judging *j)
     }
     if (noise->n_elements > 0) {
         at_least(noise, noise->n_elements * 20 > c->n_elements ? CHECK_BAD : CHECK_MIND);
-        if (!(noise->value > SWING_N))
-            say(noise, "%d element%s show%s a load now and then with nobody on", noise->n_elements,
-                noise->n_elements == 1 ? "" : "s", noise->n_elements == 1 ? "s" : "");
+        say(noise, "%d element%s show%s a load now and then with nobody on", noise->n_elements,
+            noise->n_elements == 1 ? "" : "s", noise->n_elements == 1 ? "s" : "");
     }
     if (offset->n_elements > 0) {
         at_least(offset, CHECK_MIND);
@@ -420,24 +403,44 @@ judge_crosstalk(struct judging *j)
 
 /* ------------------------------------------------------------------ all of it */
 
+/* "3:17 3:18 5:2 and 4 more". */
 static void
-sum_up(struct check_report *out)
+put_names(const struct sense_profile *p, struct check_finding *f)
 {
+    size_t len = 0;
+    int i = 0;
+    for (; i < f->n_elements && i < CHECK_MAX_NAMED; i++) {
+        char name[16];
+        check_element_name(p, f->element[i], name, sizeof name);
+        if (len + strlen(name) + 16 > sizeof f->at) /* "and N more" fits behind */
+            break;
+        len += (size_t) snprintf(f->at + len, sizeof f->at - len, "%s%s", i > 0 ? " " : "", name);
+    }
+    if (i < f->n_elements)
+        snprintf(f->at + len, sizeof f->at - len, " and %d more", f->n_elements - i);
+}
+
+static void
+sum_up(struct judging *j)
+{
+    struct check_report *out = j->out;
     for (int i = 0; i < CHECK_N_ITEMS; i++) {
         struct check_finding *f = &out->finding[i];
-        f->todo = f->grade >= CHECK_MIND ? LIMITS[i].todo : "";
+        put_names(j->p, f);
+        f->todo = f->grade >= CHECK_MIND
+                      ? check_todo((enum check_item) i, j->p->kind, f->n_elements > 0, i == CHECK_NOISE && j->is_occupied)
+                      : "";
         if (f->grade > out->grade)
             out->grade = f->grade;
         if (f->grade == CHECK_UNTESTED && f->says[0] == '\0')
-            say(f, i >= CHECK_DEAD ? "needs somebody to load the sensor (--loaded)"
-                                   : "too little was heard to tell");
+            say(f, i >= CHECK_DEAD ? "needs somebody to load the sensor" : "too little was heard to tell");
     }
 }
 
 void
 check_judge(const struct check *c, const struct check_line *line, struct check_report *out)
 {
-    struct judging j = { c, c->profile, out, c->profile->kind == FRAME_KIND_SWITCHES };
+    struct judging j = { c, c->profile, out, c->profile->kind == FRAME_KIND_SWITCHES, false };
     memset(out, 0, sizeof *out);
     out->seconds_empty = c->seconds_empty;
     out->seconds_loaded = c->seconds_loaded;
@@ -447,7 +450,7 @@ check_judge(const struct check *c, const struct check_line *line, struct check_r
     if (c->n_empty + c->n_loaded < CHECK_MIN_FRAMES) {
         struct check_finding *f = grade(&j, CHECK_LOST, NAN, INFINITY);
         say(f, "only %" PRIu64 " frames came: too few to tell anything", c->n_empty + c->n_loaded);
-        sum_up(out);
+        sum_up(&j);
         return;
     }
     judge_rate(&j);
@@ -465,5 +468,5 @@ check_judge(const struct check *c, const struct check_line *line, struct check_r
         judge_saturated(&j);
         judge_crosstalk(&j);
     }
-    sum_up(out);
+    sum_up(&j);
 }

@@ -1,4 +1,4 @@
-/* needs: sense/check.c sense/check_judge.c sense/sense.c sense/mat.c sense/cells.c sense/footswitch.c sense/devclock.c */
+/* needs: sense/check.c sense/check_judge.c sense/check_limits.c sense/sense.c sense/mat.c sense/cells.c sense/footswitch.c sense/devclock.c */
 /* needs: sense/interval.c sense/profile.c sense/profile_hello.c */
 /* libs: inih */
 /* The sensor check on packets made here: each fault alone is found, named and graded, and nothing else is. */
@@ -7,6 +7,7 @@
 
 #include <criterion/criterion.h>
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -315,6 +316,86 @@ Test(check, an_offset_is_measured)
 }
 
 static void
+runner_on_cells(int i)
+{
+    const bool is_down = i % 175 < 120;
+    for (int k = 0; k < 4; k++)
+        packet.channel_counts[k] += is_down ? 800000 : 0;
+}
+
+static void
+runner_on_mat(int i)
+{
+    for (int r = 10; r < 16 && i % 35 < 24; r++)
+        for (int c = 4; c < 7; c++)
+            packet.mat_counts[r * COLS + c] = 1500;
+}
+
+static void
+runner_on_switches(int i)
+{
+    packet.channel_counts[i % 350 < 175 ? 0 : 2] = 900;
+}
+
+Test(check, somebody_on_the_empty_sensor_is_told_and_no_element_is_blamed)
+{
+    static void (*const on[])(int) = { runner_on_cells, runner_on_mat, runner_on_switches };
+    static void (*const starts[])(void) = { start_cells, start_mat, start_switches };
+    for (int kind = 0; kind < 3; kind++) {
+        starts[kind]();
+        touch = on[kind];
+        run(2500, 2000);
+        check_judge(&check, &line, &report);
+        const struct check_finding *noise = &report.finding[CHECK_NOISE];
+        cr_expect_eq(noise->grade, CHECK_BAD, "%d: %s", kind, noise->says);
+        cr_expect_str_eq(noise->todo, "get off, stop the belt, and check again");
+        cr_expect_eq(noise->n_elements, 0);
+        cr_expect_eq(report.finding[CHECK_OFFSET].grade, CHECK_UNTESTED, "%s", report.finding[CHECK_OFFSET].says);
+        cr_expect_eq(report.finding[CHECK_OFFSET].n_elements, 0);
+        cr_expect_eq(report.finding[CHECK_DRIFT].grade, CHECK_UNTESTED, "%s", report.finding[CHECK_DRIFT].says);
+    }
+}
+
+Test(check, advice_names_no_key_that_the_sensors_profile_does_not_have)
+{
+    start_cells();
+    touch = noisy_cells;
+    run(2500, 2000);
+    check_judge(&check, &line, &report);
+    cr_expect_eq(report.finding[CHECK_NOISE].grade, CHECK_BAD);
+    cr_expect_eq(strstr(report.finding[CHECK_NOISE].todo, "noise_counts"), NULL, "%s", report.finding[CHECK_NOISE].todo);
+    start_mat();
+    touch = noisy_element;
+    run(500, 10000);
+    check_judge(&check, &line, &report);
+    cr_expect_neq(strstr(report.finding[CHECK_NOISE].todo, "noise_counts"), NULL);
+    cr_expect_str_eq(report.finding[CHECK_NOISE].at, "5:7");
+}
+
+static void
+many_stuck(int i)
+{
+    (void) i;
+    for (int k = 0; k < 40; k++)
+        packet.mat_counts[100 + k] = 700;
+}
+
+Test(check, many_elements_are_named_and_the_rest_counted)
+{
+    start_mat();
+    touch = many_stuck;
+    run(500, 10000);
+    check_judge(&check, &line, &report);
+    const char *at = report.finding[CHECK_STUCK].at;
+    int n_named = 0, n_more = 0;
+    for (const char *c = at; *c; c++)
+        n_named += *c == ':';
+    cr_expect(strncmp(at, "8:4 8:5 ", 8) == 0, "%s", at);
+    cr_expect(strstr(at, "and ") && sscanf(strstr(at, "and "), "and %d more", &n_more) == 1, "%s", at);
+    cr_expect_eq(n_named + n_more, 40, "%s", at);
+}
+
+static void
 drifting_cells(int i)
 {
     packet.channel_counts[1] += (int32_t) (i * 0.002 * 20 / 60 * 2097.152); /* 20 N a minute */
@@ -326,6 +407,10 @@ Test(check, a_drift_is_measured_and_noise_alone_is_none)
     run(2500, 2000);
     check_judge(&check, &line, &report);
     cr_expect_float_eq(report.finding[CHECK_DRIFT].value, 0, 0);
+    start_cells();
+    run(1500, 2000);
+    expect(CHECK_GOOD, NONE, NONE);
+    cr_expect_eq(report.finding[CHECK_DRIFT].grade, CHECK_UNTESTED, "3 s are too short to tell");
     start_cells();
     touch = drifting_cells;
     run(5000, 2000);
