@@ -1,4 +1,5 @@
 #include "sense/calib.h"
+#include "sense/calib_parts.h"
 #include "sense/cells.h"
 #include "sense/mat.h"
 
@@ -35,8 +36,8 @@ calib_init(struct calib *c, const struct sense_profile *profile, enum calib_what
     c->what = what;
 }
 
-static int
-n_elements(const struct sense_profile *p)
+int
+calib_n_elements(const struct sense_profile *p)
 {
     return p->kind == FRAME_KIND_MAT     ? p->n_rows * p->n_cols
            : p->kind == FRAME_KIND_CELLS ? p->n_cells
@@ -47,7 +48,7 @@ void
 calib_feed(struct calib *c, const struct packet *p, const struct frame *f)
 {
     const double force_n = isnan(f->force_n) ? 0 : f->force_n;
-    const int n = n_elements(c->profile);
+    const int n = calib_n_elements(c->profile);
     if (c->n_frames == 0)
         c->force_first = force_n;
     c->force_sum += force_n - c->force_first;
@@ -61,6 +62,8 @@ calib_feed(struct calib *c, const struct packet *p, const struct frame *f)
             c->peak[i] = held;
         c->last[i] = counts;
         c->sum[i] += counts;
+        if (p->type == PACKET_SWITCHES && i < PACKET_MAX_ZONES)
+            c->zone_sum_sq[i] += (double) counts * counts;
     }
     c->n_frames++;
 }
@@ -71,48 +74,18 @@ force_mean(const struct calib *c)
     return c->force_first + c->force_sum / (double) c->n_frames;
 }
 
-static double
-force_sd(const struct calib *c)
+double
+calib_force_sd(const struct calib *c)
 {
     const double n = (double) c->n_frames, mean = c->force_sum / n, var = c->force_sum_sq / n - mean * mean;
     return var > 0 ? sqrt(var) : 0;
 }
 
-static enum err
-refuse(char why[ERR_WHY_MAX], const char *text)
+enum err
+calib_refuse(char why[ERR_WHY_MAX], const char *text)
 {
     snprintf(why, ERR_WHY_MAX, "%s", text);
     return ERR_FORMAT;
-}
-
-/* ------------------------------------------------------------------ zero */
-
-static enum err
-zero(const struct calib *c, struct sense_profile *out, char why[ERR_WHY_MAX])
-{
-    const int n = n_elements(out);
-    if (force_sd(c) > CALIB_STILL_N) {
-        snprintf(why, ERR_WHY_MAX, "the force changes by %.0f N: get off, stop the belt, and zero again",
-                 force_sd(c));
-        return ERR_FORMAT;
-    }
-    for (int i = 0; i < n; i++) {
-        const double mean = c->sum[i] / (double) c->n_frames;
-        if (mean >= out->saturation_counts || -mean >= out->saturation_counts) {
-            snprintf(why, ERR_WHY_MAX,
-                     "element %d is at full scale with nobody on: `underfoot check` tells more", i);
-            return ERR_FORMAT;
-        }
-        if (out->kind == FRAME_KIND_MAT)
-            out->element_offset_counts[i] = (float) (mean - out->offset_counts);
-        else if (out->kind == FRAME_KIND_CELLS)
-            out->cell[i].offset_counts = mean;
-        else if (mean < 0.5 * out->zone[i].full_counts)
-            out->zone[i].offset_counts = mean;
-        else
-            return refuse(why, "a foot zone is pressed: take the shoes off, or unload them, and zero again");
-    }
-    return ERR_OK;
 }
 
 /* ------------------------------------------------------------------ gain */
@@ -135,11 +108,11 @@ calib_by_weight(const struct sense_profile *profile, enum calib_what what, doubl
 {
     const double ratio = mass_kg * UNITS_GRAVITY_M_S2 / measured_n;
     *out = *profile;
-    *entry = (struct calib_entry){ .what = what, .mass_kg = mass_kg, .drift_pct = NAN, .spread_pct = NAN };
+    *entry = (struct calib_entry){ .what = what, .mass_kg = mass_kg, .drift_pct = NAN, .moved_n = NAN, .spread_pct = NAN };
     if (profile->kind != FRAME_KIND_MAT && profile->kind != FRAME_KIND_CELLS)
-        return refuse(why, "foot switches measure no force: there is nothing to calibrate by a mass");
+        return calib_refuse(why, "foot switches measure no force: there is nothing to calibrate by a mass");
     if (!(measured_n > 0) || !isfinite(ratio))
-        return refuse(why, "no load was measured: somebody has to be on the sensor");
+        return calib_refuse(why, "no load was measured: somebody has to be on the sensor");
     if (has_gain(profile)) {
         entry->drift_pct = calib_drift_pct(measured_n, mass_kg);
         if (ratio > CALIB_FAR_RATIO || ratio < 1 / CALIB_FAR_RATIO) {
@@ -163,7 +136,7 @@ static enum err
 by_mass(const struct calib *c, double mass_kg, struct sense_profile *out, struct calib_entry *entry,
         char why[ERR_WHY_MAX])
 {
-    const double mean = force_mean(c), sd = force_sd(c);
+    const double mean = force_mean(c), sd = calib_force_sd(c);
     if (c->profile->kind != FRAME_KIND_SWITCHES && mean > 0 && sd > CALIB_STILL_RATIO * mean) {
         snprintf(why, ERR_WHY_MAX,
                  "the force changes by %.1f %% of itself: stand still, with the belt stopped",
@@ -171,9 +144,9 @@ by_mass(const struct calib *c, double mass_kg, struct sense_profile *out, struct
         return ERR_FORMAT;
     }
     if (c->n_full > 0)
-        return refuse(why, "an element is at full scale: stand on more of the sensor, or spread the load");
+        return calib_refuse(why, "an element is at full scale: stand on more of the sensor, or spread the load");
     if (c->n_edge > 0)
-        return refuse(why, "the load is at the mat's edge, part of it may be beside: stand in the middle");
+        return calib_refuse(why, "the load is at the mat's edge, part of it may be beside: stand in the middle");
     return calib_by_weight(c->profile, CALIB_MASS, mean, mass_kg, out, entry, why);
 }
 
@@ -202,7 +175,7 @@ median_peak(const struct calib *c, double least)
     for (int turn = 0; turn < 40; turn++) {
         const double middle = 0.5 * (low + high);
         int n_below = 0, n_above = 0;
-        for (int i = 0; i < n_elements(c->profile); i++) {
+        for (int i = 0; i < calib_n_elements(c->profile); i++) {
             const double peak = peak_over_empty(c, i);
             if (peak < least || is_dead(c->profile, i))
                 continue;
@@ -218,12 +191,12 @@ static enum err
 equalise(const struct calib *c, struct sense_profile *out, struct calib_entry *entry, char why[ERR_WHY_MAX])
 {
     const struct sense_profile *p = c->profile;
-    const int n = n_elements(p);
+    const int n = calib_n_elements(p);
     const double least = STRONG_FLOORS * (p->noise_counts > 1 ? p->noise_counts : 1);
     double sum = 0, sum_sq = 0;
     int n_seen = 0, n_alive = 0, n_even = 0;
     if (p->kind != FRAME_KIND_MAT)
-        return refuse(why, "only a mat has elements to equalise");
+        return calib_refuse(why, "only a mat has elements to equalise");
     for (int i = 0; i < n; i++) {
         const bool is_alive = !is_dead(p, i);
         n_alive += is_alive;
@@ -252,7 +225,7 @@ equalise(const struct calib *c, struct sense_profile *out, struct calib_entry *e
         n_even++;
     }
     if (n_even < CALIB_COVER_RATIO * n_alive)
-        return refuse(
+        return calib_refuse(
             why,
             "too many elements differ by more than twice, or reach full scale: use a lighter, even roller");
     const double mean = sum / n_even, var = sum_sq / n_even - mean * mean;
@@ -265,13 +238,13 @@ calib_finish(const struct calib *c, double mass_kg, struct sense_profile *out, s
              char why[ERR_WHY_MAX])
 {
     *out = *c->profile;
-    *entry = (struct calib_entry){ .what = c->what, .mass_kg = NAN, .drift_pct = NAN, .spread_pct = NAN };
+    *entry = (struct calib_entry){ .what = c->what, .mass_kg = NAN, .drift_pct = NAN, .moved_n = NAN, .spread_pct = NAN };
     why[0] = '\0';
     if (c->n_frames < CALIB_MIN_FRAMES)
-        return refuse(why, "too few frames came to calibrate by");
+        return calib_refuse(why, "too few frames came to calibrate by");
     switch (c->what) {
     case CALIB_ZERO:
-        return zero(c, out, why);
+        return calib_zero(c, out, entry, why);
     case CALIB_MASS:
         return by_mass(c, mass_kg, out, entry, why);
     case CALIB_EQUALISE:
@@ -280,5 +253,5 @@ calib_finish(const struct calib *c, double mass_kg, struct sense_profile *out, s
     case CALIB_N_WHATS:
         break;
     }
-    return refuse(why, "nothing to do");
+    return calib_refuse(why, "nothing to do");
 }

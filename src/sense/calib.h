@@ -3,7 +3,11 @@
  * In:  packets with their frames, as sense made them by the profile in force.
  * Out: a profile with the new values, and an entry for the history (calib_file.h).
  *
- *      zero      nobody on: the mean counts become the offsets. Refused when the load changes meanwhile.
+ *      zero      nobody on: the mean counts become the offsets. Refused when the load changes meanwhile, when a foot zone
+ *                is pressed, and when what would be taken off looks like somebody: on a mat, elements that stand out of
+ *                the rest by CALIB_SOMEBODY_N together; on cells that were zeroed before, so much more or less than
+ *                then. A deck's own weight, at the first zero of cells, can't be told from a person: how much was taken
+ *                off is in the entry. The caller may say that nobody is on (is_surely_empty), and it is taken.
  *      mass      somebody of known mass stands still: gain = gain x m g / mean force.
  *      running   somebody of known mass runs: over whole strides the mean vertical force is body weight
  * (momentum balance: impulse = change of momentum, none over a stride), so gain = gain x m g / that mean.
@@ -26,6 +30,8 @@
 
 #define CALIB_MIN_FRAMES  50
 #define CALIB_STILL_N     25.0 /* zero: the force may spread by so much (standard deviation), */
+#define CALIB_STILL_ZONE  0.05  /* zero: a zone's reading likewise, of its full scale */
+#define CALIB_SOMEBODY_N  100.0 /* zero: a child standing weighs more */
 #define CALIB_STILL_RATIO 0.04 /* mass: by this share of its mean */
 #define CALIB_GAIN_MIN    0.5  /* an element that differs by more is broken, not uneven */
 #define CALIB_GAIN_MAX    2.0
@@ -46,6 +52,7 @@ struct calib_entry {
     int64_t made_utc_ms;
     double mass_kg;    /* NAN unless mass or running */
     double drift_pct;  /* NAN unless mass or running of a sensor that had a gain */
+    double moved_n;    /* zero: what was taken off, by the gain; NAN without one, and once it is kept */
     double spread_pct; /* equalise: how uneven the elements were (standard deviation); else NAN */
     int n_left;        /* equalise: elements left as they were */
     bool is_undone;
@@ -54,9 +61,11 @@ struct calib_entry {
 struct calib {
     const struct sense_profile *profile;
     enum calib_what what;
+    bool is_surely_empty; /* zero: the caller's, after calib_init() */
     uint64_t n_frames, n_full, n_edge;
     double force_first, force_sum, force_sum_sq;
     double sum[FRAME_MAX_ELEMENTS]; /* counts */
+    double zone_sum_sq[PACKET_MAX_ZONES];
     int32_t last[FRAME_MAX_ELEMENTS], peak[FRAME_MAX_ELEMENTS];
 };
 

@@ -94,6 +94,7 @@ begin_section(struct loader *l, const char *section)
                                    .is_undone = is_undone,
                                    .mass_kg = NAN,
                                    .drift_pct = NAN,
+                                   .moved_n = NAN,
                                    .spread_pct = NAN };
     return true;
 }

@@ -1,4 +1,4 @@
-/* needs: sense/calib.c sense/calib_file.c sense/calib_state.c sense/sense.c sense/mat.c sense/cells.c sense/footswitch.c */
+/* needs: sense/calib.c sense/calib_zero.c sense/calib_file.c sense/calib_state.c sense/sense.c sense/mat.c sense/cells.c sense/footswitch.c */
 /* needs: sense/devclock.c sense/interval.c sense/profile.c sense/profile_hello.c */
 /* libs: inih */
 /* Calibrations worked out from packets made here, and their history on disc. */
@@ -158,6 +158,75 @@ Test(calib, zero_is_refused_while_the_load_changes_or_with_too_little)
         feed();
     }
     refused((double) NAN, "pressed");
+}
+
+static void
+feed_standing_on_mat(int preload)
+{
+    for (int i = 0; i < 100; i++) {
+        for (int k = 0; k < ROWS * COLS; k++)
+            packet.mat_counts[k] = (uint16_t) (preload + abs(noise(4)));
+        for (int r = 2; r < 10; r++)
+            for (int c = 2; c < 7; c++)
+                packet.mat_counts[r * COLS + c] = (uint16_t) (packet.mat_counts[r * COLS + c] + 400);
+        feed();
+    }
+}
+
+Test(calib, zero_of_a_mat_is_refused_with_somebody_on_it_and_taken_under_an_even_load)
+{
+    start(MAT, CALIB_ZERO);
+    feed_standing_on_mat(30);
+    refused((double) NAN, "get off");
+    start(MAT, CALIB_ZERO);
+    calib.is_surely_empty = true;
+    feed_standing_on_mat(30);
+    cr_assert_eq(finish((double) NAN), ERR_OK, "%s", why);
+    cr_expect(entry.moved_n > CALIB_SOMEBODY_N);
+    cr_expect_float_eq((double) changed.element_offset_counts[5 * COLS + 4], 430, 5);
+    start(MAT, CALIB_ZERO);
+    for (int i = 0; i < 100; i++) { /* a belt drawn over it presses on all of it */
+        for (int k = 0; k < ROWS * COLS; k++)
+            packet.mat_counts[k] = (uint16_t) (200 + k % 7 + abs(noise(4)));
+        feed();
+    }
+    cr_assert_eq(finish((double) NAN), ERR_OK, "%s", why);
+    cr_expect_float_eq((double) changed.element_offset_counts[0], 200, 5);
+}
+
+Test(calib, zero_of_cells_is_refused_when_somebody_stepped_on_since_the_last_one)
+{
+    start(CELLS, CALIB_ZERO);
+    feed_cells(500, 20000, 20000, 15000, 60);
+    cr_assert_eq(finish((double) NAN), ERR_OK, "the first one: a deck of 700 N, for all that can be seen");
+    cr_expect_float_eq(entry.moved_n, 700, 1);
+    start(CELLS, CALIB_ZERO);
+    sense.profile.cell[0].offset_counts = 20000;
+    sense.profile.cell[1].offset_counts = 20000;
+    sense.profile.cell[2].offset_counts = 15000;
+    feed_cells(500, 30000, 30000, 15000, 60);
+    refused((double) NAN, "+200 N since the last zero");
+    calib.is_surely_empty = true;
+    cr_expect_eq(finish((double) NAN), ERR_OK, "%s", why);
+}
+
+Test(calib, zero_of_foot_switches_is_refused_while_somebody_runs_whatever_is_said)
+{
+    start(SWITCHES, CALIB_ZERO);
+    calib.is_surely_empty = true;
+    for (int i = 0; i < 400; i++) {
+        packet.channel_counts[0] = i % 100 < 30 ? 900 : 2;
+        feed();
+    }
+    refused((double) NAN, "load changes");
+    start(SWITCHES, CALIB_ZERO);
+    for (int i = 0; i < 400; i++) {
+        packet.channel_counts[0] = 60 + noise(9);
+        packet.channel_counts[1] = 10 + noise(9);
+        feed();
+    }
+    cr_assert_eq(finish((double) NAN), ERR_OK, "a laced shoe presses: %s", why);
+    cr_expect_float_eq(changed.zone[0].offset_counts, 60, 2);
 }
 
 Test(calib, standing_mass_sets_the_gain_and_tells_how_far_it_was_off)
