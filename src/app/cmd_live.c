@@ -16,11 +16,11 @@ struct live_words {
     const char *runner, *record;
 };
 
-/* Figures that the command line leaves open come from the runner's row. A code that was never added is more often
+/* Figures and display choices that the command line leaves open come from the runner's row. A code that was never added is more often
  * mistyped than new, and would have no pain limit: 2, after one line. Pain at the runner's own limit begins no visit:
  * 1, likewise. */
 static int
-fill_from_runner(const struct live_words *w, const struct options_spec *spec, struct app_config *c,
+fill_from_runner(struct live_words *w, const struct options_spec *spec, struct app_config *c,
                  struct caution_case *cautions)
 {
     struct store_runner runner;
@@ -38,6 +38,7 @@ fill_from_runner(const struct live_words *w, const struct options_spec *spec, st
         p->foot_length_mm = runner.foot_length_mm;
     if (isnan(p->leg_length_mm))
         p->leg_length_mm = runner.leg_length_mm;
+    run_words_apply_choices(&w->run, runner.code, runner.display, c);
     cautions->pain_limit = runner.pain_limit;
     if (!(pain >= runner.pain_limit)) /* also when either is unknown */
         return 0;

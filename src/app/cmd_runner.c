@@ -4,6 +4,8 @@
 #include "base/log.h"
 #include "base/str.h"
 #include "report/number.h"
+#include "runner/show_as.h"
+#include "runner/words.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -183,6 +185,22 @@ is_code(const char *word)
     return len > 0 && len < STORE_CODE_MAX && strspn(word, allowed) == len && word[0] != '-' && word[0] != '.';
 }
 
+/* Kept in one order and without what was said twice. */
+static int
+read_display(const struct options_spec *spec, struct runner_words *w, char text[SHOW_AS_TEXT_MAX])
+{
+    char languages[WORDS_LANGUAGES_MAX], allowed[SHOW_AS_TEXT_MAX];
+    struct show_as as;
+    words_languages(NULL, languages);
+    if (!show_as_parse(w->display, languages, &as))
+        return options_refuse(spec, "--show-as: '%.40s' is no display choice: there %s %s", as.wrong,
+                              as.wrong_key == SHOW_AS_N_KEYS ? "are" : "is",
+                              show_as_allowed(as.wrong_key, languages, allowed));
+    show_as_text(&as, text);
+    w->display = text;
+    return 0;
+}
+
 int
 cmd_runner(int argc, char **argv)
 {
@@ -198,7 +216,10 @@ cmd_runner(int argc, char **argv)
         { "no-pain-limit", OPTION_FLAG, NULL, "take the limit away: any pain asks for a decision then",
           &w.has_no_pain_limit, NULL, NULL, 0, 0 },
         { "shoe", OPTION_TEXT, "TEXT", "shoe note", NULL, &w.shoe, NULL, 0, 0 },
-        { "show-as", OPTION_TEXT, "WORDS", "display choices, as key=value words", NULL, &w.display, NULL, 0, 0 },
+        { "show-as", OPTION_TEXT, "WORDS",
+          "display choices of every visit: theme=dark|light language=XX distance=M sound=on|off "
+          "metronome=SPM|target|off volume=PCT; '': none",
+          NULL, &w.display, NULL, 0, 0 },
         { "code", OPTION_TEXT, "CODE", "edit: another code for the runner", NULL, &w.code, NULL, 0, 0 },
         { "yes", OPTION_TEXT, "CODE", "forget: the code once more, instead of being asked twice", NULL, &w.yes, NULL, 0, 0 },
         store_word_row(&w.folder),
@@ -218,6 +239,9 @@ cmd_runner(int argc, char **argv)
     if ((n == 2 && !is_code(word[1])) || (w.code && !is_code(w.code)))
         return options_refuse(&spec, "a code has 1 to %d letters, digits, or - _ . and begins with none of - .",
                               STORE_CODE_MAX - 1);
+    char display[SHOW_AS_TEXT_MAX];
+    if (w.display && read_display(&spec, &w, display))
+        return 2;
     struct store s = { .db = NULL };
     enum err err = action->writes ? store_word_write(&s, w.folder) : store_word_read(&s, w.folder);
     if (err == ERR_OK)

@@ -58,10 +58,10 @@ open_beside(struct desk *d, int width_px, int height_px)
     c.is_headless = true;
     c.width_px = width_px;
     c.height_px = height_px;
-    screen.language = c.language = d->config->show.language;
-    screen.theme = d->config->show.theme;
-    screen.viewing_distance_mm = d->config->show.viewing_distance_mm;
-    screen.diagonal_inch = d->config->show.diagonal_inch;
+    screen.language = c.language = d->look.language;
+    screen.theme = d->look.theme;
+    screen.viewing_distance_mm = d->look.viewing_distance_mm;
+    screen.diagonal_inch = d->look.diagonal_inch;
     enum err err = canvas_open(&d->beside, &c);
     if (err != ERR_OK)
         str_copy(d->why, sizeof d->why, d->beside.why);
@@ -255,6 +255,7 @@ desk_open(const struct app_config *c, bool is_apart)
         return 1;
     }
     d->config = c;
+    d->look = c->show;
     d->is_apart = is_apart;
     d->run.config = c;
     stop_catch_signals();

@@ -48,6 +48,7 @@ desk_obey(struct desk *d, const struct panel_request *q)
         d->is_begin_due = true;
         break;
     case PANEL_WANTS_SENSOR:
+        desk_dress(d, &q->runner);
         d->n_sensors++;
         d->is_run_open = false;
         break;

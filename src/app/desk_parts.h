@@ -2,6 +2,7 @@
 #ifndef APP_DESK_PARTS_H
 #define APP_DESK_PARTS_H
 
+#include "app/choices.h"
 #include "app/desk_work.h"
 #include "app/show.h"
 #include "panel/panel_draw.h"
@@ -12,6 +13,9 @@ enum desk_sheet { DESK_WHOLE = 0, DESK_SIDE, DESK_N_SHEETS };
 struct desk {
     const struct app_config *config;
     struct show show;
+    struct show_config look; /* of the runner's screen now: config->show with the runner's choices */
+    struct show_as choices;  /* look points into it */
+    char dressed[PANEL_TEXT_MAX]; /* the words of those choices */
     struct canvas sheet[DESK_N_SHEETS];
     struct panel_draw draw[DESK_N_SHEETS];
     struct panel_words words;
@@ -41,6 +45,9 @@ enum err desk_open_sheets(struct desk *d);
 void desk_close_sheets(struct desk *d);
 int desk_sheet_x_px(const struct desk *d, enum desk_sheet which);
 void desk_set_shown(struct desk *d, bool is_shown);
+
+/* desk_look.c: the runner's screen and sound as that runner likes them; as configured for one who said nothing. */
+void desk_dress(struct desk *d, const struct panel_runner *r);
 
 /* desk_input.c: all events that wait. */
 enum err desk_take_events(struct desk *d);

@@ -5,6 +5,7 @@
 #include "report/course.h"
 #include "report/local_time.h"
 #include "report/visit_sensor.h"
+#include "runner/words.h"
 #include "store/next_visit.h"
 
 #include <math.h>
@@ -66,6 +67,7 @@ enum err
 desk_read_runners(struct store *s, struct panel_runners *out)
 {
     out->n = 0;
+    words_languages(NULL, out->languages);
     enum err err = store_runners(s, take_runner, out);
     for (int i = 0; i < out->n && err == ERR_OK; i++)
         err = store_visits(s, out->runner[i].id, count_visit, &out->runner[i]);

@@ -18,11 +18,9 @@ run_words_init(struct run_words *w, const struct option_row *own, int n_own)
 {
     *w = (struct run_words){ .port = "auto",
                              .baud = WIRE_BAUD_DEFAULT,
-                             .language = "en",
-                             .theme = "dark",
-                             .distance_m = 2.5,
+                             .distance_m = UNKNOWN,
                              .diagonal_inch = UNKNOWN,
-                             .volume_pct = 50,
+                             .volume_pct = UNKNOWN,
                              .shot_at_s = UNKNOWN,
                              .seconds = (double) INFINITY,
                              .mass_kg = UNKNOWN,
@@ -43,8 +41,10 @@ run_words_init(struct run_words *w, const struct option_row *own, int n_own)
         { "diagonal", OPTION_NUMBER, "INCH", "of the display, where it does not say (32)", NULL, NULL,
           &w->diagonal_inch, 5, 200 },
         { "sound", OPTION_FLAG, NULL, "a soft tone for a step outside its band", &w->has_signs, NULL, NULL, 0, 0 },
-        { "metronome", OPTION_TEXT, "SPM", "a beat of so many steps/min; target: that of the cadence target", NULL,
-          &w->metronome, NULL, 0, 0 },
+        { "no-sound", OPTION_FLAG, NULL, "no tone, whatever the runner's display choices say", &w->has_no_signs,
+          NULL, NULL, 0, 0 },
+        { "metronome", OPTION_TEXT, "SPM", "a beat of so many steps/min; target: that of the cadence target; off: none",
+          NULL, &w->metronome, NULL, 0, 0 },
         { "volume", OPTION_NUMBER, "PCT", "of both (50); key v mutes", NULL, NULL, &w->volume_pct, 0, 100 },
         { "headless", OPTION_FLAG, NULL, "no screen at all", &w->is_headless, NULL, NULL, 0, 0 },
         { "shot", OPTION_TEXT, "FILE.png", "save a picture of the runner's screen", NULL, &w->shot, NULL, 0, 0 },
@@ -105,26 +105,37 @@ apply_targets(const struct run_words *w, const struct options_spec *spec, struct
 static int
 apply_sound(const struct run_words *w, const struct options_spec *spec, struct show_config *c)
 {
-    c->volume = w->volume_pct / 100;
+    if (!isnan(w->volume_pct))
+        c->volume = w->volume_pct / 100;
+    if (w->has_signs && w->has_no_signs)
+        return options_refuse(spec, "--sound and --no-sound: one of them");
     c->hearing.has_signs = w->has_signs;
-    if (!w->metronome)
+    if (!w->metronome || strcmp(w->metronome, "off") == 0)
         return 0;
     c->hearing.beat_is_target = strcmp(w->metronome, "target") == 0;
     if (!c->hearing.beat_is_target && (!str_to_double(w->metronome, &c->hearing.beat_spm) ||
-                                       !(c->hearing.beat_spm >= 100) || !(c->hearing.beat_spm <= 260)))
-        return options_refuse(spec, "--metronome '%.40s' is neither 100 to 260 steps/min nor target", w->metronome);
+                                       !(c->hearing.beat_spm >= SHOW_AS_BEAT_MIN_SPM) ||
+                                       !(c->hearing.beat_spm <= SHOW_AS_BEAT_MAX_SPM)))
+        return options_refuse(spec, "--metronome '%.40s' is neither 100 to 260 steps/min nor target nor off",
+                              w->metronome);
     return 0;
 }
 
 static int
 apply_look(const struct run_words *w, const struct options_spec *spec, struct show_config *c)
 {
-    const bool is_light = strcmp(w->theme, "light") == 0;
-    if (!is_light && strcmp(w->theme, "dark") != 0)
+    const bool is_light = w->theme && strcmp(w->theme, "light") == 0;
+    if (w->theme && !is_light && strcmp(w->theme, "dark") != 0)
         return options_refuse(spec, "--theme '%.40s' is neither dark nor light", w->theme);
     c->theme = is_light ? THEME_LIGHT : THEME_DARK;
-    c->viewing_distance_mm = w->distance_m * 1000;
+    if (!isnan(w->distance_m))
+        c->viewing_distance_mm = w->distance_m * 1000;
     c->diagonal_inch = w->diagonal_inch;
+    c->given = (unsigned) (w->theme != NULL) << SHOW_AS_THEME | (unsigned) (w->language != NULL) << SHOW_AS_LANGUAGE |
+               (unsigned) !isnan(w->distance_m) << SHOW_AS_DISTANCE |
+               (unsigned) (w->has_signs || w->has_no_signs) << SHOW_AS_SOUND |
+               (unsigned) (w->metronome != NULL) << SHOW_AS_METRONOME |
+               (unsigned) !isnan(w->volume_pct) << SHOW_AS_VOLUME;
     return apply_sound(w, spec, c);
 }
 
@@ -134,7 +145,7 @@ static int
 apply_language(const struct run_words *w, const struct options_spec *spec)
 {
     struct words words;
-    if (strcmp(w->language, "en") == 0 || words_load(&words, w->language, NULL) == ERR_OK)
+    if (!w->language || strcmp(w->language, "en") == 0 || words_load(&words, w->language, NULL) == ERR_OK)
         return 0;
     return options_refuse(spec, "--language %.40s: %s", w->language, words.why);
 }
@@ -155,7 +166,8 @@ apply_screen(const struct run_words *w, const struct options_spec *spec, struct 
         return options_refuse(spec, "--shot '%.100s' does not end in .png; a PNG is what is written", w->shot);
     if (overwrite_refuses(w->shot, w->is_forced))
         return 1;
-    c->show.language = w->language;
+    if (w->language)
+        c->show.language = w->language;
     c->show.display = (int) w->display;
     c->show.place = w->is_window ? SHOW_WINDOW : SHOW_FULL_SCREEN;
     c->has_screen = !w->is_headless;
@@ -191,6 +203,13 @@ run_words_apply(struct run_words *w, const struct options_spec *spec, struct app
     }
     const int refused = apply_targets(w, spec, &p->coach);
     return refused ? refused : apply_screen(w, spec, c);
+}
+
+void
+run_words_apply_choices(struct run_words *w, const char *code, const char *text, struct app_config *c)
+{
+    choices_read(code, text, &w->choices);
+    choices_apply(&w->choices, &c->show);
 }
 
 int

@@ -104,6 +104,16 @@ show_open(struct show *s, const struct show_config *c)
     return ERR_OK;
 }
 
+void
+show_set_sound(struct show *s, const struct show_config *c)
+{
+    const bool is_muted = s->sound.is_muted;
+    sound_close(&s->sound);
+    s->has_lost_sound = false;
+    open_sound(s, c);
+    sound_set_muted(&s->sound, is_muted);
+}
+
 static bool
 take_events(struct show *s)
 {

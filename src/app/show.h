@@ -28,6 +28,7 @@ struct show_config {
     double diagonal_inch;    /* NAN = ask the display */
     struct hearing_config hearing;
     double volume;           /* 0..1 */
+    unsigned given;          /* bits of runner/show_as.h: what was said by hand, and stands over a runner's choices */
 };
 
 struct show {
@@ -66,6 +67,9 @@ void show_end_page(struct show *s);
 
 /* What the runner hears of a new verdict; show_advance() does it too. */
 void show_hear(struct show *s, const struct verdict *news);
+
+/* Another beat, signs and volume from now on; muted stays muted. */
+void show_set_sound(struct show *s, const struct show_config *c);
 
 /* The parts of a turn, for one who takes the events and shows more than the runner's screen. Hears, updates and
  * draws; true when anything changed. */

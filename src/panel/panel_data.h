@@ -37,6 +37,7 @@ struct panel_runner {
 struct panel_runners {
     int n;
     struct panel_runner runner[PANEL_MAX_RUNNERS];
+    char languages[64]; /* of the runner's screen, as "de en"; "": not known */
 };
 
 /* One metric of one visit. */

@@ -131,10 +131,11 @@ panel_draw_form(struct panel_pen *n)
 {
     const struct panel_form *f = &n->p->form;
     const struct paint_rect r =
-        draw_sheet(n, 44 * n->u, 26 * n->u, f->was.id ? "Edit the runner" : "A new runner");
+        draw_sheet(n, 44 * n->u, 30 * n->u, f->was.id ? "Edit the runner" : "A new runner");
     const int w = (r.w_px - 2 * n->u) / 2, step = n->u * 21 / 4;
     for (int i = 0; i < PANEL_FORM_N_FIELDS; i++) {
-        const struct paint_rect at = { r.x_px + (i % 2) * (w + 2 * n->u), r.y_px + (i / 2) * step, w, step };
+        const struct paint_rect at = { r.x_px + (i % 2) * (w + 2 * n->u), r.y_px + (i / 2) * step,
+                                       i == PANEL_FORM_DISPLAY ? r.w_px : w, step };
         const bool is_new_and_empty = i == PANEL_FORM_CODE && !f->text[i][0];
         widget_field(&n->w, at, panel_word(n, panel_form_label((enum panel_form_field) i)), f->text[i],
                      panel_word(n, panel_form_hint((enum panel_form_field) i)),

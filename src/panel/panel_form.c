@@ -1,10 +1,13 @@
 #include "panel/panel_form.h"
 
 #include "base/str.h"
+#include "runner/show_as.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
+
+_Static_assert(PANEL_FORM_TEXT_MAX >= SHOW_AS_TEXT_MAX, "a field holds all choices");
 
 static const struct {
     const char *label, *hint;
@@ -18,6 +21,8 @@ static const struct {
     [PANEL_FORM_PAIN_LIMIT] = { "Pain limit, of 10",
                                 "1 to 10; empty: any pain asks to decide", true, 1, 10 },
     [PANEL_FORM_SHOE] = { "Shoe", "a note", false, 0, 0 },
+    [PANEL_FORM_DISPLAY] = { "Display choices",
+                             "such as theme=light language=de distance=3 sound=on metronome=target volume=50", false, 0, 0 },
 };
 
 const char *
@@ -78,9 +83,19 @@ check_number(struct panel_form *f, int i)
 }
 
 static void
+check_display(struct panel_form *f, const char *languages)
+{
+    struct show_as as;
+    f->why[PANEL_FORM_DISPLAY][0] = '\0';
+    if (!show_as_parse(f->text[PANEL_FORM_DISPLAY], languages, &as))
+        show_as_allowed(as.wrong_key, languages, f->why[PANEL_FORM_DISPLAY]);
+}
+
+static void
 check(struct panel_form *f, const struct panel_runners *others)
 {
     check_code(f, others);
+    check_display(f, others->languages);
     for (int i = 0; i < PANEL_FORM_N_FIELDS; i++)
         if (FIELDS[i].is_number)
             check_number(f, i);
@@ -109,6 +124,7 @@ panel_form_init(struct panel_form *f, const struct panel_runner *r, const struct
     f->was = r ? *r : (struct panel_runner){ 0, "", unknown, unknown, unknown, unknown, "", "", 0, "" };
     str_copy(f->text[PANEL_FORM_CODE], PANEL_FORM_TEXT_MAX, f->was.code);
     str_copy(f->text[PANEL_FORM_SHOE], PANEL_FORM_TEXT_MAX, f->was.shoe);
+    str_copy(f->text[PANEL_FORM_DISPLAY], PANEL_FORM_TEXT_MAX, f->was.display);
     for (int i = 0; i < PANEL_FORM_N_FIELDS; i++)
         if (FIELDS[i].is_number && !isnan(*number_of(&f->was, i)))
             snprintf(f->text[i], PANEL_FORM_TEXT_MAX, "%.10g", *number_of(&f->was, i));
@@ -175,6 +191,7 @@ panel_form_take(struct panel_form *f, struct panel_runner *out)
         }
     str_copy(r.code, sizeof r.code, f->text[PANEL_FORM_CODE]);
     str_copy(r.shoe, sizeof r.shoe, f->text[PANEL_FORM_SHOE]);
+    str_copy(r.display, sizeof r.display, f->text[PANEL_FORM_DISPLAY]);
     for (int i = 0; i < PANEL_FORM_N_FIELDS; i++)
         if (FIELDS[i].is_number) {
             double *to = number_of(&r, i);

@@ -2,14 +2,15 @@
  *
  * In:  signs and keys.   Out: struct panel_runner, once every field is right.
  * Code: 1 to 31 letters, digits, - _ . ; not one that another runner has. Numbers: a plain decimal (comma or
- * point) within the field's range; empty is unknown. Pure.  Memory: the struct.
+ * point) within the field's range; empty is unknown. Display choices: words of runner/show_as.h; a wrong one is
+ * answered by what may stand there, which is in no language. Pure.  Memory: the struct.
  */
 #ifndef PANEL_PANEL_FORM_H
 #define PANEL_PANEL_FORM_H
 
 #include "panel/panel_data.h"
 
-#define PANEL_FORM_TEXT_MAX 96
+#define PANEL_FORM_TEXT_MAX 96 /* SHOW_AS_TEXT_MAX too */
 
 enum panel_form_field {
     PANEL_FORM_CODE = 0,
@@ -18,6 +19,7 @@ enum panel_form_field {
     PANEL_FORM_FOOT,
     PANEL_FORM_PAIN_LIMIT,
     PANEL_FORM_SHOE,
+    PANEL_FORM_DISPLAY,
     PANEL_FORM_N_FIELDS
 };
 

@@ -1,7 +1,10 @@
 #include "runner/words.h"
 
+#include "base/str.h"
+
 #include <assert.h>
 #include <ctype.h>
+#include <dirent.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -98,6 +101,45 @@ words_find(const char *file, const char *dir, char *path, size_t cap)
         words_try(path, cap, "assets", "", file))
         return ERR_OK;
     return ERR_OS;
+}
+
+/* A name such as cues-de.ini; its two letters into code. */
+static bool
+words_code_of(const char *name, char code[3])
+{
+    if (strlen(name) != 11 || strncmp(name, "cues-", 5) != 0 || strcmp(name + 7, ".ini") != 0)
+        return false;
+    snprintf(code, 3, "%.2s", name + 5);
+    return islower((unsigned char) code[0]) && islower((unsigned char) code[1]);
+}
+
+static int
+words_by_code(const void *a, const void *b)
+{
+    return strcmp(a, b);
+}
+
+void
+words_languages(const char *dir, char out[WORDS_LANGUAGES_MAX])
+{
+    char path[WORDS_PATH_MAX], code[WORDS_LANGUAGES_MAX / 3][3];
+    size_t n = 0;
+    out[0] = '\0';
+    if (words_find("cues-en.ini", dir, path, sizeof path) != ERR_OK)
+        return;
+    *strrchr(path, '/') = '\0';
+    DIR *folder = opendir(path);
+    if (folder == NULL)
+        return;
+    for (struct dirent *e; n < sizeof code / sizeof code[0] && (e = readdir(folder)) != NULL;)
+        n += words_code_of(e->d_name, code[n]);
+    closedir(folder);
+    qsort(code, n, sizeof code[0], words_by_code);
+    for (size_t i = 0; i < n; i++) {
+        if (i > 0)
+            str_append(out, WORDS_LANGUAGES_MAX, " ");
+        str_append(out, WORDS_LANGUAGES_MAX, code[i]);
+    }
 }
 
 /* ---------------------------------------------------------------- what is in them */

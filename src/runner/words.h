@@ -62,4 +62,8 @@ enum err words_load(struct words *w, const char *language, const char *dir);
 /* Finds an assets file; path gets its name. ERR_OS when it is nowhere. */
 enum err words_find(const char *file, const char *dir, char *path, size_t cap);
 
+/* The languages that there are words for, in order, as "de en es"; "" when none is found. */
+#define WORDS_LANGUAGES_MAX 64
+void words_languages(const char *dir, char out[WORDS_LANGUAGES_MAX]);
+
 #endif

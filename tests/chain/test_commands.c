@@ -3,7 +3,9 @@
 #include "aid/process.h"
 #include "aid/store_file.h"
 #include "aid/store_rig.h"
+#include "ui/theme.h"
 
+#include <cairo.h>
 #include <criterion/criterion.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -80,6 +82,65 @@ Test(commands, a_runner_is_added_edited_shown_and_listed)
     cr_assert_eq(run("runner add"), 2);
     cr_assert_eq(run("runner add /etc"), 2);
     cr_assert_eq(run("runner dance"), 2);
+}
+
+Test(commands, a_runners_display_choices_are_checked_when_typed)
+{
+    static const struct {
+        const char *words, *says;
+    } rows[] = {
+        { "runner add R-071 --show-as theme=purple", "'theme=purple' is no display choice: there is theme=dark|light" },
+        { "runner edit R-070 --show-as foo", "there are theme= language= distance= sound= metronome= volume=" },
+        { "runner edit R-070 --show-as language=xx", "there is language=de|en|es|fr|ja" },
+    };
+    cr_assert_eq(run("runner add R-070 --show-as theme=light"), 0, "%s", complaint);
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        cr_assert_eq(run(rows[i].words), 2, "%s: %s", rows[i].words, complaint);
+        cr_assert(strstr(complaint, rows[i].says), "%s: %s", rows[i].words, complaint);
+        cr_assert_eq(process_count_lines(complaint), 1, "%s", complaint);
+    }
+    cr_assert_eq(store_file_int(rig.path, "SELECT count(*) FROM runner WHERE display = 'theme=light'"), 1);
+    cr_assert_eq(run("runner show R-070"), 0);
+    cr_assert(strstr(text, "display      theme=light\n"), "%s", text);
+    cr_assert_eq(run("runner edit R-070 --mass 70"), 0, "%s", complaint);
+    cr_assert_eq(store_file_int(rig.path, "SELECT count(*) FROM runner WHERE display = 'theme=light'"), 1);
+}
+
+/* The upper left pixel of the picture that a run with these words leaves: its ground. */
+static uint32_t
+ground_of(const char *port, const char *words)
+{
+    char line[400], path[200];
+    snprintf(line, sizeof line, "live --headless --seconds 0.5 --force --runner R-070 --shot %%s/x.png --port %s %s", port, words);
+    cr_assert_eq(run(line), 0, "%s: %s", line, complaint);
+    snprintf(path, sizeof path, "%s/x.png", rig.folder);
+    cairo_surface_t *picture = cairo_image_surface_create_from_png(path);
+    cr_assert_eq(cairo_surface_status(picture), CAIRO_STATUS_SUCCESS);
+    const uint32_t rgb = *(const uint32_t *) (const void *) cairo_image_surface_get_data(picture) & 0xFFFFFF;
+    cairo_surface_destroy(picture);
+    return rgb;
+}
+
+Test(commands, live_shows_as_the_runner_chose_and_the_command_line_wins)
+{
+    struct process mimic;
+    char port[128];
+    const uint32_t dark = theme_of(THEME_DARK).ground & 0xFFFFFF, light = theme_of(THEME_LIGHT).ground & 0xFFFFFF;
+    const char *argv[] = { process_program(), "mimic", "--kind", "switches", "--seconds", "60", NULL };
+    cr_assert(process_start(&mimic, rig.folder, "mimic", argv));
+    cr_assert(process_first_line(mimic.out_path, port, sizeof port, 5000));
+    cr_assert_eq(run("runner add R-070"), 0, "%s", complaint);
+    cr_expect_eq(ground_of(port, ""), dark);
+    cr_assert_eq(run("runner edit R-070 --show-as theme=light"), 0, "%s", complaint);
+    cr_expect_eq(ground_of(port, ""), light);
+    cr_expect_eq(ground_of(port, "--theme dark"), dark);
+    /* Kept by a version that knows more words than this one. */
+    cr_assert_eq(run("runner edit R-070 --show-as language=de"), 0, "%s", complaint);
+    store_file_sql(rig.path, "UPDATE runner SET display = 'glow=7 theme=light'");
+    cr_expect_eq(ground_of(port, ""), light);
+    cr_expect(strstr(complaint, "'glow=7' of R-070 is left out"), "%s", complaint);
+    process_signal(&mimic, 15);
+    process_wait(&mimic, 5000);
 }
 
 Test(commands, pain_at_the_runners_own_limit_begins_no_visit)

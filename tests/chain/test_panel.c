@@ -416,7 +416,7 @@ Test(panel_chain, a_mouse_does_what_keys_do)
     WAIT_FOR(stands_at("Runners,.form"));
     type("R-030");
     picture("form-by-mouse");
-    cr_assert(tool("mousemove 480 545 click 1"));
+    cr_assert(tool("mousemove 480 577 click 1"));
     WAIT_FOR(has_runner("R-030", &runner));
 }
 

@@ -1,4 +1,4 @@
-/* needs: panel/panel.c panel/panel_visit.c panel/panel_targets.c panel/panel_form.c panel/panel_keys.c coach/visit_flow.c coach/target_edit.c coach/target.c coach/tally.c */
+/* needs: panel/panel.c panel/panel_visit.c panel/panel_targets.c panel/panel_form.c runner/show_as.c panel/panel_keys.c coach/visit_flow.c coach/target_edit.c coach/target.c coach/tally.c */
 /* The panel's logic without a window: keys in, requests out. */
 #include "panel/panel.h"
 
@@ -89,6 +89,7 @@ make_panel(void)
         r.runner[i].body_mass_kg = r.runner[i].leg_length_mm = r.runner[i].foot_length_mm = (double) NAN;
         r.runner[i].pain_limit = 4;
     }
+    snprintf(r.languages, sizeof r.languages, "de en");
     panel_set_runners(p, &r);
     memset(&kase, 0, sizeof kase);
     kase.runner = r.runner[0];
@@ -214,6 +215,29 @@ Test(panel, the_form_says_what_is_wrong_as_one_types)
     cr_assert(isnan(r.leg_length_mm) && isnan(r.pain_limit) && r.id == 0);
     take(PANEL_WANTS_RUNNERS);
     cr_assert_eq(p->context, PANEL_ON_RUNNERS);
+}
+
+Test(panel, the_form_refuses_a_display_choice_that_there_is_not_and_says_what_there_is)
+{
+    press('e');
+    for (int i = PANEL_FORM_CODE; i < PANEL_FORM_DISPLAY; i++)
+        key(PANEL_KEY_TAB);
+    cr_assert_eq(p->form.at, PANEL_FORM_DISPLAY);
+    type("theme=purple");
+    cr_assert_str_eq(p->form.why[PANEL_FORM_DISPLAY], "theme=dark|light");
+    key(PANEL_KEY_RETURN);
+    cr_assert_eq(p->context, PANEL_IN_FORM);
+    nothing_wanted();
+    for (int i = 0; i < 6; i++)
+        key(PANEL_KEY_BACKSPACE);
+    type("light language=xx");
+    cr_assert_str_eq(p->form.why[PANEL_FORM_DISPLAY], "language=de|en");
+    key(PANEL_KEY_BACKSPACE);
+    key(PANEL_KEY_BACKSPACE);
+    type("de");
+    cr_assert_str_eq(p->form.why[PANEL_FORM_DISPLAY], "");
+    key(PANEL_KEY_RETURN);
+    cr_assert_str_eq(take(PANEL_WANTS_SAVE_RUNNER).runner.display, "theme=light language=de");
 }
 
 Test(panel, an_edited_runner_keeps_the_code_and_the_id)

@@ -81,3 +81,26 @@ Test(words, a_language_that_is_not_there_or_no_language_is_refused)
         cr_assert(words_load(&w, bad[i], "assets") == ERR_USAGE, "%s", bad[i]);
     cr_assert(words_load(&w, NULL, "assets") == ERR_USAGE);
 }
+
+Test(words, the_languages_that_there_are_stand_in_order)
+{
+    char text[WORDS_LANGUAGES_MAX], folder[] = "/tmp/words-XXXXXX", path[64];
+    words_languages("assets", text);
+    cr_assert_str_eq(text, "de en es fr ja");
+    words_languages("/nowhere", text);
+    cr_assert_str_empty(text);
+    cr_assert(mkdtemp(folder));
+    static const char *const names[] = { "cues-en.ini", "cues-zz.ini", "cues-XX.ini", "cues-deu.ini", "panel-fr.ini" };
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
+        snprintf(path, sizeof path, "%s/%s", folder, names[i]);
+        FILE *f = fopen(path, "w");
+        cr_assert(f && fclose(f) == 0);
+    }
+    words_languages(folder, text);
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
+        snprintf(path, sizeof path, "%s/%s", folder, names[i]);
+        unlink(path);
+    }
+    rmdir(folder);
+    cr_assert_str_eq(text, "en zz");
+}
