@@ -140,24 +140,26 @@ static enum err
 forget(struct store *s, const char *code, const struct runner_words *w)
 {
     struct store_runner r;
-    int n_visits = 0;
-    char question[160];
+    struct store_belongings has;
+    char question[200];
     enum err err = store_runner_get(s, code, &r);
     if (err == ERR_OK)
-        err = store_visits(s, r.id, count_visit, &n_visits);
+        err = store_runner_belongings(s, r.id, &has);
     if (err != ERR_OK)
         return err;
-    snprintf(question, sizeof question, "Forget %s with all %d visits, for good?", code, n_visits);
+    snprintf(question, sizeof question,
+             "Forget %s with all visits (%d) and all pages that the panel printed (%d), for good?", code, has.n_visits,
+             has.n_pages);
     const bool is_sure = w->yes ? strcmp(w->yes, code) == 0
                                 : is_confirmed(code, question) && is_confirmed(code, "This can't be undone.");
     if (!is_sure) {
         snprintf(s->why, sizeof s->why, "%s was not confirmed twice: nothing is forgotten", code);
         return ERR_USAGE;
     }
-    err = store_runner_forget(s, r.id);
+    err = store_runner_forget(s, r.id, &has);
     if (err == ERR_OK)
-        log_note("%s is forgotten, with %d visits. Recordings, exports, pages and kept copies are files of your own: "
-                 "remove them yourself", code, n_visits);
+        log_note("%s is forgotten, with all visits (%d) and all pages that the panel printed (%d). Recordings, reports, exports and kept "
+                 "copies lie where you put them: remove them yourself", code, has.n_visits, has.n_pages);
     return err;
 }
 
@@ -226,7 +228,8 @@ cmd_runner(int argc, char **argv)
     };
     const struct options_spec spec = { "runner", "add|list|show|edit|forget [CODE]",
                                        "Runners by code, such as R-014; no names are needed. forget removes every row of a "
-                                       "runner and writes the store anew, so that nothing of it stays on the disc.",
+                                       "runner and each page that the panel printed, and writes the store anew, so that nothing "
+                                       "of it stays in the data folder.",
                                        rows, (int) (sizeof rows / sizeof *rows) };
     const int n = options_parse(&spec, argc, argv, word, 2);
     if (n < 0)

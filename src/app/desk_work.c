@@ -3,10 +3,10 @@
 #include "app/desk_read.h"
 #include "app/plan_copy.h"
 #include "app/stop.h"
-#include "base/fileio.h"
 #include "base/log.h"
 #include "base/str.h"
 #include "report/page.h"
+#include "store/pages.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -80,6 +80,19 @@ save_runner(struct store *s, const struct panel_request *q)
 }
 
 static enum err
+forget(struct desk_work *w, struct store *s, const struct panel_request *q)
+{
+    struct store_belongings had;
+    char text[PANEL_MESSAGE_MAX];
+    const enum err err = store_runner_forget(s, q->runner.id, &had);
+    if (err != ERR_OK)
+        return err;
+    snprintf(text, sizeof text, "%s is forgotten, with all visits (%d) and printed pages (%d).", q->runner.code, had.n_visits, had.n_pages);
+    say(w, text);
+    return ERR_OK;
+}
+
+static enum err
 keep_note(const struct desk_work *w, struct store *s, const struct panel_request *q)
 {
     struct store_note note = { .at = { -1 } };
@@ -97,31 +110,35 @@ keep_pain(const struct desk_work *w, struct store *s, const struct panel_request
     return w->run->visit.row.id ? store_pain_put(s, w->run->visit.row.id, &pain) : ERR_OK;
 }
 
+/* Forgotten by another program meanwhile: then the page that was just written must not stay. */
+static enum err
+check_still_there(struct store *s, const struct panel_request *q, const char *path)
+{
+    struct store_visit v;
+    struct store_runner r;
+    const enum err err =
+        q->visit_id ? store_visit_get(s, q->visit_id, &v) : store_runner_get(s, q->runner.code, &r);
+    if (err == ERR_GONE)
+        remove(path);
+    return err;
+}
+
 /* pages/visit-12.pdf in the data folder. */
 static enum err
 print(struct desk_work *w, struct store *s, const struct panel_request *q)
 {
     struct course c;
-    char folder[FILEIO_PATH_MAX], path[FILEIO_PATH_MAX + 80], text[PANEL_MESSAGE_MAX];
-    str_copy(folder, sizeof folder, s->path);
-    char *slash = strrchr(folder, '/');
-    if (slash)
-        *slash = '\0';
+    char path[STORE_PATH_MAX], text[PANEL_MESSAGE_MAX];
     enum err err =
         q->visit_id ? course_of_visit(s, q->visit_id, &c) : course_of_runner(s, q->runner.code, NULL, &c);
     if (err != ERR_OK)
         return err;
-    if (!str_append(folder, sizeof folder, "/pages"))
-        err = ERR_OS;
-    else
-        err = fileio_make_folder(folder, s->why);
-    if (q->visit_id)
-        snprintf(path, sizeof path, "%s/visit-%lld.pdf", folder, (long long) q->visit_id);
-    else
-        snprintf(path, sizeof path, "%s/course-%s.pdf", folder, q->runner.code);
+    err = pages_path(s, q->visit_id, q->runner.code, path);
     if (err == ERR_OK)
         err = (q->visit_id ? page_visit : page_course)(&c, path, s->why);
     course_destroy(&c);
+    if (err == ERR_OK)
+        err = check_still_there(s, q, path);
     if (err == ERR_OK && snprintf(text, sizeof text, "The page is at %s", path) > 0)
         say(w, text);
     return err;
@@ -153,7 +170,7 @@ store_job(struct desk_work *w, struct store *s, const struct panel_request *q)
     case PANEL_WANTS_SAVE_RUNNER:
         return save_runner(s, q);
     case PANEL_WANTS_FORGET:
-        return store_runner_forget(s, q->runner.id);
+        return forget(w, s, q);
     case PANEL_WANTS_CASE:
         return read_case(w, s, q->runner.code);
     case PANEL_WANTS_NOTE:

@@ -162,8 +162,8 @@ draw_forget(struct panel_pen *n)
         return;
     }
     PANEL_FILL(n, text,
-               "{1} with all {2} visits goes from the store, for good. Recordings, printed pages and copies that you made are "
-               "files of your own.",
+               "{1} with all {2} visits goes from the store, for good, and the pages printed here. Recordings and copies "
+               "that you made are files of your own.",
                r->code, panel_count(count, r->n_visits));
     panel_wrap(n, s.x_px, s.y_px, s.w_px, 4, WIDGET_BODY, n->w.theme->figure, text);
     draw_yes_no(n, s, "Yes, ask once more", "No", false);

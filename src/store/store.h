@@ -204,9 +204,17 @@ enum err store_runner_ensure(struct store *s, const char *code, struct store_run
 /* Every runner by code; fn returns false to stop. */
 enum err store_runners(struct store *s, bool (*fn)(void *context, const struct store_runner *r),
                        void *context);
+/* What a runner has in the data folder. */
+struct store_belongings {
+    int n_visits;
+    int n_pages; /* that the program printed: pages.h */
+};
+/* ERR_GONE when there is no such runner. */
+enum err store_runner_belongings(struct store *s, int64_t runner_id, struct store_belongings *out);
 /* Removes the runner with all rows, overwritten on disc (secure_delete, the whole file written anew by VACUUM,
- * and the write-ahead log emptied). */
-enum err store_runner_forget(struct store *s, int64_t runner_id);
+ * and the write-ahead log emptied), and the pages that the program printed of them (pages.h). Says what went.
+ * A page that can't be removed: ERR_OS, and all rows stay. ERR_GONE when there is no such runner. */
+enum err store_runner_forget(struct store *s, int64_t runner_id, struct store_belongings *out);
 
 /* Saves as the runner's next version; sets id and version. */
 enum err store_target_set_save(struct store *s, struct store_target_set *t);

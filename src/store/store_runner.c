@@ -3,6 +3,7 @@
 
 #include "base/monotime.h"
 #include "base/str.h"
+#include "store/pages.h"
 #include "store/sql.h"
 
 #include <math.h>
@@ -42,12 +43,33 @@ check_code(struct store *s, const struct store_runner *r)
     return err;
 }
 
+/* The code in the store, before it is changed; "" for a new one. */
+static enum err
+code_before(struct store *s, int64_t id, char out[STORE_CODE_MAX])
+{
+    sqlite3_stmt *st;
+    enum err err = sql_prepare(s, &st, "SELECT code FROM runner WHERE id = ?1", "can't read the runner");
+
+    out[0] = '\0';
+    if (err != ERR_OK)
+        return err;
+    sql_bind_int(st, 1, id);
+    err = sql_next(s, st, "can't read the runner");
+    if (err == ERR_OK)
+        sql_copy(st, 0, out, STORE_CODE_MAX);
+    sql_end(st);
+    return err == ERR_GONE ? ERR_OK : err;
+}
+
 enum err
 store_runner_save(struct store *s, struct store_runner *r)
 {
+    char before[STORE_CODE_MAX];
     sqlite3_stmt *st;
     enum err err = check_code(s, r);
 
+    if (err == ERR_OK)
+        err = code_before(s, r->id, before);
     if (err != ERR_OK)
         return err;
     if (r->created_utc_ms == 0)
@@ -69,6 +91,8 @@ store_runner_save(struct store *s, struct store_runner *r)
     sql_bind_word(st, 8, r->display);
     sql_bind_int(st, 9, r->created_utc_ms);
     err = sql_run(s, st, "can't save the runner");
+    if (err == ERR_OK && before[0] != '\0' && strcmp(before, r->code) != 0)
+        pages_follow(s, before, r->code);
     if (err == ERR_OK && r->id == 0)
         r->id = sqlite3_last_insert_rowid(s->db);
     return err;
@@ -136,42 +160,6 @@ store_runners(struct store *s, bool (*fn)(void *context, const struct store_runn
     }
     sql_end(st);
     return err == ERR_GONE ? ERR_OK : err;
-}
-
-enum err
-store_runner_forget(struct store *s, int64_t runner_id)
-{
-    sqlite3_stmt *st;
-    enum err err;
-
-    /* Visits first: they refer to target sets, which the runner's own cascade may reach before them. */
-    err = store_begin(s);
-    if (err != ERR_OK)
-        return err;
-    err = sql_prepare(s, &st, "DELETE FROM visit WHERE runner_id = ?1", "can't forget the runner");
-    if (err == ERR_OK) {
-        sql_bind_int(st, 1, runner_id);
-        err = sql_run(s, st, "can't forget the runner");
-    }
-    if (err == ERR_OK)
-        err = sql_prepare(s, &st, "DELETE FROM runner WHERE id = ?1", "can't forget the runner");
-    if (err == ERR_OK) {
-        sql_bind_int(st, 1, runner_id);
-        err = sql_run(s, st, "can't forget the runner");
-    }
-    if (err == ERR_OK)
-        err = store_commit(s);
-    if (err != ERR_OK) {
-        store_rollback(s);
-        return err;
-    }
-    /* Also what lay in pages that were freed before secure_delete was on. */
-    err = sql_exec(s, "VACUUM", "the runner is forgotten, but traces may stay");
-    if (err != ERR_OK)
-        return err;
-    /* The log still holds the old pages until it is emptied. */
-    int code = sqlite3_wal_checkpoint_v2(s->db, "main", SQLITE_CHECKPOINT_TRUNCATE, NULL, NULL);
-    return code == SQLITE_OK ? ERR_OK : sql_failed_with(s, "the runner is forgotten, but traces stay", code);
 }
 
 /* The set's own row, with the runner's next version. */

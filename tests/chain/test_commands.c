@@ -173,10 +173,20 @@ Test(commands, a_runner_is_forgotten_only_when_confirmed_twice_and_then_without_
     make_visits(2);
     cr_assert_eq(run("runner edit R-014 --shoe Zwiebelkuchen"), 0);
     cr_assert_eq(run("visits add 1 --note Pfefferminztee"), 0, "%s", complaint);
+    char page[200];
+    snprintf(page, sizeof page, "%s/data/pages", rig.folder);
+    cr_assert_eq(mkdir(page, 0700), 0);
+    snprintf(page, sizeof page, "%s/data/pages/visit-2.pdf", rig.folder);
+    FILE *f = fopen(page, "w");
+    cr_assert(f && fputs("R-014", f) >= 0 && fclose(f) == 0);
     cr_assert_eq(run("runner forget R-014"), 1, "no answer is no");
+    cr_assert(strstr(complaint, "with all visits (2) and all pages that the panel printed (1)"), "%s", complaint);
+    cr_assert_eq(access(page, F_OK), 0);
     cr_assert_eq(run("runner forget R-014 --yes R-015"), 1);
     cr_assert_eq(store_file_int(rig.path, "SELECT count(*) FROM visit"), 2);
     cr_assert_eq(run("runner forget R-014 --yes R-014"), 0, "%s", complaint);
+    cr_assert(strstr(complaint, "R-014 is forgotten, with all visits (2) and all pages that the panel printed (1)"), "%s", complaint);
+    cr_assert_neq(access(page, F_OK), 0);
     for (size_t i = 0; i < 7; i++) {
         static const char *const tables[] = { "runner", "visit", "step", "block", "note", "pain", "target_set" };
         char sql[64];

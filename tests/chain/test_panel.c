@@ -349,6 +349,26 @@ check_store(void)
     cr_assert_eq(access(path, R_OK), 0);
 }
 
+/* Another program forgets the runner whose page is on the panel: what was printed goes, and nothing is printed again. */
+static void
+forget_elsewhere(void)
+{
+    struct process p;
+    char page[2][300], text[500];
+    snprintf(page[0], sizeof page[0], "%s/data/pages/visit-1.pdf", r->files.folder);
+    snprintf(page[1], sizeof page[1], "%s/data/pages/course-R-014.pdf", r->files.folder);
+    keys("r"); /* on the course's page */
+    WAIT_FOR(access(page[1], R_OK) == 0);
+    cr_assert_eq(process_run_words(&p, r->files.folder, 30000, "runner forget R-014 --yes R-014"), 0, "%s",
+                 process_read(p.err_path, text, sizeof text));
+    cr_assert(strstr(process_read(p.err_path, text, sizeof text), "visits (1) and all pages that the panel printed (2)"), "%s", text);
+    keys("r F4 r");
+    nap_ms(1500);
+    picture("forgotten-elsewhere");
+    for (int i = 0; i < 2; i++)
+        cr_assert_neq(access(page[i], F_OK), 0, "%s", page[i]);
+}
+
 TestSuite(panel_chain, .init = make_rig, .fini = remove_rig, .timeout = 180);
 
 Test(panel_chain, a_visit_from_a_new_runner_to_the_page_to_print_by_keys)
@@ -380,6 +400,7 @@ Test(panel_chain, a_visit_from_a_new_runner_to_the_page_to_print_by_keys)
     cr_assert(has_visit(&v));
     end_visit();
     check_store();
+    forget_elsewhere();
     keys("F1");
     keys("Escape");
     picture("leave");

@@ -1,6 +1,8 @@
-/* needs: store/schema.c store/sql.c store/words.c store/store_open.c store/store_runner.c */
+/* needs: store/schema.c store/sql.c store/words.c store/store_open.c store/store_runner.c store/pages.c store/store_forget.c */
 /* needs: store/store_visit.c store/store_step.c store/store_rest.c store/store_check.c */
 /* libs: sqlite3 */
+#include "base/str.h"
+#include "store/pages.h"
 #include "store/schema.h"
 #include "store/store.h"
 
@@ -247,7 +249,10 @@ Test(store, a_forgotten_runner_leaves_no_row_and_no_trace_in_the_files)
     cr_assert_eq(store_visit_begin(&store, &v), ERR_OK);
     put_step(v.id, 1, true);
     (void) begin_visit(); /* of another runner */
-    cr_assert_eq(store_runner_forget(&store, r.id), ERR_OK, "%s", store.why);
+    struct store_belongings had;
+    cr_assert_eq(store_runner_forget(&store, r.id, &had), ERR_OK, "%s", store.why);
+    cr_assert(had.n_visits == 1 && had.n_pages == 0);
+    cr_assert_eq(store_runner_forget(&store, r.id, &had), ERR_GONE, "not twice");
     cr_assert_eq(store_runner_get(&store, "R-FORGET", &other), ERR_GONE);
     cr_assert_eq(store_runner_get(&store, "R-014", &other), ERR_OK);
     snprintf(command, sizeof command, "grep -rqa -e R-FORGET -e remarkable-shoe-words '%s'", rig.folder);
@@ -256,6 +261,135 @@ Test(store, a_forgotten_runner_leaves_no_row_and_no_trace_in_the_files)
     cr_assert_eq(store_file_int(rig.path, "SELECT count(*) FROM step"), 0);
     cr_assert_eq(store_file_int(rig.path, "SELECT count(*) FROM visit"), 1);
     cr_assert_eq(store_file_int(rig.path, "SELECT count(*) FROM target_set"), 0);
+}
+
+/* A file in the folder of the pages; PATH as it is. */
+static const char *
+in_pages(const char *name)
+{
+    static char path[4][256];
+    static int n;
+    char *to = path[n++ % 4];
+    snprintf(to, sizeof path[0], "%s/data/pages/%s", rig.folder, name);
+    return to;
+}
+
+static void
+write_page(const char *name)
+{
+    FILE *f = fopen(in_pages(name), "w");
+    cr_assert(f && fputs("a page", f) >= 0 && fclose(f) == 0, "%s", name);
+}
+
+static bool
+is_there(const char *name)
+{
+    struct stat st;
+    return lstat(in_pages(name), &st) == 0;
+}
+
+/* Three visits of R-FORGET, 1 to 3, and the fourth of R-014; the pages of all, and what is like them. */
+static int64_t
+print_pages(void)
+{
+    static const char *const names[] = { "visit-1.pdf", "visit-3.pdf", "course-R-FORGET.pdf", ".visit-2.pdf.aside-77",
+                                         "visit-4.pdf", "visit-11.pdf", "visit-1.png", "course-R-FORGET-2.pdf", "visit-1.pdf.bak",
+                                         "course-R-014.pdf", "visit-01.pdf", "my notes.txt" };
+    struct store_runner r = store_runner_default("R-FORGET");
+    char path[STORE_PATH_MAX];
+    cr_assert_eq(store_runner_save(&store, &r), ERR_OK);
+    for (int i = 0; i < 3; i++) {
+        struct store_visit v = store_visit_default(r.id);
+        cr_assert_eq(store_visit_begin(&store, &v), ERR_OK);
+        cr_assert_eq(v.id, i + 1);
+    }
+    cr_assert_eq(begin_visit(), 4);
+    cr_assert_eq(pages_path(&store, 4, "R-014", path), ERR_OK, "%s", store.why);
+    cr_assert_str_eq(path, in_pages("visit-4.pdf"));
+    cr_assert_eq(pages_path(&store, 0, "R-014", path), ERR_OK);
+    cr_assert_str_eq(path, in_pages("course-R-014.pdf"));
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++)
+        write_page(names[i]);
+    return r.id;
+}
+
+Test(store, a_forgotten_runners_pages_go_and_no_other_file_does)
+{
+    static const char *const gone[] = { "visit-1.pdf", "visit-3.pdf", "course-R-FORGET.pdf", ".visit-2.pdf.aside-77" };
+    static const char *const kept[] = { "visit-4.pdf", "visit-11.pdf", "visit-1.png", "course-R-FORGET-2.pdf",
+                                        "visit-1.pdf.bak", "course-R-014.pdf", "visit-01.pdf", "my notes.txt" };
+    struct store_belongings has, had;
+    open_store();
+    const int64_t id = print_pages();
+    cr_assert_eq(store_runner_belongings(&store, id, &has), ERR_OK);
+    cr_assert(has.n_visits == 3 && has.n_pages == 3);
+    for (size_t i = 0; i < sizeof gone / sizeof *gone; i++)
+        cr_assert(is_there(gone[i]), "asking takes nothing away");
+    cr_assert_eq(store_runner_forget(&store, id, &had), ERR_OK, "%s", store.why);
+    cr_assert(had.n_visits == 3 && had.n_pages == 3);
+    for (size_t i = 0; i < sizeof gone / sizeof *gone; i++)
+        cr_expect(!is_there(gone[i]), "%s", gone[i]);
+    for (size_t i = 0; i < sizeof kept / sizeof *kept; i++)
+        cr_expect(is_there(kept[i]), "%s", kept[i]);
+    store_close(&store);
+}
+
+/* A page that stays would break the promise: then the rows stay as well, and it says why. */
+Test(store, a_page_that_can_not_be_removed_keeps_the_runner)
+{
+    struct store_belongings had;
+    struct store_runner r;
+    open_store();
+    const int64_t id = print_pages();
+    cr_assert_eq(unlink(in_pages("visit-3.pdf")), 0);
+    cr_assert_eq(mkdir(in_pages("visit-3.pdf"), 0700), 0);
+    cr_assert_eq(store_runner_forget(&store, id, &had), ERR_OS);
+    cr_assert(strstr(store.why, "visit-3.pdf"), "%s", store.why);
+    cr_assert_eq(store_runner_get(&store, "R-FORGET", &r), ERR_OK);
+    cr_assert_eq(rmdir(in_pages("visit-3.pdf")), 0);
+    cr_assert_eq(store_runner_forget(&store, id, &had), ERR_OK, "%s", store.why);
+    store_close(&store);
+}
+
+Test(store, a_courses_page_follows_its_runner_to_another_code)
+{
+    struct store_belongings had;
+    struct store_runner r;
+    open_store();
+    const int64_t id = print_pages();
+    cr_assert_eq(store_runner_get(&store, "R-FORGET", &r), ERR_OK);
+    str_copy(r.code, sizeof r.code, "R-NEW");
+    cr_assert_eq(store_runner_save(&store, &r), ERR_OK, "%s", store.why);
+    cr_assert(is_there("course-R-NEW.pdf") && !is_there("course-R-FORGET.pdf"));
+    r.leg_length_mm = 900;
+    cr_assert_eq(store_runner_save(&store, &r), ERR_OK);
+    cr_assert(is_there("course-R-NEW.pdf"));
+    cr_assert_eq(store_runner_forget(&store, id, &had), ERR_OK);
+    cr_assert(!is_there("course-R-NEW.pdf") && is_there("course-R-FORGET-2.pdf"));
+    store_close(&store);
+}
+
+/* The other program has the store open and prints until the last moment. */
+Test(store, a_runner_is_forgotten_while_another_program_has_the_store_open)
+{
+    struct store other;
+    struct store_belongings had;
+    struct store_runner r;
+    struct store_visit v;
+    open_store();
+    const int64_t id = print_pages();
+    cr_assert_eq(store_open(&other, rig.path, 0), ERR_OK, "%s", other.why);
+    cr_assert_eq(store_visit_get(&other, 3, &v), ERR_OK);
+    write_page("visit-2.pdf");
+    cr_assert_eq(store_runner_forget(&store, id, &had), ERR_OK, "%s", store.why);
+    cr_assert_eq(had.n_pages, 4);
+    cr_assert(!is_there("visit-2.pdf"));
+    cr_assert_eq(store_visit_get(&other, 3, &v), ERR_GONE);
+    cr_assert_eq(store_runner_get(&other, "R-FORGET", &r), ERR_GONE);
+    cr_assert_eq(store_runner_forget(&other, id, &had), ERR_GONE);
+    cr_assert_eq(store_runner_get(&other, "R-014", &r), ERR_OK);
+    store_close(&other);
+    store_close(&store);
 }
 
 Test(store, an_older_store_is_brought_up_to_date_and_keeps_its_rows)

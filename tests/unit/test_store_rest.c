@@ -1,4 +1,4 @@
-/* needs: store/schema.c store/sql.c store/words.c store/store_open.c store/store_runner.c */
+/* needs: store/schema.c store/sql.c store/words.c store/store_open.c store/store_runner.c store/pages.c */
 /* needs: store/store_visit.c store/store_step.c store/store_rest.c store/store_check.c */
 /* libs: sqlite3 */
 /* What hangs on a visit beside its steps: targets, blocks, pain, notes, the sensor's check. */

@@ -1,0 +1,129 @@
+/* store_forget.c - a runner is forgotten: rows, traces of them in the file, and the pages that the program printed. */
+#include "store/store.h"
+
+#include "store/pages.h"
+#include "store/sql.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+
+/* Whose pages, read from the store; visit_id is the caller's to free. */
+struct owner {
+    char code[STORE_CODE_MAX];
+    int64_t *visit_id;
+    int n_visits;
+};
+
+static enum err
+read_owner(struct store *s, int64_t runner_id, struct owner *o)
+{
+    sqlite3_stmt *st;
+    enum err err = sql_prepare(s, &st,
+                               "SELECT code, (SELECT count(*) FROM visit WHERE runner_id = ?1) FROM runner WHERE id = ?1",
+                               "can't read the runner");
+    if (err != ERR_OK)
+        return err;
+    sql_bind_int(st, 1, runner_id);
+    err = sql_next(s, st, "can't read the runner");
+    int64_t n = 0;
+    if (err == ERR_OK) {
+        sql_copy(st, 0, o->code, sizeof o->code);
+        n = sql_int(st, 1);
+    } else if (err == ERR_GONE)
+        snprintf(s->why, sizeof s->why, "there is no such runner any more");
+    sql_end(st);
+    if (err == ERR_OK && !(o->visit_id = calloc((size_t) n + 1, sizeof *o->visit_id))) {
+        snprintf(s->why, sizeof s->why, "out of memory for the visits of %s", o->code);
+        err = ERR_MEMORY;
+    }
+    if (err == ERR_OK)
+        err = sql_prepare(s, &st, "SELECT id FROM visit WHERE runner_id = ?1 LIMIT ?2", "can't read the visits");
+    if (err != ERR_OK)
+        return err;
+    sql_bind_int(st, 1, runner_id);
+    sql_bind_int(st, 2, n);
+    while ((err = sql_next(s, st, "can't read the visits")) == ERR_OK)
+        o->visit_id[o->n_visits++] = sql_int(st, 0);
+    sql_end(st);
+    return err == ERR_GONE ? ERR_OK : err;
+}
+
+static enum err
+count_pages(struct store *s, const struct owner *o, bool is_removed, int *n)
+{
+    const struct pages_owner owner = { o->code, o->visit_id, o->n_visits };
+    return pages_of(s, &owner, is_removed, n);
+}
+
+enum err
+store_runner_belongings(struct store *s, int64_t runner_id, struct store_belongings *out)
+{
+    struct owner o = { .visit_id = NULL };
+    enum err err = read_owner(s, runner_id, &o);
+    *out = (struct store_belongings){ .n_visits = o.n_visits };
+    if (err == ERR_OK)
+        err = count_pages(s, &o, false, &out->n_pages);
+    free(o.visit_id);
+    return err;
+}
+
+static enum err
+delete_of(struct store *s, int64_t runner_id, const char *sql)
+{
+    sqlite3_stmt *st;
+    const enum err err = sql_prepare(s, &st, sql, "can't forget the runner");
+    if (err != ERR_OK)
+        return err;
+    sql_bind_int(st, 1, runner_id);
+    return sql_run(s, st, "can't forget the runner");
+}
+
+/* All or nothing, as far as files allow: the pages go last before the rows are gone for good. */
+static enum err
+delete_all(struct store *s, int64_t runner_id, struct owner *o, int *n_pages)
+{
+    enum err err = store_begin(s);
+    if (err != ERR_OK)
+        return err;
+    err = read_owner(s, runner_id, o);
+    /* Visits first: they refer to target sets, which the runner's own cascade may reach before them. */
+    if (err == ERR_OK)
+        err = delete_of(s, runner_id, "DELETE FROM visit WHERE runner_id = ?1");
+    if (err == ERR_OK)
+        err = delete_of(s, runner_id, "DELETE FROM runner WHERE id = ?1");
+    if (err == ERR_OK)
+        err = count_pages(s, o, true, n_pages);
+    if (err == ERR_OK)
+        err = store_commit(s);
+    if (err != ERR_OK)
+        store_rollback(s);
+    return err;
+}
+
+/* Also what lay in pages of the file that were freed before secure_delete was on. */
+static enum err
+leave_no_trace(struct store *s)
+{
+    const enum err err = sql_exec(s, "VACUUM", "the runner is forgotten, but traces may stay");
+    if (err != ERR_OK)
+        return err;
+    /* The log still holds the old pages until it is emptied. */
+    const int code = sqlite3_wal_checkpoint_v2(s->db, "main", SQLITE_CHECKPOINT_TRUNCATE, NULL, NULL);
+    return code == SQLITE_OK ? ERR_OK : sql_failed_with(s, "the runner is forgotten, but traces stay", code);
+}
+
+enum err
+store_runner_forget(struct store *s, int64_t runner_id, struct store_belongings *out)
+{
+    struct owner o = { .visit_id = NULL };
+    int n_pages = 0, n_late = 0;
+    enum err err = delete_all(s, runner_id, &o, &n_pages);
+    /* Once more: another program may have printed between. One that prints later finds no row (desk_work.c). */
+    if (err == ERR_OK)
+        err = count_pages(s, &o, true, &n_late);
+    if (err == ERR_OK)
+        err = leave_no_trace(s);
+    *out = (struct store_belongings){ o.n_visits, n_pages + n_late };
+    free(o.visit_id);
+    return err;
+}
