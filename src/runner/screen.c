@@ -99,6 +99,9 @@ screen_fit_type(struct screen *s)
     for (int i = WORDS_WARM_UP; i <= WORDS_COOL_DOWN; i++)
         l->status_type_px = screen_fit(s, l->status_type_px, TEXT_REGULAR, s->words.word[i], l->status.w_px);
     l->ring_type_px = screen_fit(s, l->ring_type_px, TEXT_BOLD, "88:88", l->status.w_px);
+    int room_px = (int) (SCREEN_RING_ROOM * l->silent_ring.w_px);
+    l->silent_type_px[0] = screen_fit(s, l->silent_type_px[0], TEXT_BOLD, "8:88", room_px);
+    l->silent_type_px[1] = screen_fit(s, l->silent_type_px[1], TEXT_BOLD, "88:88", room_px);
 }
 
 /* The scenes without bars: their words, and any sentence at the sizes that a paragraph may shrink to. */
@@ -109,8 +112,8 @@ screen_preload_centre(struct screen *s)
     struct text *t = &s->canvas->text;
     static const char ascii[] =
         " !\"%'()+,-./0123456789:;=?ABCDEFGHIJKLMNOPQRSTUVWXYZ_abcdefghijklmnopqrstuvwxyz\xC2\xB0";
-    int silent_px = l->figure_type_px * 13 / 10;
-    text_preload(t, silent_px, TEXT_BOLD, "0123456789:");
+    for (int i = 0; i < 2; i++)
+        text_preload(t, l->silent_type_px[i], TEXT_BOLD, "0123456789:");
     text_preload(t, l->figure_type_px, TEXT_BOLD, "m/s 0123456789:.,");
     for (int i = WORDS_WARM_UP; i <= WORDS_ENDED; i++) {
         text_preload(t, l->label_type_px, TEXT_REGULAR, s->words.word[i]);
@@ -202,7 +205,7 @@ screen_make_layout(struct screen *s)
         snprintf(s->warning, sizeof s->warning,
                  "Figures are %.0f mm tall, %.0f mm are needed at %.1f m: fewer bars, a larger display or a "
                  "shorter distance",
-                 s->layout.figure_height_px * pitch, s->layout.figure_want_px * pitch,
+                 floor(s->layout.figure_height_px * pitch), ceil(s->layout.figure_want_px * pitch),
                  s->config.viewing_distance_mm / 1000.0);
 }
 

@@ -139,15 +139,13 @@ screen_silent(struct screen *s, const struct screen_times *t)
     const struct screen_layout *l = &s->layout;
     struct paint_rect c = l->centre;
     if (t->has_left) {
-        struct paint_rect upper = screen_band(c, 0.0, 0.70);
-        int side = upper.w_px < upper.h_px ? upper.w_px : upper.h_px;
-        struct paint_rect ring = { c.x_px + (c.w_px - side) / 2, upper.y_px, side, side };
-        int type = l->figure_type_px * 13 / 10;
-        screen_ring(s, ring, side * 0.075);
+        struct paint_rect ring = l->silent_ring;
+        int side = ring.w_px, type = l->silent_type_px[strlen(t->left) > strlen("8:88")];
+        screen_ring(s, ring, side * SCREEN_RING_WIDTH);
         struct paint_rect word = { ring.x_px, ring.y_px + side * 63 / 100, side, side * 16 / 100 };
         screen_centre_line(s, ring, type, TEXT_BOLD, s->theme.figure, t->left);
         screen_centre_line(s, word, l->label_type_px, TEXT_REGULAR, s->theme.label, screen_block_word(s));
-        c.y_px = upper.y_px + side;
+        c.y_px = ring.y_px + side;
         c.h_px = l->centre.y_px + l->centre.h_px - c.y_px;
         if (c.h_px > 3 * l->figure_type_px)
             c.h_px = 3 * l->figure_type_px;

@@ -176,6 +176,9 @@ screen_layout(struct screen_layout *l, const struct screen_geometry *g)
         layout_wide(l, g, u);
     double m = 2 * LAYOUT_MARGIN * u;
     l->centre = layout_rect(m, m, g->width_px - m, g->height_px - m);
+    int side = layout_px(fmin(l->centre.w_px, 0.70 * l->centre.h_px));
+    l->silent_ring = (struct paint_rect){ l->centre.x_px + (l->centre.w_px - side) / 2, l->centre.y_px, side, side };
+    l->silent_type_px[0] = l->silent_type_px[1] = l->figure_type_px * 13 / 10;
     l->cue_type_px = layout_px(fmin(128.0 * u, 0.74 * l->cue.h_px)); /* room for descenders */
     l->label_type_px = layout_px(46.0 * u);
     l->foot_type_px = layout_px(42.0 * u);

@@ -17,6 +17,8 @@
 #include "ui/paint.h"
 
 #define SCREEN_FIGURE_DEG    0.9 /* least visual angle of a figure */
+#define SCREEN_RING_WIDTH    0.075 /* of the silent ring's side */
+#define SCREEN_RING_ROOM     0.78 /* of its side: as wide as digits between its inner edges may be */
 #define SCREEN_FIGURE_GLYPHS 3.3 /* widest figure, in digits, with air */
 
 struct screen_geometry {
@@ -50,6 +52,8 @@ struct screen_layout {
     struct paint_rect trend_plot;
     struct paint_rect trend_stripe;
     struct paint_rect centre; /* for the silent, waiting and rest scenes */
+    struct paint_rect silent_ring; /* square, at the top of centre; time left stands in it */
+    int silent_type_px[2];    /* "8:88" and "88:88" in the ring */
     int label_lines;          /* 2: the unit under the name, where columns are narrow */
     int figure_type_px, cue_type_px, label_type_px, foot_type_px, status_type_px, ring_type_px,
         message_type_px;

@@ -1,4 +1,4 @@
-/* needs: ui/canvas.c ui/text.c ui/paint.c ui/shot.c ui/theme.c ui/ease.c ui/bar.c ui/trend.c ui/foot.c runner/screen.c runner/screen_draw.c runner/screen_head.c runner/screen_text.c runner/screen_layout.c runner/words.c runner/figure.c */
+/* needs: ui/canvas.c ui/displays.c ui/text.c ui/paint.c ui/shot.c ui/theme.c ui/ease.c ui/bar.c ui/trend.c ui/foot.c runner/screen.c runner/screen_draw.c runner/screen_head.c runner/screen_text.c runner/screen_layout.c runner/words.c runner/figure.c */
 /* libs: sdl2 SDL2_ttf cairo fontconfig inih */
 /* The layout as numbers, at every size, number of bars and language. */
 #include <math.h>
@@ -192,6 +192,39 @@ check_words(struct screen *s, struct canvas *c)
     }
     for (int i = WORDS_COACHED; i <= WORDS_ENDED; i++)
         check_line(c, l->cue_type_px, TEXT_BOLD, s->words.word[i], l->centre, "rest");
+}
+
+/* A display held close or a small one makes figures large against the picture; a block lasts up to an hour. */
+Test(layout, the_silent_blocks_clock_stands_inside_its_ring, .timeout = 120)
+{
+    static const double diagonals[] = { 11, 15.6, 24, 32, 55 };
+    static const char *const clocks[] = { "8:88", "88:88" };
+    for (size_t size = 0; size < N_SIZES; size++)
+        for (size_t k = 0; k < sizeof diagonals / sizeof diagonals[0]; k++) {
+            struct canvas canvas;
+            struct screen screen;
+            struct canvas_config cc = canvas_config_default();
+            struct screen_config sc = screen_config_default();
+            struct verdict v;
+            cc.is_headless = true;
+            cc.width_px = sizes[size].width_px;
+            cc.height_px = sizes[size].height_px;
+            sc.diagonal_inch = diagonals[k];
+            cr_assert(canvas_open(&canvas, &cc) == ERR_OK && screen_init(&screen, &canvas, &sc) == ERR_OK);
+            fake_verdict(&v, FAKE_SILENT, (struct host_time){ 1000000 });
+            screen_update(&screen, &v, (struct host_time){ 1000000 });
+            const struct screen_layout *l = &screen.layout;
+            const double inner = l->silent_ring.w_px * (0.5 - SCREEN_RING_WIDTH) - 1;
+            for (int i = 0; i < 2; i++) {
+                const int type = l->silent_type_px[i];
+                const double corner = hypot(text_width_px(&canvas.text, type, TEXT_BOLD, clocks[i]) / 2.0,
+                                            text_digit_height_px(&canvas.text, type, TEXT_BOLD) / 2.0);
+                cr_assert(corner <= inner, "%d x %d, %.1f inch, %s: %.0f of %.0f px", cc.width_px, cc.height_px,
+                          diagonals[k], clocks[i], corner, inner);
+            }
+            screen_destroy(&screen);
+            canvas_close(&canvas);
+        }
 }
 
 Test(layout, text_fits_in_every_language_at_every_size, .timeout = 120)
