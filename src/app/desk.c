@@ -30,11 +30,12 @@ open_sheet(struct desk *d, enum desk_sheet which, int width_px, int height_px)
     return ERR_OK;
 }
 
-static enum err
-open_window(struct desk *d)
+enum err
+desk_open_window(struct desk *d)
 {
     struct canvas_config c = canvas_config_default();
     c.title = "Underfoot panel";
+    c.is_unpaced = true; /* the runner's screen alone sets the pace */
     c.is_full_screen = canvas_n_displays() > 1;
     c.display = c.is_full_screen && d->config->show.display == 0 ? 1 : 0;
     c.language = d->config->show.language;
@@ -69,6 +70,8 @@ open_beside(struct desk *d, int width_px, int height_px)
         err = screen_init(&d->beside_screen, &d->beside, &screen);
         if (err != ERR_OK)
             str_copy(d->why, sizeof d->why, d->beside_screen.why);
+        else if (d->show.screen.has_verdict)
+            screen_update(&d->beside_screen, &d->show.screen.verdict, monotime_now());
     }
     return err;
 }
@@ -104,11 +107,11 @@ open_all(struct desk *d)
         str_copy(d->why, sizeof d->why, d->show.why);
         return err;
     }
-    d->has_window = d->is_apart || (d->config->show.place == SHOW_FULL_SCREEN && canvas_n_displays() > 1);
+    d->has_window = desk_wants_window(d);
     /* Without its words the panel goes on in English. */
     if (panel_words_load(&d->words, d->config->show.language, NULL) != ERR_OK)
         log_note("%s", d->words.why);
-    err = d->has_window ? open_window(d) : desk_open_sheets(d);
+    err = d->has_window ? desk_open_window(d) : desk_open_sheets(d);
     d->is_shown = !d->has_window;
     d->panel.is_over_screen = false;
     canvas_show_pointer(true);
@@ -218,8 +221,8 @@ turn(struct desk *d)
     if (!d->has_window && d->is_shown && is_panel_new)
         lay_over(d, &d->sheet[d->shown].picture, desk_sheet_x_px(d, d->shown));
     show_present(&d->show, news, now);
-    if (d->has_window && is_panel_new)
-        canvas_present(&d->sheet[DESK_WHOLE]);
+    if (d->has_window)
+        canvas_present(&d->sheet[DESK_WHOLE]); /* also what an uncovered window asked for */
     show_rest(&d->show, has_changed);
 }
 
@@ -230,6 +233,8 @@ desk_loop(struct desk *d)
     enum err err = ERR_OK;
     while (err == ERR_OK && !d->is_leaving && !stop_is_asked()) {
         err = desk_take_events(d);
+        if (err == ERR_OK)
+            err = desk_follow_displays(d);
         if (err == ERR_OK)
             turn(d);
         if (units_s_from_us(units_host_since_us(monotime_now(), begun)) > d->config->seconds)

@@ -27,6 +27,7 @@ struct desk {
     enum desk_sheet shown;
     struct panel panel;
     struct host_time drawn;
+    unsigned n_warnings; /* of show.n_warnings, said on the panel */
     bool is_touched; /* input since the panel was drawn */
     char title[PANEL_TITLE_MAX];
     bool is_leaving;
@@ -41,6 +42,7 @@ struct desk {
 };
 
 /* desk.c */
+enum err desk_open_window(struct desk *d);
 enum err desk_open_sheets(struct desk *d);
 void desk_close_sheets(struct desk *d);
 int desk_sheet_x_px(const struct desk *d, enum desk_sheet which);
@@ -48,6 +50,11 @@ void desk_set_shown(struct desk *d, bool is_shown);
 
 /* desk_look.c: the runner's screen and sound as that runner likes them; as configured for one who said nothing. */
 void desk_dress(struct desk *d, const struct panel_runner *r);
+
+/* desk_displays.c: with two displays the panel has a window, with one it lies over the runner's screen; also when a
+ * display goes or comes in mid-run. */
+bool desk_wants_window(const struct desk *d);
+enum err desk_follow_displays(struct desk *d);
 
 /* desk_input.c: all events that wait. */
 enum err desk_take_events(struct desk *d);

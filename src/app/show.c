@@ -97,8 +97,7 @@ show_open(struct show *s, const struct show_config *c)
         canvas_close(&s->canvas);
         return err;
     }
-    if (s->screen.warning[0] && c->place != SHOW_HEADLESS)
-        log_note("%s", s->screen.warning);
+    s->is_headless = c->place == SHOW_HEADLESS;
     open_sound(s, c);
     s->is_open = true;
     return ERR_OK;
@@ -149,9 +148,24 @@ show_advance(struct show *s, const struct verdict *news, struct host_time now)
     return screen_draw(&s->screen, now);
 }
 
+/* The layout is made anew when bars or display change: what it then warns of is told once. */
+static void
+tell_warning(struct show *s)
+{
+    const struct screen *screen = &s->screen;
+    if (s->is_headless || screen->verdict.n_bars == 0 || strcmp(screen->warning, s->warned) == 0)
+        return;
+    str_copy(s->warned, sizeof s->warned, screen->warning);
+    if (!s->warned[0])
+        return;
+    s->n_warnings++;
+    log_note("%s", s->warned);
+}
+
 void
 show_present(struct show *s, const struct verdict *news, struct host_time now)
 {
+    tell_warning(s);
     canvas_present(&s->canvas); /* also what an uncovered window asked for */
     const struct host_time end = monotime_now();
     s->drawing_us = units_host_since_us(end, now);
@@ -167,7 +181,7 @@ show_rest(struct show *s, bool has_changed)
     const int rest_ms = FRAME_MS - (int) (s->drawing_us / UNITS_US_PER_MS);
     if (!has_changed)
         canvas_wait(&s->canvas, IDLE_MS);
-    else if (!s->canvas.has_gpu && rest_ms > 0)
+    else if (!s->canvas.is_paced && rest_ms > 0)
         canvas_wait(&s->canvas, rest_ms);
 }
 

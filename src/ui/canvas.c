@@ -8,7 +8,10 @@
 
 #include <SDL.h>
 
+#include "base/monotime.h"
 #include "ui/shot.h"
+
+#define CANVAS_LOOK_US INT64_C(1000000)
 
 struct canvas_config
 canvas_config_default(void)
@@ -94,25 +97,41 @@ canvas_is_emulated(void)
     return name != NULL && (strstr(name, "llvmpipe") != NULL || strstr(name, "softpipe") != NULL);
 }
 
-/* A GPU renderer with vsync, or none: SDL's own software renderer would only copy once more. */
+/* A GPU renderer, or none: SDL's own software renderer would only copy once more. An emulated one is taken where
+ * it may be, or where it was asked for by name (SDL_RENDER_DRIVER). */
 static void
-canvas_find_renderer(struct canvas *c, bool is_software)
+canvas_find_renderer(struct canvas *c, bool is_paced, bool may_emulate)
 {
-    const char *driver = SDL_GetCurrentVideoDriver();
-    bool is_dummy = driver != NULL && (strcmp(driver, "dummy") == 0 || strcmp(driver, "offscreen") == 0);
-    if (is_software || is_dummy)
-        return;
-    c->renderer = SDL_CreateRenderer(c->window, -1, SDL_RENDERER_ACCELERATED | SDL_RENDERER_PRESENTVSYNC);
+    const char *asked = SDL_GetHint(SDL_HINT_RENDER_DRIVER);
     SDL_RendererInfo info;
+    may_emulate = may_emulate || (asked != NULL && asked[0] != '\0');
+    c->renderer =
+        SDL_CreateRenderer(c->window, -1, SDL_RENDERER_ACCELERATED | (is_paced ? SDL_RENDERER_PRESENTVSYNC : 0));
     if (c->renderer != NULL && SDL_GetRendererInfo(c->renderer, &info) == 0 &&
         !(info.flags & SDL_RENDERER_SOFTWARE) &&
-        !(strncmp(info.name, "opengl", 6) == 0 && canvas_is_emulated())) {
+        (may_emulate || !(strncmp(info.name, "opengl", 6) == 0 && canvas_is_emulated()))) {
         c->has_gpu = true;
+        c->is_paced = (info.flags & SDL_RENDERER_PRESENTVSYNC) != 0;
         return;
     }
     if (c->renderer != NULL)
         SDL_DestroyRenderer(c->renderer);
     c->renderer = NULL;
+}
+
+/* What carries the picture to the window: a GPU, else the window's own surface, else any renderer at all, since
+ * Wayland has no such surface. */
+static void
+canvas_find_carrier(struct canvas *c, const struct canvas_config *config)
+{
+    const char *driver = SDL_GetCurrentVideoDriver();
+    bool is_dummy = driver != NULL && (strcmp(driver, "dummy") == 0 || strcmp(driver, "offscreen") == 0);
+    if (is_dummy)
+        return;
+    if (!config->is_software)
+        canvas_find_renderer(c, !config->is_unpaced, false);
+    if (!c->has_gpu && SDL_GetWindowSurface(c->window) == NULL)
+        canvas_find_renderer(c, !config->is_unpaced, true);
 }
 
 static enum err
@@ -138,6 +157,10 @@ canvas_open_window(struct canvas *c, const struct canvas_config *config)
     /* Born as large as its display: where no window manager runs, nothing makes it larger later. */
     if (config->is_full_screen && SDL_GetDisplayBounds(config->display, &r) != 0)
         r = (SDL_Rect) { at, at, config->width_px, config->height_px };
+    c->is_full_screen = config->is_full_screen;
+    c->home.place = (struct paint_rect) { r.x, r.y, r.w, r.h };
+    struct paint_rect place[DISPLAYS_MAX];
+    c->n_displays = displays_now(NULL, place);
     c->window = SDL_CreateWindow(config->title, r.x, r.y, r.w, r.h, flags);
     if (c->window == NULL) {
         snprintf(c->why, sizeof c->why, "The window can't be opened: %s", SDL_GetError());
@@ -146,14 +169,17 @@ canvas_open_window(struct canvas *c, const struct canvas_config *config)
     SDL_SetWindowMinimumSize(c->window, 640, 360);
     if (config->is_full_screen)
         SDL_ShowCursor(SDL_DISABLE);
-    canvas_find_renderer(c, config->is_software);
+    canvas_find_carrier(c, config);
     int width = 0, height = 0;
     canvas_window_size(c, &width, &height);
     if (width <= 0 || height <= 0) {
-        snprintf(c->why, sizeof c->why, "The window has no picture: %s", SDL_GetError());
+        snprintf(c->why, sizeof c->why, "Nothing here can draw into a window: %s", SDL_GetError());
         return ERR_OS;
     }
-    return canvas_make_picture(c, width, height);
+    const enum err e = canvas_make_picture(c, width, height);
+    c->pitch_mm = canvas_pitch_mm(c);
+    c->looked = monotime_now();
+    return e;
 }
 
 enum err
@@ -209,6 +235,23 @@ canvas_dirty(struct canvas *c, struct paint_rect r)
     c->dirty[c->n_dirty++] = r;
 }
 
+/* How long a picture stands on the window's display. */
+static int64_t
+canvas_period_us(const struct canvas *c)
+{
+    SDL_DisplayMode mode = { .refresh_rate = 0 };
+    int display = SDL_GetWindowDisplayIndex(c->window);
+    bool is_known = display >= 0 && SDL_GetCurrentDisplayMode(display, &mode) == 0 && mode.refresh_rate > 0;
+    return INT64_C(1000000) / (is_known ? mode.refresh_rate : 60);
+}
+
+bool
+canvas_pace_feed(struct canvas_pace *p, int64_t gap_us, int64_t period_us)
+{
+    p->n_early = gap_us < period_us * 6 / 10 ? p->n_early + 1 : 0;
+    return p->n_early < CANVAS_EARLY_MAX;
+}
+
 static void
 canvas_present_gpu(struct canvas *c)
 {
@@ -220,6 +263,11 @@ canvas_present_gpu(struct canvas *c)
     }
     SDL_RenderCopy(c->renderer, c->texture, NULL, NULL);
     SDL_RenderPresent(c->renderer);
+    if (!c->is_paced)
+        return;
+    const struct host_time now = monotime_now();
+    c->is_paced = canvas_pace_feed(&c->pace, units_host_since_us(now, c->presented), canvas_period_us(c));
+    c->presented = now;
 }
 
 static void
@@ -251,6 +299,61 @@ canvas_present(struct canvas *c)
     c->n_presents++;
 }
 
+/* ---------------------------------------------------------------- displays that come and go */
+
+/* Wayland's compositors put windows back themselves. Elsewhere a window in full screen is not told where it is: SDL
+ * answers with where it was put. */
+static bool
+canvas_is_at_home(const struct canvas *c)
+{
+    SDL_Rect at;
+    const char *driver = SDL_GetCurrentVideoDriver();
+    return driver != NULL && strcmp(driver, "wayland") == 0 &&
+           SDL_GetDisplayBounds(SDL_GetWindowDisplayIndex(c->window), &at) == 0 && at.x == c->home.place.x_px &&
+           at.y == c->home.place.y_px;
+}
+
+static void
+canvas_go_home(struct canvas *c)
+{
+    SDL_SetWindowFullscreen(c->window, 0);
+    SDL_SetWindowSize(c->window, c->home.place.w_px, c->home.place.h_px);
+    SDL_SetWindowPosition(c->window, c->home.place.x_px, c->home.place.y_px);
+    SDL_SetWindowFullscreen(c->window, SDL_WINDOW_FULLSCREEN_DESKTOP);
+}
+
+/* The picture as large as the window is now. */
+static enum canvas_event_kind
+canvas_follow_size(struct canvas *c)
+{
+    int width = 0, height = 0;
+    canvas_window_size(c, &width, &height);
+    bool is_same = width == c->picture.width_px && height == c->picture.height_px;
+    if (width <= 0 || height <= 0 || is_same)
+        return CANVAS_EVENT_NONE;
+    return canvas_make_picture(c, width, height) == ERR_OK ? CANVAS_EVENT_RESIZED : CANVAS_EVENT_QUIT;
+}
+
+/* What no event tells, or not everywhere: another size or density, displays gone or back. */
+static enum canvas_event_kind
+canvas_look_round(struct canvas *c)
+{
+    struct paint_rect place[DISPLAYS_MAX];
+    const struct host_time now = monotime_now();
+    if (units_host_since_us(now, c->looked) < CANVAS_LOOK_US)
+        return CANVAS_EVENT_NONE;
+    c->looked = now;
+    const int n = displays_now(c->window, place);
+    c->n_displays = n > 0 ? n : c->n_displays;
+    if (c->is_full_screen && displays_home_feed(&c->home, place, n) && !canvas_is_at_home(c))
+        canvas_go_home(c);
+    const double pitch_mm = canvas_pitch_mm(c);
+    if (!isnan(pitch_mm) && !isnan(c->pitch_mm) && fabs(pitch_mm - c->pitch_mm) > 0.01 * pitch_mm)
+        c->generation++; /* the same pixels, of another size: laid out anew */
+    c->pitch_mm = pitch_mm;
+    return canvas_follow_size(c);
+}
+
 /* ---------------------------------------------------------------- events */
 
 static enum canvas_event_kind
@@ -264,12 +367,7 @@ canvas_window_event(struct canvas *c, const SDL_WindowEvent *e)
     }
     if (e->event != SDL_WINDOWEVENT_SIZE_CHANGED)
         return CANVAS_EVENT_NONE;
-    int width = 0, height = 0;
-    canvas_window_size(c, &width, &height);
-    bool is_same = width == c->picture.width_px && height == c->picture.height_px;
-    if (width <= 0 || height <= 0 || is_same)
-        return CANVAS_EVENT_NONE;
-    return canvas_make_picture(c, width, height) == ERR_OK ? CANVAS_EVENT_RESIZED : CANVAS_EVENT_QUIT;
+    return canvas_follow_size(c);
 }
 
 /* Which window an event names; 0 when none. */
@@ -337,6 +435,11 @@ canvas_take_event_of(struct canvas *const *canvas, int n, int *which)
 {
     struct canvas_event out = { .kind = CANVAS_EVENT_NONE };
     SDL_Event e;
+    for (*which = 0; *which < n; ++*which) {
+        out.kind = canvas[*which]->window != NULL ? canvas_look_round(canvas[*which]) : CANVAS_EVENT_NONE;
+        if (out.kind != CANVAS_EVENT_NONE)
+            return out;
+    }
     *which = 0;
     while (!canvas[0]->is_headless && out.kind == CANVAS_EVENT_NONE && SDL_PollEvent(&e)) {
         const uint32_t window = canvas_window_of(&e);
@@ -366,8 +469,8 @@ canvas_set_title(struct canvas *c, const char *title)
 int
 canvas_n_displays(void)
 {
-    const int n = SDL_WasInit(SDL_INIT_VIDEO) ? SDL_GetNumVideoDisplays() : 0;
-    return n > 0 ? n : 0;
+    struct paint_rect place[DISPLAYS_MAX];
+    return SDL_WasInit(SDL_INIT_VIDEO) ? displays_now(NULL, place) : 0;
 }
 
 void
@@ -394,7 +497,11 @@ canvas_pitch_mm(const struct canvas *c)
     int display = SDL_GetWindowDisplayIndex(c->window);
     if (display < 0 || SDL_GetDisplayDPI(display, &diagonal_dpi, &horizontal, &vertical) != 0 || diagonal_dpi < 20.0f)
         return NAN;
-    return 25.4 / (double) diagonal_dpi;
+    /* Dots are the window's points; on a scaled display a pixel is finer. */
+    int width = 0, height = 0;
+    SDL_GetWindowSize(c->window, &width, &height);
+    const double points_a_pixel = width > 0 ? (double) width / c->picture.width_px : 1.0;
+    return 25.4 / (double) diagonal_dpi * points_a_pixel;
 }
 
 enum err

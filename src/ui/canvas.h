@@ -3,8 +3,11 @@
  * In:  drawing into canvas->picture, canvas_dirty() for each changed rectangle, canvas_present().
  * Out: the changed rectangles on the display; keys and the window's events; PNG files.
  * How: one picture in memory. With a GPU renderer the changed parts go to one texture, vsynced; without,
- *      they go to the window's own surface. Headless there is no window and no display, only the picture:
+ *      they go to the window's own surface, or where there is none (Wayland) to an emulated renderer. Headless there is no window and no display, only the picture:
  *      the same, bit for bit.
+ *
+ * Display gone and back: a window in full screen returns to its own; canvas.h looks round once a second, and for a new
+ *      size or pitch besides.
  *
  * Memory: taken in canvas_open and when the window's size changes; none while drawing.
  * Threads: main only (SDL's rule).  Errors: canvas_open says why in c->why.
@@ -16,10 +19,13 @@
 #include <stdint.h>
 
 #include "base/err.h"
+#include "base/units.h"
+#include "ui/displays.h"
 #include "ui/paint.h"
 #include "ui/text.h"
 
 #define CANVAS_MAX_DIRTY 32
+#define CANVAS_EARLY_MAX 12 /* a queue of pictures in the driver swallows a few */
 
 struct SDL_Window;
 struct SDL_Renderer;
@@ -31,6 +37,7 @@ struct canvas_config {
     bool is_headless;       /* no window at all */
     bool is_full_screen;    /* else a window */
     bool is_software;       /* never ask for a GPU renderer */
+    bool is_unpaced;        /* present does not wait for the display: for a second window in one loop */
     int display;            /* 0 = first */
     int width_px, height_px; /* of the window or the headless picture; ignored in full screen */
     const char *language;   /* two letters: picks the fallback font; borrowed for the call */
@@ -58,15 +65,28 @@ struct canvas_event {
     char text[CANVAS_TEXT_MAX];
 };
 
+/* Presents that came back too early, one after the other. */
+struct canvas_pace {
+    int n_early;
+};
+
 struct canvas {
     struct paint_picture picture;
     struct text text;
     uint32_t generation; /* goes up when the picture is new: everything must be drawn again */
     bool is_headless;
-    bool has_gpu;        /* present waits for the display */
+    bool has_gpu;        /* a renderer carries the picture; it may be an emulated one where nothing else does */
+    bool is_paced;       /* present waits for the display; turns false when it is found not to */
+    struct canvas_pace pace;
+    struct host_time presented;
     int n_dirty;
     struct paint_rect dirty[CANVAS_MAX_DIRTY];
     uint64_t n_presents;
+    int n_displays;      /* of the computer, looked at once a second while events are taken */
+    struct displays_home home; /* of a window in full screen, which goes back there after its display was away */
+    bool is_full_screen;
+    double pitch_mm; /* told last */
+    struct host_time looked;
     struct SDL_Window *window;
     struct SDL_Renderer *renderer;
     struct SDL_Texture *texture;
@@ -90,6 +110,10 @@ void canvas_dirty(struct canvas *c, struct paint_rect r);
 /* Shows what changed since the last call. Does nothing when nothing did. */
 void canvas_present(struct canvas *c);
 
+/* One more present, gap_us after the last one, on a display with that period. False once CANVAS_EARLY_MAX in a row
+ * came in less than 0.6 periods: then nothing waits for the display, whatever the driver said. Pure. */
+bool canvas_pace_feed(struct canvas_pace *p, int64_t gap_us, int64_t period_us);
+
 /* The next event, or CANVAS_EVENT_NONE. Never waits. */
 struct canvas_event canvas_take_event(struct canvas *c);
 
@@ -99,7 +123,8 @@ struct canvas_event canvas_take_event_of(struct canvas *const *canvas, int n, in
 /* The window's title, as lists of windows and screen readers have it. Headless it does nothing. */
 void canvas_set_title(struct canvas *c, const char *title);
 
-/* How many displays there are; 0 without one, or before a window was opened. */
+/* How many displays with a picture of their own there are by SDL's list, which may be that of the start; 0 before a
+ * window was opened. */
 int canvas_n_displays(void);
 
 /* Shows or hides the mouse's arrow over the program's windows. */

@@ -1,4 +1,4 @@
-/* needs: ui/canvas.c ui/text.c ui/paint.c ui/shot.c ui/theme.c ui/ease.c ui/bar.c ui/trend.c ui/foot.c runner/screen.c runner/screen_draw.c runner/screen_head.c runner/screen_text.c runner/screen_layout.c runner/words.c runner/figure.c */
+/* needs: ui/canvas.c ui/displays.c ui/text.c ui/paint.c ui/shot.c ui/theme.c ui/ease.c ui/bar.c ui/trend.c ui/foot.c runner/screen.c runner/screen_draw.c runner/screen_head.c runner/screen_text.c runner/screen_layout.c runner/words.c runner/figure.c */
 /* libs: sdl2 SDL2_ttf cairo fontconfig inih */
 /* What each state shows, probed in pixels of a headless picture. */
 #include <stdio.h>
@@ -298,6 +298,38 @@ Test(screen, a_display_that_is_not_there_is_refused)
     cr_assert(canvas_open(&c, &cc) == ERR_USAGE);
     cr_assert_not_null(strstr(c.why, "Display 7"), "%s", c.why);
     canvas_close(&c);
+}
+
+Test(screen, a_driver_that_does_not_wait_for_the_display_is_found_out)
+{
+    struct canvas_pace p = { 0 };
+    for (int i = 0; i < 1000; i++) /* paced at 60 Hz; a picture in the driver's queue comes back at once */
+        cr_assert(canvas_pace_feed(&p, i % 4 == 0 ? 300 : 16700, 16667));
+    int n = 0;
+    while (canvas_pace_feed(&p, 4000, 16667))
+        cr_assert_lt(n++, CANVAS_EARLY_MAX);
+}
+
+Test(screen, a_window_goes_back_when_its_display_does)
+{
+    const struct paint_rect both[] = { { 0, 0, 1920, 1080 }, { 1920, 0, 1280, 1024 } };
+    const struct paint_rect moved[] = { { 1280, 0, 1920, 1080 }, { 0, 0, 1280, 1024 } };
+    struct displays_home home = { .place = both[1] };
+    cr_assert_not(displays_home_feed(&home, both, 2), "it was never away");
+    cr_assert_not(displays_home_feed(&home, both, 1));
+    cr_assert_not(displays_home_feed(&home, both, 0), "a server that says nothing says nothing");
+    cr_assert_not(displays_home_feed(&home, moved, 2), "another place is another display");
+    cr_assert(displays_home_feed(&home, both, 2));
+    cr_assert_not(displays_home_feed(&home, both, 2), "once: who then moves the window may");
+}
+
+Test(screen, displays_that_show_the_same_picture_are_one)
+{
+    struct paint_rect apart[] = { { 0, 0, 1920, 1080 }, { 1920, 0, 1280, 1024 }, { 0, 1080, 1920, 1080 } };
+    struct paint_rect mirror[] = { { 0, 0, 1280, 1024 }, { 0, 0, 1920, 1080 }, { 1920, 0, 800, 600 } };
+    cr_assert_eq(displays_distinct(apart, 3), 3);
+    cr_assert_eq(displays_distinct(mirror, 3), 2);
+    cr_assert_eq(mirror[1].x_px, 1920);
 }
 
 Test(screen, a_shot_is_a_png_and_a_refused_one_says_why)
