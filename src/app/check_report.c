@@ -24,13 +24,12 @@ board_says(uint32_t code)
 }
 
 struct check_line
-check_report_line(const struct sensor_run *run)
+check_report_line(const struct wire_health *wire, const struct sense_health *sense)
 {
-    const struct wire_health *h = &run->wire.health;
-    return (struct check_line){ .n_bytes = h->n_bytes,
-                                .n_damaged = h->n_bad_crc + h->n_malformed + h->n_too_long,
-                                .n_repeated = h->n_duplicates + run->sense.health.n_dropped,
-                                .board_says = board_says(run->sense.health.status_code) };
+    return (struct check_line){ .n_bytes = wire->n_bytes,
+                                .n_damaged = wire->n_bad_crc + wire->n_malformed + wire->n_too_long,
+                                .n_repeated = wire->n_duplicates + sense->n_dropped,
+                                .board_says = board_says(sense->status_code) };
 }
 
 void

@@ -1,21 +1,22 @@
 /* check_report.h - what a check of a sensor found, as JSON and as the store's row; `check` and the panel share it.
  *
- * In:  a sensor that was read (sensor_run.h), the judged report.   Out: JSON, a row, the row in the store.
+ * In:  what line and sensor say of themselves, the judged report.   Out: JSON, a row, the row in the store.
  * Threads: any, one at a time.   Errors: false or enum err with a sentence in why.
  */
 #ifndef APP_CHECK_REPORT_H
 #define APP_CHECK_REPORT_H
 
-#include "app/sensor_run.h"
+#include "link/wire.h"
 #include "report/json.h"
 #include "sense/check.h"
+#include "sense/sense.h"
 #include "store/store.h"
 
 /* mat, cells or switches. */
 const char *check_report_kind(const struct sense_profile *p);
 
 /* What the line and the board say for check_judge(); its text is static. */
-struct check_line check_report_line(const struct sensor_run *run);
+struct check_line check_report_line(const struct wire_health *wire, const struct sense_health *sense);
 
 /* One JSON object: sensor, port, profile, verdict, then each item. */
 void check_report_put(struct json *json, const struct check_report *report, const struct sense_profile *p, const char *port);

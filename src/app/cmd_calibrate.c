@@ -1,16 +1,13 @@
 /* cmd_calibrate.c - `underfoot calibrate`: zero, gain by a mass, even elements; with history and undo. */
+#include "app/calibration.h"
 #include "app/commands.h"
 #include "app/options.h"
-#include "app/sensor_profile.h"
 #include "app/sensor_run.h"
 #include "app/stop.h"
-#include "base/fileio.h"
 #include "base/log.h"
-#include "base/monotime.h"
 #include "base/str.h"
 #include "gait/engine.h"
 #include "sense/calib.h"
-#include "sense/calib_file.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -26,10 +23,7 @@ struct job {
     const struct words *words;
     enum calib_what what;
     double mass_kg;
-    char path[FILEIO_PATH_MAX]; /* of the calibration */
-    struct sense_profile profile, changed;
-    struct calib_state state;
-    struct calib_history history;
+    struct calibration of; /* the profile */
     struct calib calib;
     struct sensor_run run;
     struct engine engine;
@@ -57,7 +51,7 @@ feed_engine(void *context, const struct packet *packet, const struct frame *fram
 static enum err
 measure_running(struct job *j, struct calib_entry *entry)
 {
-    struct engine_config c = engine_config_default(j->profile.kind);
+    struct engine_config c = engine_config_default(j->of.profile.kind);
     c.rate_hz = sense_rate_hz(&j->run.sense);
     engine_init(&j->engine, &c);
     const enum err err = sensor_run_read(&j->run, j->words->seconds, feed_engine, j);
@@ -72,18 +66,14 @@ measure_running(struct job *j, struct calib_entry *entry)
                  "no run of whole strides was seen: run steadily, all of it on the sensor");
         return ERR_FORMAT;
     }
-    return calib_by_weight(&j->run.sense.profile, CALIB_RUNNING, weight_n, j->mass_kg, &j->changed, entry,
+    return calib_by_weight(&j->run.sense.profile, CALIB_RUNNING, weight_n, j->mass_kg, &j->of.changed, entry,
                            j->why);
 }
 
 static enum err
 measure(struct job *j, struct calib_entry *entry)
 {
-    static const char *const please[CALIB_N_WHATS] = { "nobody on the sensor, the belt stopped, please",
-                                                       "stand still in the middle, the belt stopped, please",
-                                                       "run steadily, please",
-                                                       "roll slowly over all of the mat, please" };
-    log_note("%s: %s: %.0f s", j->run.source.path, please[j->what], j->words->seconds);
+    log_note("%s: %s: %.0f s", j->run.source.path, calib_please(j->what), j->words->seconds);
     if (j->what == CALIB_RUNNING)
         return measure_running(j, entry);
     calib_init(&j->calib, &j->run.sense.profile, j->what);
@@ -92,22 +82,22 @@ measure(struct job *j, struct calib_entry *entry)
         str_copy(j->why, sizeof j->why, j->run.why);
         return err;
     }
-    return calib_finish(&j->calib, j->mass_kg, &j->changed, entry, j->why);
+    return calib_finish(&j->calib, j->mass_kg, &j->of.changed, entry, j->why);
 }
 
 static void
 print_entry(const struct calib_entry *e)
 {
-    char made[32];
-    printf("%4d  %s  %-9s", e->number, calib_time_text(e->made_utc_ms, made, sizeof made),
-           calib_what_name(e->what));
-    if (!isnan(e->mass_kg))
-        printf(" %.1f kg", e->mass_kg);
-    if (!isnan(e->drift_pct))
-        printf("; the gain was off by %+.1f %%", e->drift_pct);
-    if (!isnan(e->spread_pct))
-        printf(" elements were uneven by %.1f %%, %d left as they are", e->spread_pct, e->n_left);
-    printf("%s\n", e->is_undone ? "  (taken back)" : "");
+    char text[CALIBRATION_TEXT_MAX];
+    puts(calibration_entry_text(e, text, sizeof text));
+}
+
+static enum err
+refused(struct job *j, enum err err)
+{
+    if (err != ERR_OK)
+        str_copy(j->why, sizeof j->why, j->of.why);
+    return err;
 }
 
 static enum err
@@ -117,7 +107,7 @@ calibrate(struct job *j)
     struct calib_entry entry;
     source.baud = (int) j->words->baud;
     stop_catch_signals();
-    enum err err = sensor_run_open(&j->run, j->words->port, &source, &j->profile);
+    enum err err = sensor_run_open(&j->run, j->words->port, &source, &j->of.profile);
     if (err != ERR_OK) {
         str_copy(j->why, sizeof j->why, j->run.why);
         return err;
@@ -126,16 +116,13 @@ calibrate(struct job *j)
     sensor_run_close(&j->run);
     if (err != ERR_OK)
         return err;
-    entry.made_utc_ms = monotime_wall_us() / 1000;
-    err = calib_file_append(j->path, &j->history, &j->changed, &entry, j->why);
+    err = refused(j, calibration_keep(&j->of, &entry));
     if (err != ERR_OK)
         return err;
+    char mind[ERR_WHY_MAX];
     print_entry(&entry);
-    if (!isnan(entry.drift_pct) && fabs(entry.drift_pct) > j->profile.drift_limit_pct)
-        log_note(
-            "mind: that is more than the %g %% that the profile allows: loads measured since the calibration "
-            "before may be off by as much",
-            j->profile.drift_limit_pct);
+    if (calibration_was_off(&j->of, &entry, mind, sizeof mind))
+        log_note("mind: %s", mind);
     return ERR_OK;
 }
 
@@ -143,51 +130,28 @@ static enum err
 undo(struct job *j)
 {
     struct calib_entry entry;
-    const enum err err = calib_file_undo(j->path, &j->history, &entry, j->why);
-    if (err != ERR_OK)
-        return err;
-    entry.is_undone = true;
-    print_entry(&entry);
-    return ERR_OK;
+    const enum err err = refused(j, calibration_undo(&j->of, &entry));
+    if (err == ERR_OK)
+        print_entry(&entry);
+    return err;
 }
 
 static void
 print_history(const struct job *j)
 {
-    char says[160];
-    for (int i = 0; i < j->history.n; i++)
-        print_entry(&j->history.entry[i]);
-    if (sensor_profile_says(&j->state, &j->profile, says, sizeof says) || says[0] != '\0')
-        printf("in force: %s\n", says);
-    else
-        printf("in force: the profile's own values\n");
-}
-
-static enum err
-load(struct job *j)
-{
-    const enum err err = sensor_profile_load(&j->profile, j->words->profile, NULL, &j->state, j->why);
-    return err != ERR_OK ? err
-                         : sensor_profile_calibration(j->words->profile, j->path, sizeof j->path, j->why);
-}
-
-/* The history is read by itself: the profile has all of it in force already. */
-static enum err
-load_history(struct job *j)
-{
-    j->changed = j->profile;
-    struct calib_state state;
-    return calib_file_load(j->path, NULL, &j->changed, &state, &j->history, j->why);
+    char says[CALIBRATION_TEXT_MAX];
+    for (int i = 0; i < j->of.history.n; i++)
+        print_entry(&j->of.history.entry[i]);
+    calibration_says(&j->of, says, sizeof says);
+    printf("in force: %s\n", says[0] != '\0' ? says : "the profile's own values");
 }
 
 static int
 run(struct job *j, const char *action)
 {
-    enum err err = load(j);
-    if (err == ERR_OK)
-        err = load_history(j);
+    enum err err = calibration_load(&j->of, j->words->profile);
     if (err != ERR_OK)
-        log_note("%s", j->why);
+        log_note("%s", j->of.why);
     if (err != ERR_OK)
         return 2;
     if (strcmp(action, "history") == 0)
@@ -262,7 +226,7 @@ cmd_calibrate(int argc, char **argv)
     int code = read_action(&spec, word, n, j);
     if (code == 0) {
         if (isnan(w.seconds))
-            w.seconds = j->what == CALIB_ZERO || j->what == CALIB_MASS ? 5 : 30;
+            w.seconds = calibration_seconds(j->what);
         code = run(j, word[0]);
     }
     free(j);

@@ -4,6 +4,7 @@
 #include "app/commands.h"
 #include "app/options.h"
 #include "app/sensor_profile.h"
+#include "app/sensor_run.h"
 #include "app/stop.h"
 #include "base/log.h"
 #include "report/number.h"
@@ -115,7 +116,7 @@ run(struct job *j)
         sensor_run_close(&j->run);
         return 1;
     }
-    const struct check_line line = check_report_line(&j->run);
+    const struct check_line line = check_report_line(&j->run.wire.health, &j->run.sense.health);
     check_judge(&j->check, &line, &j->report);
     struct store_check *row = calloc(1, sizeof *row);
     if (!row || !check_report_row(&j->report, &j->run.sense.profile, j->run.source.path, row)) {

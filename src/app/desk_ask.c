@@ -45,7 +45,19 @@ desk_obey(struct desk *d, const struct panel_request *q)
         }
         break;
     case PANEL_WANTS_RUN:
+        d->run.has_check = d->panel.has_watch && d->panel.watch.has_check; /* the worker's from now on */
+        d->run.check = d->panel.watch.check;
         d->is_begin_due = true;
+        break;
+    case PANEL_WANTS_LOAD:
+        if (d->is_run_open)
+            desk_watch_load(&d->run.watch);
+        return;
+    case PANEL_WANTS_NO_CALIBRATE:
+        atomic_store(&d->work.is_calibration_left, true);
+        return;
+    case PANEL_WANTS_CALIBRATE:
+        atomic_store(&d->work.is_calibration_left, false);
         break;
     case PANEL_WANTS_SENSOR:
         desk_dress(d, &q->runner);
@@ -64,16 +76,30 @@ desk_obey(struct desk *d, const struct panel_request *q)
     case PANEL_WANTS_TICKS:
     case PANEL_WANTS_PRINT:
     case PANEL_WANTS_COPY:
+    case PANEL_WANTS_UNDO_CALIBRATION:
+    case PANEL_WANTS_PROFILE:
         break;
     }
     if (!desk_work_put(&d->work, q))
         panel_say(&d->panel, "Too much at once: try that again.");
 }
 
+/* The sensor as it is now, for as long as its step is seen. */
+static void
+take_watch(struct desk *d)
+{
+    if (!d->is_run_open)
+        return;
+    desk_watch_set_on(&d->run.watch, panel_sensor_is_seen(&d->panel));
+    if (desk_watch_take(&d->run.watch, &d->watch) && panel_sensor_is_seen(&d->panel))
+        panel_set_watch(&d->panel, &d->watch);
+}
+
 void
 desk_take_answers(struct desk *d)
 {
     const struct desk_answer *a = &d->answer;
+    take_watch(d);
     if (!desk_work_take(&d->work, &d->answer))
         return;
     /* Not of an opening that was given up meanwhile: the worker closes it, or opens another one. */
@@ -81,10 +107,6 @@ desk_take_answers(struct desk *d)
         d->is_run_open = a->sensor == PANEL_SENSOR_OPEN;
         panel_set_sensor(&d->panel, a->sensor, a->sensor_text);
     }
-    if (a->has_elements)
-        panel_set_elements(&d->panel, &a->elements);
-    if (a->has_check)
-        panel_set_check(&d->panel, &a->check);
     if (a->is_begun || a->is_begin_refused)
         d->is_begin_due = false;
     if (a->is_begin_refused) /* nothing would be kept: do not run as if */
@@ -93,6 +115,8 @@ desk_take_answers(struct desk *d)
         panel_set_runners(&d->panel, &a->runners);
     if (a->has_case)
         panel_set_case(&d->panel, &a->kase);
+    if (a->has_calibration)
+        panel_set_calibration(&d->panel, &a->calibration);
     if (a->message[0])
         panel_say(&d->panel, a->message);
     d->is_touched = true;

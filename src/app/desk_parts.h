@@ -37,6 +37,7 @@ struct desk {
     struct desk_work work;
     struct desk_run run;
     struct desk_answer answer;
+    struct panel_watch watch; /* the newest taken */
     struct verdict verdict;
     char why[ERR_WHY_MAX];
 };

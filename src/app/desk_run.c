@@ -1,14 +1,11 @@
 #include "app/desk_run.h"
 
 #include "app/check_report.h"
-#include "app/desk_elements.h"
-#include "app/stop.h"
 #include "base/log.h"
 #include "base/str.h"
 
 #include <math.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 static void
@@ -70,70 +67,30 @@ set_up(struct desk_run *r, const struct panel_request *q, const struct panel_cas
     s->on_block = put_block;
     s->on_targets = put_targets;
     s->context = r;
+    p->on_frame = desk_watch_feed;
+    p->on_frame_context = &r->watch;
+    if (r->profile[0] == '\0')
+        return;
+    p->profile = &r->calibration.profile;
+    s->profile_path = r->profile;
+    calib_state_text(&r->calibration.state, s->calibration, sizeof s->calibration);
+    calibration_says(&r->calibration, r->visit_config.calibration, sizeof r->visit_config.calibration);
 }
 
 static void
 say_sensor(struct desk_run *r)
 {
     const struct visit_config *v = &r->visit_config;
-    snprintf(r->says, sizeof r->says, "%s at %.60s, %.0f Hz.%s%.120s", v->sensor_kind, v->sensor_name,
-             v->rate_hz, v->calibration[0] ? " Calibration: " : "", v->calibration);
-}
-
-struct desk_check {
-    struct sensor_run run;
-    struct check check;
-    struct panel_elements elements;
-    struct desk_run *of;
-    struct dev_time shown;
-    bool has_shown;
-};
-
-static void
-take_frame(void *context, const struct packet *packet, const struct frame *frame)
-{
-    struct desk_check *c = context;
-    check_feed(&c->check, packet, frame);
-    if (!c->of->on_elements || (c->has_shown && frame->time.us - c->shown.us < UNITS_US_PER_S / DESK_RUN_LOOK_HZ))
-        return;
-    c->has_shown = true;
-    c->shown = frame->time;
-    desk_elements_fill(&c->elements, &c->run.sense.profile, packet, frame);
-    c->of->on_elements(c->of->on_elements_context, &c->elements);
-}
-
-/* A few seconds of the sensor by itself. What it finds is for a person to weigh; a sensor that can't be read
- * is refused by the opening after it. */
-static void
-check_sensor(struct desk_run *r)
-{
-    struct desk_check *c = calloc(1, sizeof *c);
-    r->has_check = false;
-    r->check_row.report[0] = '\0';
-    if (!c)
-        return;
-    c->of = r;
-    if (sensor_run_open(&c->run, r->config->path, &r->config->source, r->config->session.pipeline.profile) ==
-        ERR_OK) {
-        check_init(&c->check, &c->run.sense.profile, sense_rate_hz(&c->run.sense));
-        if (sensor_run_read(&c->run, DESK_RUN_CHECK_S, take_frame, c) == ERR_OK) {
-            const struct check_line line = check_report_line(&c->run);
-            check_judge(&c->check, &line, &r->check);
-            r->has_check = true;
-            if (!check_report_row(&r->check, &c->run.sense.profile, c->run.source.path, &r->check_row))
-                r->check_row.report[0] = '\0';
-        }
-        sensor_run_close(&c->run);
-    }
-    free(c);
+    snprintf(r->says, sizeof r->says, "%s at %.60s, %.0f Hz.", v->sensor_kind, v->sensor_name, v->rate_hz);
 }
 
 enum err
 desk_run_open(struct desk_run *r, const struct panel_request *request, const struct panel_case *kase)
 {
     struct session_config session;
-    check_sensor(r);
+    r->has_check = false;
     set_up(r, request, kase, &session);
+    desk_watch_init(&r->watch, &r->session);
     session_init(&r->session, &session);
     atomic_store(&r->is_keeping, false);
     enum err err = reader_open(&r->reader, r->config->path, &r->config->source, &r->session);
@@ -156,6 +113,20 @@ desk_run_open(struct desk_run *r, const struct panel_request *request, const str
     return ERR_OK;
 }
 
+/* A check that can't be kept is none; the visit goes on. */
+static void
+keep_check(struct desk_run *r)
+{
+    const struct sense_profile *p = &r->session.pipeline.sense.profile;
+    if (!r->has_check)
+        return;
+    r->has_check = false; /* once */
+    if (!check_report_row(&r->check, p, r->sensor_name, &r->check_row))
+        log_note("the check is not kept: no memory for it");
+    else if (check_report_keep(&r->check_row, r->visit_config.store_path, r->why) != ERR_OK)
+        log_note("the check is not kept: %s", r->why);
+}
+
 enum err
 desk_run_begin(struct desk_run *r, const struct panel_request *request, double pain_before)
 {
@@ -165,10 +136,7 @@ desk_run_begin(struct desk_run *r, const struct panel_request *request, double p
     v->targets = r->targets;
     v->focus = request->command.focus;
     v->pain_before = pain_before;
-    /* First the check, so that the visit's row finds it. A check that can't be kept is none; the visit goes on. */
-    if (r->check_row.report[0] && check_report_keep(&r->check_row, v->store_path, r->why) != ERR_OK)
-        log_note("the check is not kept: %s", r->why);
-    r->check_row.report[0] = '\0'; /* once */
+    keep_check(r); /* first, so that the visit's row finds it */
     const enum err err = visit_begin(&r->visit, v);
     if (err != ERR_OK) {
         str_copy(r->why, sizeof r->why, r->visit.why);

@@ -1,9 +1,8 @@
 /* desk_run.h - the sensor and the visit behind the panel: opened, begun, ended; one at a time.
  *
- *      check   DESK_RUN_CHECK_S of the empty sensor, before anything else; it refuses nothing, and is kept with the
- *              visit that is begun after it
- *      open    source, first frame, reading thread; verdicts flow, nothing is stored
- *      begin   the visit's rows and the writer's thread; steps are stored from now on
+ *      open    source, first frame, reading thread; verdicts flow, the sensor can be watched (desk_watch.h), nothing
+ *              is stored
+ *      begin   the sensor's check, the visit's rows and the writer's thread; steps are stored from now on
  *      end     reading thread, then writer; the visit is in the store, whole or cut short
  *
  * Threads: open, begin, end by the worker; the rest by the main thread, between open and end. is_open and
@@ -13,12 +12,12 @@
 #define APP_DESK_RUN_H
 
 #include "app/app.h"
+#include "app/calibration.h"
+#include "app/desk_watch.h"
 #include "app/reader.h"
+#include "base/places.h"
 #include "panel/panel.h"
 #include "store/store.h"
-
-#define DESK_RUN_CHECK_S 3.0
-#define DESK_RUN_LOOK_HZ 5 /* pictures of the elements meanwhile */
 
 struct desk_run {
     const struct app_config *config; /* borrowed; must outlive */
@@ -29,14 +28,15 @@ struct desk_run {
     struct target targets[VERDICT_MAX_BARS];
     char code[PANEL_CODE_MAX];
     char sensor_name[SOURCE_PATH_MAX];
-    struct check_report check; /* valid when has_check */
+    struct calibration calibration; /* of the profile that is named */
+    char profile[PLACES_PATH_MAX];  /* "": none */
+    struct desk_watch watch;
+    struct check_report check; /* as the visit begins; valid when has_check */
     bool has_check;
-    struct store_check check_row; /* of it, for the store when a visit begins; report "": none */
-    void (*on_elements)(void *context, const struct panel_elements *e); /* worker; during the check */
-    void *on_elements_context;
+    struct store_check check_row; /* of it */
     bool is_open;                 /* the reading thread runs */
     atomic_bool is_keeping;       /* steps go to the store */
-    char says[PANEL_MESSAGE_MAX]; /* of the sensor, once open: kind, rate, calibration */
+    char says[PANEL_MESSAGE_MAX]; /* of the sensor, once open: kind, place, rate */
     char why[ERR_WHY_MAX];
 };
 

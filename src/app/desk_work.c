@@ -31,14 +31,10 @@ say_sensor(struct desk_work *w, enum panel_sensor sensor, const char *text)
     pthread_mutex_unlock(&w->guard);
 }
 
-static void
-show_elements(void *context, const struct panel_elements *e)
+void
+desk_work_say(struct desk_work *w, const char *message)
 {
-    struct desk_work *w = context;
-    pthread_mutex_lock(&w->guard);
-    w->answer.has_elements = true;
-    w->answer.elements = *e;
-    pthread_mutex_unlock(&w->guard);
+    say(w, message);
 }
 
 /* ---------------------------------------------------------------- jobs of the store */
@@ -189,6 +185,11 @@ store_job(struct desk_work *w, struct store *s, const struct panel_request *q)
     case PANEL_WANTS_COMMAND:
     case PANEL_WANTS_END:
     case PANEL_WANTS_CLOSE:
+    case PANEL_WANTS_LOAD:
+    case PANEL_WANTS_CALIBRATE:
+    case PANEL_WANTS_NO_CALIBRATE:
+    case PANEL_WANTS_UNDO_CALIBRATION:
+    case PANEL_WANTS_PROFILE:
     case PANEL_WANTS_HIDE:
     case PANEL_WANTS_MUTE:
     case PANEL_WANTS_LEAVE:
@@ -240,12 +241,7 @@ open_sensor(struct desk_work *w, const struct panel_request *q)
         kase.kind = PANEL_WANTS_CASE;
         do_in_store(w, &kase);
     }
-    const enum err err = desk_run_open(w->run, q, &w->kase);
-    pthread_mutex_lock(&w->guard);
-    w->answer.has_check = w->run->has_check;
-    w->answer.check = w->run->check;
-    pthread_mutex_unlock(&w->guard);
-    if (err == ERR_OK)
+    if (desk_run_open(w->run, q, &w->kase) == ERR_OK)
         say_sensor(w, PANEL_SENSOR_OPEN, w->run->says);
     else
         say_sensor(w, PANEL_SENSOR_REFUSED, w->run->why);
@@ -280,6 +276,11 @@ do_job(struct desk_work *w, const struct panel_request *q)
     case PANEL_WANTS_CLOSE:
         end(w, q);
         break;
+    case PANEL_WANTS_CALIBRATE:
+    case PANEL_WANTS_UNDO_CALIBRATION:
+    case PANEL_WANTS_PROFILE:
+        desk_calib_do(w, q);
+        break;
     case PANEL_WANTS_PAIN:
         if (q->pain.when == VISIT_FLOW_PAIN_WAS_BEFORE)
             w->pain_before = q->pain.pain;
@@ -296,6 +297,7 @@ static void *
 work(void *context)
 {
     struct desk_work *w = context;
+    desk_calib_begin(w);
     pthread_mutex_lock(&w->guard);
     for (;;) {
         while (w->n_jobs == 0 && !w->is_stopping)
@@ -319,8 +321,6 @@ desk_work_start(struct desk_work *w, const char *store_path, struct desk_run *ru
 {
     w->store_path = store_path;
     w->run = run;
-    run->on_elements = show_elements;
-    run->on_elements_context = w;
     w->pain_before = (double) NAN;
     pthread_mutex_init(&w->guard, NULL);
     pthread_cond_init(&w->wake, NULL);
@@ -350,12 +350,12 @@ desk_work_take(struct desk_work *w, struct desk_answer *out)
     if (pthread_mutex_trylock(&w->guard) != 0)
         return false;
     const bool is_any = a->has_runners || a->has_case || a->has_sensor || a->is_begun ||
-                        a->is_begin_refused || a->is_ended || a->has_check || a->has_elements ||
+                        a->is_begin_refused || a->is_ended || a->has_calibration ||
                         a->message[0];
     if (is_any) {
         *out = *a;
         a->has_runners = a->has_case = a->has_sensor = a->is_begun = a->is_begin_refused = a->is_ended =
-            a->has_check = a->has_elements = false;
+            a->has_calibration = false;
         a->message[0] = '\0';
     }
     pthread_mutex_unlock(&w->guard);

@@ -15,9 +15,8 @@
 #define DESK_WORK_N_JOBS 32
 
 struct desk_answer {
-    bool has_runners, has_case, has_sensor, is_begun, is_begin_refused, is_ended, has_check, has_elements;
-    struct panel_elements elements;
-    struct check_report check;
+    bool has_runners, has_case, has_sensor, is_begun, is_begin_refused, is_ended, has_calibration;
+    struct panel_calibration calibration;
     enum panel_sensor sensor;
     unsigned n_sensors; /* how many openings were tried so far: an older one's answer is told apart by it */
     char sensor_text[PANEL_MESSAGE_MAX];
@@ -37,6 +36,7 @@ struct desk_work {
     int n_jobs; /* the first one may be at work */
     bool is_stopping;
     struct desk_answer answer;
+    atomic_bool is_calibration_left; /* main sets: never mind the one that is measured */
     /* the worker's own */
     struct panel_case kase;
     struct panel_runners runners;
@@ -50,6 +50,14 @@ bool desk_work_put(struct desk_work *w, const struct panel_request *job);
 
 /* Copies the answers since the last call; false when there are none. */
 bool desk_work_take(struct desk_work *w, struct desk_answer *out);
+
+/* desk_calib.c, by the worker: CALIBRATE, UNDO_CALIBRATION, PROFILE. */
+void desk_calib_do(struct desk_work *w, const struct panel_request *q);
+/* The profile that the program was started with. */
+void desk_calib_begin(struct desk_work *w);
+
+/* By the worker: a sentence for the message line. */
+void desk_work_say(struct desk_work *w, const char *message);
 
 /* Does what waits, ends a visit that is open, ends the thread. Accepts one that never started, when zeroed.
  */

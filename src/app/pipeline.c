@@ -90,6 +90,8 @@ feed_packet(struct pipeline *p, const struct packet *packet, struct host_time ar
     struct frame f;
     if (!sense_feed(&p->sense, packet, &f))
         return;
+    if (p->config.on_frame)
+        p->config.on_frame(p->config.on_frame_context, packet, &f);
     feed_frame(p, &f);
     p->last_packet = arrived;
     if (!p->is_unfit)

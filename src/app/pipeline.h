@@ -35,6 +35,9 @@ struct pipeline_config {
     const struct sense_profile *profile; /* copied; NULL: what the board's hello says */
     double body_mass_kg, belt_speed_m_s, foot_length_mm, leg_length_mm; /* NAN: not known */
     struct coach_config coach;           /* its belt speed and foot length are filled from the above */
+    /* Each packet with its frame, before gait has it: for who looks at the sensor itself. Must never wait. NULL: none. */
+    void (*on_frame)(void *context, const struct packet *packet, const struct frame *frame);
+    void *on_frame_context;
 };
 
 /* With what feedback a live step was made: its settled twin gets the same. */

@@ -52,7 +52,7 @@ bool
 panel_is_typing(const struct panel *p)
 {
     return p->context == PANEL_IN_FORM || p->context == PANEL_IN_NOTE || p->context == PANEL_ASK_FORGET_AGAIN ||
-           p->context == PANEL_IN_PLAN_NAME;
+           p->context == PANEL_IN_PLAN_NAME || p->context == PANEL_IN_MASS;
 }
 
 static const char *
@@ -68,6 +68,9 @@ state_word(const struct panel *p)
         [PANEL_ASK_LEAVE] = "leave",
         [PANEL_IN_NOTE] = "note",
         [PANEL_IN_PLAN_NAME] = "plan's name",
+        [PANEL_IN_CALIBRATION] = "calibration",
+        [PANEL_IN_MASS] = "mass",
+        [PANEL_ASK_UNDO_CALIBRATION] = "undo",
     };
     static const char *const phases[] = { "sensor", "cautions", "pain", "run", "after", "notes", "saved" };
     if (questions[p->context])
@@ -75,8 +78,10 @@ state_word(const struct panel *p)
     if (p->page == PANEL_RUNNERS ? !p->has_runners : !p->has_case || p->is_loading)
         return "reading";
     if (p->page == PANEL_VISIT && p->has_visit)
-        return p->flow.phase == VISIT_FLOW_CHECK && p->sensor != PANEL_SENSOR_OPEN ? "looking"
-                                                                                   : phases[p->flow.phase];
+        return p->flow.phase != VISIT_FLOW_CHECK               ? phases[p->flow.phase]
+               : p->sensor != PANEL_SENSOR_OPEN                ? "looking"
+               : !(p->has_watch && p->watch.has_check)         ? "checking"
+                                                               : phases[p->flow.phase];
     return "ready";
 }
 
@@ -160,18 +165,10 @@ panel_set_sensor(struct panel *p, enum panel_sensor sensor, const char *text)
 }
 
 void
-panel_set_check(struct panel *p, const struct check_report *check)
+panel_set_watch(struct panel *p, const struct panel_watch *w)
 {
-    p->check = *check;
-    p->has_check = true;
-    p->n_changes++;
-}
-
-void
-panel_set_elements(struct panel *p, const struct panel_elements *e)
-{
-    p->elements = *e;
-    p->has_elements = true;
+    p->watch = *w;
+    p->has_watch = true;
     p->n_changes++;
 }
 
@@ -342,6 +339,13 @@ answer_yes(struct panel *p)
     case PANEL_IN_PLAN_NAME:
         copy_plan(p);
         return;
+    case PANEL_IN_MASS:
+        panel_sensor_weigh(p);
+        return;
+    case PANEL_ASK_UNDO_CALIBRATION:
+        p->context = PANEL_IN_CALIBRATION;
+        panel_want(p, PANEL_WANTS_UNDO_CALIBRATION);
+        return;
     case PANEL_ASK_NUMBER:
         panel_visit_number(p, false);
         return;
@@ -359,6 +363,7 @@ answer_yes(struct panel *p)
     case PANEL_ON_LIVE:
     case PANEL_ON_SUMMARY:
     case PANEL_ON_COURSE:
+    case PANEL_IN_CALIBRATION:
     case PANEL_N_CONTEXTS:
         return;
     }
@@ -369,6 +374,10 @@ on_question(struct panel *p, enum panel_action action, int number)
 {
     if (action == PANEL_DO_YES)
         answer_yes(p);
+    else if (p->context == PANEL_IN_CALIBRATION)
+        panel_sensor_do(p, action);
+    else if (action == PANEL_DO_NO && (p->context == PANEL_IN_MASS || p->context == PANEL_ASK_UNDO_CALIBRATION))
+        p->context = PANEL_IN_CALIBRATION;
     else if (action == PANEL_DO_NO)
         to_page(p, p->page);
     else if (action == PANEL_DO_NEXT_FIELD || action == PANEL_DO_LAST_FIELD)
@@ -396,7 +405,7 @@ type(struct panel *p, const char *utf8)
         panel_form_type(&p->form, utf8, &p->runners);
     else if (p->context == PANEL_IN_NOTE)
         panel_form_append(p->typed, sizeof p->typed, utf8);
-    else if (p->context == PANEL_ASK_FORGET_AGAIN || p->context == PANEL_IN_PLAN_NAME)
+    else if (p->context == PANEL_ASK_FORGET_AGAIN || p->context == PANEL_IN_PLAN_NAME || p->context == PANEL_IN_MASS)
         panel_form_append(p->typed, PANEL_CODE_MAX, utf8);
 }
 

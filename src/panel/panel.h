@@ -25,6 +25,7 @@
 #include "panel/panel_data.h"
 #include "panel/panel_form.h"
 #include "panel/panel_keys.h"
+#include "sense/calib.h"
 #include "sense/check.h"
 
 #define PANEL_N_REQUESTS  32
@@ -48,6 +49,11 @@ enum panel_request_kind {
     PANEL_WANTS_CLOSE, /* given up before the run, or saved: let go of the sensor */
     PANEL_WANTS_PRINT, /* visit_id; 0: the course */
     PANEL_WANTS_COPY,  /* plan (index); text: the copy's name; then the case anew */
+    PANEL_WANTS_LOAD,         /* the check's loaded part begins */
+    PANEL_WANTS_CALIBRATE,    /* number: enum calib_what; value: mass, kg */
+    PANEL_WANTS_NO_CALIBRATE, /* never mind */
+    PANEL_WANTS_UNDO_CALIBRATION,
+    PANEL_WANTS_PROFILE, /* text: its name */
     PANEL_WANTS_HIDE,
     PANEL_WANTS_MUTE, /* sound off, or on again */
     PANEL_WANTS_LEAVE,
@@ -61,7 +67,17 @@ struct panel_request {
     struct visit_flow_pain pain;
     int64_t visit_id;
     int number;
+    double value;
     char text[PANEL_NOTE_MAX];
+};
+
+/* The sensor as it is now, before the run. */
+struct panel_watch {
+    struct panel_elements elements;
+    struct check_report check; /* valid when has_check */
+    bool has_check;            /* it was looked at long enough */
+    bool is_loaded;            /* the check's loaded part runs */
+    double calib_left_s;       /* of a calibration that is measured; NAN: none */
 };
 
 enum panel_sensor {
@@ -122,10 +138,11 @@ struct panel {
     bool is_end_told;
     enum panel_sensor sensor;
     char sensor_text[PANEL_MESSAGE_MAX];
-    struct check_report check; /* of the sensor, made as it was opened; valid when has_check */
-    bool has_check;
-    struct panel_elements elements; /* valid when has_elements */
-    bool has_elements;
+    struct panel_watch watch; /* valid when has_watch */
+    bool has_watch;
+    struct panel_calibration calibration;
+    bool is_calibrating;
+    enum calib_what calib_what; /* valid when is_calibrating */
     struct verdict verdict;
     uint32_t target_version;
     struct target_edit edit;
@@ -166,8 +183,8 @@ void panel_set_verdict(struct panel *p, const struct verdict *v);
 void panel_set_runners(struct panel *p, const struct panel_runners *r);
 void panel_set_case(struct panel *p, const struct panel_case *c);
 void panel_set_sensor(struct panel *p, enum panel_sensor sensor, const char *text);
-void panel_set_check(struct panel *p, const struct check_report *check);
-void panel_set_elements(struct panel *p, const struct panel_elements *e);
+void panel_set_watch(struct panel *p, const struct panel_watch *w);
+void panel_set_calibration(struct panel *p, const struct panel_calibration *c);
 void panel_say(struct panel *p, const char *message);
 
 /* Values of the run must not be shown now: feedback is withheld, and the runner sees the panel. */
@@ -204,6 +221,13 @@ void panel_visit_do(struct panel *p, enum panel_action action, int number);
 void panel_visit_refused(struct panel *p); /* the store took no visit: back to the visit page */
 void panel_visit_sync(struct panel *p);    /* passes on what the flow gave, and follows its phase */
 void panel_visit_number(struct panel *p, bool is_passed);
+
+/* panel_sensor.c: the sensor step's check and calibration. */
+void panel_sensor_do(struct panel *p, enum panel_action action);
+void panel_sensor_weigh(struct panel *p); /* the typed mass stands still */
+void panel_sensor_again(struct panel *p); /* opened and checked anew */
+bool panel_sensor_is_seen(const struct panel *p); /* its step is under way */
+bool panel_sensor_is_live(const struct panel *p); /* what the picture shows is now */
 
 /* Puts a request of that kind into the queue and returns it to be filled; never NULL. */
 struct panel_request *panel_want(struct panel *p, enum panel_request_kind kind);

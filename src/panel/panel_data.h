@@ -79,6 +79,21 @@ struct panel_elements {
 };
 #define PANEL_CELL_FULL_N 500.0
 
+/* The calibration of the sensor's profile. */
+#define PANEL_MAX_CALIBRATIONS 7
+#define PANEL_MAX_PROFILES     24
+struct panel_calibration {
+    char profile[64]; /* ""; none: raw counts */
+    char says[160];   /* what is in force, how old it is, whether it is to be done again; "": nothing is */
+    bool is_due;
+    bool is_changed; /* by what was asked last: the sensor is to be opened anew */
+    int n;           /* the newest, oldest first */
+    char entry[PANEL_MAX_CALIBRATIONS][160];
+    bool can_undo;
+    int n_profiles; /* that may be chosen */
+    char profiles[PANEL_MAX_PROFILES][64];
+};
+
 struct panel_plan {
     char id[64], name[128], source[PANEL_TEXT_MAX];
     bool is_own;

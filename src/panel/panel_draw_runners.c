@@ -93,9 +93,8 @@ panel_draw_runners(struct panel_pen *n)
 
 /* ---------------------------------------------------------------- over a page */
 
-/* A sheet in the middle; the page below is dimmed. */
-static struct paint_rect
-draw_sheet(struct panel_pen *n, int w, int h, const char *title)
+struct paint_rect
+panel_sheet(struct panel_pen *n, int w, int h, const char *title)
 {
     const struct paint_picture *pic = n->w.picture;
     const int top = 3 * n->u + 1, bottom = n->body.y_px + n->body.h_px + widget_line_px(&n->w, WIDGET_BODY);
@@ -118,8 +117,8 @@ draw_sheet(struct panel_pen *n, int w, int h, const char *title)
                                 r.h_px - 5 * n->u };
 }
 
-static void
-draw_yes_no(struct panel_pen *n, struct paint_rect r, const char *yes, const char *no, bool is_yes_usual)
+void
+panel_yes_no(struct panel_pen *n, struct paint_rect r, const char *yes, const char *no, bool is_yes_usual)
 {
     const int h = n->u * 5 / 2, y = r.y_px + r.h_px - h, w = (r.w_px - n->u) / 2;
     panel_button(n, (struct paint_rect){ r.x_px, y, w, h }, PANEL_DO_YES, 0, yes, is_yes_usual);
@@ -131,7 +130,7 @@ panel_draw_form(struct panel_pen *n)
 {
     const struct panel_form *f = &n->p->form;
     const struct paint_rect r =
-        draw_sheet(n, 44 * n->u, 30 * n->u, f->was.id ? "Edit the runner" : "A new runner");
+        panel_sheet(n, 44 * n->u, 30 * n->u, f->was.id ? "Edit the runner" : "A new runner");
     const int w = (r.w_px - 2 * n->u) / 2, step = n->u * 21 / 4;
     for (int i = 0; i < PANEL_FORM_N_FIELDS; i++) {
         const struct paint_rect at = { r.x_px + (i % 2) * (w + 2 * n->u), r.y_px + (i / 2) * step,
@@ -143,7 +142,7 @@ panel_draw_form(struct panel_pen *n)
                      (int) f->at == i);
         panel_spot(n, at, PANEL_DO_FIELD, i);
     }
-    draw_yes_no(n, r, "Save", "Don't save", true);
+    panel_yes_no(n, r, "Save", "Don't save", true);
 }
 
 static void
@@ -153,12 +152,12 @@ draw_forget(struct panel_pen *n)
     char text[PANEL_WORDS_MAX + 60], count[24];
     const bool is_again = n->p->context == PANEL_ASK_FORGET_AGAIN;
     const struct paint_rect s =
-        draw_sheet(n, 40 * n->u, is_again ? 18 * n->u : 15 * n->u, "Forget this runner?");
+        panel_sheet(n, 40 * n->u, is_again ? 18 * n->u : 15 * n->u, "Forget this runner?");
     if (is_again) {
         PANEL_FILL(n, text, "Type {1}. This can't be undone.", r->code);
         widget_field(&n->w, (struct paint_rect){ s.x_px, s.y_px, s.w_px, 5 * n->u }, text, n->p->typed,
                      panel_word(n, "The store is written anew, so that nothing of the runner stays in it."), "", true);
-        draw_yes_no(n, s, "Forget for good", "No, keep", false);
+        panel_yes_no(n, s, "Forget for good", "No, keep", false);
         return;
     }
     PANEL_FILL(n, text,
@@ -166,7 +165,7 @@ draw_forget(struct panel_pen *n)
                "that you made are files of your own.",
                r->code, panel_count(count, r->n_visits));
     panel_wrap(n, s.x_px, s.y_px, s.w_px, 4, WIDGET_BODY, n->w.theme->figure, text);
-    draw_yes_no(n, s, "Yes, ask once more", "No", false);
+    panel_yes_no(n, s, "Yes, ask once more", "No", false);
 }
 
 static void
@@ -178,7 +177,7 @@ draw_number(struct panel_pen *n)
                         : is_before             ? "Pain before the run, 0 to 10?"
                         : p->page == PANEL_LIVE ? "Pain now, 0 to 10?"
                                                 : "Pain after the run, 0 to 10?";
-    const struct paint_rect r = draw_sheet(n, 44 * n->u, 16 * n->u, title);
+    const struct paint_rect r = panel_sheet(n, 44 * n->u, 16 * n->u, title);
     const int gap = n->u / 3, w = (r.w_px - 10 * gap) / 11, h = n->u * 3;
     for (int i = 0; i <= 10; i++) {
         const struct paint_rect b = { r.x_px + i * (w + gap), r.y_px, w, h };
@@ -214,15 +213,15 @@ draw_number(struct panel_pen *n)
 static void
 draw_ask(struct panel_pen *n, const char *title, const char *text, const char *yes, const char *no)
 {
-    const struct paint_rect r = draw_sheet(n, 36 * n->u, 13 * n->u, title);
+    const struct paint_rect r = panel_sheet(n, 36 * n->u, 13 * n->u, title);
     panel_wrap(n, r.x_px, r.y_px, r.w_px, 3, WIDGET_BODY, n->w.theme->figure, text);
-    draw_yes_no(n, r, yes, no, false);
+    panel_yes_no(n, r, yes, no, false);
 }
 
 static void
 draw_note(struct panel_pen *n)
 {
-    const struct paint_rect r = draw_sheet(
+    const struct paint_rect r = panel_sheet(
         n, 46 * n->u, 18 * n->u, n->p->page == PANEL_LIVE ? "A note at this moment" : "A note of this visit");
     const struct paint_rect box = { r.x_px, r.y_px, r.w_px, r.h_px - n->u * 7 / 2 };
     char text[PANEL_NOTE_MAX + 4];
@@ -231,18 +230,18 @@ draw_note(struct panel_pen *n)
     snprintf(text, sizeof text, "%s|", n->p->typed);
     widget_wrap(&n->w, box.x_px + n->u / 2, box.y_px + n->u / 2, box.w_px - n->u, 6, WIDGET_BODY,
                 n->w.theme->figure, text);
-    draw_yes_no(n, r, "Keep the note", "Drop it", true);
+    panel_yes_no(n, r, "Keep the note", "Drop it", true);
 }
 
 static void
 draw_plan_name(struct panel_pen *n)
 {
-    const struct paint_rect r = draw_sheet(n, 40 * n->u, 18 * n->u, "A copy of this plan");
+    const struct paint_rect r = panel_sheet(n, 40 * n->u, 18 * n->u, "A copy of this plan");
     char text[PANEL_WORDS_MAX + 80];
     PANEL_FILL(n, text, "Name of the copy of {1}", n->p->at_plan >= 0 ? n->p->kase.plan[n->p->at_plan].id : "");
     widget_field(&n->w, (struct paint_rect){ r.x_px, r.y_px, r.w_px, 5 * n->u }, text, n->p->typed,
                  panel_word(n, "letters, digits, - and _; it goes into your own plans folder"), "", true);
-    draw_yes_no(n, r, "Copy it", "No", true);
+    panel_yes_no(n, r, "Copy it", "No", true);
 }
 
 void
@@ -282,6 +281,7 @@ panel_draw_question(struct panel_pen *n)
         draw_plan_name(n);
         break;
     default:
+        panel_draw_calibration(n);
         break;
     }
 }

@@ -5,16 +5,23 @@
 #include <stdio.h>
 #include <string.h>
 
-#define N_COLUMNS 8
+#define N_COLUMNS PANEL_SUMMARY_N_COLUMNS
 
 static const struct {
     const char *label;
     double share;
 } COLUMNS[N_COLUMNS] = {
-    { "", 0.23 },      { "target", 0.14 },      { "baseline", 0.10 },
-    { "held", 0.09 },  { "since first", 0.13 }, { "since last", 0.12 },
+    { "", 0.22 },      { "target", 0.14 },      { "baseline", 0.10 },
+    { "held", 0.10 },  { "since first", 0.13 }, { "since last", 0.12 },
     { "shown", 0.09 }, { "withheld", 0.10 },
 };
+
+const char *
+panel_summary_column(int i, double *share)
+{
+    *share = COLUMNS[i].share;
+    return COLUMNS[i].label;
+}
 
 static void
 draw_cells(struct panel_pen *n, int x, int y, int w, char cell[N_COLUMNS][48], enum widget_size size,
@@ -121,7 +128,7 @@ panel_draw_summary(struct panel_pen *n)
     const int gap = n->u * 2, left = b.w_px * 32 / 100, right = b.w_px - left - gap, x = b.x_px + left + gap;
     const bool is_open = p->has_visit && p->flow.phase == VISIT_FLOW_AFTER;
     int y = draw_visit(n, b.x_px, b.y_px, left, v);
-    panel_draw_tally(n, b.x_px, y, left, &v->tally, NULL);
+    panel_draw_tally(n, b.x_px, y, left, b.y_px + b.h_px, &v->tally, NULL);
     y = draw_figures(n, x, b.y_px, right, v);
     y = panel_heading(n, x, y, right, "Notes");
     const int by = b.y_px + b.h_px - n->u * 5 / 2,

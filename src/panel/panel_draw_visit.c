@@ -1,4 +1,5 @@
 /* panel_draw_visit.c - before the run: the last visit, the plan, targets, the way to the run, the tally. */
+#include "base/str.h"
 #include "panel/panel_parts.h"
 
 #include <math.h>
@@ -39,46 +40,70 @@ draw_last(struct panel_pen *n, int x, int y, int w)
     return y + n->u;
 }
 
-static int
+/* What the chosen plan is, into text. */
+static void
+plan_words(struct panel_pen *n, char text[2 * PANEL_WORDS_MAX])
+{
+    const struct panel *p = n->p;
+    char share[24], visit[24], all[24], minutes[24];
+    if (p->at_plan < 0) {
+        snprintf(text, 2 * PANEL_WORDS_MAX, "%s", panel_word(n, "Feedback all the time, until you end the run."));
+        return;
+    }
+    const struct panel_plan *q = &p->kase.plan[p->at_plan];
+    const char *const part[] = { panel_count(visit, q->visit), panel_count(all, q->n_visits),
+                                 panel_number(minutes, q->coached_min, 0, ""),
+                                 panel_number(share, 100 * q->shown_share, 0, " %"),
+                                 q->source[0] ? q->source : panel_word(n, "A plan of our own.") };
+    if (q->visit == 0)
+        panel_words_fill(n->words, text, 2 * PANEL_WORDS_MAX, "All {1} visits of it are done; this one repeats the last.",
+                         &part[1], 1);
+    else
+        panel_words_fill(n->words, text, 2 * PANEL_WORDS_MAX,
+                         q->is_repeat ? "Visit {1} of {2}, again, since it was cut short: {3} min coached, feedback in {4} of it. {5}"
+                                      : "Visit {1} of {2}: {3} min coached, feedback in {4} of it. {5}",
+                         part, 5);
+}
+
+static void
+draw_plan_row(struct panel_pen *n, struct paint_rect row, int i)
+{
+    const struct panel_case *k = &n->p->kase;
+    const bool is_free = i == k->n_plans; /* the last row: no plan */
+    const bool is_here = is_free ? n->p->at_plan < 0 : n->p->at_plan == i;
+    widget_row(&n->w, row, is_here);
+    widget_text(&n->w, row.x_px + n->u / 2, row.y_px + n->u / 6, row.w_px - n->u, TEXT_LEFT, WIDGET_BODY, is_here,
+                n->w.theme->figure, is_free ? panel_word(n, "free running, no plan") : k->plan[i].id);
+    panel_spot(n, row, PANEL_DO_PLAN_AT, i);
+}
+
+/* As many plans as fit, the chosen one among them; how many more there are is said. */
+static void
 draw_plan(struct panel_pen *n, int x, int y, int w, int bottom)
 {
     const struct panel *p = n->p;
-    const struct panel_case *k = &p->kase;
-    const int row_px = n->u * 17 / 10;
-    char text[2 * PANEL_WORDS_MAX], share[24], visit[24], all[24], minutes[24];
+    const int n_rows = p->kase.n_plans + 1, at = p->at_plan < 0 ? n_rows - 1 : p->at_plan, row_px = n->u * 17 / 10;
+    char text[2 * PANEL_WORDS_MAX], left[24], count[PANEL_WORDS_MAX];
     y = panel_heading(n, x, y, w, "Plan");
-    const int words_px = 5 * widget_line_px(&n->w, WIDGET_SMALL);
-    int n_fit = (bottom - y - words_px) / row_px;
-    if (n_fit > k->n_plans + 1)
-        n_fit = k->n_plans + 1;
-    const int from = p->at_plan >= n_fit ? p->at_plan - n_fit + 1 : 0;
-    for (int i = from; i < from + n_fit && i <= k->n_plans; i++, y += row_px) {
-        const bool is_free = i == k->n_plans; /* the last row: no plan */
-        const bool is_here = is_free ? p->at_plan < 0 : p->at_plan == i;
-        const struct paint_rect row = { x, y, w, row_px };
-        widget_row(&n->w, row, is_here);
-        widget_text(&n->w, x + n->u / 2, y + n->u / 6, w - n->u, TEXT_LEFT, WIDGET_BODY, is_here,
-                    n->w.theme->figure, is_free ? panel_word(n, "free running, no plan") : k->plan[i].id);
-        panel_spot(n, row, PANEL_DO_PLAN_AT, is_free ? k->n_plans : i);
+    plan_words(n, text);
+    const int line = widget_line_px(&n->w, WIDGET_SMALL);
+    const int words_px = panel_wrap(n, x, y, w, 5, WIDGET_SMALL, WIDGET_MEASURE, text);
+    int n_fit = (bottom - y - words_px - n->u / 2) / row_px;
+    if (n_fit < n_rows)
+        n_fit = (bottom - y - words_px - n->u / 2 - line) / row_px;
+    n_fit = n_fit < 1 ? 1 : n_fit > n_rows ? n_rows : n_fit;
+    const int from = at >= n_fit ? at - n_fit + 1 : 0;
+    for (int i = from; i < from + n_fit; i++, y += row_px)
+        draw_plan_row(n, (struct paint_rect){ x, y, w, row_px }, i);
+    if (n_fit < n_rows) {
+        const struct paint_rect more = { x, y, w, line };
+        PANEL_FILL(n, count, "{1} more\xE2\x80\xA6", panel_count(left, n_rows - n_fit));
+        widget_text(&n->w, x + n->u / 2, y, w - n->u, TEXT_LEFT, WIDGET_SMALL, false, n->w.theme->label, count);
+        panel_spot(n, more, PANEL_DO_PLAN, 0);
+        y += line;
     }
     y += n->u / 2;
-    if (p->at_plan < 0) {
-        panel_wrap(n, x, y, w, 3, WIDGET_SMALL, n->w.theme->label,
-                    "Feedback all the time, until you end the run.");
-        return y;
-    }
-    const struct panel_plan *q = &k->plan[p->at_plan];
-    if (q->visit == 0)
-        PANEL_FILL(n, text, "All {1} visits of it are done; this one repeats the last.", panel_count(all, q->n_visits));
-    else
-        PANEL_FILL(n, text,
-                   q->is_repeat ? "Visit {1} of {2}, again, since it was cut short: {3} min coached, feedback in {4} of it. {5}"
-                                : "Visit {1} of {2}: {3} min coached, feedback in {4} of it. {5}",
-                   panel_count(visit, q->visit), panel_count(all, q->n_visits), panel_number(minutes, q->coached_min, 0, ""),
-                   panel_number(share, 100 * q->shown_share, 0, " %"),
-                   q->source[0] ? q->source : panel_word(n, "A plan of our own."));
-    panel_wrap(n, x, y, w, 5, WIDGET_SMALL, n->w.theme->label, text);
-    return y;
+    panel_wrap(n, x, y, w, bottom > y ? (bottom - y) / line : 0, WIDGET_SMALL, n->w.theme->label, text);
 }
 
 /* One phase of the way to the run: a number, a name, and whether it is done, here, or to come. */
@@ -103,19 +128,29 @@ draw_phase(struct panel_pen *n, int x, int y, int w, int number, const char *nam
     return y + n->u * 2;
 }
 
-/* The check's verdict; what it rests on stands beside it (panel_draw_sensor). */
+/* The check's verdict, and what comes next; what it rests on stands beside it (panel_draw_sensor). */
 static int
 draw_check(struct panel_pen *n, int x, int y, int w)
 {
     const struct panel *p = n->p;
-    char text[2 * PANEL_WORDS_MAX], seconds[24];
-    if (!p->has_check)
+    const struct check_report *c = &p->watch.check;
+    const bool is_here = p->flow.phase == VISIT_FLOW_CHECK;
+    const char *next = !is_here               ? ""
+                       : !p->watch.has_check  ? "Looking at the empty sensor for a few seconds: nobody on it, please."
+                       : !p->watch.is_loaded  ? "Now have somebody step on, walk over all of it and press single spots; L tells that "
+                                                "it begins."
+                                              : "Go on loading all of it, until nothing is untested that matters.";
+    char text[2 * PANEL_WORDS_MAX], empty[24], loaded[24];
+    if (!p->has_watch)
         return y;
-    PANEL_FILL(n, text, "Check of the empty sensor, {1} s: {2}", panel_number(seconds, p->check.seconds_empty, 0, ""),
-               panel_word(n, check_grade_name(p->check.grade)));
-    panel_text(n, x, y, w, TEXT_LEFT, WIDGET_SMALL, true, n->w.theme->figure, text);
-    y += widget_line_px(&n->w, WIDGET_SMALL);
-    return y;
+    if (p->watch.has_check) {
+        PANEL_FILL(n, text, p->watch.is_loaded ? "Check, {1} s empty, {2} s loaded: {3}" : "Check, {1} s empty: {3}",
+                   panel_number(empty, c->seconds_empty, 0, ""), panel_number(loaded, c->seconds_loaded, 0, ""),
+                   panel_word(n, check_grade_name(c->grade)));
+        panel_text(n, x, y, w, TEXT_LEFT, WIDGET_SMALL, true, n->w.theme->figure, text);
+        y += widget_line_px(&n->w, WIDGET_SMALL);
+    }
+    return y + panel_wrap(n, x, y, w, 4, WIDGET_SMALL, n->w.theme->label, next);
 }
 
 static int
@@ -128,18 +163,17 @@ draw_sensor(struct panel_pen *n, int x, int y, int w)
         [PANEL_SENSOR_REFUSED] = "",
     };
     const struct panel *p = n->p;
-    char sentence[VISIT_FLOW_TEXT_MAX] = "";
-    if (p->sensor_text[0])
+    const bool is_past = p->has_visit && p->flow.phase > VISIT_FLOW_CHECK;
+    char text[3 * PANEL_WORDS_MAX];
+    if (p->sensor_text[0] && !is_past)
         y += panel_wrap(n, x, y, w, 5, WIDGET_SMALL, n->w.theme->figure, p->sensor_text);
     else if (plain[p->sensor][0])
         y += panel_wrap(n, x, y, w, 2, WIDGET_SMALL, n->w.theme->label, plain[p->sensor]);
-    if (p->sensor == PANEL_SENSOR_OPEN && p->has_visit && p->flow.phase == VISIT_FLOW_CHECK)
-        visit_flow_sentence(&p->flow, sentence);
     if (p->sensor == PANEL_SENSOR_REFUSED)
-        snprintf(sentence, sizeof sentence, "Enter looks again; Esc gives the visit up.");
-    y = draw_check(n, x, y, w);
-    y += panel_wrap(n, x, y, w, 3, WIDGET_SMALL, n->w.theme->label, sentence);
-    return y + n->u / 2;
+        y += panel_wrap(n, x, y, w, 2, WIDGET_SMALL, n->w.theme->label, "Enter looks again; Esc gives the visit up.");
+    y += panel_wrap(n, x, y, w, 3, WIDGET_SMALL, p->calibration.is_due ? n->w.theme->look[THEME_ABOVE].rgb : n->w.theme->label,
+                    panel_calibration_text(n, text));
+    return draw_check(n, x, y, w) + n->u / 2;
 }
 
 static const char *
@@ -149,9 +183,13 @@ go_on_label(const struct panel *p)
         return "Start: check the sensor";
     switch (p->flow.phase) {
     case VISIT_FLOW_CHECK:
-        return p->sensor == PANEL_SENSOR_REFUSED             ? "Look again"
-               : p->has_check && p->check.grade == CHECK_BAD ? "Go on all the same"
-                                                             : "Sensor is fine";
+        if (p->sensor == PANEL_SENSOR_REFUSED)
+            return "Look again";
+        if (!p->has_watch || !p->watch.has_check)
+            return "Go on without the check";
+        return p->watch.check.grade == CHECK_BAD    ? "Go on all the same"
+               : p->watch.check.grade == CHECK_GOOD ? "Sensor is fine"
+                                                    : "Go on, and mind that";
     case VISIT_FLOW_CAUTIONS:
         return "Read, go on";
     case VISIT_FLOW_PAIN_BEFORE:
@@ -166,77 +204,51 @@ go_on_label(const struct panel *p)
     return "To the summary";
 }
 
+/* Before any of it began the steps stand in one line. */
+static int
+draw_way_ahead(struct panel_pen *n, int x, int y, int w)
+{
+    static const char *const names[] = { "Sensor", "Cautions", "Pain before" };
+    char text[3 * PANEL_WORDS_MAX] = "";
+    for (int i = 0; i < 3; i++) {
+        char part[PANEL_WORDS_MAX + 8];
+        snprintf(part, sizeof part, "%s%d %s", i > 0 ? "   " : "", i + 1, panel_word(n, names[i]));
+        str_append(text, sizeof text, part);
+    }
+    y += widget_wrap(&n->w, x, y, w, 2, WIDGET_BODY, n->w.theme->figure, text) + n->u / 4;
+    return draw_sensor(n, x, y, w);
+}
+
+static int
+draw_steps(struct panel_pen *n, int x, int y, int w)
+{
+    const struct panel *p = n->p;
+    const int in = n->u * 9 / 4;
+    y = draw_phase(n, x, y, w, 1, "Sensor", VISIT_FLOW_CHECK);
+    if (p->flow.phase == VISIT_FLOW_CHECK || p->flow.phase == VISIT_FLOW_PAIN_BEFORE)
+        y = draw_sensor(n, x + in, y, w - in);
+    y = draw_phase(n, x, y, w, 2, "Cautions", VISIT_FLOW_CAUTIONS);
+    if (p->flow.phase == VISIT_FLOW_CAUTIONS)
+        for (int i = 0; visit_flow_caution(i); i++)
+            y += panel_wrap(n, x + in, y, w - in, 4, WIDGET_SMALL, n->w.theme->figure, visit_flow_caution(i)) + n->u / 3;
+    y = draw_phase(n, x, y, w, 3, "Pain before", VISIT_FLOW_PAIN_BEFORE);
+    if (!isnan(p->flow.pain_before)) {
+        char text[60], number[24];
+        PANEL_FILL(n, text, "{1} of 10", panel_number(number, p->flow.pain_before, 0, ""));
+        panel_text(n, x + in, y - n->u / 3, w - in, TEXT_LEFT, WIDGET_SMALL, false, n->w.theme->figure, text);
+        y += n->u;
+    }
+    return y;
+}
+
 static int
 draw_way(struct panel_pen *n, int x, int y, int w)
 {
-    const struct panel *p = n->p;
     y = panel_heading(n, x, y, w, "Before the run");
-    y = draw_phase(n, x, y, w, 1, "Sensor", VISIT_FLOW_CHECK);
-    y = draw_sensor(n, x + n->u * 9 / 4, y, w - n->u * 9 / 4);
-    y = draw_phase(n, x, y, w, 2, "Cautions", VISIT_FLOW_CAUTIONS);
-    if (p->has_visit && p->flow.phase == VISIT_FLOW_CAUTIONS)
-        for (int i = 0; visit_flow_caution(i); i++)
-            y += panel_wrap(n, x + n->u * 9 / 4, y, w - n->u * 9 / 4, 4, WIDGET_SMALL,
-                             n->w.theme->figure, visit_flow_caution(i)) +
-                 n->u / 3;
-    y = draw_phase(n, x, y, w, 3, "Pain before", VISIT_FLOW_PAIN_BEFORE);
-    if (p->has_visit && !isnan(p->flow.pain_before)) {
-        char text[60], number[24];
-        PANEL_FILL(n, text, "{1} of 10", panel_number(number, p->flow.pain_before, 0, ""));
-        panel_text(n, x + n->u * 9 / 4, y - n->u / 3, w, TEXT_LEFT, WIDGET_SMALL, false,
-                    n->w.theme->figure, text);
-        y += n->u;
-    }
+    y = n->p->has_visit ? draw_steps(n, x, y, w) : draw_way_ahead(n, x, y, w);
     y += n->u / 3;
-    panel_button(n, (struct paint_rect){ x, y, w, n->u * 5 / 2 }, PANEL_DO_GO_ON, 0, go_on_label(p), true);
+    panel_button(n, (struct paint_rect){ x, y, w, n->u * 5 / 2 }, PANEL_DO_GO_ON, 0, go_on_label(n->p), true);
     return y + n->u * 7 / 2;
-}
-
-int
-panel_draw_tally(struct panel_pen *n, int x, int y, int w, const struct tally *t,
-                 const enum tally_state *ticks)
-{
-    static const int keys[] = { TALLY_KNEE_STRAIGHT, TALLY_SHIN_BACK, TALLY_TRUNK, TALLY_LOUD };
-    char text[PANEL_WORDS_MAX], present[24], known[24];
-    const int row_px = n->u * 15 / 10, size = n->u * 11 / 10;
-    int n_present = 0, n_known = 0;
-    enum tally_state state[TALLY_COUNT];
-    for (int i = 0; i < TALLY_COUNT; i++) {
-        state[i] = tally_row((enum tally_sign) i)->is_ticked && ticks ? ticks[i]
-                   : t                                                ? t->sign[i]
-                                                                      : TALLY_UNKNOWN;
-        n_known += state[i] != TALLY_UNKNOWN;
-        n_present += state[i] == TALLY_PRESENT;
-    }
-    PANEL_FILL(n, text, "Signs of overstriding: {1} of the {2} looked at", panel_count(present, n_present),
-               panel_count(known, n_known));
-    y = panel_heading(n, x, y, w, text);
-    for (int i = 0; i < TALLY_COUNT; i++) {
-        const struct tally_row *row = tally_row((enum tally_sign) i);
-        const bool is_key = row->is_ticked;
-        if (!is_key && state[i] == TALLY_UNKNOWN)
-            continue;
-        widget_tick(&n->w, x, y, size, state[i] == TALLY_PRESENT ? 1 : state[i] == TALLY_ABSENT ? 2 : 0);
-        int at = x + size + n->u / 2;
-        if (is_key) {
-            for (int k = 0; k < 4; k++)
-                if (keys[k] == i)
-                    at +=
-                        widget_cap(&n->w, at, y, panel_keys_cap(PANEL_ON_VISIT, PANEL_DO_TICK, i)) + n->u / 2;
-            panel_spot(n, (struct paint_rect){ x, y, w, row_px }, PANEL_DO_TICK, i);
-        }
-        panel_text(n, at, y, x + w - at, TEXT_LEFT, WIDGET_SMALL, false,
-                    state[i] == TALLY_UNKNOWN ? n->w.theme->label : n->w.theme->figure, row->label);
-        y += row_px;
-    }
-    if (t && t->heel_first != TALLY_UNKNOWN) {
-        panel_text(n, x, y, w, TEXT_LEFT, WIDGET_SMALL, false, n->w.theme->label,
-                    t->heel_first == TALLY_PRESENT ? "Heel first: neutral, most runners land so."
-                                                   : "Not heel first: neutral.");
-        y += row_px;
-    }
-    y += panel_wrap(n, x, y, w, 3, WIDGET_SMALL, n->w.theme->label, TALLY_SENTENCE);
-    return y;
 }
 
 void
@@ -255,12 +267,12 @@ panel_draw_visit(struct panel_pen *n)
     int y = draw_last(n, b.x_px, b.y_px, left);
     draw_plan(n, b.x_px, y, left, bottom);
     const struct paint_rect middle = { b.x_px + left + gap, b.y_px, mid, b.h_px };
-    if (p->has_visit && p->flow.phase == VISIT_FLOW_CHECK && (p->has_elements || p->has_check))
+    if (p->has_visit && p->flow.phase == VISIT_FLOW_CHECK)
         panel_draw_sensor(n, middle);
     else
         panel_draw_targets(n, middle);
     y = draw_way(n, b.x_px + left + mid + 2 * gap, b.y_px, right);
     const struct tally *t = p->kase.n_visits > 0 ? &p->kase.visit[p->kase.n_visits - 1].tally : NULL;
-    if (!(p->has_visit && p->flow.phase == VISIT_FLOW_CAUTIONS))
-        panel_draw_tally(n, b.x_px + left + mid + 2 * gap, y, right, t, p->ticks);
+    if (!p->has_visit || p->flow.phase >= VISIT_FLOW_PAIN_BEFORE) /* the sensor and the cautions need the place */
+        panel_draw_tally(n, b.x_px + left + mid + 2 * gap, y, right, bottom, t, p->ticks);
 }

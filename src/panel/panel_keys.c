@@ -47,6 +47,8 @@ static const struct panel_key_row RUNNERS[] = {
 static const struct panel_key_row VISIT[] = {
     { PANEL_KEY_RETURN, PANEL_DO_GO_ON, 0, "Enter", "go on" },
     { 'k', PANEL_DO_CHECK, 0, "K", "check again" },
+    { 'l', PANEL_DO_LOAD, 0, "L", "now load it" },
+    { 'z', PANEL_DO_CALIBRATE, 0, "Z", "calibrate" },
     { 'p', PANEL_DO_PLAN, 0, "P", "plan" },
     { 'c', PANEL_DO_COPY, 0, "C", "copy plan" },
     TARGETS,
@@ -181,6 +183,29 @@ static const struct panel_key_row PLAN_NAME[] = {
     END,
 };
 
+static const struct panel_key_row CALIBRATION[] = {
+    { 'z', PANEL_DO_ZERO, 0, "Z", "zero" },
+    { 'w', PANEL_DO_WEIGH, 0, "W", "weigh" },
+    { 'e', PANEL_DO_EVEN, 0, "E", "even out" },
+    { 'u', PANEL_DO_UNDO_CALIBRATION, 0, "U", "take the last back" },
+    { 'p', PANEL_DO_PROFILE, 0, "P", "next profile" },
+    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", "back" },
+    END,
+};
+
+static const struct panel_key_row MASS[] = {
+    { PANEL_KEY_BACKSPACE, PANEL_DO_ERASE, 0, "Backspace", NULL },
+    { PANEL_KEY_RETURN, PANEL_DO_YES, 0, "Enter", "weigh" },
+    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", "no" },
+    END,
+};
+
+static const struct panel_key_row UNDO_CALIBRATION[] = {
+    { 'y', PANEL_DO_YES, 0, "Y", "yes, take it back" },
+    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", "no, keep it" },
+    END,
+};
+
 static const struct panel_key_row *const TABLES[PANEL_N_CONTEXTS] = {
     [PANEL_ON_RUNNERS] = RUNNERS, [PANEL_ON_VISIT] = VISIT,
     [PANEL_ON_LIVE] = LIVE,       [PANEL_ON_SUMMARY] = SUMMARY,
@@ -189,6 +214,8 @@ static const struct panel_key_row *const TABLES[PANEL_N_CONTEXTS] = {
     [PANEL_ASK_NUMBER] = NUMBER,  [PANEL_ASK_SKIP] = SKIP,
     [PANEL_ASK_STOP] = STOP,      [PANEL_ASK_LEAVE] = LEAVE,
     [PANEL_IN_NOTE] = NOTE,       [PANEL_IN_PLAN_NAME] = PLAN_NAME,
+    [PANEL_IN_CALIBRATION] = CALIBRATION, [PANEL_IN_MASS] = MASS,
+    [PANEL_ASK_UNDO_CALIBRATION] = UNDO_CALIBRATION,
 };
 
 const struct panel_key_row *

@@ -48,6 +48,9 @@ enum panel_context {
     PANEL_ASK_LEAVE,
     PANEL_IN_NOTE,
     PANEL_IN_PLAN_NAME, /* of a plan's copy */
+    PANEL_IN_CALIBRATION,
+    PANEL_IN_MASS, /* of who stands on the sensor */
+    PANEL_ASK_UNDO_CALIBRATION,
     PANEL_N_CONTEXTS
 };
 
@@ -73,6 +76,13 @@ enum panel_action {
     PANEL_DO_ERASE,
     PANEL_DO_GO_ON,   /* the visit's next phase */
     PANEL_DO_CHECK,   /* the sensor once more, before the run */
+    PANEL_DO_LOAD,    /* the check's loaded part */
+    PANEL_DO_CALIBRATE,
+    PANEL_DO_ZERO, /* CALIBRATE: what is measured, or taken back */
+    PANEL_DO_WEIGH,
+    PANEL_DO_EVEN,
+    PANEL_DO_UNDO_CALIBRATION,
+    PANEL_DO_PROFILE, /* the next one */
     PANEL_DO_PASS,    /* a question passed over */
     PANEL_DO_PLAN,    /* the next one */
     PANEL_DO_PLAN_AT, /* number: which */

@@ -52,6 +52,15 @@ const char *panel_value(char text[24], enum metric m, double value);
 const char *panel_change(char text[24], enum metric m, double value);
 const char *panel_number(char text[24], double value, int digits, const char *unit);
 
+/* A sheet in the middle, w by h; the page below is dimmed, and nothing of it can be touched. Returns the place within. */
+struct paint_rect panel_sheet(struct panel_pen *n, int w, int h, const char *title);
+/* Its two buttons, at the foot of r. */
+void panel_yes_no(struct panel_pen *n, struct paint_rect r, const char *yes, const char *no, bool is_yes_usual);
+
+/* A column of the summary's figures: its head, and its share of the width. */
+#define PANEL_SUMMARY_N_COLUMNS 8
+const char *panel_summary_column(int i, double *share);
+
 void panel_draw_runners(struct panel_pen *n);
 void panel_draw_form(struct panel_pen *n);
 void panel_draw_visit(struct panel_pen *n);
@@ -59,6 +68,9 @@ void panel_draw_live(struct panel_pen *n);
 void panel_draw_summary(struct panel_pen *n);
 void panel_draw_course(struct panel_pen *n);
 void panel_draw_question(struct panel_pen *n);
+void panel_draw_calibration(struct panel_pen *n); /* its sheet, and what is asked over it */
+/* "Profile mat-16x8, calibration: zeroed 3 days ago". Returns out. */
+const char *panel_calibration_text(struct panel_pen *n, char out[3 * PANEL_WORDS_MAX]);
 
 /* The targets side by side in r: bands that can be dragged, baseline, bar, warnings below. */
 void panel_draw_targets(struct panel_pen *n, struct paint_rect r);
@@ -66,8 +78,9 @@ void panel_draw_targets(struct panel_pen *n, struct paint_rect r);
 /* The sensor's elements as they are now, and below them each judgement of the check with what to do. */
 void panel_draw_sensor(struct panel_pen *n, struct paint_rect r);
 
-/* The tally with its ticks and its sentence; returns the y below. */
-int panel_draw_tally(struct panel_pen *n, int x, int y, int w, const struct tally *t,
-                     const enum tally_state *ticks);
+/* The tally with its ticks and its sentence, above bottom_px: where a row a sign does not fit, the signs that are not
+ * ticked stand in one text. */
+void panel_draw_tally(struct panel_pen *n, int x, int y, int w, int bottom_px, const struct tally *t,
+                      const enum tally_state *ticks);
 
 #endif

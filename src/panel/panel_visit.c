@@ -36,7 +36,7 @@ begin(struct panel *p)
     visit_flow_init(&p->flow, &config);
     memset(&p->verdict, 0, sizeof p->verdict);
     p->has_visit = true;
-    p->is_end_told = p->has_check = p->has_elements = false;
+    p->is_end_told = p->has_watch = p->is_calibrating = false;
     p->target_version = 0;
     p->n_marks = 0;
     p->feedback = COMMAND_FEEDBACK_BY_PLAN;
@@ -46,15 +46,10 @@ begin(struct panel *p)
     r->command = target_edit_command(&p->edit);
 }
 
-static void
-check_again(struct panel *p)
+void
+panel_sensor_again(struct panel *p)
 {
-    if (p->has_visit && p->flow.phase > VISIT_FLOW_PAIN_BEFORE)
-        panel_say(p, "The sensor is checked before the run.");
-    else if (p->sensor == PANEL_SENSOR_OPENING)
-        panel_say(p, "Looking for the sensor still.");
-    else
-        begin(p);
+    begin(p);
 }
 
 void
@@ -367,8 +362,8 @@ panel_visit_do(struct panel *p, enum panel_action action, int number)
         to_page(p, PANEL_SUMMARY);
     else if (action == PANEL_DO_GO_ON)
         panel_visit_go_on(p);
-    else if (action == PANEL_DO_CHECK)
-        check_again(p);
+    else if (action == PANEL_DO_CHECK || action == PANEL_DO_LOAD || action == PANEL_DO_CALIBRATE)
+        panel_sensor_do(p, action);
     else if (action == PANEL_DO_COPY && p->has_visit) /* a new list of plans would move the chosen one */
         panel_say(p, "The plan of a visit that is under way stays.");
     else if (action == PANEL_DO_COPY && p->at_plan < 0)

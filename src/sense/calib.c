@@ -28,6 +28,16 @@ calib_what_from_name(const char *word, enum calib_what *out)
     return false;
 }
 
+const char *
+calib_please(enum calib_what what)
+{
+    static const char *const please[CALIB_N_WHATS] = { "nobody on the sensor, the belt stopped, please",
+                                                       "stand still in the middle, the belt stopped, please",
+                                                       "run steadily, please",
+                                                       "roll slowly over all of the mat, please" };
+    return please[what];
+}
+
 void
 calib_init(struct calib *c, const struct sense_profile *profile, enum calib_what what)
 {

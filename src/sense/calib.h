@@ -92,4 +92,7 @@ double calib_drift_pct(double measured_n, double mass_kg);
 const char *calib_what_name(enum calib_what what);
 bool calib_what_from_name(const char *word, enum calib_what *out);
 
+/* What is asked of people meanwhile: "nobody on the sensor, the belt stopped, please". Static storage. */
+const char *calib_please(enum calib_what what);
+
 #endif

@@ -266,6 +266,17 @@ check_feed(struct check *c, const struct packet *p, const struct frame *f)
         feed_empty(c, p, f, t_s);
 }
 
+void
+check_forget_since(struct check *c, const struct check *before)
+{
+    c->n_empty = before->n_empty;
+    c->seconds_empty = before->seconds_empty;
+    c->sum_t = before->sum_t;
+    c->sum_tt = before->sum_tt;
+    c->force = before->force;
+    memcpy(c->element, before->element, sizeof c->element);
+}
+
 char *
 check_element_name(const struct sense_profile *p, int element, char *out, size_t cap)
 {

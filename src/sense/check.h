@@ -145,6 +145,10 @@ void check_begin_loaded(struct check *c);
 /* One data packet and its frame. Precondition: the packet fits the profile, as sense saw to. */
 void check_feed(struct check *c, const struct packet *p, const struct frame *f);
 
+/* Takes the empty part back to what it was at a moment before (a copy of c): somebody stepped on since. What is known
+ * of time and line stays. */
+void check_forget_since(struct check *c, const struct check *before);
+
 /* Judges what was fed so far. */
 void check_judge(const struct check *c, const struct check_line *line, struct check_report *out);
 

@@ -70,8 +70,8 @@ check_todo(enum check_item item, enum frame_kind kind, bool has_elements, bool i
     if (item == CHECK_NOISE && kind == FRAME_KIND_CELLS)
         return "check ground and supply, and that nothing touches the deck or the cells' wires";
     if (item == CHECK_NOISE && kind == FRAME_KIND_MAT)
-        return has_elements ? "check ground and supply; raise noise_counts in the profile, or list these as dead there"
-                            : "check ground and supply; raise noise_counts in the profile";
+        return has_elements ? "list these as dead in the profile, or raise noise_counts there; check ground and supply"
+                            : "raise noise_counts in the profile; check ground and supply";
     if (item == CHECK_STUCK && kind == FRAME_KIND_MAT)
         return "look for a short at these; until mended, list them as dead in the profile";
     if (item == CHECK_DEAD && kind == FRAME_KIND_MAT)
