@@ -11,6 +11,7 @@
 #include "report/json.h"
 #include "report/local_time.h"
 #include "report/summary.h"
+#include "report/visit_said.h"
 #include "store/words.h"
 
 #include <inttypes.h>
@@ -93,20 +94,55 @@ list_visits(struct store *s, const char *code, bool is_json)
     return err;
 }
 
+static void
+show_text(const struct summary *summary, const struct store_visit *visit, const struct course_visit *v)
+{
+    summary_print_figures(stdout, summary, visit);
+    putchar('\n');
+    visit_said_print_blocks(stdout, v);
+    if (v->n_blocks > 0)
+        putchar('\n');
+    visit_said_print(stdout, v);
+    printf("\n%s\n", SUMMARY_CAUTION);
+}
+
+static void
+show_json(const struct summary *summary, const struct store_visit *visit, const struct course_visit *v)
+{
+    struct json j;
+
+    json_init(&j, stdout);
+    json_open_object(&j, NULL);
+    summary_put_json(&j, summary, visit);
+    visit_said_json(&j, v);
+    json_open_array(&j, "blocks");
+    for (int i = 0; i < v->n_blocks; i++) {
+        json_open_object(&j, NULL);
+        visit_said_json_block(&j, v, i);
+        json_close(&j);
+    }
+    json_close(&j);
+    json_close(&j);
+}
+
 static enum err
 show_visit(struct store *s, int64_t id, bool is_json)
 {
     struct store_visit visit;
     /* Some kilobytes: fine on this thread's stack. */
     struct summary summary;
+    struct course course;
     enum err err = summary_of_visit(s, id, &visit, &summary);
 
+    if (err == ERR_OK)
+        err = course_of_visit(s, id, &course);
     if (err != ERR_OK)
         return err;
     if (is_json)
-        summary_print_json(stdout, &summary, &visit);
+        show_json(&summary, &visit, &course.visit[course.n_visits - 1]);
     else
-        summary_print(stdout, &summary, &visit);
+        show_text(&summary, &visit, &course.visit[course.n_visits - 1]);
+    course_destroy(&course);
     return ERR_OK;
 }
 

@@ -4,6 +4,7 @@
 #include "base/str.h"
 #include "report/course.h"
 #include "report/local_time.h"
+#include "report/visit_said.h"
 #include "report/visit_sensor.h"
 #include "runner/words.h"
 #include "store/next_visit.h"
@@ -120,7 +121,7 @@ fill_visit(const struct course_visit *v, struct panel_visit *out)
     str_copy(out->dose_note, sizeof out->dose_note, v->dose_note);
     visit_sensor_text(&v->visit, out->sensor, sizeof out->sensor);
     str_copy(out->notes, sizeof out->notes, v->notes);
-    out->n_marks = v->n_marks;
+    visit_said_marks(v, out->marks);
 }
 
 static void

@@ -63,7 +63,7 @@ struct panel_visit {
     char sensor[PANEL_TEXT_MAX]; /* what it was measured with: check, calibration, drift, what was lost */
     char dose_note[PANEL_TEXT_MAX];
     char notes[PANEL_NOTE_MAX];
-    int n_marks;
+    char marks[PANEL_TEXT_MAX]; /* when: "3:12, 7:45"; "" */
 };
 
 /* What each element of the sensor carries, for a picture of it. A mat of more than PANEL_MAX_SIDE rows or columns is shown

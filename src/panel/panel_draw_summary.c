@@ -104,6 +104,10 @@ draw_visit(struct panel_pen *n, int x, int y, int w, const struct panel_visit *v
              panel_number(b, v->pain_worst, 0, ""), panel_number(c, after, 0, ""));
     y = panel_pair(n, x, y, w, "pain", text);
     y = panel_pair(n, x, y, w, "effort", PANEL_FILL(n, text, "{1} of 10", panel_number(a, effort, 0, "")));
+    if (v->marks[0]) {
+        PANEL_FILL(n, text, "Marks at {1}", v->marks);
+        y += panel_wrap(n, x, y + n->u / 4, w, 2, WIDGET_SMALL, n->w.theme->figure, text);
+    }
     if (v->dose_note[0])
         y += panel_wrap(n, x, y + n->u / 4, w, 4, WIDGET_SMALL, n->w.theme->figure, v->dose_note);
     if (v->sensor[0]) {

@@ -58,6 +58,8 @@ keep_note(void *context, const struct store_note *n)
     struct course_visit *v = ((struct reading *) context)->v;
     if (strcmp(n->text, "mark") == 0) {
         v->n_marks++;
+        if (n->at.us >= 0 && v->n_mark_times < COURSE_MAX_MARKS)
+            v->mark[v->n_mark_times++] = n->at;
         return true;
     }
     if (v->notes[0])

@@ -36,6 +36,7 @@
 #define COURSE_MIN_REPEAT_S   110.0 /* two parts, nearly: a block of two minutes may end some steps early */
 #define COURSE_MIN_REPEATS    2     /* blocks */
 #define COURSE_NOTES_MAX      1200
+#define COURSE_MAX_MARKS      64 /* with their time; more are counted */
 #define COURSE_TREND_S        10.0
 #define COURSE_N_TREND        720 /* two hours */
 
@@ -100,7 +101,8 @@ struct course_visit {
     char dose_note[DOSE_TEXT_MAX]; /* "" = did not grow fast */
     struct tally tally;
     double pain_before, pain_worst, pain_after, effort; /* NAN = not asked */
-    int n_marks;
+    int n_marks, n_mark_times;
+    struct dev_time mark[COURSE_MAX_MARKS];
     char notes[COURSE_NOTES_MAX]; /* joined by newlines, cut when longer */
 };
 

@@ -3,6 +3,7 @@
 
 #include "report/local_time.h"
 #include "report/number.h"
+#include "report/visit_said.h"
 #include "report/visit_sensor.h"
 #include "store/words.h"
 
@@ -71,7 +72,6 @@ print_metrics(FILE *f, const struct course *c, const struct course_visit *v, con
 static void
 print_rest(FILE *f, const struct course_visit *v)
 {
-    char text[512];
     for (int i = 0; i < v->targets.n; i++) {
         const enum metric m = v->targets.target[i].metric;
         const struct course_band *b = &v->band[m];
@@ -83,18 +83,8 @@ print_rest(FILE *f, const struct course_visit *v)
     }
     fprintf(f, "\n%-*s%d steps, %d forefoot first, ", LABEL, "dose", v->dose.n_steps, v->dose.n_fore_steps);
     put_number(f, 0, v->dose.minutes, 1);
-    fprintf(f, " min.%s%s\n%-*sbefore ", v->dose_note[0] ? " " : "", v->dose_note, LABEL, "pain 0-10");
-    put_number(f, 0, v->pain_before, 0);
-    fputs(", worst ", f);
-    put_number(f, 0, v->pain_worst, 0);
-    fputs(", after ", f);
-    put_number(f, 0, v->pain_after, 0);
-    fputs("; effort ", f);
-    put_number(f, 0, v->effort, 0);
-    tally_text(&v->tally, text, sizeof text);
-    fprintf(f, "\n%-*s%s\n%-*s%s\n", LABEL, "signs", text, LABEL, "", TALLY_SENTENCE);
-    if (v->notes[0])
-        fprintf(f, "%-*s%s\n", LABEL, "notes", v->notes);
+    fprintf(f, " min.%s%s\n", v->dose_note[0] ? " " : "", v->dose_note);
+    visit_said_print(f, v);
 }
 
 static void

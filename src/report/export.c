@@ -3,6 +3,7 @@
 #include "report/csv.h"
 #include "report/fhir.h"
 #include "report/visit_json.h"
+#include "report/visit_said.h"
 #include "report/visit_sensor.h"
 #include "store/words.h"
 
@@ -95,15 +96,7 @@ put_block(struct json *j, const struct course_visit *v, int i)
 {
     const struct course_block *b = &v->block[i];
     json_open_object(j, NULL);
-    json_int(j, "number", i + 1);
-    json_text(j, "kind", words_block(b->kind));
-    json_number(j, "start_s", units_s_from_us(b->start.us));
-    json_number(j, "end_s", units_s_from_us(b->end.us));
-    json_number(j, "length_s", b->length_s);
-    json_number(j, "planned_s", b->planned_s);
-    json_number(j, "belt_speed_m_s", b->belt_speed_m_s);
-    json_number(j, "shown_share", b->shown_share);
-    json_int(j, "steps", b->n_steps);
+    visit_said_json_block(j, v, i);
     put_pieces(j, v, i);
     for (int m = 0; m < METRIC_COUNT; m++) {
         json_open_object(j, metric_info((enum metric) m)->name);
@@ -171,26 +164,7 @@ put_head(struct json *j, const struct course *c, const struct course_visit *v)
     json_number(j, "minutes", v->dose.minutes);
     json_text(j, "note", v->dose_note[0] ? v->dose_note : NULL);
     json_close(j);
-    json_open_object(j, "pain");
-    json_number(j, "before", v->pain_before);
-    json_number(j, "worst", v->pain_worst);
-    json_number(j, "after", v->pain_after);
-    json_number(j, "effort", v->effort);
-    json_close(j);
-}
-
-static void
-put_signs(struct json *j, const struct tally *t)
-{
-    static const char *const states[] = { NULL, "absent", "present" };
-    json_open_object(j, "signs");
-    json_text(j, "remark", TALLY_SENTENCE);
-    json_int(j, "n_present", t->n_present);
-    json_int(j, "n_known", t->n_known);
-    for (int i = 0; i < TALLY_COUNT; i++)
-        json_text(j, tally_row((enum tally_sign) i)->name, states[t->sign[i]]);
-    json_text(j, "heel_first_neutral", states[t->heel_first]);
-    json_close(j);
+    visit_said_json(j, v);
 }
 
 struct json_steps {
@@ -235,8 +209,6 @@ export_json(struct store *s, int64_t visit_id, bool has_steps, FILE *f)
     json_init(&j, f);
     json_open_object(&j, NULL);
     put_head(&j, &c, v);
-    put_signs(&j, &v->tally);
-    json_text(&j, "notes", v->notes[0] ? v->notes : NULL);
     put_metrics(&j, &c, v);
     json_open_array(&j, "blocks");
     for (int i = 0; i < v->n_blocks; i++)

@@ -2,7 +2,7 @@
  *
  * CSV: the columns of `underfoot steps`, then block (number, from 0), block_kind, feedback (shown, withheld).
  * JSON: one object: visit, runner, targets, blocks with their figures and bands, changes, dose, pain, signs, notes,
- *      and with the steps asked for an array of one object a step. Names are a promise; unknown is null.
+ *      marks_s (on the clock of start_s and touchdown_s), and with the steps asked for an array of one object a step. Names are a promise; unknown is null.
  * Errors: enum err with s->why; the stream's own (ask ferror()).
  */
 #ifndef REPORT_EXPORT_H

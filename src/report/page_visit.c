@@ -4,6 +4,7 @@
 
 #include "base/str.h"
 #include "report/local_time.h"
+#include "report/visit_said.h"
 #include "report/visit_sensor.h"
 #include "store/words.h"
 
@@ -130,6 +131,20 @@ draw_dots(cairo_t *cr, const struct course_visit *v, const struct page_plot *p, 
     }
 }
 
+/* Small ticks that stand on the axis of time. */
+static void
+draw_marks(cairo_t *cr, const struct course_visit *v, const struct page_plot *p, double length_s)
+{
+    page_ink(cr, PAGE_INK_TEXT);
+    cairo_set_line_width(cr, 1);
+    for (int i = 0; i < v->n_mark_times; i++) {
+        const double x = fmax(p->x, plot_x(v, p, length_s, v->mark[i]));
+        cairo_move_to(cr, x, p->y + p->height);
+        cairo_line_to(cr, x, p->y + p->height - 8);
+        cairo_stroke(cr);
+    }
+}
+
 static double
 draw_trend(cairo_t *cr, const struct course_visit *v, double y)
 {
@@ -141,12 +156,13 @@ draw_trend(cairo_t *cr, const struct course_visit *v, double y)
     trend_range(v, &low, &high);
     const struct page_plot p = { PAGE_MARGIN_PT + 24, y + 26, INNER_PT - 24, 120, low, high };
     page_ink(cr, PAGE_INK_TEXT);
-    snprintf(line, sizeof line, "%s, %s. Dots: with feedback; rings: without; stripe: target", page_metric_label(v->leads),
-             page_metric_unit(v->leads));
+    snprintf(line, sizeof line, "%s, %s. Dots: with feedback; rings: without; stripe: target%s", page_metric_label(v->leads),
+             page_metric_unit(v->leads), v->n_mark_times > 0 ? "; ticks: marks" : "");
     page_text(cr, PAGE_MARGIN_PT, y + 8, 9, PAGE_LEFT, INNER_PT, line);
     draw_blocks(cr, v, &p, length_s);
     page_plot_frame(cr, &p);
     draw_dots(cr, v, &p, length_s);
+    draw_marks(cr, v, &p, length_s);
     page_ink(cr, PAGE_INK_FAINT);
     const double step_min = length_s > 1800 ? 10 : length_s > 600 ? 5 : 1;
     for (double min = 0; min * 60 <= length_s; min += step_min)
@@ -247,6 +263,12 @@ draw_rest(cairo_t *cr, const struct course_visit *v, double y)
     y = page_lines(cr, PAGE_MARGIN_PT, y + 2, 9, INNER_PT, 3, line);
     page_ink(cr, PAGE_INK_FAINT);
     y = page_lines(cr, PAGE_MARGIN_PT, y, 8, INNER_PT, 2, TALLY_SENTENCE);
+    if (v->n_marks > 0) {
+        char marks[VISIT_SAID_MARKS_MAX];
+        page_ink(cr, PAGE_INK_TEXT);
+        snprintf(line, sizeof line, "Marks at %s.", visit_said_marks(v, marks));
+        y = page_lines(cr, PAGE_MARGIN_PT, y + 2, 9, INNER_PT, 2, line);
+    }
     if (v->notes[0]) {
         page_ink(cr, PAGE_INK_TEXT);
         page_text(cr, PAGE_MARGIN_PT, y + 4, 9, PAGE_LEFT, 0, "Notes");

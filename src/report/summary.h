@@ -21,6 +21,7 @@
 #define REPORT_SUMMARY_H
 
 #include "base/err.h"
+#include "report/json.h"
 #include "report/piece.h"
 #include "store/store.h"
 
@@ -103,10 +104,14 @@ enum err summary_of_visit(struct store *s, int64_t visit_id, struct store_visit 
 /* report/summary_text.c: plain text, aligned, a dash for what is missing; a visit ends with SUMMARY_CAUTION. v NULL = no
  * visit around it. */
 void summary_print(FILE *f, const struct summary *s, const struct store_visit *v);
+/* The same without SUMMARY_CAUTION, for one who has more to say before it. */
+void summary_print_figures(FILE *f, const struct summary *s, const struct store_visit *v);
 
 /* report/summary_json.c: one JSON object and a newline: steps, gait, body_weight_n, body_weight_from,
  * rate_hz, then per metric {n, mean, sd, median, asymmetry_pct}; with v also "visit": {...} and the in-band
  * shares. */
 void summary_print_json(FILE *f, const struct summary *s, const struct store_visit *v);
+/* The members alone, into the object that is open. */
+void summary_put_json(struct json *j, const struct summary *s, const struct store_visit *v);
 
 #endif

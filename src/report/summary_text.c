@@ -42,8 +42,20 @@ put_length(FILE *f, double length_s)
     fprintf(f, "%ld min %02ld s", seconds / 60, seconds % 60);
 }
 
+/* As entered; else the mean of what a mat measured. */
 static void
-print_visit(FILE *f, const struct store_visit *v)
+print_belt(FILE *f, const struct summary *s, const struct store_visit *v)
+{
+    const bool is_measured = isnan(v->belt_speed_m_s);
+    const double speed_m_s = is_measured ? s->metric[METRIC_BELT_SPEED_M_S].all.mean : v->belt_speed_m_s;
+
+    put_label(f, "belt speed");
+    put_number(f, 0, speed_m_s, 2);
+    fputs(isnan(speed_m_s) ? "\n" : is_measured ? " m/s (measured)\n" : " m/s\n", f);
+}
+
+static void
+print_visit(FILE *f, const struct summary *s, const struct store_visit *v)
 {
     char text[LOCAL_TIME_MAX], number[NUMBER_MAX];
 
@@ -70,9 +82,7 @@ print_visit(FILE *f, const struct store_visit *v)
         put_label(f, "gain drift");
         fprintf(f, "%s%s %%\n", v->gain_drift_pct > 0 ? "+" : "", number_fixed(number, v->gain_drift_pct, 1));
     }
-    put_label(f, "belt speed");
-    put_number(f, 0, v->belt_speed_m_s, 2);
-    fputs(isnan(v->belt_speed_m_s) ? "\n" : " m/s\n", f);
+    print_belt(f, s, v);
     if (v->plan[0] != '\0') {
         put_label(f, "plan");
         fprintf(f, "%s, its visit %d\n", v->plan, v->course_visit);
@@ -163,13 +173,19 @@ print_bands(FILE *f, const struct summary *s)
 }
 
 void
-summary_print(FILE *f, const struct summary *s, const struct store_visit *v)
+summary_print_figures(FILE *f, const struct summary *s, const struct store_visit *v)
 {
     if (v != NULL)
-        print_visit(f, v);
+        print_visit(f, s, v);
     print_counts(f, s);
     print_metrics(f, s);
     print_bands(f, s);
+}
+
+void
+summary_print(FILE *f, const struct summary *s, const struct store_visit *v)
+{
+    summary_print_figures(f, s, v);
     if (v != NULL)
         fprintf(f, "\n%s\n", SUMMARY_CAUTION);
 }

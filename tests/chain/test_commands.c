@@ -216,6 +216,80 @@ Test(commands, what_was_said_and_seen_is_added_to_a_visit_all_or_nothing)
     cr_assert(strstr(complaint, "add needs something to add"), "%s", complaint);
 }
 
+/* A visit with two blocks, pain, notes and marks; the mat measured the belt. */
+static void
+make_full_visit(void)
+{
+    struct store s;
+    make_visits(1);
+    cr_assert_eq(store_open(&s, rig.path, 0), ERR_OK, "%s", s.why);
+    for (int i = 0; i < 2; i++) {
+        const struct store_block b = { .index = i, .part = i, .kind = i ? VERDICT_BLOCK_COACHED : VERDICT_BLOCK_WARM_UP,
+                                       .start = { i * 4000000 }, .end = { (i + 1) * 4000000 }, .planned_s = 4,
+                                       .belt_speed_m_s = NAN, .shown_share = i ? 0.75 : (double) NAN };
+        cr_assert_eq(store_block_put(&s, 1, &b), ERR_OK, "%s", s.why);
+    }
+    for (int i = 0; i < 2; i++) {
+        const struct store_note mark = { .at = { 65000000 * (i + 1) }, .text = "mark" };
+        cr_assert_eq(store_note_put(&s, 1, &mark), ERR_OK);
+    }
+    store_close(&s);
+    cr_assert_eq(run("visits add 1 --note calm --pain-before 1 --pain-after 2 --effort 4 --seen loud"), 0, "%s", complaint);
+    cr_assert_eq(run("visits add 1 --note again"), 0, "%s", complaint);
+}
+
+Test(commands, a_visit_is_shown_with_its_blocks_and_what_was_said)
+{
+    static const char *const lines[] = {
+        "\nblock                      min     steps   shown %\n",
+        "\n 1 warm_up                 0.1         9         -\n",
+        "\n 2 coached                 0.1        10        75\n",
+        "\npain 0-10           before 1, worst -, after 2; effort 4\n",
+        "loud landing",
+        "no diagnosis: what it means for this runner",
+        "\nnotes               calm\n                    again\nmarks at            1:05, 2:10\n",
+        "\nNot a medical device, no diagnosis",
+    };
+    char belt[80];
+    double sum = 0;
+    int n = 0;
+    for (uint32_t i = 1; i <= 40; i++) { /* by hand what the mean must be */
+        const double value = store_rig_step(i, true).step.value[METRIC_BELT_SPEED_M_S];
+        n += !isnan(value);
+        sum += isnan(value) ? 0 : value;
+    }
+    snprintf(belt, sizeof belt, "belt speed          %.2f m/s (measured)\n", sum / n);
+    make_full_visit();
+    cr_assert_eq(run("visits show 1"), 0, "%s", complaint);
+    cr_expect(strstr(text, belt), "%s in: %s", belt, text);
+    for (size_t i = 0; i < sizeof lines / sizeof *lines; i++)
+        cr_expect(strstr(text, lines[i]), "%s in: %s", lines[i], text);
+    cr_expect(!strstr(text, " \n"), "no blank at a line's end: %s", text);
+    store_file_sql(rig.path, "UPDATE visit SET belt_speed_m_s = 3.1");
+    cr_assert_eq(run("visits show 1"), 0);
+    cr_expect(strstr(text, "belt speed          3.10 m/s\n"), "%s", text);
+    cr_assert_eq(run("report 1 --text"), 0);
+    cr_expect(strstr(text, "marks at            1:05, 2:10\n"), "%s", text);
+}
+
+Test(commands, a_visit_as_json_keeps_its_members_and_has_what_was_said)
+{
+    static const char script[] =
+        "/usr/bin/python3 -c \"import json; b=json.load(open('%s'))\n"
+        "assert b['steps']==40 and b['visit']['id']==1 and 'mean' in b['cadence_spm']\n"
+        "assert b['pain']=={'before':1,'worst':None,'after':2,'effort':4}, b['pain']\n"
+        "assert b['signs']['loud']=='present' and 'no diagnosis' in b['signs']['remark']\n"
+        "assert b['notes']=='calm\\nagain' and b['marks_s']==[65,130], b['marks_s']\n"
+        "assert [k['kind'] for k in b['blocks']]==['warm_up','coached'] and b['blocks'][1]['shown_share']==0.75\n"
+        "assert b['blocks'][0]['steps']==9 and b['blocks'][0]['length_s']==4 and b['blocks'][0]['shown_share'] is None\"";
+    char command[2048];
+    struct process p;
+    make_full_visit();
+    cr_assert_eq(process_run_words(&p, rig.folder, 30000, "visits show 1 --json"), 0);
+    snprintf(command, sizeof command, script, p.out_path);
+    cr_assert_eq(system(command), 0);
+}
+
 Test(commands, a_visits_summary_ends_with_a_caution)
 {
     make_visits(1);

@@ -357,6 +357,9 @@ forget_elsewhere(void)
     char page[2][300], text[500];
     snprintf(page[0], sizeof page[0], "%s/data/pages/visit-1.pdf", r->files.folder);
     snprintf(page[1], sizeof page[1], "%s/data/pages/course-R-014.pdf", r->files.folder);
+    cr_assert_eq(process_run_words(&p, r->files.folder, 30000, "visits show 1"), 0);
+    char shown[8000];
+    cr_assert(strstr(process_read(p.out_path, shown, sizeof shown), "marks at            "), "of the key M: %s", shown);
     keys("r"); /* on the course's page */
     WAIT_FOR(access(page[1], R_OK) == 0);
     cr_assert_eq(process_run_words(&p, r->files.folder, 30000, "runner forget R-014 --yes R-014"), 0, "%s",

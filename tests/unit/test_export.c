@@ -1,15 +1,17 @@
 /* needs: report/export.c report/fhir.c report/course.c report/course_figures.c report/course_text.c report/course_blocks.c report/piece.c report/piece_read.c report/repeat.c */
-/* needs: report/csv.c report/json.c report/visit_json.c report/visit_sensor.c report/number.c report/local_time.c coach/dose.c coach/tally.c */
+/* needs: report/csv.c report/json.c report/visit_json.c report/visit_said.c report/visit_sensor.c report/number.c report/local_time.c coach/dose.c coach/tally.c */
 /* needs: report/page_parts.c report/page_visit.c report/page_course.c */
 /* needs: store/schema.c store/sql.c store/words.c store/store_open.c store/store_runner.c store/pages.c store/store_keep.c */
 /* needs: store/store_visit.c store/store_step.c store/store_rest.c store/next_visit.c */
 /* needs: coach/plan_file.c coach/plan.c coach/target.c */
 /* libs: sqlite3 cairo inih */
 /* A stored visit as CSV, JSON, FHIR and pages; and what the course makes of blocks whose steps are known. */
+#include "base/str.h"
 #include "report/export.h"
 #include "report/course_parts.h"
 #include "report/fhir.h"
 #include "report/page.h"
+#include "report/visit_said.h"
 #include "report/visit_sensor.h"
 #include "store/next_visit.h"
 
@@ -179,6 +181,59 @@ Test(export, json_is_json_and_has_every_step_when_asked)
                         "assert b['metrics']['landing_ahead_mm']['held']['mean'] is None\n"
                         "assert [k['kind'] for k in b['blocks']]==['baseline','coached','coached','silent']\n"
                         "assert 'no diagnosis' in b['signs']['remark']\n"), 0);
+}
+
+static void
+put_mark(double at_s)
+{
+    struct store_note n = { .at = { at_s < 0 ? -1 : units_us_from_s(at_s) }, .text = "mark" };
+    cr_assert_eq(store_note_put(&store, visit_id, &n), ERR_OK, "%s", store.why);
+}
+
+static const char *
+marks_of_visit(char out[VISIT_SAID_MARKS_MAX])
+{
+    struct course c;
+    cr_assert_eq(course_of_visit(&store, visit_id, &c), ERR_OK, "%s", store.why);
+    visit_said_marks(&c.visit[c.n_visits - 1], out);
+    course_destroy(&c);
+    return out;
+}
+
+/* The visit begins at device time 0. */
+Test(export, marks_are_told_with_their_times)
+{
+    char marks[VISIT_SAID_MARKS_MAX];
+    cr_assert_str_eq(marks_of_visit(marks), "");
+    put_mark(192.4);
+    cr_assert_str_eq(marks_of_visit(marks), "3:12");
+    put_mark(465.99);
+    put_mark(-1); /* of a visit whose run was over */
+    cr_assert_str_eq(marks_of_visit(marks), "3:12, 7:45, +1");
+    FILE *f = tmpfile();
+    cr_assert_eq(export_json(&store, visit_id, false, f), ERR_OK, "%s", store.why);
+    slurp(f);
+    cr_assert_eq(python("assert b['marks_s']==[192.4,465.99], b['marks_s']\nassert b['notes'] is None\n"), 0);
+}
+
+Test(export, more_marks_than_fit_are_counted)
+{
+    char marks[VISIT_SAID_MARKS_MAX];
+    for (int i = 0; i < COURSE_MAX_MARKS + 3; i++)
+        put_mark(6000 + i);
+    marks_of_visit(marks);
+    cr_assert(str_ends_with(marks, "100:23, +43"), "%s", marks);
+}
+
+/* A mark before the first block, as between the sensor's opening and the begin, is at the begin. */
+Test(export, marks_count_from_the_visits_begin)
+{
+    char marks[VISIT_SAID_MARKS_MAX];
+    store_file_sql(rig.path, "UPDATE block SET start_us = start_us + 30000000, end_us = end_us + 30000000;"
+                             "UPDATE step SET touchdown_us = touchdown_us + 30000000, toe_off_us = toe_off_us + 30000000");
+    put_mark(222.4);
+    put_mark(10);
+    cr_assert_str_eq(marks_of_visit(marks), "3:12, 0:00");
 }
 
 /* R4: Bundle.type collection; every entry with a unique fullUrl and a resource; Observation.status and code 1..1; a value or a
