@@ -206,6 +206,7 @@ turn(struct desk *d)
 {
     const struct host_time now = monotime_now();
     struct panel_request q;
+    panel_set_now(&d->panel, now);
     const bool is_news = d->is_run_open && session_take_verdict(&d->run.session, &d->verdict);
     if (is_news)
         panel_set_verdict(&d->panel, &d->verdict);

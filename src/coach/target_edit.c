@@ -24,6 +24,7 @@ keep(struct target_edit *e)
     }
     e->kept[e->n_kept++] = e->now;
     e->n_undone = 0;
+    e->run.is_on = false;
 }
 
 void
@@ -62,14 +63,10 @@ put(struct target_edit *e, const struct target_set *next)
     e->now = *next;
 }
 
-void
-target_edit_band(struct target_edit *e, int which, double low, double high)
+/* The edges in order and apart. */
+static void
+set_band(struct target *t, double low, double high)
 {
-    assert(which >= 0 && which < e->now.n);
-    if (!isfinite(low) || !isfinite(high))
-        return;
-    struct target_set next = e->now;
-    struct target *t = &next.target[which];
     const double middle = 0.5 * (low + high);
     const double least = fmax(fabs(middle) * TARGET_EDIT_MIN_SHARE, 1e-6);
     t->low = fmin(low, high);
@@ -80,7 +77,44 @@ target_edit_band(struct target_edit *e, int which, double low, double high)
     }
     if (!isnan(t->baseline))
         t->is_change = t->baseline < t->low || t->baseline > t->high;
+}
+
+void
+target_edit_band(struct target_edit *e, int which, double low, double high)
+{
+    assert(which >= 0 && which < e->now.n);
+    if (!isfinite(low) || !isfinite(high))
+        return;
+    struct target_set next = e->now;
+    set_band(&next.target[which], low, high);
     put(e, &next);
+}
+
+void
+target_edit_rest(struct target_edit *e)
+{
+    e->run.is_on = false;
+}
+
+void
+target_edit_nudge(struct target_edit *e, int which, int part, double low, double high, struct host_time now)
+{
+    const struct target_edit_run *r = &e->run;
+    const bool goes_on = r->is_on && !e->is_dragging && r->which == which && r->part == part &&
+                         units_host_since_us(now, r->last) <= TARGET_EDIT_PAUSE_US;
+    if (!goes_on) {
+        const struct target_set was = e->now;
+        target_edit_band(e, which, low, high);
+        e->run = (struct target_edit_run){ !is_same_set(&was, &e->now), which, part, now };
+        return;
+    }
+    if (isfinite(low) && isfinite(high))
+        set_band(&e->now.target[which], low, high);
+    e->run.last = now;
+    if (is_same_set(&e->kept[e->n_kept - 1], &e->now)) { /* back where it began: no edit */
+        e->n_kept--;
+        e->run.is_on = false;
+    }
 }
 
 void
@@ -109,6 +143,7 @@ target_edit_replace(struct target_edit *e, const struct target_set *set)
 bool
 target_edit_undo(struct target_edit *e)
 {
+    e->run.is_on = false;
     if (e->n_kept == 0 || e->is_dragging)
         return false;
     const struct target_set next = e->now;
@@ -121,6 +156,7 @@ target_edit_undo(struct target_edit *e)
 bool
 target_edit_redo(struct target_edit *e)
 {
+    e->run.is_on = false;
     if (e->n_undone == 0 || e->is_dragging)
         return false;
     const struct target_set before = e->now;
@@ -134,6 +170,15 @@ unsigned
 target_edit_warnings(const struct target_edit *e, int which)
 {
     return target_warnings(e->now.target, e->now.n, which, e->spread[which]);
+}
+
+bool
+target_edit_is_warned(const struct target_edit *e)
+{
+    for (int i = 0; i < e->now.n; i++)
+        if (target_edit_warnings(e, i))
+            return true;
+    return false;
 }
 
 struct command

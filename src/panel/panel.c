@@ -55,6 +55,16 @@ panel_is_typing(const struct panel *p)
            p->context == PANEL_IN_PLAN_NAME || p->context == PANEL_IN_MASS;
 }
 
+void
+panel_set_now(struct panel *p, struct host_time now)
+{
+    const int64_t was_s = p->now.us / UNITS_US_PER_S;
+    p->now = now;
+    /* What is shown of a lost sensor ages by itself. */
+    if (p->has_visit && p->flow.phase == VISIT_FLOW_RUN && now.us / UNITS_US_PER_S != was_s && panel_is_stale(p))
+        p->n_changes++;
+}
+
 static const char *
 state_word(const struct panel *p)
 {
@@ -433,6 +443,8 @@ panel_do(struct panel *p, enum panel_action action, int number)
 {
     p->n_changes++;
     p->message[0] = '\0';
+    if (action != PANEL_DO_NUDGE_UP && action != PANEL_DO_NUDGE_DOWN)
+        target_edit_rest(&p->edit);
     if (!is_page(p->context))
         on_question(p, action, number);
     else if (action == PANEL_DO_PAGE && number >= 0 && number < PANEL_N_PAGES)

@@ -144,7 +144,10 @@ struct panel {
     bool is_calibrating;
     enum calib_what calib_what; /* valid when is_calibrating */
     struct verdict verdict;
+    struct host_time now; /* as told last */
     uint32_t target_version;
+    int n_told;     /* changes told to the coach that no verdict shows yet */
+    bool is_untold; /* changes made while there was no coach yet */
     struct target_edit edit;
     int at_target;
     enum panel_edge edge; /* what the arrows move */
@@ -173,6 +176,9 @@ void panel_init(struct panel *p);
 /* A key, a sign, a touch. */
 void panel_feed(struct panel *p, const struct panel_input *input);
 
+/* What time it is; before each turn's input. */
+void panel_set_now(struct panel *p, struct host_time now);
+
 /* One action, as from a key or a spot. */
 void panel_do(struct panel *p, enum panel_action action, int number);
 
@@ -189,6 +195,14 @@ void panel_say(struct panel *p, const char *message);
 
 /* Values of the run must not be shown now: feedback is withheld, and the runner sees the panel. */
 bool panel_is_withheld(const struct panel *p);
+
+/* The run's values are not live: the sensor is lost, nobody runs, or the newest is older than PANEL_STALE_US, as on the
+ * runner's screen. */
+#define PANEL_STALE_US INT64_C(4000000)
+bool panel_is_stale(const struct panel *p);
+
+/* Age of the newest value, us; -1: there is none. */
+int64_t panel_age_us(const struct panel *p);
 
 /* Where the panel stands, in words: "Underfoot: Visit, cautions". */
 #define PANEL_TITLE_MAX 80

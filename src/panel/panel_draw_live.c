@@ -78,22 +78,57 @@ draw_clock(struct panel_pen *n, int x, int y, int w)
     return draw_plan_row(n, x, y + widget_line_px(&n->w, WIDGET_BODY) + n->u / 4, w);
 }
 
-/* What the flow says now; a stop is loud. */
+/* What is wrong with the sensor, in the words that the runner's screen has for it; NULL: nothing. */
+static const char *
+sensor_sentence(const struct panel_pen *n)
+{
+    static const char *const says[] = {
+        [VERDICT_SENSOR_WAITING] = "Waiting for the sensor. Plug it in and switch it on.",
+        [VERDICT_SENSOR_QUIET] = "No data from the sensor. Check its cable and its power.",
+        [VERDICT_SENSOR_GONE] = "The sensor is unplugged. Plug it in again.",
+        [VERDICT_SENSOR_GARBLED] = "The sensor's data can't be read. Check its cable and its kind.",
+    };
+    const struct verdict *v = &n->p->verdict;
+    if (v->sensor == VERDICT_SENSOR_LIVE)
+        return NULL;
+    return v->message[0] && panel_words_are_english(n->words) ? v->message : panel_word(n, says[v->sensor]);
+}
+
+/* The sensor is lost: why, and how old the newest value is. */
+static void
+draw_lost(struct panel_pen *n, struct paint_rect r, const char *sentence)
+{
+    char text[PANEL_WORDS_MAX], age[24];
+    const int64_t age_us = panel_age_us(n->p);
+    const int small = widget_line_px(&n->w, WIDGET_SMALL);
+    paint_fill(n->w.picture, r, n->w.theme->alert, 1);
+    widget_wrap(&n->w, r.x_px + n->u / 2, r.y_px + n->u / 4, r.w_px - n->u, 2, WIDGET_BODY, n->w.theme->alert_text, sentence);
+    if (age_us < 0)
+        return;
+    PANEL_FILL(n, text, "Last values {1} s ago", panel_count(age, (int) (age_us / UNITS_US_PER_S)));
+    widget_text(&n->w, r.x_px + n->u / 2, r.y_px + r.h_px - small, r.w_px - n->u, TEXT_LEFT, WIDGET_SMALL, false,
+                n->w.theme->alert_text, text);
+}
+
+/* What the flow says now; a stop is loud, and so is a lost sensor. */
 static int
 draw_sentence(struct panel_pen *n, int x, int y, int w)
 {
     const struct panel *p = n->p;
     char text[VISIT_FLOW_TEXT_MAX];
-    const int h = widget_line_px(&n->w, WIDGET_BODY) * 2 + n->u / 2;
+    const char *lost = sensor_sentence(n);
+    const bool is_stop = p->flow.is_stop_asked;
+    const int lost_px = lost && !is_stop ? widget_line_px(&n->w, WIDGET_SMALL) : 0;
+    const struct paint_rect r = { x, y, w, widget_line_px(&n->w, WIDGET_BODY) * 2 + n->u / 2 + lost_px };
     visit_flow_sentence(&p->flow, text);
-    if (text[0]) {
-        const bool is_stop = p->flow.is_stop_asked;
-        paint_fill(n->w.picture, (struct paint_rect){ x, y, w, h },
-                   is_stop ? n->w.theme->alert : n->w.theme->panel, 1);
+    if (lost && !is_stop)
+        draw_lost(n, r, lost);
+    else if (text[0]) {
+        paint_fill(n->w.picture, r, is_stop ? n->w.theme->alert : n->w.theme->panel, 1);
         panel_wrap(n, x + n->u / 2, y + n->u / 4, w - n->u, 2, WIDGET_BODY,
                     is_stop ? n->w.theme->alert_text : n->w.theme->figure, text);
     }
-    return y + h + n->u / 2;
+    return y + r.h_px + n->u / 2;
 }
 
 static int
@@ -104,10 +139,12 @@ draw_state(struct panel_pen *n, int x, int y, int w)
                                          "running" };
     const struct panel *p = n->p;
     const struct verdict *v = &p->verdict;
+    const bool is_lost = v->sensor != VERDICT_SENSOR_LIVE;
     char text[2 * PANEL_WORDS_MAX], a[24], b[24];
-    PANEL_FILL(n, text, "{1}, {2} steps", panel_word(n, gaits[v->gait]), panel_count(a, (int) v->n_steps));
+    PANEL_FILL(n, text, "{1}, {2} steps", panel_word(n, gaits[is_lost ? STEP_GAIT_UNKNOWN : v->gait]),
+               panel_count(a, (int) v->n_steps));
     y = panel_pair(n, x, y, w, "runner", text);
-    panel_number(a, v->belt_speed_m_s, 1, " m/s");
+    panel_number(a, is_lost && v->is_speed_measured ? (double) NAN : v->belt_speed_m_s, 1, " m/s");
     y = panel_pair(n, x, y, w, "belt", v->is_speed_measured ? PANEL_FILL(n, text, "{1}, measured by the mat", a) : a);
     y = panel_pair(n, x, y, w, "feedback", feedback[p->feedback]);
     PANEL_FILL(n, text, "{1} before, worst now {2}", panel_number(a, p->flow.pain_before, 0, ""),

@@ -23,6 +23,13 @@ live_bar(const struct panel *p, enum metric m)
     return NULL;
 }
 
+/* Grey at once when it is not live any more, a dash after a while. */
+static bool
+is_too_old(const struct panel *p)
+{
+    return panel_age_us(p) > PANEL_STALE_US;
+}
+
 static void
 draw_bar(struct panel_pen *n, const struct paint_rect plot, int i)
 {
@@ -32,7 +39,10 @@ draw_bar(struct panel_pen *n, const struct paint_rect plot, int i)
     const double value = live ? live->value : t->baseline;
     if (!isfinite(value))
         return;
-    const enum theme_side side = !live             ? THEME_UNKNOWN
+    const bool is_stale = live && panel_is_stale(n->p);
+    if (live && is_too_old(n->p))
+        return;
+    const enum theme_side side = !live || is_stale ? THEME_UNKNOWN
                                  : value < t->low  ? THEME_BELOW
                                  : value > t->high ? THEME_ABOVE
                                                    : THEME_IN;
@@ -45,7 +55,7 @@ draw_bar(struct panel_pen *n, const struct paint_rect plot, int i)
                                      .cap_px = n->u * 1.6,
                                      .sign_px = n->u * 1.5,
                                      .line_px = n->u >= 24 ? 3 : 2,
-                                     .rgb = look.rgb,
+                                     .rgb = is_stale ? paint_mix(look.rgb, n->w.theme->ground, 0.5) : look.rgb,
                                      .hollow = look.hollow,
                                      .hatch = look.hatch };
     bar_draw(n->w.picture, n->w.theme, &shape);
@@ -111,8 +121,9 @@ draw_words(struct panel_pen *n, struct paint_rect r, int i, int y)
     const struct verdict_bar *live = live_bar(p, t->metric);
     char value[24], text[PANEL_WORDS_MAX];
     if (live) {
-        panel_text(n, r.x_px, y, r.w_px, TEXT_LEFT, WIDGET_TITLE, true, n->w.theme->figure,
-                    panel_value(value, t->metric, live->value));
+        const double shown = is_too_old(p) ? (double) NAN : live->value;
+        widget_text(&n->w, r.x_px, y, r.w_px, TEXT_LEFT, WIDGET_TITLE, true,
+                    panel_is_stale(p) ? n->w.theme->stale : n->w.theme->figure, panel_value(value, t->metric, shown));
         y += widget_line_px(&n->w, WIDGET_TITLE);
     } else if (panel_is_withheld(p)) {
         panel_text(n, r.x_px, y + n->u / 4, r.w_px, TEXT_LEFT, WIDGET_SMALL, true, n->w.theme->label, "hidden: withheld");
@@ -165,35 +176,6 @@ draw_column(struct panel_pen *n, struct paint_rect r, int i)
                plot.y_px + plot.h_px + n->u / 3);
 }
 
-/* What speaks against the targets, why included; at most max_px high. */
-static void
-draw_warnings(struct panel_pen *n, int x, int y, int w, int max_px)
-{
-    const struct target_edit *e = &n->p->edit;
-    const int end = y + max_px;
-    unsigned told = 0;
-    for (int k = 0; k < e->now.n; k++) {
-        const int i = (n->p->at_target + k) % e->now.n; /* the chosen one's first */
-        const unsigned warnings = target_edit_warnings(e, i);
-        for (unsigned bit = 1; bit <= TARGET_WARN_MANY; bit <<= 1) {
-            char text[TARGET_SENTENCE_MAX];
-            if (!(warnings & bit) || (bit == TARGET_WARN_MANY && (told & bit)))
-                continue;
-            told |= bit;
-            target_warning_sentence(e->now.target, i, e->spread[i], (enum target_warning) bit, text);
-            const int h = panel_wrap(n, x + n->u * 3 / 2, y, w - n->u * 3 / 2, 4, WIDGET_SMALL,
-                                      WIDGET_MEASURE, text);
-            if (y + h > end)
-                return;
-            panel_text(n, x, y, n->u, TEXT_CENTRE, WIDGET_BODY, true, n->w.theme->look[THEME_ABOVE].rgb,
-                        "!");
-            panel_wrap(n, x + n->u * 3 / 2, y, w - n->u * 3 / 2, 4, WIDGET_SMALL, n->w.theme->figure,
-                        text);
-            y += h + n->u / 3;
-        }
-    }
-}
-
 void
 panel_draw_targets(struct panel_pen *n, struct paint_rect r)
 {
@@ -214,8 +196,8 @@ panel_draw_targets(struct panel_pen *n, struct paint_rect r)
                           "can move them then. T makes some by rule now, from what was measured last.");
         return;
     }
-    const int warn_px = n->body.w_px < 44 * n->u ? n->u * 9 / 2 : n->u * 6,
-              line = widget_line_px(&n->w, WIDGET_SMALL);
+    const int max_px = n->body.w_px < 44 * n->u ? n->u * 9 / 2 : n->u * 8, line = widget_line_px(&n->w, WIDGET_SMALL);
+    const int warn_px = panel_warnings_px(n, r.w_px, max_px);
     const struct paint_rect all = { r.x_px, y, r.w_px, r.y_px + r.h_px - y - warn_px - line - n->u };
     int w = all.w_px / p->edit.now.n;
     if (w > n->u * 12)
@@ -228,5 +210,5 @@ panel_draw_targets(struct panel_pen *n, struct paint_rect r)
                panel_word(n, panel_metric_label(here)), step);
     panel_text(n, r.x_px, all.y_px + all.h_px + n->u / 3, r.w_px, TEXT_LEFT, WIDGET_SMALL, false,
                 n->w.theme->label, text);
-    draw_warnings(n, r.x_px, all.y_px + all.h_px + line + n->u, r.w_px, warn_px);
+    panel_draw_warnings(n, r.x_px, all.y_px + all.h_px + line + n->u, r.w_px, max_px);
 }

@@ -75,6 +75,10 @@ const char *panel_calibration_text(struct panel_pen *n, char out[3 * PANEL_WORDS
 /* The targets side by side in r: bands that can be dragged, baseline, bar, warnings below. */
 void panel_draw_targets(struct panel_pen *n, struct paint_rect r);
 
+/* Every warning of every target, in few words each where the whole would take more than max_px. Returns the height. */
+int panel_draw_warnings(struct panel_pen *n, int x, int y, int w, int max_px);
+int panel_warnings_px(struct panel_pen *n, int w, int max_px); /* that height */
+
 /* The sensor's elements as they are now, and below them each judgement of the check with what to do. */
 void panel_draw_sensor(struct panel_pen *n, struct paint_rect r);
 

@@ -118,7 +118,16 @@ panel_targets_follow(struct panel *p, const struct verdict *v)
     struct target_set set;
     if (v->target_version == p->target_version || p->dragged >= 0)
         return;
+    const int n_new = (int) (v->target_version - p->target_version);
     p->target_version = v->target_version;
+    if (p->is_untold) { /* changed here while the sensor was being opened */
+        p->is_untold = false;
+        panel_targets_told(p);
+        return;
+    }
+    p->n_told = p->n_told > n_new ? p->n_told - n_new : 0;
+    if (p->n_told > 0) /* an older one of our own changes: the newest is on its way */
+        return;
     set_of_verdict(v, &set);
     if (set.n == 0 || is_same(&set, &p->edit.now))
         return;
@@ -135,8 +144,11 @@ void
 panel_targets_told(struct panel *p)
 {
     const struct command c = target_edit_command(&p->edit);
-    if (p->has_visit)
-        visit_flow_targets(&p->flow, &c);
+    const bool is_open = p->sensor == PANEL_SENSOR_OPEN;
+    if (p->has_visit && !is_open)
+        p->is_untold = true;
+    else if (p->has_visit && visit_flow_targets(&p->flow, &c))
+        p->n_told++;
     for (int i = 0; i < p->edit.now.n; i++)
         frame_if_tight(p, i);
     panel_visit_sync(p);
@@ -149,12 +161,10 @@ panel_targets_nudge(struct panel *p, int direction)
         return;
     const struct target t = p->edit.now.target[p->at_target];
     const double by = direction * panel_nudge_step(t.metric);
-    if (p->edge == PANEL_EDGE_BAND)
-        target_edit_shift(&p->edit, p->at_target, by);
-    else if (p->edge == PANEL_EDGE_LOW)
-        target_edit_band(&p->edit, p->at_target, fmin(t.low + by, t.high), t.high);
-    else
-        target_edit_band(&p->edit, p->at_target, t.low, fmax(t.high + by, t.low));
+    const double low = p->edge == PANEL_EDGE_HIGH ? t.low : t.low + by, high = p->edge == PANEL_EDGE_LOW ? t.high : t.high + by;
+    /* An edge stops at the other. */
+    target_edit_nudge(&p->edit, p->at_target, (int) p->edge, p->edge == PANEL_EDGE_LOW ? fmin(low, high) : low,
+                      p->edge == PANEL_EDGE_HIGH ? fmax(low, high) : high, p->now);
     panel_targets_told(p);
 }
 
@@ -216,6 +226,7 @@ panel_targets_grab(struct panel *p, int target, enum panel_edge edge, int y_px)
     if (target < 0 || target >= p->edit.now.n)
         return;
     p->n_changes++;
+    target_edit_rest(&p->edit);
     p->at_target = target;
     p->edge = edge == PANEL_EDGE_NONE ? p->edge : edge;
     if (edge == PANEL_EDGE_NONE) /* the column alone: chosen, not moved */

@@ -38,6 +38,8 @@ begin(struct panel *p)
     p->has_visit = true;
     p->is_end_told = p->has_watch = p->is_calibrating = false;
     p->target_version = 0;
+    p->n_told = 0;
+    p->is_untold = false;
     p->n_marks = 0;
     p->feedback = COMMAND_FEEDBACK_BY_PLAN;
     panel_set_sensor(p, PANEL_SENSOR_OPENING, "");
@@ -123,6 +125,20 @@ panel_is_withheld(const struct panel *p)
 {
     return p->is_over_screen && !p->is_peeking && p->has_visit && p->flow.phase == VISIT_FLOW_RUN &&
            !p->verdict.is_feedback_shown;
+}
+
+int64_t
+panel_age_us(const struct panel *p)
+{
+    return p->verdict.last_value_at.us > 0 ? units_host_since_us(p->now, p->verdict.last_value_at) : -1;
+}
+
+bool
+panel_is_stale(const struct panel *p)
+{
+    const struct verdict *v = &p->verdict;
+    return v->sensor != VERDICT_SENSOR_LIVE || panel_age_us(p) > PANEL_STALE_US ||
+           (v->gait != STEP_GAIT_RUNNING && v->gait != STEP_GAIT_UNKNOWN);
 }
 
 void

@@ -67,6 +67,7 @@ panel_words_load(struct panel_words *w, const char *language, const char *dir)
         return ERR_USAGE;
     }
     w->is_spaced = strcmp(language, "ja") != 0;
+    w->is_english = strcmp(language, "en") == 0;
     snprintf(file, sizeof file, "panel-%.2s.ini", language);
     if (words_find(file, dir, path, sizeof path) != ERR_OK) {
         snprintf(w->why, sizeof w->why, "%s is nowhere to be found: the panel is in English", file);
@@ -80,6 +81,12 @@ panel_words_load(struct panel_words *w, const char *language, const char *dir)
     }
     qsort(w->row, (size_t) w->n, sizeof w->row[0], by_key);
     return ERR_OK;
+}
+
+bool
+panel_words_are_english(const struct panel_words *w)
+{
+    return !w || w->n == 0 || w->is_english;
 }
 
 const char *

@@ -25,6 +25,7 @@
 struct panel_words {
     int n;
     bool is_spaced; /* words are parted by blanks: not in Japanese */
+    bool is_english;
     struct {
         char key[PANEL_WORDS_KEY_MAX];
         char text[PANEL_WORDS_MAX];
@@ -34,6 +35,9 @@ struct panel_words {
 
 /* Loads language (two letters). dir NULL = the usual places of words.h. */
 enum err panel_words_load(struct panel_words *w, const char *language, const char *dir);
+
+/* True for NULL too. */
+bool panel_words_are_english(const struct panel_words *w);
 
 /* The key of an English text. */
 void panel_words_key(const char *english, char out[PANEL_WORDS_KEY_MAX]);

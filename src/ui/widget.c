@@ -53,21 +53,51 @@ widget_text(const struct widget_pen *w, int x_px, int y_px, int width_px, enum t
     return text_draw(w->text, w->picture, x, y_px + px, align, px, weight, rgb, 1, text);
 }
 
-/* The longest start of text that fits the width, at a blank where there is one. */
+/* Signs of Japanese, which may begin a line, but for those that close what is before them. */
+static bool
+may_begin_line(const char *utf8)
+{
+    static const char closing[] =
+        "\xE3\x80\x81\xE3\x80\x82\xEF\xBC\x8C\xEF\xBC\x8E\xEF\xBC\x9A\xEF\xBC\x9B"
+        "\xEF\xBC\x81\xEF\xBC\x9F\xEF\xBC\x89\xE3\x80\x8D\xE3\x80\x8F\xE3\x83\xBC"
+        "\xE3\x83\xBB\xE3\x83\x83\xE3\x83\xA3\xE3\x83\xA5\xE3\x83\xA7\xE3\x81\xA3"
+        "\xE3\x82\x83\xE3\x82\x85\xE3\x82\x87\xE3\x80\x85";
+    if ((unsigned char) utf8[0] < 0xE3 || (unsigned char) utf8[0] > 0xEF)
+        return false;
+    for (const char *c = closing; *c; c += 3)
+        if (strncmp(c, utf8, 3) == 0)
+            return false;
+    return true;
+}
+
+/* Bytes up to the next place after `from` where a line may end. */
+static size_t
+next_end(const char *text, size_t from)
+{
+    size_t end = from;
+    while (text[end] && text[end] != ' ' && text[end] != '\n') {
+        end++;
+        if (may_begin_line(text + end))
+            break;
+    }
+    return end;
+}
+
+/* The longest start of text that fits the width, at a blank or between two signs where there is one. */
 static size_t
 take_line(const struct widget_pen *w, int px, const char *text, int width_px)
 {
     char line[WIDGET_MAX_TEXT];
     size_t best = 0, i = 0;
     for (;;) {
-        const size_t end = i + strcspn(text + i, " \n");
+        const size_t end = next_end(text, i);
         snprintf(line, sizeof line, "%.*s", (int) end, text);
         if (best > 0 && text_width_px(w->text, px, TEXT_REGULAR, line) > width_px)
             return best;
         best = end;
-        if (text[end] != ' ')
+        if (text[end] == '\0' || text[end] == '\n')
             return best;
-        i = end + 1;
+        i = end + (text[end] == ' ');
     }
 }
 
@@ -85,7 +115,7 @@ widget_wrap(const struct widget_pen *w, int x_px, int y_px, int width_px, int ma
         if (rgb != WIDGET_MEASURE)
             widget_text(w, x_px, y_px + n * step_px, width_px, TEXT_LEFT, size, false, rgb, line);
         rest += len;
-        rest += *rest != '\0';
+        rest += *rest == ' ' || *rest == '\n';
     }
     return n * step_px;
 }

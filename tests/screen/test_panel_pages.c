@@ -295,8 +295,31 @@ fill_up(void)
     show_calibration();
 }
 
+/* In mid-run, some seconds ago. */
+static void
+lose_sensor(int seconds)
+{
+    struct verdict v = verdict_in_run();
+    v.sensor = VERDICT_SENSOR_QUIET;
+    str_copy(v.message, sizeof v.message, "The sensor is silent. Check its power and its cable.");
+    v.last_value_at.us = 100 * UNITS_US_PER_S;
+    panel_set_verdict(p, &v);
+    panel_set_now(p, (struct host_time){ (100 + seconds) * UNITS_US_PER_S });
+}
+
+/* Every target with every warning that it can have. */
+static void
+warn(void)
+{
+    for (int i = 0; i < 12; i++)
+        key(PANEL_KEY_UP);
+    for (int i = 0; i < p->edit.now.n; i++)
+        p->edit.spread[i] = 100;
+    target_edit_band(&p->edit, 1, 200, 220);
+}
+
 /* Every place that a page or a question can be seen in, one after the other. */
-#define N_SCENES 23
+#define N_SCENES 26
 static const char *
 go_to_scene(int i)
 {
@@ -305,7 +328,8 @@ go_to_scene(int i)
                                                  "note",      "course",   "live",        "skip",
                                                  "stop-asked",  "sensor-mat",
                                                  "sensor-cells", "sensor-switches", "plan-name", "sensor-silent", "calibration", "weigh",
-                                                 "undo-calibration", "visit-first", "visit-full" };
+                                                 "undo-calibration", "visit-first", "visit-full",
+                                                 "live-lost", "live-long-lost", "warned" };
     make_panel();
     draw.drawn = 0; /* another panel than the one before */
     switch (i) {
@@ -390,6 +414,14 @@ go_to_scene(int i)
         break;
     case 22:
         fill_up();
+        break;
+    case 23:
+    case 24:
+        begin_run();
+        lose_sensor(i == 23 ? 2 : 12);
+        break;
+    case 25:
+        warn();
         break;
     default:
         break;

@@ -673,3 +673,83 @@ Test(panel, any_keys_in_any_order_are_survived)
             show(i % 5000 == 0 ? VERDICT_BLOCK_ENDED : VERDICT_BLOCK_COACHED);
     }
 }
+
+Test(panel, forty_nudges_are_undone_at_once_and_done_again)
+{
+    begin_run();
+    take_begin();
+    for (int i = 0; i < 40; i++) {
+        panel_set_now(p, (struct host_time){ i * 200 * UNITS_US_PER_MS });
+        key(PANEL_KEY_UP);
+        take(PANEL_WANTS_COMMAND);
+    }
+    cr_assert_eq(p->edit.now.target[0].low, 205);
+    key('u');
+    cr_assert_eq(take(PANEL_WANTS_COMMAND).command.target[0].low, 165);
+    key('u');
+    nothing_wanted();
+    key('y');
+    cr_assert_eq(take(PANEL_WANTS_COMMAND).command.target[0].low, 205);
+}
+
+/* The coach's answers come one by one, while the next nudges are on their way. */
+Test(panel, the_coachs_older_answers_do_not_take_a_newer_change_back)
+{
+    begin_run();
+    take_begin();
+    struct verdict v = live(VERDICT_BLOCK_COACHED);
+    v.n_bars = 1;
+    v.focus = METRIC_CADENCE_SPM;
+    for (int i = 0; i < 3; i++)
+        key(PANEL_KEY_UP);
+    for (int i = 1; i <= 3; i++) {
+        v.target_version++;
+        v.bar[0] = (struct verdict_bar){ .metric = METRIC_CADENCE_SPM, .low = 165 + i, .high = 172 + i, .baseline = 160 };
+        panel_set_verdict(p, &v);
+        cr_assert_eq(p->edit.now.target[0].low, 168, "after answer %d: %g", i, p->edit.now.target[0].low);
+    }
+    v.target_version++;
+    v.bar[0].low = 170; /* this one is the coach's own */
+    panel_set_verdict(p, &v);
+    cr_assert_eq(p->edit.now.target[0].low, 170);
+}
+
+Test(panel, what_was_changed_while_the_sensor_was_opened_reaches_the_coach)
+{
+    open_visit_page();
+    key(PANEL_KEY_RETURN);
+    take(PANEL_WANTS_SENSOR);
+    key(PANEL_KEY_UP);
+    nothing_wanted();
+    panel_set_sensor(p, PANEL_SENSOR_OPEN, "mat");
+    struct verdict v = live(VERDICT_BLOCK_PAUSED);
+    v.target_version = 1;
+    v.n_bars = 1;
+    v.bar[0] = (struct verdict_bar){ .metric = METRIC_CADENCE_SPM, .low = 165, .high = 172, .baseline = 160 };
+    panel_set_verdict(p, &v);
+    cr_assert_eq(take(PANEL_WANTS_COMMAND).command.target[0].low, 166);
+    cr_assert_eq(p->edit.now.target[0].low, 166);
+}
+
+Test(panel, values_go_stale_with_the_sensor_and_with_age)
+{
+    begin_run();
+    take_begin();
+    struct verdict v = live(VERDICT_BLOCK_COACHED);
+    v.gait = STEP_GAIT_RUNNING;
+    v.last_value_at = (struct host_time){ 10 * UNITS_US_PER_S };
+    panel_set_now(p, (struct host_time){ 11 * UNITS_US_PER_S });
+    panel_set_verdict(p, &v);
+    cr_assert(!panel_is_stale(p));
+    v.sensor = VERDICT_SENSOR_QUIET;
+    panel_set_verdict(p, &v);
+    cr_assert(panel_is_stale(p), "at once");
+    const uint64_t was = p->n_changes;
+    panel_set_now(p, (struct host_time){ 12 * UNITS_US_PER_S });
+    cr_assert_gt(p->n_changes, was, "its age is shown, so it is drawn anew without a verdict");
+    v.sensor = VERDICT_SENSOR_LIVE;
+    panel_set_verdict(p, &v);
+    panel_set_now(p, (struct host_time){ 14100 * UNITS_US_PER_MS });
+    cr_assert(panel_is_stale(p));
+    cr_assert_eq(panel_age_us(p), 4100 * UNITS_US_PER_MS);
+}

@@ -61,6 +61,51 @@ Test(target_edit, a_drag_is_one_edit_and_a_touch_none)
     cr_assert(!target_edit_undo(&edit));
 }
 
+static struct host_time
+at_ms(int ms)
+{
+    return (struct host_time){ ms * UNITS_US_PER_MS };
+}
+
+Test(target_edit, nudges_without_a_pause_are_one_edit)
+{
+    for (int i = 1; i <= 100; i++)
+        target_edit_nudge(&edit, 0, 0, 162 + i, 170 + i, at_ms(100 * i));
+    cr_assert_eq(edit.now.target[0].low, 262);
+    cr_assert(target_edit_undo(&edit));
+    cr_assert_eq(edit.now.target[0].low, 162, "however many there were");
+    cr_assert(!target_edit_undo(&edit));
+    cr_assert(target_edit_redo(&edit));
+    cr_assert_eq(edit.now.target[0].low, 262);
+}
+
+Test(target_edit, a_pause_another_part_another_target_and_another_edit_each_begin_an_edit)
+{
+    target_edit_nudge(&edit, 0, 0, 163, 171, at_ms(0));
+    target_edit_nudge(&edit, 0, 0, 164, 172, at_ms(2000)); /* a pause */
+    target_edit_nudge(&edit, 0, 1, 165, 172, at_ms(2100)); /* the low edge alone */
+    target_edit_nudge(&edit, 1, 1, 202, 280, at_ms(2200));
+    target_edit_focus(&edit, METRIC_CONTACT_MS);
+    target_edit_nudge(&edit, 1, 1, 204, 280, at_ms(2300));
+    target_edit_rest(&edit);
+    target_edit_nudge(&edit, 1, 1, 206, 280, at_ms(2400));
+    int n = 0;
+    while (target_edit_undo(&edit))
+        n++;
+    cr_assert_eq(n, 7);
+    cr_assert(edit.now.target[0].low == 162 && edit.now.target[1].low == 200);
+}
+
+Test(target_edit, nudges_that_come_back_to_where_they_began_are_no_edit)
+{
+    target_edit_nudge(&edit, 0, 0, 163, 171, at_ms(0));
+    target_edit_nudge(&edit, 0, 0, 162, 170, at_ms(100));
+    cr_assert(!target_edit_undo(&edit));
+    target_edit_nudge(&edit, 0, 0, 163, 171, at_ms(200));
+    cr_assert(target_edit_undo(&edit));
+    cr_assert_eq(edit.now.target[0].low, 162);
+}
+
 Test(target_edit, edges_stay_in_order_and_apart_and_finite)
 {
     target_edit_band(&edit, 0, 180, 170);
