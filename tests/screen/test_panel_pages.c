@@ -92,6 +92,7 @@ fill_case(struct panel_case *k)
     }
     k->visit[7].tally.sign[TALLY_LOW_CADENCE] = TALLY_ABSENT;
     k->visit[7].tally.sign[TALLY_LOAD_RATE] = TALLY_PRESENT;
+    str_copy(k->visit[7].marks, sizeof k->visit[7].marks, "3:12, 7:45, 12:01, 15:30, 18:44, 21:09, 22:50, +2");
     snprintf(k->visit[7].notes, sizeof k->visit[7].notes,
              "Quick steps came easily; calves a little tight.\nNext: hills.");
     str_copy(k->visit[7].sensor, sizeof k->visit[7].sensor,

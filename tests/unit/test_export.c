@@ -18,6 +18,7 @@
 #include "aid/store_file.h"
 #include "aid/store_rig.h"
 
+#include <cairo.h>
 #include <criterion/criterion.h>
 #include <math.h>
 #include <unistd.h>
@@ -214,6 +215,45 @@ Test(export, marks_are_told_with_their_times)
     cr_assert_eq(export_json(&store, visit_id, false, f), ERR_OK, "%s", store.why);
     slurp(f);
     cr_assert_eq(python("assert b['marks_s']==[192.4,465.99], b['marks_s']\nassert b['notes'] is None\n"), 0);
+}
+
+/* The visit's page as pixels, the caller's to destroy. */
+static cairo_surface_t *
+draw_page(void)
+{
+    struct course c;
+    char path[128], why[ERR_WHY_MAX];
+    snprintf(path, sizeof path, "%s/page.png", rig.folder);
+    cr_assert_eq(course_of_visit(&store, visit_id, &c), ERR_OK, "%s", store.why);
+    cr_assert_eq(page_visit(&c, path, why), ERR_OK, "%s", why);
+    course_destroy(&c);
+    cairo_surface_t *s = cairo_image_surface_create_from_png(path);
+    cr_assert_eq(cairo_surface_status(s), CAIRO_STATUS_SUCCESS);
+    return s;
+}
+
+/* The visit's 330 s are drawn on 491 points from 64 on. */
+Test(export, a_mark_is_a_tick_on_the_pages_axis_of_time)
+{
+    cairo_surface_t *bare = draw_page();
+    put_mark(165);
+    cairo_surface_t *marked = draw_page();
+    const int width = cairo_image_surface_get_width(bare), stride = cairo_image_surface_get_stride(bare);
+    const double per_pt = width / 595.0;
+    int n_there = 0, n_elsewhere = 0;
+    for (int y = (int) (150 * per_pt); y < (int) (265 * per_pt); y++) /* the plot, between its words */
+        for (int x = 0; x < width; x++) {
+            const size_t at = (size_t) y * (size_t) stride + 4 * (size_t) x;
+            if (memcmp(cairo_image_surface_get_data(bare) + at, cairo_image_surface_get_data(marked) + at, 4) == 0)
+                continue;
+            const bool is_there = fabs(x / per_pt - (64 + 491 * 165.0 / 330)) < 2;
+            n_there += is_there;
+            n_elsewhere += !is_there;
+        }
+    cr_assert_geq(n_there, 8);
+    cr_assert_eq(n_elsewhere, 0);
+    cairo_surface_destroy(bare);
+    cairo_surface_destroy(marked);
 }
 
 Test(export, more_marks_than_fit_are_counted)
