@@ -1,4 +1,5 @@
-/* desk_displays.c - what the panel does when a display goes or comes back in mid-run, and says of the displays. */
+/* desk_displays.c - what the panel does when a display goes or comes back in mid-run, and says of the
+ * displays. */
 #include "app/desk_parts.h"
 #include "base/log.h"
 
@@ -17,8 +18,10 @@ desk_follow_displays(struct desk *d)
     }
     if (desk_wants_window(d) == d->has_window)
         return ERR_OK;
-    log_note("%s", d->has_window ? "one display is left: the panel lies over the runner's screen, Tab shows and hides it"
-                                 : "a second display is there: the panel has its own");
+    log_note("%s",
+             d->has_window
+                 ? "one display is left: the panel lies over the runner's screen, Tab shows and hides it"
+                 : "a second display is there: the panel has its own");
     desk_close_sheets(d);
     d->has_window = !d->has_window;
     const enum err err = d->has_window ? desk_open_window(d) : desk_open_sheets(d);
@@ -28,6 +31,7 @@ desk_follow_displays(struct desk *d)
     d->is_touched = true;
     d->title[0] = '\0';
     canvas_set_title(&d->show.canvas, "Underfoot");
+    canvas_raise(d->has_window ? &d->sheet[DESK_WHOLE] : &d->show.canvas);
     canvas_show_pointer(true);
     d->show.canvas.generation++; /* what the panel lay over is drawn anew */
     return ERR_OK;

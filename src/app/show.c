@@ -153,6 +153,10 @@ static void
 tell_warning(struct show *s)
 {
     const struct screen *screen = &s->screen;
+    if (s->canvas.has_gpu && !s->canvas.is_paced && !s->has_lost_pace) {
+        s->has_lost_pace = true;
+        log_note("the graphics driver does not wait for the display: a timer sets the pace");
+    }
     if (s->is_headless || screen->verdict.n_bars == 0 || strcmp(screen->warning, s->warned) == 0)
         return;
     str_copy(s->warned, sizeof s->warned, screen->warning);

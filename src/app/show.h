@@ -36,7 +36,7 @@ struct show {
     struct screen screen;
     struct hearing hearing;
     struct sound sound;
-    bool is_open, is_headless, has_lost_sound;
+    bool is_open, is_headless, has_lost_sound, has_lost_pace;
     unsigned n_warnings;                /* sentences of screen.warning told so far; each is told once while it stands */
     char warned[SCREEN_WARNING_MAX];    /* the newest of them */
     struct host_time presented; /* when the newest verdict was on the display; us 0 = none yet */

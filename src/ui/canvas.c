@@ -466,6 +466,15 @@ canvas_set_title(struct canvas *c, const char *title)
         SDL_SetWindowTitle(c->window, title);
 }
 
+void
+canvas_raise(struct canvas *c)
+{
+    if (c->window == NULL)
+        return;
+    SDL_RaiseWindow(c->window);
+    SDL_SetWindowInputFocus(c->window); /* without a window manager raising does not bring the keys */
+}
+
 int
 canvas_n_displays(void)
 {

@@ -6,7 +6,7 @@
  *      they go to the window's own surface, or where there is none (Wayland) to an emulated renderer. Headless there is no window and no display, only the picture:
  *      the same, bit for bit.
  *
- * Display gone and back: a window in full screen returns to its own; canvas.h looks round once a second, and for a new
+ * Display gone and back: a window in full screen returns to its own. Once a second it is looked for, and for a new
  *      size or pitch besides.
  *
  * Memory: taken in canvas_open and when the window's size changes; none while drawing.
@@ -122,6 +122,9 @@ struct canvas_event canvas_take_event_of(struct canvas *const *canvas, int n, in
 
 /* The window's title, as lists of windows and screen readers have it. Headless it does nothing. */
 void canvas_set_title(struct canvas *c, const char *title);
+
+/* Brings the window to the front, and the keys to it. Headless it does nothing. */
+void canvas_raise(struct canvas *c);
 
 /* How many displays with a picture of their own there are by SDL's list, which may be that of the start; 0 before a
  * window was opened. */

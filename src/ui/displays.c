@@ -18,8 +18,10 @@ struct randr {
 static bool
 load_randr(void *library, struct randr *r)
 {
-    void *const at[] = { SDL_LoadFunction(library, "XRRQueryExtension"), SDL_LoadFunction(library, "XRRQueryVersion"),
-                         SDL_LoadFunction(library, "XRRGetMonitors"), SDL_LoadFunction(library, "XRRFreeMonitors") };
+    void *const at[] = { SDL_LoadFunction(library, "XRRQueryExtension"),
+                         SDL_LoadFunction(library, "XRRQueryVersion"),
+                         SDL_LoadFunction(library, "XRRGetMonitors"),
+                         SDL_LoadFunction(library, "XRRFreeMonitors") };
     /* By memcpy: ISO C has no cast from an object's pointer to a function's. */
     memcpy(&r->has, &at[0], sizeof at[0]);
     memcpy(&r->version, &at[1], sizeof at[0]);
@@ -36,8 +38,8 @@ ask_server(const SDL_SysWMinfo *info, struct paint_rect *place)
     struct randr r;
     int n = -1, major = 0, minor = 0, event, error;
     Display *const server = info->info.x11.display;
-    if (library && load_randr(library, &r) && r.has(server, &event, &error) && r.version(server, &major, &minor) &&
-        (major > 1 || minor >= 5)) {
+    if (library && load_randr(library, &r) && r.has(server, &event, &error) &&
+        r.version(server, &major, &minor) && (major > 1 || minor >= 5)) {
         XRRMonitorInfo *const all = r.get(server, DefaultRootWindow(server), 1, &n);
         n = all ? SDL_min(n, DISPLAYS_MAX) : -1;
         for (int i = 0; i < n; i++)

@@ -444,6 +444,45 @@ Test(panel_chain, a_mouse_does_what_keys_do)
     WAIT_FOR(has_runner("R-030", &runner));
 }
 
+static bool
+xrandr(const char *a, const char *b, const char *c, const char *d)
+{
+    struct process p = { .pid = 0 };
+    const char *const argv[] = { "/usr/bin/env", r->env, find_tool("xrandr"), a, b, c, d, NULL };
+    return process_run(&p, r->files.folder, "xrandr", 10000, argv) == 0;
+}
+
+/* Xvfb has one output; RandR lets it be called two monitors, which is what the program asks for. */
+Test(panel_chain, a_display_that_comes_and_goes_in_mid_run_moves_the_panel_and_the_visit_goes_on)
+{
+    struct store_visit v = { .n_steps = 0 };
+    if (!start())
+        return;
+    if (!find_tool("xrandr")) {
+        printf("skipped: no xrandr here\n");
+        return;
+    }
+    add_runner();
+    WAIT_FOR(stands_at("Runners,.ready"));
+    keys("F2");
+    WAIT_FOR(stands_at("Visit,.ready"));
+    keys("p p p p p p p p F1");
+    begin_visit();
+    cr_assert(xrandr("--setmonitor", "left", "640/300x720/170+0+0", "screen"));
+    cr_assert(xrandr("--setmonitor", "right", "640/300x720/170+640+0", "none"));
+    WAIT_FOR(tool("search --name ^Underfoot$") && stands_at("Live,.ready")); /* a window each */
+    picture("two-displays");
+    nap_ms(2000);
+    cr_assert(xrandr("--delmonitor", "right", NULL, NULL));
+    WAIT_FOR(!tool("search --name ^Underfoot$"));
+    picture("one-display-left");
+    nap_ms(1000);
+    end_visit();
+    cr_assert(has_visit(&v));
+    cr_assert(v.is_finished);
+    cr_assert_gt(v.n_steps, 10);
+}
+
 Test(panel_chain, a_terminated_program_keeps_the_visit)
 {
     struct store_visit v;
