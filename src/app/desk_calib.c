@@ -1,4 +1,5 @@
 /* desk_calib.c - the panel's calibrations, by the worker: measured by the reading thread, finished and kept here. */
+#include "app/check_report.h"
 #include "app/desk_work.h"
 #include "base/monotime.h"
 #include "base/str.h"
@@ -15,20 +16,11 @@ static void
 answer(struct desk_work *w, const struct panel_calibration *c)
 {
     pthread_mutex_lock(&w->guard);
+    const bool is_due = w->answer.has_calibration && w->answer.calibration.is_changed; /* not taken yet */
     w->answer.calibration = *c;
+    w->answer.calibration.is_changed |= is_due;
     w->answer.has_calibration = true;
     pthread_mutex_unlock(&w->guard);
-}
-
-static bool
-take_profile(void *context, const char *name, const char *path, bool is_own)
-{
-    struct panel_calibration *c = context;
-    (void) path;
-    (void) is_own;
-    if (str_copy(c->profiles[c->n_profiles], sizeof c->profiles[0], name))
-        c->n_profiles++;
-    return c->n_profiles < PANEL_MAX_PROFILES;
 }
 
 static int
@@ -37,14 +29,44 @@ compare(const void *a, const void *b)
     return strcmp(a, b);
 }
 
+struct profile_list {
+    struct panel_calibration *out;
+    struct sense_profile *profile; /* scratch; NULL: no memory, then all of them */
+    const char *kind;              /* of the sensor; NULL: not known */
+};
+
+/* Only those that the sensor may be read by. */
+static bool
+take_profile(void *context, const char *name, const char *path, bool is_own)
+{
+    struct profile_list *l = context;
+    struct panel_calibration *c = l->out;
+    char why[ERR_WHY_MAX];
+    (void) is_own;
+    if (l->profile && (profile_load(l->profile, path, why) != ERR_OK ||
+                       (l->kind && strcmp(check_report_kind(l->profile), l->kind) != 0)))
+        return true;
+    if (str_copy(c->profiles[c->n_profiles], sizeof c->profiles[0], name))
+        c->n_profiles++;
+    return c->n_profiles < PANEL_MAX_PROFILES;
+}
+
+static void
+list_profiles(const struct desk_run *r, struct panel_calibration *out)
+{
+    struct profile_list list = { out, malloc(sizeof *list.profile), r->kind };
+    places_list("sensors", take_profile, &list);
+    free(list.profile);
+    qsort(out->profiles, (size_t) out->n_profiles, sizeof out->profiles[0], compare);
+}
+
 /* What the panel shows of it. is_changed: something else is in force now. */
 static void
 show(struct desk_work *w, bool is_changed)
 {
     const struct calibration *c = &w->run->calibration;
     struct panel_calibration out = { .is_changed = is_changed };
-    places_list("sensors", take_profile, &out);
-    qsort(out.profiles, (size_t) out.n_profiles, sizeof out.profiles[0], compare);
+    list_profiles(w->run, &out);
     if (w->run->profile[0]) {
         const char *slash = strrchr(w->run->profile, '/');
         str_copy(out.profile, sizeof out.profile, slash ? slash + 1 : w->run->profile);
@@ -59,6 +81,12 @@ show(struct desk_work *w, bool is_changed)
         }
     }
     answer(w, &out);
+}
+
+void
+desk_calib_show(struct desk_work *w)
+{
+    show(w, false);
 }
 
 /* Loads what is in force now. False: said why. */

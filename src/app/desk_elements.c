@@ -1,5 +1,6 @@
 #include "app/desk_elements.h"
 
+#include "sense/cells.h"
 #include "sense/check.h"
 
 #include <math.h>
@@ -40,6 +41,7 @@ desk_elements_fill(struct panel_elements *e, const struct sense_profile *p, cons
     memset(e, 0, sizeof *e);
     e->kind = p->kind;
     e->total_n = frame->force_n;
+    e->is_relative = (frame->flags & FRAME_RELATIVE) != 0;
     if (p->kind == FRAME_KIND_MAT) {
         fill_mat(e, p, packet);
         return;
@@ -49,7 +51,7 @@ desk_elements_fill(struct panel_elements *e, const struct sense_profile *p, cons
     for (int i = 0; i < e->n_cols; i++) {
         check_element_name(p, i, e->name[i], sizeof e->name[i]);
         if (p->kind == FRAME_KIND_CELLS)
-            e->share[i] = share_of((packet->channel_counts[i] - p->cell[i].offset_counts) * p->cell[i].gain_n_per_count,
+            e->share[i] = share_of((packet->channel_counts[i] - p->cell[i].offset_counts) * cells_gain_n_per_count(p, i),
                                    PANEL_CELL_FULL_N);
         else
             e->share[i] = share_of(frame->switches->load[i], 1);

@@ -98,6 +98,8 @@ desk_run_open(struct desk_run *r, const struct panel_request *request, const str
         err = reader_wait_ready(&r->reader, APP_READY_MS);
     if (err == ERR_OK) {
         r->visit_config.sensor_kind = pipeline_kind_name(&r->session.pipeline);
+        if (r->profile[0] == '\0')
+            r->kind = r->visit_config.sensor_kind;
         memcpy(r->sensor_name, r->reader.source.path, sizeof r->sensor_name);
         r->visit_config.sensor_name = r->sensor_name;
         r->visit_config.rate_hz = sense_rate_hz(&r->session.pipeline.sense);

@@ -30,6 +30,7 @@ struct desk_run {
     char sensor_name[SOURCE_PATH_MAX];
     struct calibration calibration; /* of the profile that is named */
     char profile[PLACES_PATH_MAX];  /* "": none */
+    const char *kind;               /* of the sensor, as it said itself when it was opened without a profile; NULL */
     struct desk_watch watch;
     struct check_report check; /* as the visit begins; valid when has_check */
     bool has_check;

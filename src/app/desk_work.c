@@ -245,6 +245,7 @@ open_sensor(struct desk_work *w, const struct panel_request *q)
         say_sensor(w, PANEL_SENSOR_OPEN, w->run->says);
     else
         say_sensor(w, PANEL_SENSOR_REFUSED, w->run->why);
+    desk_calib_show(w);
 }
 
 static void

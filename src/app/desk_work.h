@@ -55,6 +55,8 @@ bool desk_work_take(struct desk_work *w, struct desk_answer *out);
 void desk_calib_do(struct desk_work *w, const struct panel_request *q);
 /* The profile that the program was started with. */
 void desk_calib_begin(struct desk_work *w);
+/* For the panel: what is in force, and the profiles that the sensor may be read by. */
+void desk_calib_show(struct desk_work *w);
 
 /* By the worker: a sentence for the message line. */
 void desk_work_say(struct desk_work *w, const char *message);

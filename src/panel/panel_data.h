@@ -75,6 +75,7 @@ struct panel_elements {
     float share[PANEL_MAX_SIDE * PANEL_MAX_SIDE]; /* row-major; 0 nothing, 1 full scale (cells:
                                                    * PANEL_CELL_FULL_N); NAN: not known */
     double total_n;     /* NAN: not known */
+    bool is_relative;   /* uncalibrated: newton are the sensor's own */
     char name[PACKET_MAX_CELLS][16]; /* of cells and zones */
 };
 #define PANEL_CELL_FULL_N 500.0

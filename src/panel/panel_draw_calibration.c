@@ -35,6 +35,17 @@ draw_history(struct panel_pen *n, int x, int y, int w, int bottom)
     return y;
 }
 
+/* How the sensor that it is for stands. */
+static const char *
+sensor_words(const struct panel *p)
+{
+    if (p->sensor == PANEL_SENSOR_OPENING)
+        return "Looking for the sensor\xE2\x80\xA6 keep the belt empty.";
+    if (p->sensor == PANEL_SENSOR_OPEN && p->verdict.sensor != VERDICT_SENSOR_LIVE && p->verdict.message[0])
+        return p->verdict.message;
+    return p->sensor == PANEL_SENSOR_CLOSED ? "Enter looks for the sensor and checks it." : p->sensor_text;
+}
+
 /* What people are to do now, or what is possible. */
 static void
 draw_now(struct panel_pen *n, int x, int y, int w)
@@ -45,11 +56,14 @@ draw_now(struct panel_pen *n, int x, int y, int w)
     if (p->is_calibrating)
         PANEL_FILL(n, text, "{1} s more: {2}", panel_number(seconds, has_time ? ceil(p->watch.calib_left_s) : (double) NAN, 0, ""),
                    panel_word(n, calib_please(p->calib_what)));
+    else if (p->message[0]) /* what came of the last one; below the sheet it would be dim */
+        str_copy(text, sizeof text, panel_word(n, p->message));
     else
         str_copy(text, sizeof text,
                  panel_word(n, "Zero: nobody on. Weigh: somebody stands still in the middle. Even out: a roller goes over all "
                                "of a mat, 30 s. The belt is stopped."));
-    panel_wrap(n, x, y, w, 3, WIDGET_SMALL, p->is_calibrating ? n->w.theme->figure : n->w.theme->label, text);
+    panel_wrap(n, x, y, w, 3, WIDGET_SMALL, p->is_calibrating || p->message[0] ? n->w.theme->figure : n->w.theme->label,
+               text);
 }
 
 static void
@@ -74,7 +88,8 @@ draw_calibration(struct panel_pen *n)
         paint_disc(n->w.picture, (struct paint_point){ r.x_px + n->u * 0.4, y + n->u * 0.6 }, n->u * 0.3, n->w.theme->alert, 1);
     const int indent = is_due ? n->u * 5 / 4 : 0;
     y += panel_wrap(n, r.x_px + indent, y, r.w_px - indent, 2, WIDGET_BODY, n->w.theme->figure,
-                    panel_calibration_text(n, text)) + n->u / 2;
+                    panel_calibration_text(n, text));
+    y += panel_wrap(n, r.x_px, y, r.w_px, 2, WIDGET_SMALL, n->w.theme->label, sensor_words(n->p)) + n->u / 2;
     draw_now(n, r.x_px, by - 3 * line - gap, r.w_px);
     draw_history(n, r.x_px, y, r.w_px, by - 3 * line - n->u);
     for (int i = 0; i < 6; i++)

@@ -39,7 +39,7 @@ draw_bars(struct panel_pen *n, struct paint_rect r, const struct panel_elements 
         paint_fill(n->w.picture, track, t->track, 1);
         paint_fill(n->w.picture, (struct paint_rect){ track.x_px, track.y_px + h - fill, track.w_px, fill }, rgb, 1);
         if (e->kind == FRAME_KIND_CELLS)
-            panel_number(text, (double) e->share[i] * PANEL_CELL_FULL_N, 0, " N");
+            panel_number(text, (double) e->share[i] * PANEL_CELL_FULL_N, 0, e->is_relative ? "" : " N");
         else
             panel_number(text, 100 * (double) e->share[i], 0, " %");
         widget_text(&n->w, track.x_px, r.y_px, track.w_px, TEXT_CENTRE, WIDGET_SMALL, false, rgb, text);
@@ -110,11 +110,11 @@ draw_picture(struct panel_pen *n, struct paint_rect r)
     const bool is_live = panel_sensor_is_live(n->p);
     const uint32_t rgb = is_live ? t->figure : paint_mix(t->track, t->label, 0.5);
     if (!is_live) {
-        const int line = widget_line_px(&n->w, WIDGET_BODY);
-        panel_text(n, r.x_px, r.y_px, r.w_px, TEXT_LEFT, WIDGET_BODY, true, t->alert,
-                   "Nothing comes from the sensor: what is grey is old.");
-        r.y_px += line;
-        r.h_px -= line;
+        int h = panel_wrap(n, r.x_px, r.y_px, r.w_px, 2, WIDGET_BODY, t->alert,
+                           "Nothing comes from the sensor: what is grey is old.");
+        h += panel_wrap(n, r.x_px, r.y_px + h, r.w_px, 2, WIDGET_SMALL, t->figure, n->p->verdict.message);
+        r.y_px += h;
+        r.h_px -= h;
     }
     if (e->n_rows <= 0 || e->n_cols <= 0 || r.h_px < 3 * n->u)
         return;
@@ -131,8 +131,10 @@ panel_draw_sensor(struct panel_pen *n, struct paint_rect r)
     const int y = panel_heading(n, r.x_px, r.y_px, r.w_px, "Sensor");
     const int h = r.y_px + r.h_px - y, most = h * 3 / 4;
     if (!p->has_watch) {
-        panel_wrap(n, r.x_px, y, r.w_px, 2, WIDGET_SMALL, n->w.theme->label,
-                   "Looking for the sensor\xE2\x80\xA6 keep the belt empty.");
+        panel_wrap(n, r.x_px, y, r.w_px, 3, WIDGET_SMALL, n->w.theme->label,
+                   p->sensor == PANEL_SENSOR_OPEN && p->verdict.message[0] ? p->verdict.message
+                   : p->sensor == PANEL_SENSOR_REFUSED                     ? ""
+                                                       : "Looking for the sensor\xE2\x80\xA6 keep the belt empty.");
         return;
     }
     const bool is_brief = p->watch.has_check && draw_list(n, r.x_px, y, r.w_px, false, false) > most;

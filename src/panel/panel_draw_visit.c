@@ -137,6 +137,8 @@ draw_check(struct panel_pen *n, int x, int y, int w)
     const bool is_here = p->flow.phase == VISIT_FLOW_CHECK;
     const char *next = !is_here               ? ""
                        : !p->watch.has_check  ? "Looking at the empty sensor for a few seconds: nobody on it, please."
+                       : c->is_occupied && !p->watch.is_loaded
+                           ? "Somebody seems to be on it: get off, stop the belt, and K checks again."
                        : !p->watch.is_loaded  ? "Now have somebody step on, walk over all of it and press single spots; L tells that "
                                                 "it begins."
                                               : "Go on loading all of it, until nothing is untested that matters.";

@@ -83,6 +83,7 @@ struct check_report {
     enum check_grade grade; /* the worst */
     double seconds_empty, seconds_loaded;
     bool is_relative; /* forces are in the uncalibrated sensor's own newton */
+    bool is_occupied; /* somebody was on it while it should have been empty */
     struct check_finding finding[CHECK_N_ITEMS];
 };
 

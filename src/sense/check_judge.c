@@ -375,10 +375,8 @@ judge_crosstalk(struct judging *j)
 {
     const struct check *c = j->c;
     struct check_finding *f = &j->out->finding[CHECK_CROSSTALK];
-    if (j->p->kind != FRAME_KIND_MAT) {
-        say(f, "only a mat's rows and columns can talk to each other");
+    if (j->p->kind != FRAME_KIND_MAT)
         return;
-    }
     if (c->n_ghost_row + c->n_ghost_col < CHECK_DEAD_FRAMES) {
         say(f, "not seen: press single spots with a thumb, one after another, all over the mat");
         return;
@@ -432,7 +430,9 @@ sum_up(struct judging *j)
                       : "";
         if (f->grade > out->grade)
             out->grade = f->grade;
-        if (f->grade == CHECK_UNTESTED && f->says[0] == '\0')
+        if (i == CHECK_CROSSTALK && j->p->kind != FRAME_KIND_MAT)
+            say(f, "only a mat's rows and columns can talk to each other");
+        else if (f->grade == CHECK_UNTESTED && f->says[0] == '\0')
             say(f, i >= CHECK_DEAD ? "needs somebody to load the sensor" : "too little was heard to tell");
     }
 }
@@ -468,5 +468,6 @@ check_judge(const struct check *c, const struct check_line *line, struct check_r
         judge_saturated(&j);
         judge_crosstalk(&j);
     }
+    out->is_occupied = j.is_occupied;
     sum_up(&j);
 }

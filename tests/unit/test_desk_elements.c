@@ -1,4 +1,4 @@
-/* needs: app/desk_elements.c sense/check.c */
+/* needs: app/desk_elements.c sense/cells.c sense/check.c */
 /* What each element of a sensor carries, as the panel shows it. */
 #include "app/desk_elements.h"
 
