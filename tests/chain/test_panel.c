@@ -67,9 +67,9 @@ start_display(void)
 }
 
 static void
-start_desk(void)
+start_desk(const char *kind, const char *scenario, const char *profile)
 {
-    const char *const mimic[] = { process_program(), "mimic", "--pace", "4", NULL };
+    const char *const mimic[] = { process_program(), "mimic", "--pace", "4", "--kind", kind, "--scenario", scenario, NULL };
     cr_assert(process_start(&r->mimic, r->files.folder, "mimic", mimic));
     cr_assert(process_first_line(r->mimic.out_path, r->port, sizeof r->port, PATIENCE_MS));
     /* The window system's libraries keep memory of their own to the end; ours is watched by the other tests.
@@ -81,6 +81,8 @@ start_desk(void)
                                  process_program(),
                                  "--port",
                                  r->port,
+                                 profile ? "--profile" : NULL,
+                                 profile,
                                  NULL };
     cr_assert(process_start(&r->desk, r->files.folder, "desk", desk));
 }
@@ -96,15 +98,21 @@ make_rig(void)
 
 /* In the test itself, so that what was started is ended whatever fails. False where the tools are missing. */
 static bool
-start(void)
+start_with(const char *kind, const char *scenario, const char *profile)
 {
     if (!r->has_tools) {
         printf("skipped: no Xvfb or xdotool here\n");
         return false;
     }
     start_display();
-    start_desk();
+    start_desk(kind, scenario, profile);
     return true;
+}
+
+static bool
+start(void)
+{
+    return start_with("mat", "steady", NULL);
 }
 
 static void
@@ -481,6 +489,46 @@ Test(panel_chain, a_display_that_comes_and_goes_in_mid_run_moves_the_panel_and_t
     cr_assert(has_visit(&v));
     cr_assert(v.is_finished);
     cr_assert_gt(v.n_steps, 10);
+}
+
+/* The history as the command tells it: what is kept is the same. */
+static bool
+history_says(const char *words)
+{
+    struct process p = { .pid = 0 };
+    char text[2000];
+    const char *const argv[] = { "/usr/bin/env", "UNDERFOOT_PROFILES=profiles", process_program(), "calibrate", "history",
+                                 "--profile",    "cells-4",                     NULL };
+    return process_run(&p, r->files.folder, "history", 10000, argv) == 0 &&
+           strstr(process_read(p.out_path, text, sizeof text), words) != NULL;
+}
+
+Test(panel_chain, the_sensor_is_weighed_and_that_is_taken_back_in_the_panel)
+{
+    if (!start_with("cells", "stand", "cells-4"))
+        return;
+    add_runner();
+    keys("Return");
+    WAIT_FOR(stands_at("Visit,.ready"));
+    keys("Return");
+    WAIT_FOR(stands_at("Visit,.sensor"));
+    keys("z");
+    WAIT_FOR(stands_at("Visit,.calibration"));
+    keys("w");
+    WAIT_FOR(stands_at("Visit,.mass"));
+    keys("Return");
+    WAIT_FOR(history_says("mass      71.5 kg"));
+    cr_assert(history_says("in force: gain by a standing mass"));
+    picture("calibration");
+    nap_ms(1500); /* the sensor is opened anew, with it */
+    keys("u");
+    WAIT_FOR(stands_at("Visit,.undo"));
+    keys("y");
+    WAIT_FOR(history_says("(taken back)"));
+    cr_assert(history_says("in force: the profile's own values"));
+    keys("Escape");
+    WAIT_FOR(stands_at("Visit,.sensor"));
+    picture("after-calibration");
 }
 
 Test(panel_chain, a_terminated_program_keeps_the_visit)
