@@ -18,44 +18,55 @@ keep_now(struct desk *d, const struct panel_request *q)
     visit_put_note(&d->run.visit, &note);
 }
 
-void
-desk_obey(struct desk *d, const struct panel_request *q)
+/* What needs no worker. False: it does. */
+static bool
+obey_now(struct desk *d, const struct panel_request *q)
 {
     const bool is_keeping = d->is_run_open && atomic_load(&d->run.is_keeping);
-    switch (q->kind) {
+    switch ((int) q->kind) {
     case PANEL_WANTS_HIDE:
         desk_set_shown(d, false);
-        return;
+        return true;
     case PANEL_WANTS_MUTE:
         sound_set_muted(&d->show.sound, !d->show.sound.is_muted);
-        return;
+        return true;
     case PANEL_WANTS_LEAVE:
         d->is_leaving = true;
-        return;
+        return true;
     case PANEL_WANTS_COMMAND:
         if (d->is_run_open && !session_command(&d->run.session, &q->command))
             panel_say(&d->panel, "Too much at once: try that again.");
-        return;
+        return true;
+    case PANEL_WANTS_LOAD:
+        if (d->is_run_open)
+            desk_watch_load(&d->run.watch);
+        return true;
+    case PANEL_WANTS_NO_CALIBRATE:
+        atomic_store(&d->work.is_calibration_left, true);
+        return true;
     case PANEL_WANTS_PAIN:
     case PANEL_WANTS_NOTE:
-        if (is_keeping && q->visit_id == 0 &&
-            !(q->kind == PANEL_WANTS_PAIN && q->pain.when != VISIT_FLOW_PAIN_WAS_DURING)) {
-            keep_now(d, q);
-            return;
-        }
-        break;
+        if (!is_keeping || q->visit_id != 0 ||
+            (q->kind == PANEL_WANTS_PAIN && q->pain.when != VISIT_FLOW_PAIN_WAS_DURING))
+            return false;
+        keep_now(d, q);
+        return true;
+    default:
+        return false;
+    }
+}
+
+void
+desk_obey(struct desk *d, const struct panel_request *q)
+{
+    if (obey_now(d, q))
+        return;
+    switch ((int) q->kind) {
     case PANEL_WANTS_RUN:
         d->run.has_check = d->panel.has_watch && d->panel.watch.has_check; /* the worker's from now on */
         d->run.check = d->panel.watch.check;
         d->is_begin_due = true;
         break;
-    case PANEL_WANTS_LOAD:
-        if (d->is_run_open)
-            desk_watch_load(&d->run.watch);
-        return;
-    case PANEL_WANTS_NO_CALIBRATE:
-        atomic_store(&d->work.is_calibration_left, true);
-        return;
     case PANEL_WANTS_CALIBRATE:
         atomic_store(&d->work.is_calibration_left, false);
         break;
@@ -68,16 +79,7 @@ desk_obey(struct desk *d, const struct panel_request *q)
     case PANEL_WANTS_CLOSE:
         d->is_run_open = false; /* the worker's from now on */
         break;
-    case PANEL_WANTS_NOTHING:
-    case PANEL_WANTS_RUNNERS:
-    case PANEL_WANTS_SAVE_RUNNER:
-    case PANEL_WANTS_FORGET:
-    case PANEL_WANTS_CASE:
-    case PANEL_WANTS_TICKS:
-    case PANEL_WANTS_PRINT:
-    case PANEL_WANTS_COPY:
-    case PANEL_WANTS_UNDO_CALIBRATION:
-    case PANEL_WANTS_PROFILE:
+    default:
         break;
     }
     if (!desk_work_put(&d->work, q))

@@ -217,6 +217,10 @@ bool panel_is_typing(const struct panel *p);
 /* Step by which the arrows move a target of this metric. */
 double panel_nudge_step(enum metric m);
 
+/* panel_ask.c: an action, or what is typed, while something is asked over a page. */
+void panel_ask_do(struct panel *p, enum panel_action action, int number);
+void panel_ask_type(struct panel *p, const char *utf8);
+
 /* panel_targets.c: dragging, nudging, taking over. */
 void panel_targets_begin(struct panel *p, const struct target_set *set, const double *spread);
 void panel_targets_follow(struct panel *p, const struct verdict *v);
@@ -229,7 +233,12 @@ void panel_targets_drop(struct panel *p);
 double panel_axis_value(const struct panel_axis *a, int y_px);
 int panel_axis_y(const struct panel_axis *a, double value); /* cut to the axis */
 
+/* panel_run.c: keys of the run; and those of targets, before it too. */
+void panel_run_do(struct panel *p, enum panel_action action, int number);
+bool panel_run_is_of_targets(struct panel *p, enum panel_action action); /* done, then */
+
 /* panel_visit.c: the visit's way through its phases. */
+void panel_visit_ask(struct panel *p, bool is_effort); /* pain, or effort */
 void panel_visit_go_on(struct panel *p);
 void panel_visit_do(struct panel *p, enum panel_action action, int number);
 void panel_visit_refused(struct panel *p); /* the store took no visit: back to the visit page */

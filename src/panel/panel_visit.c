@@ -15,8 +15,8 @@ to_page(struct panel *p, enum panel_page page)
     p->context = (enum panel_context) page;
 }
 
-static void
-ask_number(struct panel *p, bool is_effort)
+void
+panel_visit_ask(struct panel *p, bool is_effort)
 {
     p->is_effort_asked = is_effort;
     p->number = -1;
@@ -72,7 +72,7 @@ panel_visit_go_on(struct panel *p)
     }
     const enum visit_flow_phase was = p->flow.phase;
     if (was == VISIT_FLOW_PAIN_BEFORE && !p->flow.is_answered) { /* the question was left */
-        ask_number(p, false);
+        panel_visit_ask(p, false);
         return;
     }
     if (!visit_flow_next(&p->flow, why)) {
@@ -80,7 +80,7 @@ panel_visit_go_on(struct panel *p)
         return;
     }
     if (p->flow.phase == VISIT_FLOW_PAIN_BEFORE)
-        ask_number(p, false);
+        panel_visit_ask(p, false);
     if (was == VISIT_FLOW_PAIN_BEFORE && p->flow.phase == VISIT_FLOW_RUN) {
         struct panel_request *r = panel_want(p, PANEL_WANTS_RUN);
         ticks_text(p, r->text, sizeof r->text);
@@ -108,7 +108,7 @@ panel_visit_sync(struct panel *p)
         panel_want(p, PANEL_WANTS_END);
         p->page = PANEL_SUMMARY;
         if (p->context != PANEL_IN_NOTE) /* a note that is being written stays */
-            ask_number(p, false);
+            panel_visit_ask(p, false);
     }
 }
 
@@ -118,27 +118,6 @@ close_visit(struct panel *p)
     panel_want(p, PANEL_WANTS_CLOSE);
     p->has_visit = false;
     panel_set_sensor(p, PANEL_SENSOR_CLOSED, "");
-}
-
-bool
-panel_is_withheld(const struct panel *p)
-{
-    return p->is_over_screen && !p->is_peeking && p->has_visit && p->flow.phase == VISIT_FLOW_RUN &&
-           !p->verdict.is_feedback_shown;
-}
-
-int64_t
-panel_age_us(const struct panel *p)
-{
-    return p->verdict.last_value_at.us > 0 ? units_host_since_us(p->now, p->verdict.last_value_at) : -1;
-}
-
-bool
-panel_is_stale(const struct panel *p)
-{
-    const struct verdict *v = &p->verdict;
-    return v->sensor != VERDICT_SENSOR_LIVE || panel_age_us(p) > PANEL_STALE_US ||
-           (v->gait != STEP_GAIT_RUNNING && v->gait != STEP_GAIT_UNKNOWN);
 }
 
 void
@@ -169,7 +148,7 @@ panel_visit_number(struct panel *p, bool is_passed)
     if (p->flow.phase == VISIT_FLOW_PAIN_BEFORE)
         panel_visit_go_on(p);
     else if (p->flow.phase == VISIT_FLOW_AFTER && !p->is_effort_asked && isnan(p->flow.effort))
-        ask_number(p, true);
+        panel_visit_ask(p, true);
 }
 
 static void
@@ -249,116 +228,10 @@ stop(struct panel *p, bool is_sure)
     }
 }
 
-static void
-run_do(struct panel *p, enum panel_action action, int number)
-{
-    const double speed_m_s = p->verdict.belt_speed_m_s;
-    switch ((int) action) {
-    case PANEL_DO_PAUSE:
-        if (p->verdict.is_paused || p->flow.is_stop_asked)
-            visit_flow_resume(&p->flow);
-        else
-            visit_flow_pause(&p->flow);
-        break;
-    case PANEL_DO_SKIP:
-        if (number)
-            visit_flow_skip(&p->flow);
-        else
-            p->context = PANEL_ASK_SKIP;
-        break;
-    case PANEL_DO_EXTEND:
-        visit_flow_extend(&p->flow, 60);
-        panel_say(p, "One minute more.");
-        break;
-    case PANEL_DO_FEEDBACK:
-        p->feedback = (enum command_feedback)((p->feedback + 1) % 3);
-        visit_flow_feedback(&p->flow, p->feedback);
-        break;
-    case PANEL_DO_FASTER:
-    case PANEL_DO_SLOWER: {
-        if (p->verdict.is_speed_measured) {
-            panel_say(p, "The belt's speed is measured by the mat.");
-            break;
-        }
-        const double from = isnan(speed_m_s) ? p->kase.usual_speed_m_s : speed_m_s;
-        const double to =
-            0.1 * round(10 * (isnan(from) ? 2.5 : from)) + (action == PANEL_DO_FASTER ? 0.1 : -0.1);
-        if (!visit_flow_belt_speed(&p->flow, to))
-            panel_say(p, "The belt's speed lies between 0.1 and 12 m/s.");
-        break;
-    }
-    case PANEL_DO_PEEK:
-        if (!p->is_over_screen)
-            panel_say(p, "The runner does not see this: nothing is withheld here.");
-        p->is_peeking = p->is_over_screen && !p->is_peeking;
-        break;
-    case PANEL_DO_PAIN:
-        ask_number(p, false);
-        break;
-    case PANEL_DO_MARK: {
-        struct panel_request *r = panel_want(p, PANEL_WANTS_NOTE);
-        str_copy(r->text, sizeof r->text, "mark");
-        r->number = 1;
-        p->n_marks++;
-        panel_say(p, "Marked.");
-        break;
-    }
-    case PANEL_DO_ACCEPT:
-        visit_flow_accept_baseline(&p->flow);
-        break;
-    default:
-        break;
-    }
-    panel_visit_sync(p);
-}
-
-static bool
-is_target_action(struct panel *p, enum panel_action action)
-{
-    const int n = p->edit.now.n;
-    if (n == 0 && (action == PANEL_DO_LEFT || action == PANEL_DO_RIGHT || action == PANEL_DO_NUDGE_UP ||
-                   action == PANEL_DO_NUDGE_DOWN || action == PANEL_DO_EDGE || action == PANEL_DO_FOCUS)) {
-        panel_say(p, "There is no target yet: it comes from the baseline.");
-        return true;
-    }
-    switch ((int) action) {
-    case PANEL_DO_LEFT:
-    case PANEL_DO_RIGHT:
-        p->at_target = (p->at_target + (action == PANEL_DO_RIGHT ? 1 : n - 1)) % n;
-        return true;
-    case PANEL_DO_NUDGE_UP:
-    case PANEL_DO_NUDGE_DOWN:
-        panel_targets_nudge(p, action == PANEL_DO_NUDGE_UP ? 1 : -1);
-        return true;
-    case PANEL_DO_EDGE:
-        p->edge = (enum panel_edge)((p->edge + 1) % PANEL_EDGE_NONE);
-        return true;
-    case PANEL_DO_PROPOSE:
-        panel_targets_propose(p);
-        return true;
-    case PANEL_DO_FOCUS:
-        target_edit_focus(&p->edit, p->edit.now.target[p->at_target].metric);
-        panel_targets_told(p);
-        return true;
-    case PANEL_DO_UNDO:
-    case PANEL_DO_REDO: {
-        const bool is_done =
-            action == PANEL_DO_UNDO ? target_edit_undo(&p->edit) : target_edit_redo(&p->edit);
-        if (is_done)
-            panel_targets_told(p);
-        else
-            panel_say(p, action == PANEL_DO_UNDO ? "Nothing to undo." : "Nothing to do again.");
-        return true;
-    }
-    default:
-        return false;
-    }
-}
-
 void
 panel_visit_do(struct panel *p, enum panel_action action, int number)
 {
-    if ((p->page == PANEL_VISIT || p->page == PANEL_LIVE) && is_target_action(p, action))
+    if ((p->page == PANEL_VISIT || p->page == PANEL_LIVE) && panel_run_is_of_targets(p, action))
         return;
     if (action == PANEL_DO_TICK) {
         tick(p, number);
@@ -369,7 +242,7 @@ panel_visit_do(struct panel *p, enum panel_action action, int number)
         return;
     }
     if (p->page == PANEL_LIVE) {
-        run_do(p, action, number);
+        panel_run_do(p, action, number);
         return;
     }
     if (action == PANEL_DO_GO_ON && p->has_visit && p->flow.phase == VISIT_FLOW_RUN)
@@ -395,7 +268,7 @@ panel_visit_do(struct panel *p, enum panel_action action, int number)
         save(p);
     else if ((action == PANEL_DO_PAIN || action == PANEL_DO_EFFORT) && p->has_visit &&
              p->flow.phase == VISIT_FLOW_AFTER)
-        ask_number(p, action == PANEL_DO_EFFORT);
+        panel_visit_ask(p, action == PANEL_DO_EFFORT);
     else if (action == PANEL_DO_PAIN || action == PANEL_DO_EFFORT)
         panel_say(p, "Pain and effort belong to the visit that was just run.");
 }

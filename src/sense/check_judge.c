@@ -3,7 +3,6 @@
 
 #include <inttypes.h>
 #include <math.h>
-#include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -11,69 +10,10 @@
 #define PRESSED    0.02 /* likewise of a foot zone that is down in that share of the frames */
 #define DRIFT_MIN_S 4.5 /* less says nothing of a drift */
 
-/* ------------------------------------------------------------------ filling a finding */
-
-struct judging {
-    const struct check *c;
-    const struct sense_profile *p;
-    struct check_report *out;
-    bool is_switches;
-    bool is_occupied; /* somebody was on it while it should have been empty */
-};
-
-/* value is shown; by is what the limits are of. */
-static struct check_finding *
-grade(struct judging *j, enum check_item item, double value, double by)
-{
-    const struct check_limits *l = check_limits(item);
-    struct check_finding *f = &j->out->finding[item];
-    const double size = fabs(by);
-    f->value = value;
-    f->grade = size >= (j->is_switches ? l->bad_switches : l->bad)     ? CHECK_BAD
-               : size >= (j->is_switches ? l->mind_switches : l->mind) ? CHECK_MIND
-                                                                       : CHECK_GOOD;
-    return f;
-}
-
-static void say(struct check_finding *f, const char *format, ...) __attribute__((format(printf, 2, 3)));
-
-static void
-say(struct check_finding *f, const char *format, ...)
-{
-    va_list ap;
-    va_start(ap, format);
-    vsnprintf(f->says, sizeof f->says, format, ap);
-    va_end(ap);
-}
-
-static void
-name_element(struct check_finding *f, int element)
-{
-    if (f->n_elements < CHECK_MAX_NAMED)
-        f->element[f->n_elements] = (uint16_t) element;
-    f->n_elements++;
-}
-
-static void
-at_least(struct check_finding *f, enum check_grade g)
-{
-    if (f->grade < g)
-        f->grade = g;
-}
-
-static bool
-is_dead_by_profile(const struct sense_profile *p, int element)
-{
-    for (int i = 0; i < p->n_dead; i++)
-        if (p->dead[i] == element)
-            return true;
-    return false;
-}
-
 /* ------------------------------------------------------------------ time and line */
 
 static void
-judge_rate(struct judging *j)
+judge_rate(struct check_judging *j)
 {
     const struct check *c = j->c;
     if (c->n_intervals < 2)
@@ -82,18 +22,18 @@ judge_rate(struct judging *j)
     const double var = c->interval_sum_sq / n - mean_us * mean_us, sd_us = var > 0 ? sqrt(var) : 0;
     const double hz = 1e6 / mean_us;
     const double off_pct = isnan(c->nominal_hz) ? 0 : (hz / c->nominal_hz - 1) * 100;
-    struct check_finding *f = grade(j, CHECK_RATE, hz, off_pct);
+    struct check_finding *f = check_grade(j, CHECK_RATE, hz, off_pct);
     if (isnan(c->nominal_hz))
-        say(f, "%.1f frames/s; neither board nor profile says how many there should be", hz);
+        check_say(f, "%.1f frames/s; neither board nor profile says how many there should be", hz);
     else
-        say(f, "%.1f frames/s, %+.1f %% off the nominal %g", hz, off_pct, c->nominal_hz);
-    f = grade(j, CHECK_JITTER, sd_us * 1e-3, sd_us / mean_us * 100);
-    say(f, "frames come every %.3f ms, give or take %.3f; the longest took %.3f", mean_us * 1e-3,
+        check_say(f, "%.1f frames/s, %+.1f %% off the nominal %g", hz, off_pct, c->nominal_hz);
+    f = check_grade(j, CHECK_JITTER, sd_us * 1e-3, sd_us / mean_us * 100);
+    check_say(f, "frames come every %.3f ms, give or take %.3f; the longest took %.3f", mean_us * 1e-3,
         sd_us * 1e-3, c->interval_max_us * 1e-3);
 }
 
 static void
-judge_clock(struct judging *j)
+judge_clock(struct check_judging *j)
 {
     const struct check *c = j->c;
     const double dev_s = units_s_from_us(c->last.us - c->first_us);
@@ -101,34 +41,34 @@ judge_clock(struct judging *j)
     struct check_finding *f = &j->out->finding[CHECK_CLOCK];
     if (host_s >= 2) {
         const double off_pct = (dev_s / host_s - 1) * 100;
-        f = grade(j, CHECK_CLOCK, off_pct, off_pct);
-        say(f, "its clock goes %+.2f %% against this computer's", off_pct);
+        f = check_grade(j, CHECK_CLOCK, off_pct, off_pct);
+        check_say(f, "its clock goes %+.2f %% against this computer's", off_pct);
     }
     if (c->n_restarts > 0) {
         f->grade = CHECK_BAD;
-        say(f, "the board restarted, or its clock jumped, %" PRIu64 " times: check its supply",
+        check_say(f, "the board restarted, or its clock jumped, %" PRIu64 " times: check its supply",
             c->n_restarts);
     }
 }
 
 static void
-judge_line(struct judging *j, const struct check_line *line)
+judge_line(struct check_judging *j, const struct check_line *line)
 {
     const struct check *c = j->c;
     const uint64_t n_came = c->n_empty + c->n_loaded;
     const double lost_pct = 100.0 * (double) c->n_lost / (double) (c->n_lost + n_came);
-    struct check_finding *f = grade(j, CHECK_LOST, lost_pct, lost_pct);
-    say(f, "%" PRIu64 " of %" PRIu64 " frames are missing", c->n_lost, c->n_lost + n_came);
+    struct check_finding *f = check_grade(j, CHECK_LOST, lost_pct, lost_pct);
+    check_say(f, "%" PRIu64 " of %" PRIu64 " frames are missing", c->n_lost, c->n_lost + n_came);
     /* One damaged unit is what a reader that comes in the middle of a packet sees. */
     const double n_damaged = line->n_damaged > 1 ? (double) line->n_damaged : 0;
-    f = grade(j, CHECK_LINE, n_damaged, n_damaged);
+    f = check_grade(j, CHECK_LINE, n_damaged, n_damaged);
     if (n_damaged > 0.01 * (double) n_came)
         f->grade = CHECK_BAD;
-    say(f, "%" PRIu64 " bytes, %.0f damaged packets, %" PRIu64 " repeated or late", line->n_bytes, n_damaged,
+    check_say(f, "%" PRIu64 " bytes, %.0f damaged packets, %" PRIu64 " repeated or late", line->n_bytes, n_damaged,
         line->n_repeated);
     if (line->board_says != NULL) {
         f->grade = CHECK_BAD;
-        say(f, "the board says: %s", line->board_says);
+        check_say(f, "the board says: %s", line->board_says);
     }
 }
 
@@ -167,23 +107,23 @@ slope_per_min(const struct check *c, double sum, double sum_sq, double sum_tx, d
 
 /* scale: of what is shown. A time that is too short to tell a drift that matters leaves it untested. */
 static void
-judge_drift(struct judging *j, double slope, double least, double scale, const char *unit)
+judge_drift(struct check_judging *j, double slope, double least, double scale, const char *unit)
 {
     const struct check_limits *l = check_limits(CHECK_DRIFT);
     struct check_finding *f = &j->out->finding[CHECK_DRIFT];
     const double seconds = j->c->seconds_empty;
     if (j->is_occupied)
-        say(f, "not judged: the sensor was not empty");
-    else if (seconds < DRIFT_MIN_S || (slope == 0.0 && least > (j->is_switches ? l->bad_switches : l->bad)))
-        say(f, "not seen yet: it takes longer than %.0f s with nobody on", seconds);
+        check_say(f, "not judged: the sensor was not empty");
+    else if (seconds < DRIFT_MIN_S || (slope == 0.0 && least > (j->is_switches ? l->mind_switches : l->mind)))
+        check_say(f, "not seen yet: it takes longer than %.0f s with nobody on", seconds);
     else if (slope == 0.0)
-        say(grade(j, CHECK_DRIFT, 0, 0), "none above %.2g %s a minute, within %.0f s", least * scale, unit, seconds);
+        check_say(check_grade(j, CHECK_DRIFT, 0, 0), "none above %.2g %s a minute, within %.0f s", least * scale, unit, seconds);
     else
-        say(grade(j, CHECK_DRIFT, slope, slope), "the empty reading moves by %+.1f %s a minute", slope * scale, unit);
+        check_say(check_grade(j, CHECK_DRIFT, slope, slope), "the empty reading moves by %+.1f %s a minute", slope * scale, unit);
 }
 
 static void
-judge_whole(struct judging *j)
+judge_whole(struct check_judging *j)
 {
     const struct check *c = j->c;
     const struct check_trend *t = &c->force;
@@ -194,17 +134,17 @@ judge_whole(struct judging *j)
     const char *own = c->is_relative ? ", uncalibrated" : "";
     /* Where the profile says what is usual: more is to be minded, twice as much is bad. */
     const double mind = check_limits(CHECK_NOISE)->mind, by = j->p->noise_n < mind ? sd / j->p->noise_n * mind : sd;
-    struct check_finding *f = grade(j, CHECK_NOISE, sd, by);
+    struct check_finding *f = check_grade(j, CHECK_NOISE, sd, by);
     j->is_occupied = sd > SWING_N;
     if (j->is_occupied)
-        say(f, "the force swings by %.0f N%s: was somebody on it, or the belt moving?", sd, own);
+        check_say(f, "the force swings by %.0f N%s: was somebody on it, or the belt moving?", sd, own);
     else
-        say(f, "the empty sensor's force spreads by %.2f N (standard deviation%s)", sd, own);
+        check_say(f, "the empty sensor's force spreads by %.2f N (standard deviation%s)", sd, own);
     f = &j->out->finding[CHECK_OFFSET];
     if (j->is_occupied)
-        say(f, "not judged: the sensor was not empty");
+        check_say(f, "not judged: the sensor was not empty");
     else
-        say(grade(j, CHECK_OFFSET, mean, mean), "the empty sensor reads %.1f N%s", mean, own);
+        check_say(check_grade(j, CHECK_OFFSET, mean, mean), "the empty sensor reads %.1f N%s", mean, own);
     judge_drift(j, slope, least, 1, c->is_relative ? "N, uncalibrated," : "N");
 }
 
@@ -221,7 +161,7 @@ is_worn(const struct check *c)
 }
 
 static void
-judge_zones(struct judging *j)
+judge_zones(struct check_judging *j)
 {
     const struct check *c = j->c;
     double sd = 0, mean = 0, slope = 0, least = 0;
@@ -237,16 +177,16 @@ judge_zones(struct judging *j)
         least = fmax(least, own_least / range);
     }
     j->is_occupied = is_worn(c);
-    struct check_finding *f = grade(j, CHECK_NOISE, sd, sd);
+    struct check_finding *f = check_grade(j, CHECK_NOISE, sd, sd);
     if (j->is_occupied)
-        say(f, "zones go down and up again: did somebody walk in them?");
+        check_say(f, "zones go down and up again: did somebody walk in them?");
     else
-        say(f, "the noisiest empty zone spreads by %.1f %% of its full reading", sd * 100);
+        check_say(f, "the noisiest empty zone spreads by %.1f %% of its full reading", sd * 100);
     f = &j->out->finding[CHECK_OFFSET];
     if (j->is_occupied)
-        say(f, "not judged: the sensor was not empty");
+        check_say(f, "not judged: the sensor was not empty");
     else
-        say(grade(j, CHECK_OFFSET, mean, mean), "the empty zone farthest from 0 reads %.1f %% of full", mean * 100);
+        check_say(check_grade(j, CHECK_OFFSET, mean, mean), "the empty zone farthest from 0 reads %.1f %% of full", mean * 100);
     judge_drift(j, slope, least, 100, "% of full");
 }
 
@@ -264,139 +204,38 @@ is_stuck(const struct check *c, int i)
 }
 
 static void
-judge_elements(struct judging *j)
+judge_elements(struct check_judging *j)
 {
     const struct check *c = j->c;
     struct check_finding *noise = &j->out->finding[CHECK_NOISE], *offset = &j->out->finding[CHECK_OFFSET];
     struct check_finding stuck = { .grade = CHECK_GOOD };
     for (int i = 0; i < c->n_elements; i++) {
         const double above = (double) c->element[i].n_above / (double) c->n_empty;
-        if (is_dead_by_profile(j->p, i))
+        if (check_is_dead(j->p, i))
             continue;
         if (is_stuck(c, i))
-            name_element(&stuck, i);
+            check_name(&stuck, i);
         else if (j->is_occupied)
             continue; /* what feet did is no fault of an element */
         else if (above > 0.5)
-            name_element(offset, i);
+            check_name(offset, i);
         else if (above > 0.001)
-            name_element(noise, i);
+            check_name(noise, i);
     }
     if (noise->n_elements > 0) {
-        at_least(noise, noise->n_elements * 20 > c->n_elements ? CHECK_BAD : CHECK_MIND);
-        say(noise, "%d element%s show%s a load now and then with nobody on", noise->n_elements,
+        check_at_least(noise, noise->n_elements * 20 > c->n_elements ? CHECK_BAD : CHECK_MIND);
+        check_say(noise, "%d element%s show%s a load now and then with nobody on", noise->n_elements,
             noise->n_elements == 1 ? "" : "s", noise->n_elements == 1 ? "s" : "");
     }
     if (offset->n_elements > 0) {
-        at_least(offset, CHECK_MIND);
-        say(offset, "%d element%s show%s a load all the time with nobody on", offset->n_elements,
+        check_at_least(offset, CHECK_MIND);
+        check_say(offset, "%d element%s show%s a load all the time with nobody on", offset->n_elements,
             offset->n_elements == 1 ? "" : "s", offset->n_elements == 1 ? "s" : "");
     }
-    struct check_finding *f = grade(j, CHECK_STUCK, stuck.n_elements, stuck.n_elements);
+    struct check_finding *f = check_grade(j, CHECK_STUCK, stuck.n_elements, stuck.n_elements);
     f->n_elements = stuck.n_elements;
     memcpy(f->element, stuck.element, sizeof f->element);
-    say(f, stuck.n_elements == 0 ? "none is stuck" : "%d read the same all the time", stuck.n_elements);
-}
-
-/* ------------------------------------------------------------------ loaded */
-
-static double
-cell_swing(const struct check *c, int i)
-{
-    return (double) c->element[i].loaded_high - c->element[i].loaded_low;
-}
-
-static bool
-is_dead(const struct check *c, int i, double sum_swing, bool is_any_down)
-{
-    switch (c->profile->kind) {
-    case FRAME_KIND_MAT:
-        return !c->element[i].was_loaded && c->element[i].n_between >= CHECK_DEAD_FRAMES;
-    case FRAME_KIND_CELLS:
-        return cell_swing(c, i) < 0.01 * sum_swing;
-    case FRAME_KIND_SWITCHES:
-        return is_any_down && !c->element[i].was_loaded;
-    case FRAME_KIND_FORCE:
-        break;
-    }
-    return false;
-}
-
-static void
-judge_dead(struct judging *j)
-{
-    const struct check *c = j->c;
-    struct check_finding *f = &j->out->finding[CHECK_DEAD];
-    double sum_swing = 0;
-    bool is_any_loaded = false;
-    int n_loaded = 0;
-    for (int i = 0; i < c->n_elements; i++) {
-        sum_swing += c->profile->kind == FRAME_KIND_CELLS ? cell_swing(c, i) : 0;
-        is_any_loaded |= c->element[i].was_loaded;
-        n_loaded += c->element[i].was_loaded;
-    }
-    if (c->profile->kind == FRAME_KIND_CELLS ? c->force_peak_n < 100 : !is_any_loaded) {
-        say(f, "nobody loaded the sensor");
-        return;
-    }
-    for (int i = 0; i < c->n_elements; i++)
-        if (!is_dead_by_profile(j->p, i) && is_dead(c, i, sum_swing, is_any_loaded))
-            name_element(f, i);
-    grade(j, CHECK_DEAD, f->n_elements, f->n_elements);
-    if (c->profile->kind != FRAME_KIND_MAT && f->n_elements > 0)
-        f->grade = CHECK_BAD;
-    if (f->n_elements * 50 > c->n_elements)
-        f->grade = CHECK_BAD;
-    if (f->n_elements > 0)
-        say(f, "%d did not answer to the load", f->n_elements);
-    else if (c->profile->kind == FRAME_KIND_MAT)
-        say(f, "none found; %d of %d elements were loaded", n_loaded, c->n_elements);
-    else
-        say(f, "all of them answer to the load");
-}
-
-static void
-judge_saturated(struct judging *j)
-{
-    const struct check *c = j->c;
-    const double share_pct = 100.0 * (double) c->n_frames_full / (double) c->n_loaded;
-    struct check_finding *f = grade(j, CHECK_SATURATED, share_pct, share_pct);
-    for (int i = 0; share_pct > 0 && i < c->n_elements; i++)
-        if (c->element[i].n_full > 0 && !is_dead_by_profile(j->p, i))
-            name_element(f, i);
-    if (share_pct > 0)
-        say(f, "in %.1f %% of the loaded frames an element is at full scale", share_pct);
-    else
-        say(f, "no element reaches full scale");
-}
-
-static void
-judge_crosstalk(struct judging *j)
-{
-    const struct check *c = j->c;
-    struct check_finding *f = &j->out->finding[CHECK_CROSSTALK];
-    if (j->p->kind != FRAME_KIND_MAT)
-        return;
-    if (c->n_ghost_row + c->n_ghost_col < CHECK_DEAD_FRAMES) {
-        say(f, "not seen: press single spots with a thumb, one after another, all over the mat");
-        return;
-    }
-    const double row_pct = c->n_ghost_row > 0 ? 100 * c->ghost_row / (double) c->n_ghost_row : 0;
-    const double col_pct = c->n_ghost_col > 0 ? 100 * c->ghost_col / (double) c->n_ghost_col : 0;
-    const double worst = fmax(row_pct, col_pct);
-    int line = 0, is_col = col_pct > row_pct;
-    grade(j, CHECK_CROSSTALK, worst, worst > 0 ? worst : 0);
-    double line_pct = 0;
-    for (int k = 0; k < (is_col ? j->p->n_cols : j->p->n_rows); k++) {
-        const double share =
-            c->n_line_ghost[is_col][k] > 0 ? 100 * c->line_ghost[is_col][k] / c->n_line_ghost[is_col][k] : 0;
-        if (share > line_pct) {
-            line_pct = share;
-            line = k;
-        }
-    }
-    say(f, "a pressed spot shows %.1f %% of itself along its row, %.1f %% along its column; most in %s %d",
-        row_pct, col_pct, is_col ? "column" : "row", line);
+    check_say(f, stuck.n_elements == 0 ? "none is stuck" : "%d read the same all the time", stuck.n_elements);
 }
 
 /* ------------------------------------------------------------------ all of it */
@@ -419,7 +258,7 @@ put_names(const struct sense_profile *p, struct check_finding *f)
 }
 
 static void
-sum_up(struct judging *j)
+sum_up(struct check_judging *j)
 {
     struct check_report *out = j->out;
     for (int i = 0; i < CHECK_N_ITEMS; i++) {
@@ -431,16 +270,16 @@ sum_up(struct judging *j)
         if (f->grade > out->grade)
             out->grade = f->grade;
         if (i == CHECK_CROSSTALK && j->p->kind != FRAME_KIND_MAT)
-            say(f, "only a mat's rows and columns can talk to each other");
+            check_say(f, "only a mat's rows and columns can talk to each other");
         else if (f->grade == CHECK_UNTESTED && f->says[0] == '\0')
-            say(f, i >= CHECK_DEAD ? "needs somebody to load the sensor" : "too little was heard to tell");
+            check_say(f, i >= CHECK_DEAD ? "needs somebody to load the sensor" : "too little was heard to tell");
     }
 }
 
 void
 check_judge(const struct check *c, const struct check_line *line, struct check_report *out)
 {
-    struct judging j = { c, c->profile, out, c->profile->kind == FRAME_KIND_SWITCHES, false };
+    struct check_judging j = { c, c->profile, out, c->profile->kind == FRAME_KIND_SWITCHES, false };
     memset(out, 0, sizeof *out);
     out->seconds_empty = c->seconds_empty;
     out->seconds_loaded = c->seconds_loaded;
@@ -448,8 +287,8 @@ check_judge(const struct check *c, const struct check_line *line, struct check_r
     for (int i = 0; i < CHECK_N_ITEMS; i++)
         out->finding[i].value = NAN;
     if (c->n_empty + c->n_loaded < CHECK_MIN_FRAMES) {
-        struct check_finding *f = grade(&j, CHECK_LOST, NAN, INFINITY);
-        say(f, "only %" PRIu64 " frames came: too few to tell anything", c->n_empty + c->n_loaded);
+        struct check_finding *f = check_grade(&j, CHECK_LOST, NAN, INFINITY);
+        check_say(f, "only %" PRIu64 " frames came: too few to tell anything", c->n_empty + c->n_loaded);
         sum_up(&j);
         return;
     }
@@ -463,11 +302,8 @@ check_judge(const struct check *c, const struct check_line *line, struct check_r
             judge_whole(&j);
         judge_elements(&j);
     }
-    if (c->n_loaded >= CHECK_MIN_FRAMES) {
-        judge_dead(&j);
-        judge_saturated(&j);
-        judge_crosstalk(&j);
-    }
+    if (c->n_loaded >= CHECK_MIN_FRAMES)
+        check_judge_loaded(&j);
     out->is_occupied = j.is_occupied;
     sum_up(&j);
 }

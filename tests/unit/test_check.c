@@ -1,4 +1,4 @@
-/* needs: sense/check.c sense/check_judge.c sense/check_limits.c sense/sense.c sense/mat.c sense/cells.c sense/footswitch.c sense/devclock.c */
+/* needs: sense/check.c sense/check_judge.c sense/check_limits.c sense/check_loaded.c sense/sense.c sense/mat.c sense/cells.c sense/footswitch.c sense/devclock.c */
 /* needs: sense/interval.c sense/profile.c sense/profile_hello.c */
 /* libs: inih */
 /* The sensor check on packets made here: each fault alone is found, named and graded, and nothing else is. */
