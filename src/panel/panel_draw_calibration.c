@@ -75,11 +75,11 @@ draw_calibration(struct panel_pen *n)
     } buttons[] = { { PANEL_DO_ZERO, "Zero" },
                     { PANEL_DO_WEIGH, "Weigh" },
                     { PANEL_DO_EVEN, "Even out" },
-                    { PANEL_DO_UNDO_CALIBRATION, "Undo\xE2\x80\xA6" },
+                    { PANEL_DO_UNDO_CALIBRATION, "Take back\xE2\x80\xA6" },
                     { PANEL_DO_PROFILE, "Profile" },
                     { PANEL_DO_NO, "Back" } };
     char text[3 * PANEL_WORDS_MAX];
-    const struct paint_rect r = panel_sheet(n, 54 * n->u, 26 * n->u, "Calibration");
+    const struct paint_rect r = panel_sheet(n, 60 * n->u, 26 * n->u, "Calibration");
     const int line = widget_line_px(&n->w, WIDGET_SMALL), bh = n->u * 5 / 2, gap = n->u / 2;
     const int bw = (r.w_px - 5 * gap) / 6, by = r.y_px + r.h_px - bh;
     const bool is_due = n->p->calibration.is_due;

@@ -319,56 +319,11 @@ warn(void)
     target_edit_band(&p->edit, 1, 200, 220);
 }
 
-/* Every place that a page or a question can be seen in, one after the other. */
-#define N_SCENES 26
-static const char *
-go_to_scene(int i)
+/* The run, the sensor's step, and the visit page with little and with much on it. */
+static void
+go_to_more(int i)
 {
-    static const char *const names[N_SCENES] = { "runners",   "form",     "forget",      "forget-again",
-                                                 "visit",     "cautions", "pain-before", "summary",
-                                                 "note",      "course",   "live",        "skip",
-                                                 "stop-asked",  "sensor-mat",
-                                                 "sensor-cells", "sensor-switches", "plan-name", "sensor-silent", "calibration", "weigh",
-                                                 "undo-calibration", "visit-first", "visit-full",
-                                                 "live-lost", "live-long-lost", "warned" };
-    make_panel();
-    draw.drawn = 0; /* another panel than the one before */
     switch (i) {
-    case 0:
-        key(PANEL_KEY_F1);
-        break;
-    case 1:
-        key(PANEL_KEY_F1);
-        key('e');
-        break;
-    case 2:
-    case 3:
-        key(PANEL_KEY_F1);
-        key(PANEL_KEY_DELETE);
-        if (i == 3)
-            key('y');
-        break;
-    case 5:
-    case 6: {
-        const struct verdict v = verdict_in_run();
-        key(PANEL_KEY_RETURN);
-        panel_set_sensor(p, PANEL_SENSOR_OPEN, "mat at /dev/pts/3, 250 Hz. Calibration: 3 days old.");
-        panel_set_verdict(p, &v);
-        key(PANEL_KEY_RETURN);
-        if (i == 6)
-            key(PANEL_KEY_RETURN);
-        break;
-    }
-    case 7:
-        key(PANEL_KEY_F4);
-        break;
-    case 8:
-        key(PANEL_KEY_F4);
-        key('n');
-        break;
-    case 9:
-        key(PANEL_KEY_F5);
-        break;
     case 10:
     case 11:
     case 12:
@@ -425,6 +380,62 @@ go_to_scene(int i)
         warn();
         break;
     default:
+        break;
+    }
+}
+
+/* Every place that a page or a question can be seen in, one after the other. */
+#define N_SCENES 26
+static const char *
+go_to_scene(int i)
+{
+    static const char *const names[N_SCENES] = { "runners",   "form",     "forget",      "forget-again",
+                                                 "visit",     "cautions", "pain-before", "summary",
+                                                 "note",      "course",   "live",        "skip",
+                                                 "stop-asked",  "sensor-mat",
+                                                 "sensor-cells", "sensor-switches", "plan-name", "sensor-silent", "calibration", "weigh",
+                                                 "undo-calibration", "visit-first", "visit-full",
+                                                 "live-lost", "live-long-lost", "warned" };
+    make_panel();
+    draw.drawn = 0; /* another panel than the one before */
+    switch (i) {
+    case 0:
+        key(PANEL_KEY_F1);
+        break;
+    case 1:
+        key(PANEL_KEY_F1);
+        key('e');
+        break;
+    case 2:
+    case 3:
+        key(PANEL_KEY_F1);
+        key(PANEL_KEY_DELETE);
+        if (i == 3)
+            key('y');
+        break;
+    case 5:
+    case 6: {
+        const struct verdict v = verdict_in_run();
+        key(PANEL_KEY_RETURN);
+        panel_set_sensor(p, PANEL_SENSOR_OPEN, "mat at /dev/pts/3, 250 Hz. Calibration: 3 days old.");
+        panel_set_verdict(p, &v);
+        key(PANEL_KEY_RETURN);
+        if (i == 6)
+            key(PANEL_KEY_RETURN);
+        break;
+    }
+    case 7:
+        key(PANEL_KEY_F4);
+        break;
+    case 8:
+        key(PANEL_KEY_F4);
+        key('n');
+        break;
+    case 9:
+        key(PANEL_KEY_F5);
+        break;
+    default:
+        go_to_more(i);
         break;
     }
     return names[i];
@@ -759,6 +770,14 @@ Test(panel_pages, heads_of_the_figures_fit_their_columns)
             const double all = (1280 - 2 * u) - (1280 - 2 * u) * 32 / 100 - 2 * u;
             cr_assert_leq(text_width_px(&canvas.text, widget_px(&w, WIDGET_SMALL), TEXT_REGULAR, head), share * all - u / 3,
                           "%s: %s", LANGUAGES[l], head);
+        }
+        static const enum metric rows[] = { METRIC_CADENCE_SPM, METRIC_LANDING_AHEAD_MM, METRIC_LOAD_RATE_BW_S, METRIC_CONTACT_MS };
+        double share;
+        panel_summary_column(0, &share);
+        for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+            const char *label = panel_words_of(&words, panel_metric_label(rows[i]));
+            cr_assert_leq(text_width_px(&canvas.text, widget_px(&w, WIDGET_BODY), i == 0 ? TEXT_BOLD : TEXT_REGULAR, label),
+                          share * ((1280 - 2 * u) * 68 / 100 - 2 * u), "%s: %s", LANGUAGES[l], label);
         }
         canvas_close(&canvas);
     }
