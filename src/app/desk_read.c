@@ -92,7 +92,9 @@ fill_figure(const struct course_visit *v, int m, struct panel_figure *f)
                                 .change = v->held_from_first[m].by,
                                 .is_real = v->held_from_first[m].is_real,
                                 .from_last = v->held_from_last[m].by,
-                                .is_last_real = v->held_from_last[m].is_real };
+                                .is_last_real = v->held_from_last[m].is_real,
+                                .is_other_speed = v->held_from_first[m].is_other_speed,
+                                .is_last_other_speed = v->held_from_last[m].is_other_speed };
 }
 
 static void

@@ -44,6 +44,7 @@ struct panel_runners {
 struct panel_figure {
     double baseline, baseline_sd, held, held_sd, low, high, shown_pct, withheld_pct;
     double change;    /* held mean from the course's first baseline */
+    bool is_other_speed, is_last_other_speed; /* the belt ran at another speed: not like with like */
     bool is_real;     /* more than the smallest change that is real for this runner */
     double from_last; /* held mean from the last visit's */
     bool is_last_real;

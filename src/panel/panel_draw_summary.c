@@ -54,9 +54,9 @@ draw_figures(struct panel_pen *n, int x, int y, int w, const struct panel_visit 
             PANEL_FILL(n, cell[1], "{1} to {2}", panel_value(a, m, f->low), panel_value(b, m, f->high));
         snprintf(cell[2], sizeof cell[2], "%s", panel_value(a, m, f->baseline));
         snprintf(cell[3], sizeof cell[3], "%s", panel_value(a, m, f->held));
-        snprintf(cell[4], sizeof cell[4], "%s%s", panel_change(a, m, f->change), f->is_real ? " *" : "");
+        snprintf(cell[4], sizeof cell[4], "%s%s", panel_change(a, m, f->change), f->is_real ? " *" : f->is_other_speed ? " ~" : "");
         snprintf(cell[5], sizeof cell[5], "%s%s", panel_change(a, m, f->from_last),
-                 f->is_last_real ? " *" : "");
+                 f->is_last_real ? " *" : f->is_last_other_speed ? " ~" : "");
         snprintf(cell[6], sizeof cell[6], "%s", panel_number(a, f->shown_pct, 0, " %"));
         snprintf(cell[7], sizeof cell[7], "%s", panel_number(a, f->withheld_pct, 0, " %"));
         if (i == 0)
@@ -71,7 +71,7 @@ draw_figures(struct panel_pen *n, int x, int y, int w, const struct panel_visit 
     y += panel_wrap(
         n, x, y, w, 3, WIDGET_SMALL, n->w.theme->label,
         "* larger than the smallest change that is real for this runner, from how far the figure wanders by "
-        "itself in two silent blocks of two minutes or more. "
+        "itself in two silent blocks of two minutes or more. ~ at another belt speed. "
         "Shown and withheld: share of steps in the band while feedback was on offer, and while it was not.");
     return y + n->u;
 }

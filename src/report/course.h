@@ -17,6 +17,9 @@
  *                        than the last digit that is shown; unknown for a figure that did not move at all (a yes or no
  *                        that was always yes wanders, but not where one could see it)
  *
+ *      other speed       belt speeds that differ by more than COURSE_SPEED_PCT (common practice, no source): cadence, contact
+ *                        time and loading rate all move with speed, so such a change says nothing of the runner
+ *
  * Order: as the visits were begun (by id), so that a clock set back or another time zone changes nothing.
  * Memory: course_destroy() gives it back.   Errors: enum err, s->why.
  */
@@ -35,6 +38,7 @@
 #define COURSE_MIN_PART_STEPS 20
 #define COURSE_MIN_REPEAT_S   110.0 /* two parts, nearly: a block of two minutes may end some steps early */
 #define COURSE_MIN_REPEATS    2     /* blocks */
+#define COURSE_SPEED_PCT      3.0
 #define COURSE_NOTES_MAX      1200
 #define COURSE_MAX_MARKS      64 /* with their time; more are counted */
 #define COURSE_TREND_S        10.0
@@ -58,11 +62,11 @@ struct course_block {
     int n_pieces;
     double length_s;            /* of its pieces together */
     double planned_s;           /* as it began; NAN = free */
-    double belt_speed_m_s;      /* mean of its pieces by their length; NAN = not known */
+    double belt_speed_m_s;      /* of its steps; without any, mean of what was said of its pieces; NAN = not known */
     double shown_share;         /* planned; NAN = not planned */
     int64_t target_set_id;      /* of its last piece; 0 = none */
     double run_s; /* of running, by the steps' own times */
-    int n_steps;
+    int n_steps, n_shown_steps; /* the latter: with feedback on offer */
     struct course_figure figure[METRIC_COUNT];
     struct course_band band[METRIC_COUNT]; /* low and high of its last targets; counts by those of each piece */
 };
@@ -71,6 +75,7 @@ struct course_block {
 struct course_change {
     double by, pct;
     bool is_real;
+    bool is_other_speed; /* the belt ran at another speed: not like with like, and so not called real */
 };
 
 /* Means of the leading metric over COURSE_TREND_S each; NAN where nobody ran. */

@@ -139,6 +139,7 @@ feed_step(struct course_visit *v, const struct store_step *s)
     struct course_band judged[METRIC_COUNT];
     if (b) {
         b->n_steps++;
+        b->n_shown_steps += s->is_feedback_shown;
         const double step_s = s->step.value[METRIC_STEP_TIME_S];
         b->run_s += step_s > 0 ? step_s : 0;
         set_bands(judged, &p->targets);
@@ -248,18 +249,32 @@ course_figures(struct course_visit *v, const struct course_steps *steps, struct 
         for (int i = 0; i < v->n_blocks; i++)
             finish(&v->block[i].figure[m]);
     }
+    for (int i = 0; i < v->n_blocks; i++)
+        if (v->block[i].figure[METRIC_BELT_SPEED_M_S].n > 0)
+            v->block[i].belt_speed_m_s = v->block[i].figure[METRIC_BELT_SPEED_M_S].mean;
     feed_repeats(v, steps, VERDICT_BLOCK_BASELINE, c);
     feed_repeats(v, steps, VERDICT_BLOCK_SILENT, c);
     sum_bands(v);
     make_tally(v, steps, &c->runner);
 }
 
-static struct course_change
-change(double now, double then, double mdc)
+/* Whether two groups of steps were run at belt speeds that are known and differ. */
+static bool
+is_other_speed(const struct course_figure *now, const struct course_figure *then)
 {
-    const struct course_change c = { .by = now - then,
-                                     .pct = then != 0 ? 100 * (now - then) / fabs(then) : UNKNOWN,
-                                     .is_real = fabs(now - then) > mdc }; /* false when any is NAN */
+    const double a = now[METRIC_BELT_SPEED_M_S].mean, b = then[METRIC_BELT_SPEED_M_S].mean;
+    return now[METRIC_BELT_SPEED_M_S].n > 0 && then[METRIC_BELT_SPEED_M_S].n > 0 &&
+           fabs(a - b) > COURSE_SPEED_PCT / 100 * b;
+}
+
+/* then: NULL when there is nothing to compare with. */
+static struct course_change
+change(const struct course_figure *now, const struct course_figure *then, int m, double mdc)
+{
+    const double x = now[m].mean, y = then ? then[m].mean : UNKNOWN;
+    struct course_change c = { .by = x - y, .pct = y != 0 ? 100 * (x - y) / fabs(y) : UNKNOWN };
+    c.is_other_speed = isfinite(c.by) && is_other_speed(now, then);
+    c.is_real = fabs(c.by) > mdc && !c.is_other_speed; /* false when any is NAN */
     return c;
 }
 
@@ -290,16 +305,16 @@ void
 course_compare(struct course *c)
 {
     for (int m = 0; m < METRIC_COUNT; m++) {
-        double first = UNKNOWN, last = UNKNOWN;
+        const struct course_figure *first = NULL, *last = NULL; /* of the visit that has the metric */
         c->mdc[m] = smallest_real(&c->repeat[m], c->n_repeat_blocks[m], (enum metric) m);
         for (int i = 0; i < c->n_visits; i++) {
             struct course_visit *v = &c->visit[i];
-            if (isnan(first))
-                first = v->baseline[m].mean;
-            v->held_from_first[m] = change(v->held[m].mean, first, c->mdc[m]);
-            v->baseline_from_first[m] = change(v->baseline[m].mean, first, c->mdc[m]);
-            v->held_from_last[m] = change(v->held[m].mean, last, c->mdc[m]);
-            last = isnan(v->held[m].mean) ? last : v->held[m].mean;
+            if (!first && v->baseline[m].n > 0)
+                first = v->baseline;
+            v->held_from_first[m] = change(v->held, first, m, c->mdc[m]);
+            v->baseline_from_first[m] = change(v->baseline, first, m, c->mdc[m]);
+            v->held_from_last[m] = change(v->held, last, m, c->mdc[m]);
+            last = v->held[m].n > 0 ? v->held : last;
         }
     }
     for (int i = 1; i < c->n_visits; i++)

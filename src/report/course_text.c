@@ -23,15 +23,30 @@ static void
 put_change(FILE *f, enum metric m, const struct course_change *c)
 {
     put_number(f, WIDE, c->by * course_scale(m), course_digits(m));
-    fputs(c->is_real ? " *" : "  ", f);
+    fputs(c->is_real ? " *" : c->is_other_speed ? " ~" : "  ", f);
 }
 
+/* "168.1 ±2.3", or a dash. */
+static void
+put_figure(FILE *f, int width, enum metric m, const struct course_figure *x)
+{
+    char mean[NUMBER_MAX], sd[NUMBER_MAX], text[2 * NUMBER_MAX + 4] = "-";
+    const double scale = course_scale(m);
+    if (x->n > 0)
+        snprintf(text, sizeof text, "%s%s%s", number_fixed(mean, x->mean * scale, course_digits(m)), x->n > 1 ? " +-" : "",
+                 x->n > 1 ? number_fixed(sd, x->sd * scale, course_digits(m)) : "");
+    fprintf(f, "%*s", width, text);
+}
+
+/* Each block: how long, how much of it with feedback, the leading figures and the first target's share in band. */
 static void
 print_blocks(FILE *f, const struct course_visit *v, const enum metric *metrics, int n)
 {
-    fprintf(f, "\n%-*s%*s%*s%*s", LABEL, "block", WIDE, "min", WIDE, "steps", WIDE, "shown %");
+    enum { FIGURE = 18 };
+    fprintf(f, "\n%-*s%*s%*s%*s%*s%*s%*s", LABEL, "block", WIDE, "min", WIDE, "steps", WIDE, "m/s", WIDE, "shown %", WIDE,
+            "in, shown", WIDE + 3, "in, withheld");
     for (int k = 0; k < n && k < 3; k++)
-        fprintf(f, "  %s", metric_info(metrics[k])->name);
+        fprintf(f, "%*s", FIGURE, metric_info(metrics[k])->name);
     fputc('\n', f);
     for (int i = 0; i < v->n_blocks; i++) {
         const struct course_block *b = &v->block[i];
@@ -40,12 +55,16 @@ print_blocks(FILE *f, const struct course_visit *v, const enum metric *metrics, 
         fprintf(f, "%2d %-*s", i + 1, LABEL - 3, words_block(b->kind));
         put_number(f, WIDE, b->length_s / 60, 1);
         fprintf(f, "%*d", WIDE, b->n_steps);
-        put_number(f, WIDE, 100 * b->shown_share, 0);
+        put_number(f, WIDE, b->belt_speed_m_s, 2);
+        put_number(f, WIDE, b->n_steps > 0 ? 100.0 * b->n_shown_steps / b->n_steps : (double) NAN, 0);
+        put_number(f, WIDE, b->band[v->leads].shown_pct, 0);
+        put_number(f, WIDE + 3, b->band[v->leads].withheld_pct, 0);
         for (int k = 0; k < n && k < 3; k++)
-            put_number(f, 2 + (int) strlen(metric_info(metrics[k])->name),
-                       b->figure[metrics[k]].mean * course_scale(metrics[k]), course_digits(metrics[k]));
+            put_figure(f, FIGURE, metrics[k], &b->figure[metrics[k]]);
         fputc('\n', f);
     }
+    fprintf(f, "shown %%: of its steps, with feedback on offer. in: share of steps in the band of %s, in per cent.\n",
+            metric_info(v->leads)->name);
 }
 
 static void
@@ -66,7 +85,7 @@ print_metrics(FILE *f, const struct course *c, const struct course_visit *v, con
     }
     fputs("change: from the first baseline of the course. *: larger than this runner's own wandering within a visit\n"
           "(MDC95, Weir 2005); from day to day it is larger still. real from: of at least two silent or baseline blocks\n"
-          "of two minutes; a dash until there are so many.\n", f);
+          "of two minutes; a dash until there are so many. ~: at another belt speed, not like with like.\n", f);
 }
 
 static void

@@ -115,6 +115,7 @@ put_change(struct json *j, const char *name, const struct course_change *c)
     json_number(j, "by", c->by);
     json_number(j, "pct", c->pct);
     json_bool(j, "is_real", c->is_real);
+    json_bool(j, "is_other_speed", c->is_other_speed);
     json_close(j);
 }
 

@@ -49,6 +49,9 @@ struct page_plot {
 void page_plot_frame(cairo_t *cr, const struct page_plot *p);
 double page_plot_y(const struct page_plot *p, double value); /* clamped into the frame */
 
+/* page_blocks.c: the table of a visit's blocks, from y down. Returns the y after it. */
+double page_blocks(cairo_t *cr, const struct course_visit *v, double y);
+
 /* Runs draw on a fresh page and writes it to path. */
 enum err page_write(const char *path, void (*draw)(cairo_t *cr, const struct course *c), const struct course *c,
                     char why[ERR_WHY_MAX]);

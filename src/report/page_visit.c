@@ -195,15 +195,17 @@ draw_table(cairo_t *cr, const struct course *c, const struct course_visit *v, do
         page_text(cr, PAGE_MARGIN_PT, y, 9, PAGE_LEFT, 0.34 * INNER_PT, label);
         for (int k = 0; k < 6; k++) {
             page_text(cr, PAGE_MARGIN_PT + at[k] * INNER_PT, y, 9, PAGE_RIGHT, 0, page_number(number, values[k] * s, digits));
-            if ((k == 3 && a->is_real) || (k == 4 && b->is_real))
-                page_text(cr, PAGE_MARGIN_PT + at[k] * INNER_PT + 1, y, 9, PAGE_LEFT, 0, "*");
+            const struct course_change *mark = k == 3 ? a : k == 4 ? b : NULL;
+            if (mark && (mark->is_real || mark->is_other_speed))
+                page_text(cr, PAGE_MARGIN_PT + at[k] * INNER_PT + 1, y, 9, PAGE_LEFT, 0, mark->is_real ? "*" : "~");
         }
     }
     page_ink(cr, PAGE_INK_FAINT);
     y = page_lines(cr, PAGE_MARGIN_PT, y + 14, 7.5, INNER_PT, 3,
                    "Change: of the run, from the first baseline of the course. *: larger than this runner's own wandering "
                    "within a visit (MDC95 = 1.96 \xc3\x97 \xe2\x88\x9a""2 \xc3\x97 SEM; Weir 2005), from two silent or baseline "
-                   "blocks of two minutes or more; a dash before that. From day to day it is larger still.");
+                   "blocks of two minutes or more; a dash before that. From day to day it is larger still. ~: at another belt "
+                   "speed, not like with like.");
     return y + 8;
 }
 
@@ -285,6 +287,7 @@ draw(cairo_t *cr, const struct course *c)
     y = draw_trend(cr, v, y);
     y = draw_table(cr, c, v, y);
     y = draw_shares(cr, v, y);
+    y = page_blocks(cr, v, y + 4);
     draw_rest(cr, v, y + 2);
     page_ink(cr, PAGE_INK_FAINT);
     page_text(cr, PAGE_MARGIN_PT, PAGE_HEIGHT_PT - 26, 7.5, PAGE_LEFT, INNER_PT,

@@ -49,7 +49,7 @@ visit_said_print_blocks(FILE *f, const struct course_visit *v)
         fprintf(f, "%2d %-*s", i + 1, LABEL - 3, words_block(b->kind));
         put_number(f, WIDE, b->length_s / 60, 1);
         fprintf(f, "%*d", WIDE, b->n_steps);
-        put_number(f, WIDE, 100 * b->shown_share, 0);
+        put_number(f, WIDE, b->n_steps > 0 ? 100.0 * b->n_shown_steps / b->n_steps : (double) NAN, 0);
         fputc('\n', f);
     }
 }
@@ -129,4 +129,5 @@ visit_said_json_block(struct json *j, const struct course_visit *v, int i)
     json_number(j, "belt_speed_m_s", b->belt_speed_m_s);
     json_number(j, "shown_share", b->shown_share);
     json_int(j, "steps", b->n_steps);
+    json_int(j, "steps_shown", b->n_shown_steps);
 }

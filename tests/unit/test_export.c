@@ -1,6 +1,6 @@
 /* needs: report/export.c report/fhir.c report/course.c report/course_figures.c report/course_text.c report/course_blocks.c report/piece.c report/piece_read.c report/repeat.c */
 /* needs: report/csv.c report/json.c report/visit_json.c report/visit_said.c report/visit_sensor.c report/number.c report/local_time.c coach/dose.c coach/tally.c */
-/* needs: report/page_parts.c report/page_visit.c report/page_course.c */
+/* needs: report/page_parts.c report/page_visit.c report/page_blocks.c report/page_course.c */
 /* needs: store/schema.c store/sql.c store/words.c store/store_open.c store/store_runner.c store/pages.c store/store_keep.c */
 /* needs: store/store_visit.c store/store_step.c store/store_rest.c store/next_visit.c */
 /* needs: coach/plan_file.c coach/plan.c coach/target.c */
@@ -448,6 +448,27 @@ Test(export, wandering_from_block_to_block_counts_in_what_is_real)
     cr_assert_eq(c.n_visits, 2);
     cr_assert_float_eq(c.mdc[METRIC_CADENCE_SPM], 2.77186 * sqrt(4.5 / 5), 1e-4, "%g", c.mdc[METRIC_CADENCE_SPM]);
     course_destroy(&c);
+}
+
+Test(export, a_change_at_another_belt_speed_is_never_called_real)
+{
+    struct course_visit visits[2] = { { .n_blocks = 0 }, { .n_blocks = 0 } };
+    struct course c = { .n_visits = 2, .visit = visits };
+    repeat_feed(&c.repeat[METRIC_CADENCE_SPM], (const double[]){ 160, 161 }, 2);
+    c.n_repeat_blocks[METRIC_CADENCE_SPM] = 2;
+    visits[0].baseline[METRIC_CADENCE_SPM] = (struct course_figure){ 100, 160, 1 };
+    visits[0].baseline[METRIC_BELT_SPEED_M_S] = (struct course_figure){ 100, 3.0, 0.01 };
+    visits[1].held[METRIC_CADENCE_SPM] = (struct course_figure){ 100, 170, 1 };
+    visits[1].held[METRIC_BELT_SPEED_M_S] = (struct course_figure){ 100, 3.05, 0.01 };
+    course_compare(&c);
+    cr_assert(visits[1].held_from_first[METRIC_CADENCE_SPM].is_real && !visits[1].held_from_first[METRIC_CADENCE_SPM].is_other_speed);
+    visits[1].held[METRIC_BELT_SPEED_M_S].mean = 3.2;
+    course_compare(&c);
+    cr_assert(!visits[1].held_from_first[METRIC_CADENCE_SPM].is_real && visits[1].held_from_first[METRIC_CADENCE_SPM].is_other_speed);
+    cr_assert_eq(visits[1].held_from_first[METRIC_CADENCE_SPM].by, 10, "it is told all the same");
+    visits[1].held[METRIC_BELT_SPEED_M_S].n = 0;
+    course_compare(&c);
+    cr_assert(visits[1].held_from_first[METRIC_CADENCE_SPM].is_real, "a speed that is not known is taken to be the same");
 }
 
 /* As above, but a silent visit alone: what was run is left, what is compared with is not. */
