@@ -1,6 +1,7 @@
 #include "app/app.h"
 
 #include "app/reader.h"
+#include "app/store_watch.h"
 #include "app/stop.h"
 #include "base/log.h"
 #include "base/monotime.h"
@@ -19,6 +20,7 @@ struct app {
     struct session session;
     struct reader reader;
     struct visit visit;
+    struct store_watch watch;
     struct show show;
     struct verdict verdict;
     char sensor_name[SOURCE_PATH_MAX];
@@ -217,6 +219,13 @@ turn_caution(struct app *a, double run_s)
     return is_going_on;
 }
 
+static void
+watch_store(struct app *a, struct host_time now)
+{
+    if (store_watch_look(&a->watch, &a->visit, now))
+        log_note("%s", a->watch.is_bad ? a->watch.says : "this visit is saved again");
+}
+
 /* The main thread's loop, until something ends the run. */
 static void
 app_loop(struct app *a)
@@ -231,6 +240,7 @@ app_loop(struct app *a)
         const bool is_news = session_take_verdict(&a->session, &a->verdict);
         if (is_news && c->on_verdict)
             c->on_verdict(c->on_verdict_context, &a->verdict);
+        watch_store(a, now);
         is_going_on = !stop_is_asked() && run_s < c->seconds && !atomic_load(&a->reader.has_ended);
         if (a->has_caution)
             is_going_on = turn_caution(a, run_s) && is_going_on;

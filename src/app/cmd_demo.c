@@ -114,7 +114,7 @@ run_live(struct demo *d, struct app_config *app, bool has_panel)
 static void
 remove_store(const char *folder, bool is_folder_kept)
 {
-    static const char *const tails[] = { "", "-wal", "-shm", "-journal" };
+    static const char *const tails[] = { "", "-wal", "-shm", "-journal", ".running" };
     char path[FOLDER_MAX + 64];
     for (size_t i = 0; i < sizeof tails / sizeof *tails; i++) {
         snprintf(path, sizeof path, "%s/%s%s", folder, STORE_FILE_NAME, tails[i]);

@@ -228,9 +228,9 @@ visit_end(struct visit *v, const struct pipeline *p, double length_s)
     if (err != ERR_OK)
         str_copy(v->why, sizeof v->why, v->writer.status.why);
     if (v->writer.status.n_dropped > 0)
-        log_note("%llu step records could not be kept: the disc was too slow",
-                 (unsigned long long) v->writer.status.n_dropped);
-    return err;
+        log_note("%llu records could not be kept: %s", (unsigned long long) v->writer.status.n_dropped,
+                 err == ERR_OK ? "the disc could not keep up for so long" : v->why);
+    return err == ERR_USAGE ? ERR_GONE : err; /* refused records are no wrong words */
 }
 
 enum err

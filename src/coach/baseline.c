@@ -5,7 +5,7 @@
 
 static const enum metric KEPT[BASELINE_N_KEPT] = {
     METRIC_CADENCE_SPM, METRIC_CONTACT_MS, METRIC_LANDING_AHEAD_MM, METRIC_STRIKE_INDEX_PCT,
-    METRIC_LOAD_RATE_BW_S,
+    METRIC_LOAD_RATE_BW_S, METRIC_BELT_SPEED_M_S,
 };
 
 static const struct stats *
@@ -154,7 +154,7 @@ baseline_look(const struct baseline *b, double look_s, double elapsed_s, struct 
 {
     const struct stats *cadence = find(b, METRIC_CADENCE_SPM);
     const double NONE = (double) NAN;
-    *out = (struct baseline_look){ .cv_pct = NONE, .drift_pct = NONE, .contact_drift_pct = NONE };
+    *out = (struct baseline_look){ .cv_pct = NONE, .drift_pct = NONE, .contact_drift_pct = NONE, .speed_drift_pct = NONE };
     while (out->n_steps < cadence->n && out->covered_s < look_s) {
         out->covered_s += 60 / back(cadence, out->n_steps);
         out->n_steps++;
@@ -164,10 +164,12 @@ baseline_look(const struct baseline *b, double look_s, double elapsed_s, struct 
     out->cv_pct = stride_cv_pct(cadence, out->n_steps);
     out->drift_pct = drift_pct(cadence, out->n_steps);
     out->contact_drift_pct = drift_pct(find(b, METRIC_CONTACT_MS), out->n_steps);
+    out->speed_drift_pct = drift_pct(find(b, METRIC_BELT_SPEED_M_S), out->n_steps);
     const double wanted_s = look_s < elapsed_s ? look_s : elapsed_s;
     out->is_steady = out->covered_s >= wanted_s * 2 / 3 && out->cv_pct <= BASELINE_MAX_CV_PCT &&
                      fabs(out->drift_pct) <= BASELINE_MAX_DRIFT_PCT &&
-                     !(fabs(out->contact_drift_pct) > BASELINE_MAX_CONTACT_DRIFT_PCT);
+                     !(fabs(out->contact_drift_pct) > BASELINE_MAX_CONTACT_DRIFT_PCT) &&
+                     !(fabs(out->speed_drift_pct) > BASELINE_MAX_SPEED_DRIFT_PCT);
 }
 
 void
@@ -178,6 +180,9 @@ baseline_look_text(const struct baseline_look *look, char *out, size_t cap)
         return;
     if (isnan(look->cv_pct))
         snprintf(out, cap, "The baseline has too few running steps yet (%d).", look->n_steps);
+    else if (fabs(look->speed_drift_pct) > BASELINE_MAX_SPEED_DRIFT_PCT)
+        snprintf(out, cap, "The baseline is not steady: belt speed moved by %+.1f %% (at most %.1f %%).", look->speed_drift_pct,
+                 BASELINE_MAX_SPEED_DRIFT_PCT);
     else if (look->cv_pct > BASELINE_MAX_CV_PCT)
         snprintf(out, cap, "The baseline is not steady: stride time varies by %.1f %% (at most %.0f %%).", look->cv_pct,
                  BASELINE_MAX_CV_PCT);

@@ -8,6 +8,7 @@
  *      case 2   stride time (two steps) varies by at most BASELINE_MAX_CV_PCT             coefficient of variation
  *      case 3   cadence of the second half is within BASELINE_MAX_DRIFT_PCT of the first  not settling still
  *      case 4   contact time likewise, within BASELINE_MAX_CONTACT_DRIFT_PCT
+ *      case 5   belt speed, where it is known, within BASELINE_MAX_SPEED_DRIFT_PCT        cadence moves with it
  * The limits are common practice, no source: stride time of a practised runner on a belt varies by 1-2 %.
  *
  * Memory: the struct (the newest BASELINE_SPAN steps count), nothing else. Pure.
@@ -21,11 +22,12 @@
 
 #define BASELINE_MIN_STEPS 24
 #define BASELINE_MAX_TARGETS 4
-#define BASELINE_N_KEPT 5
+#define BASELINE_N_KEPT 6
 #define BASELINE_LOOK_S 60.0
 #define BASELINE_MAX_CV_PCT 4.0
 #define BASELINE_MAX_DRIFT_PCT 2.0
 #define BASELINE_MAX_CONTACT_DRIFT_PCT 4.0
+#define BASELINE_MAX_SPEED_DRIFT_PCT 1.5
 
 struct baseline {
     int n_steps;
@@ -36,7 +38,7 @@ struct baseline {
 struct baseline_look {
     int n_steps;
     double covered_s; /* of running, by the steps' own times */
-    double cv_pct, drift_pct, contact_drift_pct;
+    double cv_pct, drift_pct, contact_drift_pct, speed_drift_pct;
     bool is_steady;
 };
 

@@ -6,6 +6,8 @@
  *      judged by the targets that it was run with, and the pieces are summed up as the block that they were. A step
  *      outside any block counts for the dose alone (in a visit without blocks: as held).
  *
+ *      baseline          of the newest COURSE_BASELINE_STEPS in its blocks: as many as targets are proposed from
+ *                        (coach/baseline.h); what came before, while it was not steady yet, is left out
  *      shown, withheld   share of held steps in the band while feedback was on offer, and while not: carry-over
  *      change            of a visit's held mean, and of its own baseline, from the course's first baseline, and from the
  *                        visit before
@@ -26,6 +28,7 @@
 #ifndef REPORT_COURSE_H
 #define REPORT_COURSE_H
 
+#include "base/stats.h"
 #include "coach/dose.h"
 #include "coach/tally.h"
 #include "report/piece.h"
@@ -38,6 +41,7 @@
 #define COURSE_MIN_PART_STEPS 20
 #define COURSE_MIN_REPEAT_S   110.0 /* two parts, nearly: a block of two minutes may end some steps early */
 #define COURSE_MIN_REPEATS    2     /* blocks */
+#define COURSE_BASELINE_STEPS STATS_MAX
 #define COURSE_SPEED_PCT      3.0
 #define COURSE_NOTES_MAX      1200
 #define COURSE_MAX_MARKS      64 /* with their time; more are counted */

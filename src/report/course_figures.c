@@ -128,6 +128,28 @@ feed_repeats(struct course_visit *v, const struct course_steps *steps, enum verd
         }
 }
 
+static bool
+is_baseline(const struct course_visit *v, const struct store_step *s)
+{
+    const struct piece *p = piece_find(v->piece, v->n_pieces, s->block);
+    return p && p->row.kind == VERDICT_BLOCK_BASELINE;
+}
+
+/* The newest of them alone: what the targets were made from. */
+static void
+feed_baseline(struct course_visit *v, const struct course_steps *steps)
+{
+    int n = 0;
+    for (size_t i = steps->n; i > 0 && n < COURSE_BASELINE_STEPS; i--) {
+        const struct store_step *s = &steps->step[i - 1];
+        if (s->step.gait != STEP_GAIT_RUNNING || !is_baseline(v, s))
+            continue;
+        n++;
+        for (int m = 0; m < METRIC_COUNT; m++)
+            feed(&v->baseline[m], value_of(&s->step, m));
+    }
+}
+
 static void
 feed_step(struct course_visit *v, const struct store_step *s)
 {
@@ -152,8 +174,6 @@ feed_step(struct course_visit *v, const struct store_step *s)
             count_band(&b->band[m], &judged[m], value, s->is_feedback_shown);
         if (piece_is_held(kind))
             feed(&v->held[m], value);
-        if (kind == VERDICT_BLOCK_BASELINE)
-            feed(&v->baseline[m], value);
     }
 }
 
@@ -243,6 +263,7 @@ course_figures(struct course_visit *v, const struct course_steps *steps, struct 
             feed_trend(v, &steps->step[i]);
             dose_feed(&v->dose, &steps->step[i].step);
         }
+    feed_baseline(v, steps);
     for (int m = 0; m < METRIC_COUNT; m++) {
         finish(&v->baseline[m]);
         finish(&v->held[m]);

@@ -2,6 +2,7 @@
 #include "store/store.h"
 
 #include "store/pages.h"
+#include "store/running.h"
 #include "store/sql.h"
 
 #include <stdio.h>
@@ -67,6 +68,19 @@ store_runner_belongings(struct store *s, int64_t runner_id, struct store_belongi
     return err;
 }
 
+/* Inside the transaction, so that no visit begins in between. */
+static enum err
+refuse_running(struct store *s, const struct owner *o)
+{
+    for (int i = 0; i < o->n_visits; i++)
+        if (running_is(s->path, o->visit_id[i])) {
+            snprintf(s->why, sizeof s->why, "visit %lld of %s is being run, here or in another program: end it first",
+                     (long long) o->visit_id[i], o->code);
+            return ERR_USAGE;
+        }
+    return ERR_OK;
+}
+
 static enum err
 delete_of(struct store *s, int64_t runner_id, const char *sql)
 {
@@ -86,6 +100,8 @@ delete_all(struct store *s, int64_t runner_id, struct owner *o, int *n_pages)
     if (err != ERR_OK)
         return err;
     err = read_owner(s, runner_id, o);
+    if (err == ERR_OK)
+        err = refuse_running(s, o);
     /* Visits first: they refer to target sets, which the runner's own cascade may reach before them. */
     if (err == ERR_OK)
         err = delete_of(s, runner_id, "DELETE FROM visit WHERE runner_id = ?1");

@@ -1,10 +1,12 @@
 #include "store/writer.h"
 
 #include "base/str.h"
+#include "store/running.h"
 
 #include <errno.h>
 #include <fcntl.h>
 #include <poll.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
@@ -114,6 +116,21 @@ full_so_far(const struct writer *w)
     return ring_dropped(&w->from_reader) + ring_dropped(&w->from_main);
 }
 
+/* Why records are refused for good: most likely nothing is wrong with them, and the visit is gone. */
+static void
+explain_refusal(struct writer *w)
+{
+    struct store_visit visit;
+    char why[ERR_WHY_MAX];
+    str_copy(why, sizeof why, w->store.why);
+    if (store_visit_get(&w->store, w->visit_id, &visit) == ERR_GONE)
+        snprintf(w->store.why, sizeof w->store.why,
+                 "visit %lld is no longer in the store, perhaps its runner was forgotten: nothing of it is kept",
+                 (long long) w->visit_id);
+    else
+        str_copy(w->store.why, sizeof w->store.why, why);
+}
+
 static void
 set_status(struct writer *w, uint64_t n_new, enum err err)
 {
@@ -148,6 +165,8 @@ write_batch(struct writer *w)
     w->n_refused += n_refused;
     w->n_dropped_kept = n_full + w->n_refused;
     err = n_refused > 0 ? ERR_USAGE : ERR_OK;
+    if (n_refused > 0)
+        explain_refusal(w);
     set_status(w, n_reader + n_main - n_refused, err);
     return err;
 }
@@ -220,6 +239,7 @@ writer_start(struct writer *w, const char *path, int64_t visit_id)
         err = fail_start(w, ERR_OS, strerror(code));
         goto close_pipe;
     }
+    w->running_fd = running_begin(w->store.path, visit_id);
     w->is_running = true;
     return ERR_OK;
 close_pipe:
@@ -310,6 +330,7 @@ writer_stop(struct writer *w, const struct store_visit_end *end)
     w->status.n_dropped = full_so_far(w) + w->n_refused;
     w->status.n_waiting = ring_count(&w->from_reader) + ring_count(&w->from_main);
     pthread_mutex_destroy(&w->guard);
+    running_end(w->running_fd);
     close(w->wake[0]);
     close(w->wake[1]);
     free(w->memory);

@@ -1,4 +1,4 @@
-/* needs: store/schema.c store/sql.c store/words.c store/store_open.c store/store_runner.c store/pages.c */
+/* needs: store/schema.c store/sql.c store/words.c store/store_open.c store/running.c store/store_runner.c store/pages.c */
 /* needs: store/store_visit.c store/store_step.c store/store_rest.c store/writer.c */
 /* libs: sqlite3 */
 /* The writer under load: one thread gives steps and blocks, the main thread gives notes and asks for the

@@ -13,7 +13,7 @@ struct rig {
     struct verdict v;
     int64_t now_us;
     uint32_t number;
-    double cadence_spm, contact_ms, wobble_spm, drift_spm_s;
+    double cadence_spm, contact_ms, wobble_spm, drift_spm_s, speed_m_s, speed_up_m_s2; /* speed 0: not known */
 };
 
 static struct rig *r; /* one a test process */
@@ -81,10 +81,15 @@ one_step(void)
         s.value[m] = NAN;
     s.value[METRIC_CADENCE_SPM] = cadence;
     s.value[METRIC_CONTACT_MS] = r->contact_ms;
+    if (r->speed_m_s > 0) {
+        s.value[METRIC_BELT_SPEED_M_S] = r->speed_m_s + (r->number % 2 ? 0.03 : -0.03);
+        s.standing[METRIC_BELT_SPEED_M_S] = METRIC_MEASURED;
+    }
     s.standing[METRIC_CADENCE_SPM] = s.standing[METRIC_CONTACT_MS] = METRIC_MEASURED;
     coach_feed_step(&r->coach, &s);
     run_time(60 / cadence, STEP_GAIT_RUNNING);
     r->cadence_spm += r->drift_spm_s * 60 / cadence;
+    r->speed_m_s += r->speed_up_m_s2 * 60 / cadence;
 }
 
 static void
@@ -146,6 +151,20 @@ Test(coach_plan, a_drifting_baseline_is_not_accepted_and_ends_without_targets)
     cr_assert_eq(r->v.block, VERDICT_BLOCK_COACHED);
     cr_assert_eq(coach_targets(&r->coach, &t), 0);
     cr_assert_eq(r->v.baseline, VERDICT_BASELINE_UNSTEADY);
+}
+
+Test(coach_plan, a_baseline_on_a_belt_that_speeds_up_is_not_accepted)
+{
+    const struct coach_config c = with_plan(60);
+    start(&c);
+    r->speed_m_s = 2.5;
+    r->speed_up_m_s2 = 0.004; /* 0.06 m/s from quarter to quarter minute: 2.4 % */
+    run_for(95);
+    cr_assert_eq(r->v.baseline, VERDICT_BASELINE_UNSTEADY);
+    cr_assert(strstr(r->v.baseline_text, "belt speed moved by +"), "%s", r->v.baseline_text);
+    r->speed_up_m_s2 = 0;
+    run_for(75);
+    cr_assert_eq(r->v.baseline, VERDICT_BASELINE_ACCEPTED);
 }
 
 Test(coach_plan, a_person_may_accept_an_unsteady_baseline)

@@ -25,6 +25,8 @@
 
 #define SILENT_S 120.0
 #define HELD_SPM ((160.0 * 168 + 80 * 168 + 320 * 167) / 560) /* of make_visit() */
+/* Of 320 baseline steps the newest COURSE_BASELINE_STEPS: the later half at 161, the rest of them at 160. */
+#define BASELINE_SPM (161 - (COURSE_BASELINE_STEPS - 160.0) / COURSE_BASELINE_STEPS)
 #define TEXT_MAX (1 << 21)
 
 static struct store_rig rig;
@@ -177,7 +179,7 @@ Test(export, json_is_json_and_has_every_step_when_asked)
     cr_assert_eq(python("assert len(b['step_records'])==880\n"
                         "assert b['runner']['code']=='R-014' and b['pain']['before'] is None\n"
                         "m=b['metrics']['cadence_spm']\n"
-                        "assert abs(m['baseline']['mean']-160.5)<1e-6\n"
+                        "assert abs(m['baseline']['mean']-160.625)<1e-6\n"
                         "assert m['target']['n_shown']==160\n"
                         "assert b['metrics']['landing_ahead_mm']['held']['mean'] is None\n"
                         "assert [k['kind'] for k in b['blocks']]==['baseline','coached','coached','silent']\n"
@@ -421,8 +423,8 @@ Test(export, the_smallest_real_change_comes_from_the_halves_of_silent_blocks)
     cr_assert_eq(c.repeat[METRIC_CADENCE_SPM].n_groups, 2);
     cr_assert_float_eq(c.mdc[METRIC_CADENCE_SPM], 2.77186 * 0.5, 1e-4);
     const struct course_change *k = &c.visit[0].held_from_first[METRIC_CADENCE_SPM];
-    cr_assert_float_eq(k->by, HELD_SPM - 160.5, 1e-9);
-    cr_assert_float_eq(k->pct, 100 * (HELD_SPM - 160.5) / 160.5, 1e-9);
+    cr_assert_float_eq(k->by, HELD_SPM - BASELINE_SPM, 1e-9);
+    cr_assert_float_eq(k->pct, 100 * (HELD_SPM - BASELINE_SPM) / BASELINE_SPM, 1e-9);
     cr_assert(k->is_real);
     cr_assert(isnan(c.visit[0].held_from_last[METRIC_CADENCE_SPM].by) && !c.visit[0].held_from_last[METRIC_CADENCE_SPM].is_real);
     cr_assert(isnan(c.mdc[METRIC_LOAD_RATE_BW_S]));

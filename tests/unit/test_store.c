@@ -1,9 +1,10 @@
-/* needs: store/schema.c store/sql.c store/words.c store/store_open.c store/store_runner.c store/pages.c store/store_forget.c */
+/* needs: store/schema.c store/sql.c store/words.c store/store_open.c store/running.c store/store_runner.c store/pages.c store/store_forget.c */
 /* needs: store/store_visit.c store/store_step.c store/store_rest.c store/store_check.c */
 /* libs: sqlite3 */
 #include "base/str.h"
 #include "store/pages.h"
 #include "store/schema.h"
+#include "store/running.h"
 #include "store/store.h"
 
 #include "aid/store_file.h"
@@ -250,6 +251,11 @@ Test(store, a_forgotten_runner_leaves_no_row_and_no_trace_in_the_files)
     put_step(v.id, 1, true);
     (void) begin_visit(); /* of another runner */
     struct store_belongings had;
+    const int running = running_begin(rig.path, v.id);
+    cr_assert_geq(running, 0);
+    cr_assert_eq(store_runner_forget(&store, r.id, &had), ERR_USAGE);
+    cr_assert(strstr(store.why, "is being run"), "%s", store.why);
+    running_end(running);
     cr_assert_eq(store_runner_forget(&store, r.id, &had), ERR_OK, "%s", store.why);
     cr_assert(had.n_visits == 1 && had.n_pages == 0);
     cr_assert_eq(store_runner_forget(&store, r.id, &had), ERR_GONE, "not twice");
