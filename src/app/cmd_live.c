@@ -74,7 +74,7 @@ say_what_comes(const struct app_config *c)
                 target_warning_sentence(coach->target, i, (double) NAN, (enum target_warning) bit, text);
                 log_note("mind: %s", text);
             }
-    if (coach->n_targets == 0 && coach->baseline_s > 0)
+    if (coach->n_targets == 0 && coach->baseline_s > 0 && coach->plan.n_blocks == 0) /* a plan says it itself */
         log_note("no target given: %.0f s of running without feedback come first, then targets are proposed from "
                  "them",
                  coach->baseline_s);
