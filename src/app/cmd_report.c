@@ -51,7 +51,7 @@ cmd_report(int argc, char **argv)
     const char *word[1];
     const struct option_row rows[] = {
         { "course", OPTION_TEXT, "CODE", "the course of a runner, instead of one visit", NULL, &w.course, NULL, 0, 0 },
-        { "plan", OPTION_TEXT, "NAME", "of the course: only visits by that plan (the newest one's)", NULL, &w.plan, NULL,
+        { "plan", OPTION_TEXT, "NAME", "of the course: only visits by that plan (the newest one's; '' = all)", NULL, &w.plan, NULL,
           0, 0 },
         { "out", OPTION_TEXT, "FILE.pdf|png", "write there (visit-ID.pdf, course-CODE.pdf)", NULL, &w.out, NULL, 0, 0 },
         { "text", OPTION_FLAG, NULL, "print it as text instead", &w.is_text, NULL, NULL, 0, 0 },

@@ -243,7 +243,7 @@ desk_read_case(struct store *s, const char *code, struct panel_case *out)
     if (err != ERR_OK)
         return err;
     from_row(&runner, &out->runner);
-    err = course_of_runner(s, code, NULL, &course);
+    err = course_of_runner(s, code, "", &course); /* whatever the plan: the last visit is the last one */
     if (err == ERR_OK) {
         fill_visits(&course, out);
         course_destroy(&course);

@@ -126,7 +126,7 @@ print(struct desk_work *w, struct store *s, const struct panel_request *q)
     struct course c;
     char path[STORE_PATH_MAX], text[PANEL_MESSAGE_MAX];
     enum err err =
-        q->visit_id ? course_of_visit(s, q->visit_id, &c) : course_of_runner(s, q->runner.code, NULL, &c);
+        q->visit_id ? course_of_visit(s, q->visit_id, &c) : course_of_runner(s, q->runner.code, "", &c);
     if (err != ERR_OK)
         return err;
     err = pages_path(s, q->visit_id, q->runner.code, path);

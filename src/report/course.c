@@ -129,6 +129,8 @@ choose(void *context, const struct store_visit *v)
     if (!k->is_counting) {
         if (k->c->plan[0] == '\0' || strcmp(v->plan, k->c->plan) == 0)
             k->c->visit[k->c->n_visits++].visit = *v;
+        else
+            k->c->n_others++;
         return true;
     }
     k->n_all++;
@@ -206,12 +208,18 @@ course_of_visit(struct store *s, int64_t visit_id, struct course *out)
     enum err err = store_visit_get(s, visit_id, &v);
     if (err == ERR_OK)
         err = store_runner_get(s, v.runner_code, &out->runner);
-    k.plan = v.plan;
+    k.plan = "";
     if (err == ERR_OK)
         err = load(s, out, &k);
     if (err != ERR_OK)
         course_destroy(out);
     return err;
+}
+
+int
+course_visit_number(const struct course *c, int i)
+{
+    return c->plan[0] && c->visit[i].visit.course_visit > 0 ? c->visit[i].visit.course_visit : i + 1;
 }
 
 void

@@ -9,8 +9,8 @@
  *      baseline          of the newest COURSE_BASELINE_STEPS in its blocks: as many as targets are proposed from
  *                        (coach/baseline.h); what came before, while it was not steady yet, is left out
  *      shown, withheld   share of held steps in the band while feedback was on offer, and while not: carry-over
- *      change            of a visit's held mean, and of its own baseline, from the course's first baseline, and from the
- *                        visit before
+ *      change            of a visit's held mean, and of its own baseline, from the first baseline of the visits by its
+ *                        plan, and of its held mean from the visit before, by whatever plan
  *      real              a change larger than MDC95 (repeat.h), from baseline and silent blocks of COURSE_MIN_REPEAT_S or
  *                        longer, of this visit and of others, in parts of COURSE_PART_S. The parts of all silent blocks
  *                        of a visit are one group of repeats, those of its baseline another, so that wandering from
@@ -118,6 +118,7 @@ struct course_visit {
 struct course {
     struct store_runner runner;
     char plan[64];      /* "" = visits by any plan or none */
+    int n_others;       /* visits of the runner that are left out: by another plan, or none */
     int n_visits;
     struct course_visit *visit;
     struct repeat repeat[METRIC_COUNT];
@@ -125,14 +126,17 @@ struct course {
     double mdc[METRIC_COUNT]; /* smallest change that is real; NAN = too few repeats; never 0 */
 };
 
-/* A runner's visits by a plan; plan NULL: the plan of the newest visit that has one, or all when none has.
+/* A runner's visits by a plan; plan "": all; NULL: the plan of the newest visit that has one, or all when none has.
  * ERR_GONE: no visits. */
 enum err course_of_runner(struct store *s, const char *code, const char *plan, struct course *out);
 
-/* One visit and what it is to be compared with: the course up to it. The visit asked for is the last one. */
+/* One visit and what it is to be compared with: all visits of the runner up to it, by whatever plan. The visit asked for is the last one. */
 enum err course_of_visit(struct store *s, int64_t visit_id, struct course *out);
 
 void course_destroy(struct course *c);
+
+/* What visit i is called: its number in its plan, among visits by one plan; else its place in the row. */
+int course_visit_number(const struct course *c, int i);
 
 /* Which of v's blocks a step's block row belongs to; -1: none. */
 int course_block_of(const struct course_visit *v, int row_index);

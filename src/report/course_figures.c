@@ -322,16 +322,28 @@ smallest_real(const struct repeat *r, int n_blocks, enum metric m)
     return fmax(mdc, last_digit);
 }
 
+/* What visit i is compared with: the first baseline of its own course; of a free run, that of the course it fell into. */
+static const struct course_figure *
+first_baseline(const struct course *c, int i, int m)
+{
+    const char *plan = c->visit[i].visit.plan;
+    for (int k = i; k > 0 && plan[0] == '\0'; k--)
+        plan = c->visit[k - 1].visit.plan;
+    for (int k = 0; k <= i; k++)
+        if ((plan[0] == '\0' || strcmp(c->visit[k].visit.plan, plan) == 0) && c->visit[k].baseline[m].n > 0)
+            return c->visit[k].baseline;
+    return NULL;
+}
+
 void
 course_compare(struct course *c)
 {
     for (int m = 0; m < METRIC_COUNT; m++) {
-        const struct course_figure *first = NULL, *last = NULL; /* of the visit that has the metric */
+        const struct course_figure *last = NULL; /* of the newest visit before that has the metric */
         c->mdc[m] = smallest_real(&c->repeat[m], c->n_repeat_blocks[m], (enum metric) m);
         for (int i = 0; i < c->n_visits; i++) {
             struct course_visit *v = &c->visit[i];
-            if (!first && v->baseline[m].n > 0)
-                first = v->baseline;
+            const struct course_figure *first = first_baseline(c, i, m);
             v->held_from_first[m] = change(v->held, first, m, c->mdc[m]);
             v->baseline_from_first[m] = change(v->baseline, first, m, c->mdc[m]);
             v->held_from_last[m] = change(v->held, last, m, c->mdc[m]);

@@ -138,6 +138,8 @@ course_print(FILE *f, const struct course *c)
     enum metric metrics[METRIC_COUNT];
     const int n = course_metrics(c, metrics);
     fprintf(f, "%s%s%s, %d visits\n", c->runner.code, c->plan[0] ? ", " : "", c->plan, c->n_visits);
+    if (c->n_others > 0)
+        fprintf(f, "%d more by another plan, or none: --plan NAME, or --plan '' for all\n", c->n_others);
     for (int k = 0; k < n; k++) {
         const enum metric m = metrics[k];
         fprintf(f, "\n%s, %s; real from ", metric_info(m)->name, metric_info(m)->unit);
@@ -147,14 +149,15 @@ course_print(FILE *f, const struct course *c)
         for (int i = 0; i < c->n_visits; i++) {
             const struct course_visit *v = &c->visit[i];
             char time[LOCAL_TIME_MAX];
-            fprintf(f, "%6d  %-16s", v->visit.course_visit > 0 ? v->visit.course_visit : i + 1,
+            fprintf(f, "%6d  %-16s", course_visit_number(c, i),
                     local_time_short(time, v->visit.started_utc_ms, v->visit.zone_offset_min));
             put_number(f, WIDE, v->baseline[m].mean * course_scale(m), course_digits(m));
             put_number(f, WIDE, v->held[m].mean * course_scale(m), course_digits(m));
             put_change(f, m, &v->held_from_first[m]);
             put_number(f, 10, v->band[m].shown_pct, 0);
             put_number(f, 12, v->band[m].withheld_pct, 0);
-            fprintf(f, "%*d\n", WIDE, v->dose.n_steps);
+            fprintf(f, "%*d%s%s\n", WIDE, v->dose.n_steps, v->visit.is_finished && !v->visit.is_cut_short ? "" : "  ",
+                    v->visit.is_finished && !v->visit.is_cut_short ? "" : words_visit_end(&v->visit));
         }
     }
 }

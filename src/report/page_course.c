@@ -2,6 +2,7 @@
 #include "report/page.h"
 #include "report/page_parts.h"
 
+#include "base/str.h"
 #include "report/local_time.h"
 
 #include <math.h>
@@ -36,9 +37,11 @@ draw_visit_numbers(cairo_t *cr, const struct picture *p)
     const int n = p->course->n_visits, every = n > 12 ? 2 : 1;
     page_ink(cr, PAGE_INK_FAINT);
     for (int i = 0; i < n; i += every) {
-        const int number = p->course->visit[i].visit.course_visit;
-        page_text(cr, x_of(p, i), p->plot.y + p->plot.height + 9, 7, PAGE_CENTRE, 0,
-                  page_number(text, number > 0 ? number : i + 1, 0));
+        const struct store_visit *v = &p->course->visit[i].visit;
+        page_number(text, course_visit_number(p->course, i), 0);
+        if (!v->is_finished || v->is_cut_short)
+            str_append(text, sizeof text, "x");
+        page_text(cr, x_of(p, i), p->plot.y + p->plot.height + 9, 7, PAGE_CENTRE, 0, text);
     }
 }
 
@@ -250,7 +253,7 @@ draw(cairo_t *cr, const struct course *c)
     snprintf(line, sizeof line, "%s, course of %d visit%s", c->runner.code, c->n_visits, c->n_visits == 1 ? "" : "s");
     page_text(cr, PAGE_MARGIN_PT, 58, 17, PAGE_LEFT, INNER_PT, line);
     snprintf(line, sizeof line, "%s%s%s to %s. Dots: means of the run, whisker one standard deviation; rings: silent baseline; "
-             "stripe: target",
+             "stripe: target; x: cut short, or not ended",
              c->plan, c->plan[0] ? ", " : "", local_time_short(from, first->started_utc_ms, first->zone_offset_min),
              local_time_short(to, last->started_utc_ms, last->zone_offset_min));
     page_ink(cr, PAGE_INK_FAINT);

@@ -450,6 +450,15 @@ Test(export, wandering_from_block_to_block_counts_in_what_is_real)
     cr_assert_eq(c.n_visits, 2);
     cr_assert_float_eq(c.mdc[METRIC_CADENCE_SPM], 2.77186 * sqrt(4.5 / 5), 1e-4, "%g", c.mdc[METRIC_CADENCE_SPM]);
     course_destroy(&c);
+    /* It was a free run: the last visit all the same, compared with the one before and with the course it fell into. */
+    cr_assert_eq(course_of_visit(&store, visit_id, &c), ERR_OK, "%s", store.why);
+    cr_assert(c.n_visits == 2 && c.visit[1].visit.id == visit_id);
+    cr_assert_float_eq(c.visit[1].held_from_last[METRIC_CADENCE_SPM].by, 166 - HELD_SPM, 1e-9);
+    cr_assert_float_eq(c.visit[1].held_from_first[METRIC_CADENCE_SPM].by, 166 - BASELINE_SPM, 1e-9);
+    course_destroy(&c);
+    cr_assert_eq(course_of_runner(&store, "R-014", NULL, &c), ERR_OK, "%s", store.why);
+    cr_assert(c.n_visits == 1 && c.n_others == 1, "by the plan alone, and it is said that there is more");
+    course_destroy(&c);
 }
 
 Test(export, a_change_at_another_belt_speed_is_never_called_real)
