@@ -11,6 +11,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#define RUN_WORDS_FAST_M_S 5.5 /* few run faster on a belt, many type km/h */
+
 static const double UNKNOWN = (double) NAN;
 
 void
@@ -185,6 +187,8 @@ run_words_apply(struct run_words *w, const struct options_spec *spec, struct app
     struct pipeline_config *p = &c->session.pipeline;
     p->body_mass_kg = w->mass_kg;
     p->belt_speed_m_s = w->speed_m_s;
+    if (w->speed_m_s > RUN_WORDS_FAST_M_S)
+        log_note("mind: --speed %g is in m/s: %.1f km/h", w->speed_m_s, 3.6 * w->speed_m_s);
     p->foot_length_mm = w->foot_mm;
     p->leg_length_mm = w->leg_mm;
     if (!isnan(w->baseline_s))

@@ -13,6 +13,7 @@
 
 #define N_NOTES 16
 #define NOTE_MAX 256
+#define SESSION_N_BEYOND 25 /* frames: no single spike */
 
 /* The figures that the step records depend on: written into a recording, read back for a replay. */
 static const struct {
@@ -177,6 +178,18 @@ session_command(struct session *s, const struct command *command)
     return ring_put(&s->commands, command);
 }
 
+/* A load that nobody has: told once. */
+static void
+look_at_gain(struct session *s)
+{
+    const struct sense_health *h = &s->pipeline.sense.health;
+    if (s->is_beyond_told || h->n_beyond < SESSION_N_BEYOND)
+        return;
+    s->is_beyond_told = true;
+    log_note("mind: the sensor reads %.0f N, more than any runner: is its gain in N a count, and the profile this sensor's?",
+             h->force_max_n);
+}
+
 void
 session_feed(struct session *s, const uint8_t *bytes, size_t len, struct host_time arrived)
 {
@@ -187,6 +200,7 @@ session_feed(struct session *s, const uint8_t *bytes, size_t len, struct host_ti
         n_used += pipeline_feed(&s->pipeline, bytes + n_used, len - n_used, arrived);
         pass_steps(s);
     }
+    look_at_gain(s);
     publish(s);
 }
 
@@ -217,6 +231,10 @@ session_finish(struct session *s)
     pipeline_finish(&s->pipeline);
     pass_steps(s);
     publish(s);
+    const struct sense_health *h = &s->pipeline.sense.health;
+    if (s->pipeline.coach.verdict.n_steps == 0 && h->n_frames > 0 && h->force_max_n > 0)
+        log_note("no step was found; the largest load was %.3g N%s", h->force_max_n,
+                 s->pipeline.engine.is_relative ? " by a gain that is only guessed" : "");
     if (s->n_unkept > 0)
         log_note("%llu step records came before the store was ready and are lost", (unsigned long long) s->n_unkept);
 }

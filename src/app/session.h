@@ -35,6 +35,7 @@ struct session {
     struct pipeline pipeline;
     struct recorder recorder;
     atomic_bool is_held;      /* steps and blocks wait inside until session_release(); any thread */
+    bool is_beyond_told;
     uint64_t n_unkept;        /* steps that had to wait too long and were dropped */
     int block;                /* index of the last one told */
     uint32_t target_version;  /* of the last ones told, or of those that the visit began with */

@@ -213,8 +213,7 @@ visit_end(struct visit *v, const struct pipeline *p, double length_s)
     struct store_visit_end end = {
         .ended_utc_ms = isnan(length_s) ? 0 : v->row.started_utc_ms + llround(length_s * 1e3),
         .is_finished = true,
-        .is_cut_short = p->coach.verdict.n_plan_blocks > 0 &&
-                        p->coach.verdict.plan_index < p->coach.verdict.n_plan_blocks,
+        .is_cut_short = coach_is_cut_short(&p->coach),
         .n_lost_packets = (int64_t) (p->wire.health.n_lost > p->sense.health.n_lost ? p->wire.health.n_lost
                                                                                    : p->sense.health.n_lost),
         .body_weight_n = weight_n,

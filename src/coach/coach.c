@@ -108,6 +108,9 @@ coach_init(struct coach *c, const struct coach_config *config)
     c->is_paused = c->verdict.is_paused = config->is_waiting;
     c->entered_speed_m_s = UNKNOWN;
     c->verdict.n_plan_blocks = config->plan.n_blocks;
+    for (int i = 0; i < config->plan.n_blocks; i++)
+        if (config->plan.block[i].kind == VERDICT_BLOCK_COACHED)
+            c->planned_s += config->plan.block[i].length_s;
     c->verdict.baseline = c->is_baseline ? VERDICT_BASELINE_RUNS : VERDICT_BASELINE_NONE;
     c->is_offered = c->verdict.is_feedback_shown = !c->is_baseline;
     c->verdict.block = c->is_baseline ? VERDICT_BLOCK_BASELINE : VERDICT_BLOCK_FREE;
@@ -297,6 +300,13 @@ bool
 coach_is_feedback_shown(const struct coach *c)
 {
     return c->is_offered;
+}
+
+bool
+coach_is_cut_short(const struct coach *c)
+{
+    const struct verdict *v = &c->verdict;
+    return v->n_plan_blocks > 0 && (v->plan_index < v->n_plan_blocks || c->skipped_s > COACH_SKIPPED_MAX * c->planned_s);
 }
 
 const struct coach_block *

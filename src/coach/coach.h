@@ -23,6 +23,7 @@
  * Delay: none. Memory: the struct, nothing else. Pure: no clock, no thread, no allocation.
  */
 #ifndef COACH_COACH_H
+#define COACH_SKIPPED_MAX 0.5 /* share */
 #define COACH_COACH_H
 
 #include "coach/band.h"
@@ -93,6 +94,7 @@ struct coach {
     bool is_third_bar_settled;
     bool are_targets_by_rule; /* from this visit's baseline; else from before, or by hand */
     struct plan_clock clock;
+    double planned_s, skipped_s; /* of coached running, as the plan had it, and what of it was skipped */
     struct coach_block block;
     struct dev_time last_step; /* valid when verdict.n_steps > 0 */
     int64_t trend_slot;        /* number of the newest slot; -1: none yet */
@@ -131,6 +133,10 @@ bool coach_is_feedback_shown(const struct coach *c);
 
 /* The block of the moment, borrowed until the next feed; its index is -1 before the first frame. */
 const struct coach_block *coach_block(const struct coach *c);
+
+/* Whether the visit, ended now, is less than its plan: before the plan's end, or with more than COACH_SKIPPED_MAX of its
+ * coached running skipped. False without a plan. */
+bool coach_is_cut_short(const struct coach *c);
 
 /* Targets in force: n of them, borrowed until the next feed. */
 int coach_targets(const struct coach *c, const struct target **out);

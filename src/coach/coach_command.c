@@ -23,10 +23,15 @@ set_targets(struct coach *c, const struct command *m)
 static void
 skip_block(struct coach *c)
 {
-    if (c->is_baseline)
+    struct plan_now at;
+    if (c->is_baseline) {
         c->is_baseline = false; /* without targets: values without bands */
-    else
-        plan_skip(&c->config.plan, c->clock.run_us);
+        return;
+    }
+    plan_at(&c->config.plan, c->clock.run_us, &at);
+    if (at.kind == VERDICT_BLOCK_COACHED)
+        c->skipped_s += at.left_s;
+    plan_skip(&c->config.plan, c->clock.run_us);
 }
 
 static void

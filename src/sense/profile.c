@@ -311,6 +311,19 @@ on_key(void *user, const char *section, const char *name, const char *value)
                       : refuse(l, "no such section", section);
 }
 
+/* How far apart the cells lie: along the belt, or across it. */
+static double
+cell_span_mm(const struct sense_profile *p, bool is_fwd)
+{
+    double low = INFINITY, high = -INFINITY;
+    for (int i = 0; i < p->n_cells; i++) {
+        const double at = is_fwd ? p->cell[i].fwd_mm : p->cell[i].right_mm;
+        low = at < low ? at : low;
+        high = at > high ? at : high;
+    }
+    return high - low;
+}
+
 /* What the whole file must say, by kind. */
 static int
 check_whole(struct loader *l)
@@ -335,6 +348,10 @@ check_whole(struct loader *l)
             if (p->cell[i].gain_n_per_count == 0.0)
                 return refuse(l, "a gain of 0 measures nothing", which);
         }
+        if (cell_span_mm(p, true) < PROFILE_MIN_SPAN_MM)
+            return refuse(l, "the cells lie less than 100 mm apart along the belt; places are in mm: fwd_mm", "");
+        if (cell_span_mm(p, false) < PROFILE_MIN_SPAN_MM)
+            return refuse(l, "the cells lie less than 100 mm apart across the belt; places are in mm: right_mm", "");
     } else {
         if (p->n_zones < 1)
             return refuse(l, "the profile ends without a zone: [zone 1]", "");

@@ -22,6 +22,9 @@ struct profile_cell {
     double offset_counts;    /* with nobody on */
 };
 
+/* Cells that carry a deck lie further apart than this along the belt and across it; metres typed for mm do not. */
+#define PROFILE_MIN_SPAN_MM 100.0
+
 struct profile_zone {
     char name[PACKET_ZONE_NAME_MAX];
     bool is_right;

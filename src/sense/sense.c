@@ -60,6 +60,13 @@ sense_init(struct sense *s, const struct sense_profile *profile)
     take_profile(s);
 }
 
+/* 0: the board does not know its own. */
+static bool
+is_other_pitch(double board_mm, double profile_mm)
+{
+    return board_mm > 0 && fabs(board_mm - profile_mm) > 0.02 * profile_mm;
+}
+
 /* Does what the board says agree with the profile? Leaves a sentence in why when not. */
 static bool
 hello_fits(struct sense *s, const struct packet_hello *h)
@@ -76,6 +83,13 @@ hello_fits(struct sense *s, const struct packet_hello *h)
         snprintf(s->why, sizeof s->why,
                  "the profile \"%s\" has %d x %d elements, the board %d x %d: choose another", p->name,
                  p->n_rows, p->n_cols, h->n_rows, h->n_cols);
+        return false;
+    }
+    if (h->kind == PACKET_KIND_MAT && (is_other_pitch(h->pitch_fwd_mm, p->pitch_fwd_mm) ||
+                                       is_other_pitch(h->pitch_right_mm, p->pitch_right_mm))) {
+        snprintf(s->why, sizeof s->why,
+                 "the profile \"%s\" has elements %g x %g mm apart, the board %g x %g: choose another, or correct the wrong one",
+                 p->name, p->pitch_fwd_mm, p->pitch_right_mm, h->pitch_fwd_mm, h->pitch_right_mm);
         return false;
     }
     int n = p->kind == FRAME_KIND_CELLS ? p->n_cells : p->n_zones;
@@ -228,6 +242,8 @@ sense_feed(struct sense *s, const struct packet *p, struct frame *out)
     else
         footswitch_read(&s->profile, p, &s->switches, out);
     s->health.n_frames++;
+    s->health.n_beyond += out->force_n > SENSE_BEYOND_N && !(out->flags & FRAME_RELATIVE); /* false for NAN */
+    s->health.force_max_n = out->force_n > s->health.force_max_n ? out->force_n : s->health.force_max_n;
     s->health.n_saturated += (out->flags & FRAME_SATURATED) != 0;
     return true;
 }

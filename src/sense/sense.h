@@ -30,8 +30,13 @@ struct sense_health {
     uint64_t n_mismatched; /* data that do not fit the profile: other kind or size */
     uint64_t n_unready;    /* data before any hello, without a profile */
     uint64_t n_saturated;  /* frames with FRAME_SATURATED */
+    uint64_t n_beyond;     /* frames of a calibrated sensor with more than SENSE_BEYOND_N: its gain is not what it says */
+    double force_max_n;    /* largest force so far */
     uint32_t status_code;  /* bits of the board's status packets so far (enum wire_status) */
 };
+
+/* No runner lands with so much: 200 kg at 5 body weights. */
+#define SENSE_BEYOND_N 10000.0
 
 struct sense {
     struct sense_profile profile; /* valid when is_ready */

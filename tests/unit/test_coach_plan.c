@@ -167,6 +167,25 @@ Test(coach_plan, a_baseline_on_a_belt_that_speeds_up_is_not_accepted)
     cr_assert_eq(r->v.baseline, VERDICT_BASELINE_ACCEPTED);
 }
 
+Test(coach_plan, a_visit_whose_coached_running_was_mostly_skipped_is_cut_short)
+{
+    const struct coach_config c = with_plan_and_target(60); /* 30 warm-up, 60 baseline, 120 coached, 60 silent */
+    start(&c);
+    run_for(92 + 70);
+    cr_assert(coach_is_cut_short(&r->coach), "before its end");
+    tell(COMMAND_SKIP, 0); /* 50 of 120 s */
+    run_for(62);
+    cr_assert_eq(r->v.block, VERDICT_BLOCK_ENDED);
+    cr_assert_not(coach_is_cut_short(&r->coach));
+    free(r);
+    start(&c);
+    run_for(92 + 40);
+    tell(COMMAND_SKIP, 0); /* 80 of 120 s */
+    run_for(62);
+    cr_assert_eq(r->v.block, VERDICT_BLOCK_ENDED);
+    cr_assert(coach_is_cut_short(&r->coach));
+}
+
 Test(coach_plan, a_person_may_accept_an_unsteady_baseline)
 {
     const struct coach_config c = with_plan(60);

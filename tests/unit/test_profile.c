@@ -118,6 +118,10 @@ Test(profile, gains_and_offsets_of_single_elements_stand_on_several_lines)
     cr_expect_float_eq(p.drift_limit_pct, 5, 0);
 }
 
+#define CELLS_AT(rear, front, left, right)                                                                              \
+    "[sensor]\nkind = cells\n[cell 1]\nfwd_mm = " rear "\nright_mm = " left "\n[cell 2]\nfwd_mm = " rear "\nright_mm = " \
+    right "\n[cell 3]\nfwd_mm = " front "\nright_mm = 0\n"
+
 Test(profile, wrong_lines_are_refused_with_their_number_and_reason)
 {
     static const struct {
@@ -157,6 +161,9 @@ Test(profile, wrong_lines_are_refused_with_their_number_and_reason)
         { "[sensor]\nkind = cells\n[cell 0]\nfwd_mm = 1\n", ":4:", "no such section" },
         { "[sensor]\nkind = cells\n[cell 1]\nfwd_mm=1\nright_mm=1\n[cell 3]\nfwd_mm=1\nright_mm=1\n",
           ":8:", "without fwd_mm and right_mm of: cell 2" },
+        { CELLS_AT("-0.6", "0.6", "-0.3", "0.3"), ":11:", "places are in mm: fwd_mm" },
+        { CELLS_AT("0", "0", "-300", "300"), ":11:", "apart along the belt" },
+        { CELLS_AT("-600", "600", "9", "9"), ":11:", "apart across the belt" },
         { "[sensor]\nkind = switches\n", ":2:", "without a zone" },
         { "[sensor]\nkind = switches\n[zone 1]\nname = Q\n", ":4:", "a name, a foot and a zone" },
         { "[sensor]\nkind = switches\n[zone 1]\nname = LONG\n", ":4:", "1 to 3 letters" },

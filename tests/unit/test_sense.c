@@ -288,3 +288,54 @@ Test(sense, repeated_hello_changes_nothing)
     cr_expect(feed(2000, 0));
     cr_expect_eq(frame.flags, 0);
 }
+
+static bool
+take_mat_hello(double pitch_mm)
+{
+    memset(&packet, 0, sizeof packet);
+    packet.type = PACKET_HELLO;
+    packet.hello = (struct packet_hello){ .kind = PACKET_KIND_MAT, .rate_hz = 100, .full_scale_counts = 4095, .n_rows = 2,
+                                          .n_cols = 2, .pitch_fwd_mm = pitch_mm, .pitch_right_mm = pitch_mm };
+    sense_feed(&sense, &packet, &frame);
+    return sense.is_ready;
+}
+
+Test(sense, a_mat_whose_elements_lie_elsewhere_than_the_profile_says_is_refused)
+{
+    profile_clear(&profile);
+    strcpy(profile.name, "a mat");
+    profile.kind = FRAME_KIND_MAT;
+    profile.n_rows = profile.n_cols = 2;
+    profile.pitch_fwd_mm = profile.pitch_right_mm = 20;
+    profile_fill_defaults(&profile);
+    sense_init(&sense, &profile);
+    cr_expect_not(take_mat_hello(10));
+    cr_expect(strstr(sense.why, "20 x 20 mm apart, the board 10 x 10"), "%s", sense.why);
+    sense_init(&sense, &profile);
+    cr_expect(take_mat_hello(20));
+    sense_init(&sense, &profile);
+    cr_expect(take_mat_hello(0), "a board that does not know its own");
+}
+
+Test(sense, a_load_that_nobody_has_is_counted)
+{
+    profile_clear(&profile);
+    profile.kind = FRAME_KIND_CELLS;
+    profile.n_cells = 4;
+    for (int i = 0; i < 4; i++)
+        profile.cell[i] = (struct profile_cell){ i < 2 ? -600 : 600, i % 2 ? 300 : -300, 1, 0 };
+    profile_fill_defaults(&profile);
+    sense_init(&sense, &profile);
+    for (int i = 0; i < 8; i++) {
+        memset(&packet, 0, sizeof packet);
+        packet.type = PACKET_CELLS;
+        packet.n_values = 4;
+        for (int k = 0; k < 4; k++)
+            packet.channel_counts[k] = i < 5 ? 500 : 3000;
+        packet.t_us = (uint32_t) (2000 * i);
+        packet.arrived.us = 1 + 2000 * i;
+        cr_assert(sense_feed(&sense, &packet, &frame), "%d", i);
+    }
+    cr_expect_eq(sense.health.n_beyond, 3);
+    cr_expect_float_eq(sense.health.force_max_n, 12000, 1e-9);
+}
