@@ -222,8 +222,11 @@ turn_caution(struct app *a, double run_s)
 static void
 watch_store(struct app *a, struct host_time now)
 {
-    if (store_watch_look(&a->watch, &a->visit, now))
-        log_note("%s", a->watch.is_bad ? a->watch.says : "this visit is saved again");
+    if (!store_watch_look(&a->watch, &a->visit, now))
+        return;
+    log_note("%s", a->watch.is_bad ? a->watch.says : "this visit is saved again");
+    if (a->show.is_open)
+        screen_set_unsaved(&a->show.screen, a->watch.is_bad);
 }
 
 /* The main thread's loop, until something ends the run. */

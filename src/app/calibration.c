@@ -53,6 +53,8 @@ calibration_entry_text(const struct calib_entry *e, char *out, size_t cap)
         len = after(cap, len, snprintf(out + len, cap - len, " %.1f kg", e->mass_kg));
     if (!isnan(e->drift_pct))
         len = after(cap, len, snprintf(out + len, cap - len, "; the gain was off by %+.1f %%", e->drift_pct));
+    if (!isnan(e->moved_n))
+        len = after(cap, len, snprintf(out + len, cap - len, " took %+.1f N off", e->moved_n));
     if (!isnan(e->spread_pct))
         len = after(cap, len,
                   snprintf(out + len, cap - len, " elements were uneven by %.1f %%, %d left as they are", e->spread_pct,

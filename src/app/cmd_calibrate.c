@@ -17,6 +17,7 @@
 struct words {
     const char *port, *profile;
     double seconds, baud;
+    bool is_surely_empty;
 };
 
 struct job {
@@ -77,6 +78,7 @@ measure(struct job *j, struct calib_entry *entry)
     if (j->what == CALIB_RUNNING)
         return measure_running(j, entry);
     calib_init(&j->calib, &j->run.sense.profile, j->what);
+    j->calib.is_surely_empty = j->words->is_surely_empty;
     const enum err err = sensor_run_read(&j->run, j->words->seconds, feed_calib, j);
     if (err != ERR_OK) {
         str_copy(j->why, sizeof j->why, j->run.why);
@@ -210,6 +212,8 @@ cmd_calibrate(int argc, char **argv)
           NULL, NULL, &w.seconds, 0.5, 600 },
         { "baud", OPTION_NUMBER, "N", "line speed of a serial port (115200)", NULL, NULL, &w.baud, 300,
           12e6 },
+        { "empty", OPTION_FLAG, NULL, "zero: nobody is on, whatever it looks like", &w.is_surely_empty, NULL, NULL, 0,
+          0 },
     };
     const struct options_spec spec = { "calibrate", "ACTION [KG]", summary, rows,
                                        (int) (sizeof rows / sizeof *rows) };

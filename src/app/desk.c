@@ -201,6 +201,25 @@ draw_beside(struct desk *d, const struct verdict *news, struct host_time now)
     return true;
 }
 
+/* The panel says it in words, both pictures of the runner's screen by a sign. */
+static void
+take_store_told(struct desk *d)
+{
+    struct store_told told;
+    if (!d->is_run_open) { /* the next one begins well */
+        screen_set_unsaved(&d->show.screen, false);
+        screen_set_unsaved(&d->beside_screen, false);
+        return;
+    }
+    if (!desk_run_take_told(&d->run, &told))
+        return;
+    char text[PANEL_MESSAGE_MAX];
+    str_copy(text, sizeof text, told.says);
+    panel_say(&d->panel, text);
+    screen_set_unsaved(&d->show.screen, told.is_bad);
+    screen_set_unsaved(&d->beside_screen, told.is_bad);
+}
+
 static void
 turn(struct desk *d)
 {
@@ -212,6 +231,7 @@ turn(struct desk *d)
         panel_set_verdict(&d->panel, &d->verdict);
     if (is_news && d->config->on_verdict)
         d->config->on_verdict(d->config->on_verdict_context, &d->verdict);
+    take_store_told(d);
     desk_take_answers(d);
     while (!d->is_begin_due && panel_take_request(&d->panel, &q))
         desk_obey(d, &q);

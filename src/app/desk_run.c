@@ -2,18 +2,40 @@
 
 #include "app/check_report.h"
 #include "base/log.h"
+#include "base/monotime.h"
 #include "base/str.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
+/* The reading thread asks: it ends before the visit does. */
+static void
+watch_store(struct desk_run *r)
+{
+    struct store_told told;
+    if (!store_watch_look(&r->store_watch, &r->visit, monotime_now()))
+        return;
+    told.is_bad = r->store_watch.is_bad;
+    str_copy(told.says, sizeof told.says, told.is_bad ? r->store_watch.says : "This visit is saved again.");
+    log_note("%s", told.says);
+    mailbox_put(&r->to_main, &told);
+}
+
+bool
+desk_run_take_told(struct desk_run *r, struct store_told *out)
+{
+    return mailbox_take(&r->to_main, out);
+}
+
 static void
 put_step(void *context, const struct store_step *step)
 {
     struct desk_run *r = context;
-    if (atomic_load(&r->is_keeping))
-        visit_put_step(&r->visit, step);
+    if (!atomic_load(&r->is_keeping))
+        return;
+    visit_put_step(&r->visit, step);
+    watch_store(r);
 }
 
 static void
@@ -89,6 +111,8 @@ desk_run_open(struct desk_run *r, const struct panel_request *request, const str
 {
     struct session_config session;
     r->has_check = false;
+    memset(&r->store_watch, 0, sizeof r->store_watch);
+    mailbox_init(&r->to_main, r->slots, sizeof r->slots[0]);
     set_up(r, request, kase, &session);
     desk_watch_init(&r->watch, &r->session);
     session_init(&r->session, &session);

@@ -15,6 +15,8 @@
 #include "app/calibration.h"
 #include "app/desk_watch.h"
 #include "app/reader.h"
+#include "app/store_watch.h"
+#include "base/mailbox.h"
 #include "base/places.h"
 #include "panel/panel.h"
 #include "store/store.h"
@@ -24,6 +26,9 @@ struct desk_run {
     struct session session;
     struct reader reader;
     struct visit visit;
+    struct store_watch store_watch; /* reading thread's */
+    struct mailbox to_main;         /* struct store_told, from it */
+    struct store_told slots[MAILBOX_N_BUFFERS];
     struct visit_config visit_config;
     struct target targets[VERDICT_MAX_BARS];
     char code[PANEL_CODE_MAX];
@@ -47,6 +52,9 @@ enum err desk_run_open(struct desk_run *r, const struct panel_request *request,
 
 /* request: PANEL_WANTS_RUN. */
 enum err desk_run_begin(struct desk_run *r, const struct panel_request *request, double pain_before);
+
+/* True: whether the visit is being saved has changed; out says it. Main thread. */
+bool desk_run_take_told(struct desk_run *r, struct store_told *out);
 
 /* Accepts one that is not open. */
 enum err desk_run_end(struct desk_run *r);

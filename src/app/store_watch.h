@@ -4,7 +4,7 @@
  *      case 2   records wait for STORE_WATCH_STALL_US and none is kept   likewise: the disc hangs
  *      case 3   records are lost (their ring was full, the visit is gone) said, with how many
  *
- * Threads: main only.   Memory: the struct.   Errors: none.
+ * Threads: one a watch, between the begin and the end of the visit.   Memory: the struct.   Errors: none.
  */
 #ifndef APP_STORE_WATCH_H
 #define APP_STORE_WATCH_H
@@ -20,6 +20,12 @@ struct store_watch {
     uint64_t n_written, n_dropped;
     bool is_bad;
     char says[ERR_WHY_MAX]; /* one sentence; "" = all is kept */
+};
+
+/* What goes to another thread by a mailbox. */
+struct store_told {
+    bool is_bad;
+    char says[ERR_WHY_MAX];
 };
 
 /* True when says changed from well to bad, back, or to more that is lost. A visit that is not open is well. */

@@ -351,6 +351,12 @@ screen_refresh_layout(struct screen *s)
 }
 
 void
+screen_set_unsaved(struct screen *s, bool is_unsaved)
+{
+    s->is_unsaved = is_unsaved;
+}
+
+void
 screen_update(struct screen *s, const struct verdict *v, struct host_time now)
 {
     if (v != NULL) {

@@ -70,6 +70,7 @@ struct screen {
     struct verdict verdict; /* the newest */
     bool has_verdict;
     bool bars_changed; /* since the layout was made */
+    bool is_unsaved;   /* the visit is not being kept: said where belt speed stands */
     bool was_drawn;
     enum screen_scene scene; /* in force; changes at most once in SCREEN_DWELL_US */
     struct host_time scene_since;
@@ -92,6 +93,9 @@ enum err screen_init(struct screen *s, struct canvas *canvas, const struct scree
 
 /* Takes the newest verdict; NULL = no news, only time passes. */
 void screen_update(struct screen *s, const struct verdict *v, struct host_time now);
+
+/* Whether what is run is not being kept at the moment. */
+void screen_set_unsaved(struct screen *s, bool is_unsaved);
 
 /* Draws what changed into the canvas and marks it dirty. Returns true when anything changed: then call
  * canvas_present(). A false costs next to nothing. */

@@ -58,6 +58,7 @@ struct screen_times {
     char left[FIGURE_MAX];      /* "3:12" */
     char speed[FIGURE_MAX + 8]; /* "3.1 m/s" */
     bool has_left;
+    bool is_unsaved;
 };
 
 static struct screen_times
@@ -66,12 +67,33 @@ screen_times_of(const struct screen *s)
     struct screen_times t;
     char number[FIGURE_MAX];
     memset(&t, 0, sizeof t); /* hashed whole */
+    t.is_unsaved = s->is_unsaved;
     t.has_left = !isnan(s->verdict.block_left_s);
     if (t.has_left)
         figure_clock(t.left, s->verdict.block_left_s);
     figure_speed(number, s->verdict.belt_speed_m_s, s->words.word[WORDS_DECIMAL]);
     snprintf(t.speed, sizeof t.speed, "%s m/s", number);
     return t;
+}
+
+/* The line at the foot of the status: belt speed, or, on a ground of its own, that nothing is being saved. */
+static void
+screen_write_foot(struct screen *s, int x, int y, int width_px, uint32_t rgb, const char *line)
+{
+    const char *word = s->words.word[WORDS_NOT_SAVED];
+    struct text *t = &s->canvas->text;
+    int type = s->layout.status_type_px;
+    if (!s->is_unsaved) {
+        screen_write(s, x, y, TEXT_LEFT, type, TEXT_REGULAR, rgb, line);
+        return;
+    }
+    const int pad = text_digit_height_px(t, type, TEXT_BOLD) / 3;
+    type = text_fit_px(t, type, 8, TEXT_BOLD, word, width_px - 2 * pad);
+    const int high = text_digit_height_px(t, type, TEXT_BOLD);
+    paint_fill(&s->canvas->picture,
+               (struct paint_rect){ x, y - high - pad, text_width_px(t, type, TEXT_BOLD, word) + 2 * pad, high + 2 * pad },
+               s->theme.alert, 1.0);
+    screen_write(s, x + pad, y, TEXT_LEFT, type, TEXT_BOLD, s->theme.alert_text, word);
 }
 
 bool
@@ -92,8 +114,7 @@ screen_draw_status(struct screen *s)
         x = l->ring.x_px;
         screen_write(s, x, l->ring.y_px + digit, TEXT_LEFT, l->ring_type_px, TEXT_BOLD, s->theme.figure,
                      t.speed);
-        screen_write(s, x, l->ring.y_px + 2 * digit, TEXT_LEFT, type, TEXT_REGULAR, s->theme.label,
-                     s->words.word[WORDS_BELT]);
+        screen_write_foot(s, x, l->ring.y_px + 2 * digit, r.w_px, s->theme.label, s->words.word[WORDS_BELT]);
         return true;
     }
     screen_ring(s, l->ring, l->ring.w_px * 0.13);
@@ -101,7 +122,7 @@ screen_draw_status(struct screen *s)
     int small = text_digit_height_px(&s->canvas->text, type, TEXT_REGULAR);
     screen_write(s, x, bottom - small - (int) (small * 0.75), TEXT_LEFT, type, TEXT_REGULAR, s->theme.label,
                  word);
-    screen_write(s, x, bottom, TEXT_LEFT, type, TEXT_REGULAR, s->theme.figure, t.speed);
+    screen_write_foot(s, x, bottom, l->status.w_px, s->theme.figure, t.speed);
     return true;
 }
 
@@ -155,7 +176,15 @@ screen_silent(struct screen *s, const struct screen_times *t)
     struct paint_rect belt = t->has_left ? screen_band(c, 0.74, 1.0) : screen_band(c, 0.6, 0.7);
     snprintf(line, sizeof line, "%s", t->speed);
     screen_centre_line(s, speed, l->figure_type_px, TEXT_BOLD, s->theme.figure, line);
-    screen_centre_line(s, belt, l->label_type_px, TEXT_REGULAR, s->theme.label, s->words.word[WORDS_BELT]);
+    if (!s->is_unsaved) {
+        screen_centre_line(s, belt, l->label_type_px, TEXT_REGULAR, s->theme.label, s->words.word[WORDS_BELT]);
+        return;
+    }
+    const char *word = s->words.word[WORDS_NOT_SAVED];
+    const int wide = text_width_px(&s->canvas->text, l->label_type_px, TEXT_BOLD, word) + belt.h_px / 2;
+    paint_fill(&s->canvas->picture, (struct paint_rect){ belt.x_px + (belt.w_px - wide) / 2, belt.y_px, wide, belt.h_px },
+               s->theme.alert, 1.0);
+    screen_centre_line(s, belt, l->label_type_px, TEXT_BOLD, s->theme.alert_text, word);
 }
 
 /* Paused or ended; what keeps the runner safe stands below. */

@@ -37,6 +37,7 @@ static const char *const words_key[WORDS_COUNT] = {
     [WORDS_COACHED] = "coached",
     [WORDS_SILENT] = "silent",
     [WORDS_COOL_DOWN] = "cool_down",
+    [WORDS_NOT_SAVED] = "not_saved",
     [WORDS_PAUSED] = "paused",
     [WORDS_ENDED] = "ended",
     [WORDS_WAITING] = "waiting",

@@ -43,6 +43,7 @@ enum words_id {
     WORDS_STEPS,
     WORDS_STEP_OFF,
     WORDS_PAIN,
+    WORDS_NOT_SAVED,
     WORDS_DECIMAL, /* the decimal sign */
     WORDS_COUNT
 };
