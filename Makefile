@@ -10,7 +10,7 @@ SHELL := /bin/bash
 # ---------------------------------------------------------------- what Debian must provide
 PKGS_BUILD := gcc libc6-dev pkg-config libsdl2-dev libsdl2-ttf-dev libserialport-dev libsqlite3-dev \
               libinih-dev libcairo2-dev libfontconfig-dev fonts-b612 fonts-ipaexfont-gothic
-PKGS_TEST  := libcriterion-dev python3-scipy python3-numpy xvfb xauth xdotool imagemagick sqlite3 util-linux
+PKGS_TEST  := libcriterion-dev python3-scipy python3-numpy xvfb xauth xdotool x11-xserver-utils imagemagick sqlite3 util-linux
 PKGS_FIRMWARE := gcc-avr avr-libc binutils-avr libsimavr-dev libelf-dev
 PKGS_USB   := qemu-system-x86 busybox-static cpio
 

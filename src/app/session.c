@@ -13,6 +13,7 @@
 
 #define N_NOTES 16
 #define NOTE_MAX 256
+#define SESSION_NO_STEP_S 10.0 /* somebody may only have stood on */
 #define SESSION_N_BEYOND 25 /* frames: no single spike */
 
 /* The figures that the step records depend on: written into a recording, read back for a replay. */
@@ -232,7 +233,8 @@ session_finish(struct session *s)
     pass_steps(s);
     publish(s);
     const struct sense_health *h = &s->pipeline.sense.health;
-    if (s->pipeline.coach.verdict.n_steps == 0 && h->n_frames > 0 && h->force_max_n > 0)
+    if (s->pipeline.coach.verdict.n_steps == 0 && h->force_max_n > 0 &&
+        (double) h->n_frames > SESSION_NO_STEP_S * sense_rate_hz(&s->pipeline.sense)) /* false for NAN */
         log_note("no step was found; the largest load was %.3g N%s", h->force_max_n,
                  s->pipeline.engine.is_relative ? " by a gain that is only guessed" : "");
     if (s->n_unkept > 0)

@@ -241,9 +241,9 @@ make_full_visit(void)
 Test(commands, a_visit_is_shown_with_its_blocks_and_what_was_said)
 {
     static const char *const lines[] = {
-        "\nblock                      min     steps   shown %\n",
-        "\n 1 warm_up                 0.1         9         -\n",
-        "\n 2 coached                 0.1        10        75\n",
+        "\nblock                      min     steps   shown %\n", /* of its steps, not of its plan */
+        "\n 1 warm_up                 0.1         9        44\n",
+        "\n 2 coached                 0.1        10        50\n",
         "\npain 0-10           before 1, worst -, after 2; effort 4\n",
         "loud landing",
         "no diagnosis: what it means for this runner",
