@@ -167,7 +167,7 @@ Test(plan_file, a_wrong_file_is_refused_with_line_and_reason)
         { HEAD "[visit 1]\nblock = coached minutes 0 shown 50%\n", 4, "0.05 to 120" },
         { HEAD "[visit 1]\nblock = coached minutes 5 shown 120%\n", 4, "0% to 100%" },
         { HEAD "[visit 1]\nblock = coached minutes 5 shown 50\n", 4, "0% to 100%" },
-        { HEAD "[visit 1]\nblock = coached minutes 5 shown 50% speed 99\n", 4, "0.3 to 12" },
+        { HEAD "[visit 1]\nblock = coached minutes 5 shown 50% speed 10\n", 4, "0.3 to 7" },
         { HEAD "[visit 1]\nblock = coached minutes\n", 4, "is written" },
         { HEAD "[visit 1]\nblock = \n", 4, "is written" },
         { HEAD "[visit 1]\nblock = a b c d e f g h i j k l m\n", 4, "is written" },
