@@ -162,6 +162,7 @@ desk_run_begin(struct desk_run *r, const struct panel_request *request, double p
     v->targets = r->targets;
     v->focus = request->command.focus;
     v->pain_before = pain_before;
+    v->belt_speed_m_s = known(request->value, v->belt_speed_m_s);
     keep_check(r); /* first, so that the visit's row finds it */
     const enum err err = visit_begin(&r->visit, v);
     if (err != ERR_OK) {

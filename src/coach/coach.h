@@ -83,6 +83,7 @@ struct coach {
     bool is_baseline; /* the silent baseline of a run without plan is still running */
     double baseline_more_s; /* how much the plan's baseline went on */
     bool is_paused;
+    bool has_begun;  /* resumed at least once; valid when config.is_waiting */
     bool is_over;    /* coach_end() came */
     bool is_offered; /* feedback, by plan or by hand; what is shown may be less (bandwidth) */
     enum command_feedback feedback;

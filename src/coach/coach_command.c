@@ -45,6 +45,29 @@ accept_baseline(struct coach *c)
         plan_skip(&c->config.plan, c->clock.run_us);
 }
 
+/* Before the run it is the runner's usual speed, of which a plan has its shares. */
+static void
+use_as_usual(struct coach *c, double m_s)
+{
+    struct plan *p = &c->config.plan;
+    for (int i = 0; i < p->n_blocks; i++)
+        if (p->speed_share[i] > 0)
+            p->block[i].belt_speed_m_s = p->speed_share[i] * m_s;
+    if (p->n_blocks > 0 && !isnan(p->block[0].belt_speed_m_s))
+        c->verdict.belt_speed_m_s = c->entered_speed_m_s = p->block[0].belt_speed_m_s;
+}
+
+static void
+enter_speed(struct coach *c, double m_s)
+{
+    if (c->is_speed_measured) /* what is measured is not overruled by what somebody reads off the treadmill */
+        return;
+    c->verdict.belt_speed_m_s = c->entered_speed_m_s = m_s;
+    c->is_sped = true;
+    if (c->config.is_waiting && !c->has_begun)
+        use_as_usual(c, m_s);
+}
+
 void
 coach_command(struct coach *c, const struct command *m)
 {
@@ -52,6 +75,7 @@ coach_command(struct coach *c, const struct command *m)
     case COMMAND_PAUSE:
     case COMMAND_RESUME:
         c->is_paused = c->verdict.is_paused = m->kind == COMMAND_PAUSE;
+        c->has_begun = c->has_begun || m->kind == COMMAND_RESUME;
         break;
     case COMMAND_SKIP:
         skip_block(c);
@@ -66,10 +90,7 @@ coach_command(struct coach *c, const struct command *m)
         c->feedback = (enum command_feedback) m->number;
         break;
     case COMMAND_BELT_SPEED:
-        if (c->is_speed_measured) /* what is measured is not overruled by what somebody reads off the treadmill */
-            break;
-        c->verdict.belt_speed_m_s = c->entered_speed_m_s = m->number;
-        c->is_sped = true;
+        enter_speed(c, m->number);
         break;
     case COMMAND_TARGETS:
         set_targets(c, m);

@@ -39,6 +39,7 @@ struct plan_block {
 struct plan {
     int n_blocks; /* 0: free running */
     struct plan_block block[PLAN_MAX_BLOCKS];
+    double speed_share[PLAN_MAX_BLOCKS]; /* of the runner's usual speed, that a block's belt speed is; 0: not a share */
     enum plan_spread spread;
     uint64_t seed;     /* of PLAN_SPREAD_RANDOM */
     bool is_bandwidth; /* in shown time, feedback comes only when a value is out of its band */

@@ -301,6 +301,7 @@ plan_file_visit_plan(const struct plan_file *p, int visit, double usual_speed_m_
                                              .belt_speed_m_s = isnan(b->speed_m_s) ? b->speed_share * usual_speed_m_s
                                                                                    : b->speed_m_s,
                                              .feedback_share = b->shown_share };
+        out->speed_share[i] = isnan(b->speed_m_s) && !isnan(b->speed_share) ? b->speed_share : 0;
     }
 }
 

@@ -37,6 +37,7 @@ panel_init(struct panel *p)
 {
     memset(p, 0, sizeof *p);
     p->at_plan = p->dragged = p->number = -1;
+    p->speed_m_s = (double) NAN;
     panel_want(p, PANEL_WANTS_RUNNERS);
     p->n_changes = 1;
 }
@@ -52,7 +53,7 @@ bool
 panel_is_typing(const struct panel *p)
 {
     return p->context == PANEL_IN_FORM || p->context == PANEL_IN_NOTE || p->context == PANEL_ASK_FORGET_AGAIN ||
-           p->context == PANEL_IN_PLAN_NAME || p->context == PANEL_IN_MASS;
+           p->context == PANEL_IN_PLAN_NAME || p->context == PANEL_IN_MASS || p->context == PANEL_IN_SPEED;
 }
 
 void
@@ -81,6 +82,8 @@ state_word(const struct panel *p)
         [PANEL_IN_CALIBRATION] = "calibration",
         [PANEL_IN_MASS] = "mass",
         [PANEL_ASK_UNDO_CALIBRATION] = "undo",
+        [PANEL_ASK_WARNED] = "warned",
+        [PANEL_IN_SPEED] = "speed",
     };
     static const char *const phases[] = { "sensor", "cautions", "pain", "run", "after", "notes", "saved" };
     if (questions[p->context])
@@ -162,6 +165,8 @@ panel_set_case(struct panel *p, const struct panel_case *c)
     if (is_same)
         return;
     p->at_plan = c->plan_now;
+    p->speed_m_s = c->usual_speed_m_s;
+    p->is_speed_entered = false;
     memset(p->ticks, 0, sizeof p->ticks);
     panel_targets_begin(p, &c->targets, c->spread);
 }

@@ -39,7 +39,7 @@ enum panel_request_kind {
     PANEL_WANTS_FORGET,      /* runner */
     PANEL_WANTS_CASE,        /* runner: all of its figures */
     PANEL_WANTS_SENSOR,      /* runner, plan (index), command: targets as they stand (n_targets 0: none) */
-    PANEL_WANTS_RUN,         /* the visit begins in the store; ticks in text */
+    PANEL_WANTS_RUN,         /* the visit begins in the store; ticks in text; value: entered belt speed, m/s, else NAN */
     PANEL_WANTS_COMMAND,     /* command, for the coach */
     PANEL_WANTS_PAIN,        /* pain */
     PANEL_WANTS_NOTE,  /* text; visit_id 0: of the visit that runs; number: 1 = at this moment, 0 = of the
@@ -132,6 +132,9 @@ struct panel {
     struct panel_case kase;
     bool has_case, is_loading;
     int at_visit;   /* of kase, shown on summary and course */
+    double speed_m_s; /* of the belt before the run: the usual one, or as entered; NAN: not known */
+    bool is_speed_entered;
+    bool are_warnings_read; /* the run was begun with them in force */
     int at_plan;    /* of kase.plan; -1: free running */
     bool has_visit; /* a visit is under way: flow is valid */
     struct visit_flow flow;
@@ -251,6 +254,15 @@ void panel_sensor_weigh(struct panel *p); /* the typed mass stands still */
 void panel_sensor_again(struct panel *p); /* opened and checked anew */
 bool panel_sensor_is_seen(const struct panel *p); /* its step is under way */
 bool panel_sensor_is_live(const struct panel *p); /* what the picture shows is now */
+
+/* panel_speed.c: the belt's speed before the run and in it. */
+#define PANEL_SPEED_MIN_M_S 0.1
+#define PANEL_SPEED_MAX_M_S 12.0
+bool panel_speed_is_measured(const struct panel *p); /* by a mat: not entered */
+double panel_speed_m_s(const struct panel *p);
+void panel_speed_do(struct panel *p, enum panel_action action); /* FASTER, SLOWER, SPEED */
+void panel_speed_typed(struct panel *p);
+void panel_speed_begin_run(struct panel *p); /* tells the coach what was entered */
 
 /* Puts a request of that kind into the queue and returns it to be filled; never NULL. */
 struct panel_request *panel_want(struct panel *p, enum panel_request_kind kind);

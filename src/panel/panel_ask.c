@@ -114,6 +114,14 @@ answer_yes(struct panel *p)
         p->context = PANEL_IN_CALIBRATION;
         panel_want(p, PANEL_WANTS_UNDO_CALIBRATION);
         return;
+    case PANEL_ASK_WARNED:
+        to_page(p, p->page);
+        p->are_warnings_read = true;
+        panel_visit_go_on(p);
+        return;
+    case PANEL_IN_SPEED:
+        panel_speed_typed(p);
+        return;
     case PANEL_ASK_NUMBER:
         panel_visit_number(p, false);
         return;
@@ -173,6 +181,7 @@ panel_ask_type(struct panel *p, const char *utf8)
         panel_form_type(&p->form, utf8, &p->runners);
     else if (p->context == PANEL_IN_NOTE)
         panel_form_append(p->typed, sizeof p->typed, utf8);
-    else if (p->context == PANEL_ASK_FORGET_AGAIN || p->context == PANEL_IN_PLAN_NAME || p->context == PANEL_IN_MASS)
+    else if (p->context == PANEL_ASK_FORGET_AGAIN || p->context == PANEL_IN_PLAN_NAME ||
+             p->context == PANEL_IN_MASS || p->context == PANEL_IN_SPEED)
         panel_form_append(p->typed, PANEL_CODE_MAX, utf8);
 }

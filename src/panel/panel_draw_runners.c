@@ -280,6 +280,12 @@ panel_draw_question(struct panel_pen *n)
     case PANEL_IN_PLAN_NAME:
         draw_plan_name(n);
         break;
+    case PANEL_ASK_WARNED:
+        panel_draw_warned(n);
+        break;
+    case PANEL_IN_SPEED:
+        panel_draw_typed_speed(n);
+        break;
     default:
         panel_draw_calibration(n);
         break;

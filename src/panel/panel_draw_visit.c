@@ -268,7 +268,9 @@ panel_draw_visit(struct panel_pen *n)
     const int bottom = b.y_px + b.h_px;
     int y = draw_last(n, b.x_px, b.y_px, left);
     draw_plan(n, b.x_px, y, left, bottom);
-    const struct paint_rect middle = { b.x_px + left + gap, b.y_px, mid, b.h_px };
+    const int speed = panel_speed_px(n, mid);
+    const struct paint_rect middle = { b.x_px + left + gap, b.y_px, mid, b.h_px - speed - n->u / 2 };
+    panel_draw_speed(n, (struct paint_rect){ middle.x_px, bottom - speed, mid, speed });
     if (p->has_visit && p->flow.phase == VISIT_FLOW_CHECK)
         panel_draw_sensor(n, middle);
     else

@@ -102,3 +102,13 @@ panel_warnings_px(struct panel_pen *n, int w, int max_px)
     const int whole = list_warnings(n, 0, 0, w, false, false);
     return whole <= max_px ? whole : list_warnings(n, 0, 0, w, true, false);
 }
+
+void
+panel_draw_warned(struct panel_pen *n)
+{
+    const struct paint_rect r = panel_sheet(n, 46 * n->u, 24 * n->u, "Begin with these targets?");
+    const int buttons = n->u * 7 / 2;
+    const int y = r.y_px + panel_draw_warnings(n, r.x_px, r.y_px, r.w_px, r.h_px - buttons - 3 * n->u) + n->u / 2;
+    panel_wrap(n, r.x_px, y, r.w_px, 2, WIDGET_BODY, n->w.theme->label, "Nothing of this forbids the run: you decide.");
+    panel_yes_no(n, r, "Begin all the same", "Back to the targets", true);
+}

@@ -26,6 +26,13 @@
         'y', PANEL_DO_REDO, 0, "Y", "redo"                                                                   \
     }
 
+#define BELT                                                                                                 \
+    { '+', PANEL_DO_FASTER, 0, "+ \xE2\x88\x92", "belt" },                                                    \
+        { '=', PANEL_DO_FASTER, 0, "+", NULL },                                                              \
+    {                                                                                                        \
+        '-', PANEL_DO_SLOWER, 0, "\xE2\x88\x92", NULL                                                       \
+    }
+
 #define END                                                                                                  \
     {                                                                                                        \
         0, PANEL_DO_NOTHING, 0, NULL, NULL                                                                   \
@@ -51,6 +58,8 @@ static const struct panel_key_row VISIT[] = {
     { 'z', PANEL_DO_CALIBRATE, 0, "Z", "calibrate" },
     { 'p', PANEL_DO_PLAN, 0, "P", "plan" },
     { 'c', PANEL_DO_COPY, 0, "C", "copy plan" },
+    BELT,
+    { 's', PANEL_DO_SPEED, 0, "S", "belt speed" },
     TARGETS,
     { '1', PANEL_DO_TICK, TALLY_KNEE_STRAIGHT, "1", NULL },
     { '2', PANEL_DO_TICK, TALLY_SHIN_BACK, "2", NULL },
@@ -68,9 +77,7 @@ static const struct panel_key_row LIVE[] = {
     { 'x', PANEL_DO_EXTEND, 0, "X", "one minute more" },
     { 'f', PANEL_DO_FEEDBACK, 0, "F", "feedback" },
     { 'i', PANEL_DO_PEEK, 0, "I", "peek" },
-    { '+', PANEL_DO_FASTER, 0, "+ \xE2\x88\x92", "belt" },
-    { '=', PANEL_DO_FASTER, 0, "+", NULL },
-    { '-', PANEL_DO_SLOWER, 0, "\xE2\x88\x92", NULL },
+    BELT,
     { 'm', PANEL_DO_MARK, 0, "M", "mark" },
     { 'n', PANEL_DO_NOTE, 0, "N", "note" },
     { 'a', PANEL_DO_ACCEPT, 0, "A", "take baseline" },
@@ -206,6 +213,19 @@ static const struct panel_key_row UNDO_CALIBRATION[] = {
     END,
 };
 
+static const struct panel_key_row WARNED[] = {
+    { PANEL_KEY_RETURN, PANEL_DO_YES, 0, "Enter", "begin all the same" },
+    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", "back to the targets" },
+    END,
+};
+
+static const struct panel_key_row SPEED[] = {
+    { PANEL_KEY_BACKSPACE, PANEL_DO_ERASE, 0, "Backspace", NULL },
+    { PANEL_KEY_RETURN, PANEL_DO_YES, 0, "Enter", "take it" },
+    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", "no" },
+    END,
+};
+
 static const struct panel_key_row *const TABLES[PANEL_N_CONTEXTS] = {
     [PANEL_ON_RUNNERS] = RUNNERS, [PANEL_ON_VISIT] = VISIT,
     [PANEL_ON_LIVE] = LIVE,       [PANEL_ON_SUMMARY] = SUMMARY,
@@ -216,6 +236,7 @@ static const struct panel_key_row *const TABLES[PANEL_N_CONTEXTS] = {
     [PANEL_IN_NOTE] = NOTE,       [PANEL_IN_PLAN_NAME] = PLAN_NAME,
     [PANEL_IN_CALIBRATION] = CALIBRATION, [PANEL_IN_MASS] = MASS,
     [PANEL_ASK_UNDO_CALIBRATION] = UNDO_CALIBRATION,
+    [PANEL_ASK_WARNED] = WARNED,  [PANEL_IN_SPEED] = SPEED,
 };
 
 const struct panel_key_row *

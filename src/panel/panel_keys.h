@@ -51,6 +51,8 @@ enum panel_context {
     PANEL_IN_CALIBRATION,
     PANEL_IN_MASS, /* of who stands on the sensor */
     PANEL_ASK_UNDO_CALIBRATION,
+    PANEL_ASK_WARNED, /* the run is to begin with warnings in force */
+    PANEL_IN_SPEED,   /* of the belt */
     PANEL_N_CONTEXTS
 };
 
@@ -102,6 +104,7 @@ enum panel_action {
     PANEL_DO_PEEK, /* at values that are withheld from the runner, who sees the panel too */
     PANEL_DO_FASTER,
     PANEL_DO_SLOWER,
+    PANEL_DO_SPEED, /* of the belt, to be typed */
     PANEL_DO_PAIN,
     PANEL_DO_EFFORT,
     PANEL_DO_NUMBER, /* number: 0..10 */

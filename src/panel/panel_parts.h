@@ -79,6 +79,14 @@ void panel_draw_targets(struct panel_pen *n, struct paint_rect r);
 int panel_draw_warnings(struct panel_pen *n, int x, int y, int w, int max_px);
 int panel_warnings_px(struct panel_pen *n, int w, int max_px); /* that height */
 
+/* The question before a run that begins with warnings in force. */
+void panel_draw_warned(struct panel_pen *n);
+
+/* The belt's speed before the run, in r, panel_speed_px() high; and the field that it is typed into. */
+void panel_draw_speed(struct panel_pen *n, struct paint_rect r);
+int panel_speed_px(struct panel_pen *n, int w);
+void panel_draw_typed_speed(struct panel_pen *n);
+
 /* The sensor's elements as they are now, and below them each judgement of the check with what to do. */
 void panel_draw_sensor(struct panel_pen *n, struct paint_rect r);
 

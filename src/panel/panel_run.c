@@ -3,8 +3,6 @@
 
 #include "base/str.h"
 
-#include <math.h>
-
 bool
 panel_is_withheld(const struct panel *p)
 {
@@ -29,7 +27,6 @@ panel_is_stale(const struct panel *p)
 void
 panel_run_do(struct panel *p, enum panel_action action, int number)
 {
-    const double speed_m_s = p->verdict.belt_speed_m_s;
     switch ((int) action) {
     case PANEL_DO_PAUSE:
         if (p->verdict.is_paused || p->flow.is_stop_asked)
@@ -51,19 +48,6 @@ panel_run_do(struct panel *p, enum panel_action action, int number)
         p->feedback = (enum command_feedback)((p->feedback + 1) % 3);
         visit_flow_feedback(&p->flow, p->feedback);
         break;
-    case PANEL_DO_FASTER:
-    case PANEL_DO_SLOWER: {
-        if (p->verdict.is_speed_measured) {
-            panel_say(p, "The belt's speed is measured by the mat.");
-            break;
-        }
-        const double from = isnan(speed_m_s) ? p->kase.usual_speed_m_s : speed_m_s;
-        const double to =
-            0.1 * round(10 * (isnan(from) ? 2.5 : from)) + (action == PANEL_DO_FASTER ? 0.1 : -0.1);
-        if (!visit_flow_belt_speed(&p->flow, to))
-            panel_say(p, "The belt's speed lies between 0.1 and 12 m/s.");
-        break;
-    }
     case PANEL_DO_PEEK:
         if (!p->is_over_screen)
             panel_say(p, "The runner does not see this: nothing is withheld here.");

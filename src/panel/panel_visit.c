@@ -39,7 +39,7 @@ begin(struct panel *p)
     p->is_end_told = p->has_watch = p->is_calibrating = false;
     p->target_version = 0;
     p->n_told = 0;
-    p->is_untold = false;
+    p->is_untold = p->are_warnings_read = false;
     p->n_marks = 0;
     p->feedback = COMMAND_FEEDBACK_BY_PLAN;
     panel_set_sensor(p, PANEL_SENSOR_OPENING, "");
@@ -75,6 +75,10 @@ panel_visit_go_on(struct panel *p)
         panel_visit_ask(p, false);
         return;
     }
+    if (was == VISIT_FLOW_PAIN_BEFORE && !p->are_warnings_read && target_edit_is_warned(&p->edit)) {
+        p->context = PANEL_ASK_WARNED;
+        return;
+    }
     if (!visit_flow_next(&p->flow, why)) {
         panel_say(p, why);
         return;
@@ -86,6 +90,8 @@ panel_visit_go_on(struct panel *p)
         ticks_text(p, r->text, sizeof r->text);
         r->plan = p->at_plan;
         r->command = target_edit_command(&p->edit);
+        r->value = p->is_speed_entered && !panel_speed_is_measured(p) ? p->speed_m_s : (double) NAN;
+        panel_speed_begin_run(p);
         to_page(p, PANEL_LIVE);
     }
     panel_visit_sync(p);
@@ -239,6 +245,10 @@ panel_visit_do(struct panel *p, enum panel_action action, int number)
     }
     if (action == PANEL_DO_STOP) {
         stop(p, number == 1);
+        return;
+    }
+    if (action == PANEL_DO_FASTER || action == PANEL_DO_SLOWER || action == PANEL_DO_SPEED) {
+        panel_speed_do(p, action);
         return;
     }
     if (p->page == PANEL_LIVE) {

@@ -206,6 +206,8 @@ begin_run(void)
     key(PANEL_KEY_RETURN);
     key('1');
     key(PANEL_KEY_RETURN);
+    cr_assert_eq(p->context, PANEL_ASK_WARNED, "two targets ask for a change");
+    key(PANEL_KEY_RETURN);
     v = verdict_in_run();
     panel_set_verdict(p, &v);
     cr_assert_eq(p->page, PANEL_LIVE);
@@ -296,6 +298,16 @@ fill_up(void)
     show_calibration();
 }
 
+static void
+go_to_cautions(void)
+{
+    const struct verdict v = verdict_in_run();
+    key(PANEL_KEY_RETURN);
+    panel_set_sensor(p, PANEL_SENSOR_OPEN, "mat at /dev/pts/3, 250 Hz. Calibration: 3 days old.");
+    panel_set_verdict(p, &v);
+    key(PANEL_KEY_RETURN);
+}
+
 /* In mid-run, some seconds ago. */
 static void
 lose_sensor(int seconds)
@@ -379,13 +391,26 @@ go_to_more(int i)
     case 25:
         warn();
         break;
+    case 26:
+        warn();
+        go_to_cautions();
+        key(PANEL_KEY_RETURN);
+        key('1');
+        key(PANEL_KEY_RETURN);
+        break;
+    case 27:
+        key('s');
+        break;
+    case 28:
+        p->speed_m_s = (double) NAN;
+        break;
     default:
         break;
     }
 }
 
 /* Every place that a page or a question can be seen in, one after the other. */
-#define N_SCENES 26
+#define N_SCENES 29
 static const char *
 go_to_scene(int i)
 {
@@ -395,7 +420,8 @@ go_to_scene(int i)
                                                  "stop-asked",  "sensor-mat",
                                                  "sensor-cells", "sensor-switches", "plan-name", "sensor-silent", "calibration", "weigh",
                                                  "undo-calibration", "visit-first", "visit-full",
-                                                 "live-lost", "live-long-lost", "warned" };
+                                                 "live-lost", "live-long-lost", "warned",
+                                                 "ask-warned", "speed-typed", "speed-unknown" };
     make_panel();
     draw.drawn = 0; /* another panel than the one before */
     switch (i) {
@@ -414,16 +440,11 @@ go_to_scene(int i)
             key('y');
         break;
     case 5:
-    case 6: {
-        const struct verdict v = verdict_in_run();
-        key(PANEL_KEY_RETURN);
-        panel_set_sensor(p, PANEL_SENSOR_OPEN, "mat at /dev/pts/3, 250 Hz. Calibration: 3 days old.");
-        panel_set_verdict(p, &v);
-        key(PANEL_KEY_RETURN);
+    case 6:
+        go_to_cautions();
         if (i == 6)
             key(PANEL_KEY_RETURN);
         break;
-    }
     case 7:
         key(PANEL_KEY_F4);
         break;
@@ -660,7 +681,7 @@ Test(panel_pages, a_loaded_element_is_seen_in_the_picture_of_the_sensor)
         else
             p->watch.elements.share[8 * 3 + 4] = 1;
         panel_draw(&draw, p);
-        for (int y = 100; y < 330; y++)
+        for (int y = 100; y < 270; y++)
             for (int x = 420; x < 840; x++)
                 n[i] += (canvas.picture.pixel[y * canvas.picture.width_px + x] & 0xFFFFFF) == draw.theme.figure;
         free(p);

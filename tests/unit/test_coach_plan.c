@@ -370,3 +370,25 @@ Test(coach_plan, the_end_by_command_stays_the_end)
     cr_assert_eq(r->v.block, VERDICT_BLOCK_ENDED);
     cr_assert_eq(r->v.plan_index, 1, "where it was cut short");
 }
+
+Test(coach_plan, a_speed_entered_before_the_run_is_what_a_plans_shares_are_of_and_one_in_the_run_is_not)
+{
+    struct coach_config c = with_plan(60);
+    c.is_waiting = true;
+    c.belt_speed_m_s = (double) NAN;
+    for (int i = 0; i < 3; i++)
+        c.plan.block[i].belt_speed_m_s = (double) NAN;
+    c.plan.speed_share[0] = 0.8; /* the baseline: not said */
+    c.plan.speed_share[2] = 1.1; /* the last block: 3 m/s, absolute */
+    start(&c);
+    run_time(1, STEP_GAIT_STANDING);
+    cr_assert(isnan(r->v.belt_speed_m_s));
+    tell(COMMAND_BELT_SPEED, 2.5);
+    tell(COMMAND_RESUME, 0);
+    cr_assert_float_eq(r->v.belt_speed_m_s, 2.0, 1e-9);
+    run_for(5);
+    tell(COMMAND_BELT_SPEED, 2.2);
+    cr_assert_float_eq(r->v.belt_speed_m_s, 2.2, 1e-9);
+    cr_assert_float_eq(r->coach.config.plan.block[2].belt_speed_m_s, 2.75, 1e-9);
+    cr_assert_float_eq(r->coach.config.plan.block[3].belt_speed_m_s, 3.0, 1e-9);
+}

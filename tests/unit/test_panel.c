@@ -1,4 +1,4 @@
-/* needs: panel/panel.c panel/panel_visit.c panel/panel_ask.c panel/panel_run.c panel/panel_sensor.c panel/panel_targets.c panel/panel_form.c runner/show_as.c panel/panel_keys.c coach/visit_flow.c coach/target_edit.c coach/target.c coach/tally.c */
+/* needs: panel/panel.c panel/panel_visit.c panel/panel_speed.c panel/panel_ask.c panel/panel_run.c panel/panel_sensor.c panel/panel_targets.c panel/panel_form.c runner/show_as.c panel/panel_keys.c coach/visit_flow.c coach/target_edit.c coach/target.c coach/tally.c */
 /* The panel's logic without a window: keys in, requests out. */
 #include "panel/panel.h"
 
@@ -752,4 +752,105 @@ Test(panel, values_go_stale_with_the_sensor_and_with_age)
     panel_set_now(p, (struct host_time){ 14100 * UNITS_US_PER_MS });
     cr_assert(panel_is_stale(p));
     cr_assert_eq(panel_age_us(p), 4100 * UNITS_US_PER_MS);
+}
+
+/* Up to the last step before the run, with a target that has a warning. */
+static void
+go_to_begin_warned(void)
+{
+    open_visit_page();
+    target_edit_band(&p->edit, 0, 180, 190); /* 15.6 % over 160 */
+    key(PANEL_KEY_RETURN);
+    take(PANEL_WANTS_SENSOR);
+    panel_set_sensor(p, PANEL_SENSOR_OPEN, "mat");
+    show(VERDICT_BLOCK_PAUSED);
+    key(PANEL_KEY_RETURN);
+    key(PANEL_KEY_RETURN);
+    key('1');
+    key(PANEL_KEY_RETURN);
+}
+
+Test(panel, a_run_with_warnings_in_force_is_asked_for_once_and_enter_goes_on)
+{
+    go_to_begin_warned();
+    cr_assert_eq(p->context, PANEL_ASK_WARNED);
+    cr_assert_eq(take(PANEL_WANTS_PAIN).pain.pain, 1);
+    nothing_wanted();
+    key(PANEL_KEY_ESCAPE);
+    cr_assert(p->context == PANEL_ON_VISIT && p->flow.phase == VISIT_FLOW_PAIN_BEFORE);
+    key(PANEL_KEY_RETURN);
+    cr_assert_eq(p->context, PANEL_ASK_WARNED, "it was not answered");
+    key(PANEL_KEY_RETURN);
+    take(PANEL_WANTS_RUN);
+    cr_assert_eq(take(PANEL_WANTS_COMMAND).command.kind, COMMAND_RESUME);
+    cr_assert_eq(p->page, PANEL_LIVE);
+}
+
+Test(panel, targets_mended_at_the_question_are_not_asked_about)
+{
+    go_to_begin_warned();
+    take(PANEL_WANTS_PAIN);
+    key(PANEL_KEY_ESCAPE);
+    target_edit_band(&p->edit, 0, 165, 172);
+    key(PANEL_KEY_RETURN);
+    cr_assert_eq(p->page, PANEL_LIVE);
+}
+
+Test(panel, a_belt_speed_is_typed_before_a_first_run_and_reaches_store_and_coach_before_it)
+{
+    open_visit_page();
+    cr_assert(isnan(panel_speed_m_s(p)));
+    press('+');
+    cr_assert_eq(p->context, PANEL_IN_SPEED, "there is nothing to go on from");
+    type("20");
+    key(PANEL_KEY_RETURN);
+    cr_assert(p->context == PANEL_IN_SPEED && p->message[0], "too fast");
+    key(PANEL_KEY_BACKSPACE);
+    type(",6");
+    key(PANEL_KEY_RETURN);
+    cr_assert_float_eq(panel_speed_m_s(p), 2.6, 1e-9);
+    key('+');
+    key('+');
+    key('-');
+    cr_assert_float_eq(panel_speed_m_s(p), 2.7, 1e-9);
+    key(PANEL_KEY_RETURN);
+    take(PANEL_WANTS_SENSOR);
+    panel_set_sensor(p, PANEL_SENSOR_OPEN, "cells");
+    show(VERDICT_BLOCK_PAUSED);
+    key(PANEL_KEY_RETURN);
+    key(PANEL_KEY_RETURN);
+    key('1');
+    key(PANEL_KEY_RETURN);
+    take(PANEL_WANTS_PAIN);
+    const double told_m_s = take(PANEL_WANTS_RUN).value;
+    cr_assert_float_eq(told_m_s, 2.7, 1e-9);
+    const struct command c = take(PANEL_WANTS_COMMAND).command;
+    cr_assert(c.kind == COMMAND_BELT_SPEED && fabs(c.number - 2.7) < 1e-9);
+    cr_assert_eq(take(PANEL_WANTS_COMMAND).command.kind, COMMAND_RESUME);
+}
+
+Test(panel, the_usual_speed_is_begun_from_and_not_told_when_nobody_changed_it)
+{
+    kase.usual_speed_m_s = 2.8;
+    begin_run();
+    take(PANEL_WANTS_PAIN);
+    cr_assert(isnan(take(PANEL_WANTS_RUN).value));
+    cr_assert_eq(take(PANEL_WANTS_COMMAND).command.kind, COMMAND_RESUME);
+}
+
+Test(panel, faster_in_a_run_of_unknown_speed_asks_for_it_and_invents_none)
+{
+    begin_run();
+    take_begin();
+    struct verdict v = live(VERDICT_BLOCK_COACHED);
+    v.belt_speed_m_s = (double) NAN;
+    panel_set_verdict(p, &v);
+    press('+');
+    cr_assert_eq(p->context, PANEL_IN_SPEED);
+    nothing_wanted();
+    type("3.1");
+    key(PANEL_KEY_RETURN);
+    const double told_m_s = take(PANEL_WANTS_COMMAND).command.number;
+    cr_assert_float_eq(told_m_s, 3.1, 1e-9);
+    cr_assert_eq(p->context, PANEL_ON_LIVE);
 }

@@ -1,4 +1,4 @@
-/* needs: panel/panel.c panel/panel_visit.c panel/panel_ask.c panel/panel_run.c panel/panel_sensor.c panel/panel_targets.c panel/panel_form.c runner/show_as.c panel/panel_keys.c coach/visit_flow.c coach/target_edit.c coach/target.c coach/tally.c */
+/* needs: panel/panel.c panel/panel_visit.c panel/panel_speed.c panel/panel_ask.c panel/panel_run.c panel/panel_sensor.c panel/panel_targets.c panel/panel_form.c runner/show_as.c panel/panel_keys.c coach/visit_flow.c coach/target_edit.c coach/target.c coach/tally.c */
 /* The sensor step on the panel: what is live, the loaded part, calibration by keys. */
 #include "base/str.h"
 #include "panel/panel.h"
