@@ -106,10 +106,13 @@ validity: $(BIN) $(VALIDITY_BIN) $(OBJ)/tests/unit/test_hard_cases ## measure te
 	@/usr/bin/python3 tests/reference/validity.py $(abspath $(BIN) $(VALIDITY_BIN) $(OBJ)/tests/unit/test_hard_cases) $(ARGS)
 
 BENCH_BIN := $(OBJ)/tests/bench/bench
+BENCH_PANEL_BIN := $(OBJ)/tests/bench/bench_panel
 $(eval $(call test_rule,bench/bench,))
-bench: $(BENCH_BIN) ## throughput, latency and drawing cost on this computer, as ratios
+$(eval $(call test_rule,bench/bench_panel,))
+bench: $(BENCH_BIN) $(BENCH_PANEL_BIN) ## throughput, latency and drawing cost on this computer, as ratios
 	@if [ -n "$$DISPLAY$$WAYLAND_DISPLAY$$SDL_VIDEODRIVER" ] || ! command -v xvfb-run >/dev/null; then $(BENCH_BIN) $(ARGS); \
 	else xvfb-run -a -s '-screen 0 3840x2160x24' $(BENCH_BIN) $(ARGS); fi
+	@$(BENCH_PANEL_BIN)
 pictures: $(OBJ)/tests/screen/test_pictures ## make the stored pictures and the README's anew; look at each
 	@UNDERFOOT_PICTURES_MAKE=1 $<
 

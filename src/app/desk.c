@@ -138,8 +138,8 @@ desk_set_shown(struct desk *d, bool is_shown)
         return;
     d->is_shown = is_shown;
     canvas_show_pointer(is_shown);
-    d->show.canvas.generation++; /* what lay below is drawn anew */
-    d->beside.generation++;
+    screen_forget_drawn(&d->show.screen); /* what lay below is drawn anew */
+    screen_forget_drawn(&d->beside_screen);
     d->draw[d->shown].drawn = 0;
 }
 
@@ -167,7 +167,7 @@ draw_panel(struct desk *d, struct host_time now)
         d->shown = wanted;
         d->draw[wanted].drawn = 0;
         d->is_touched = true;
-        d->beside.generation++;
+        screen_forget_drawn(&d->beside_screen);
     }
     if (!d->is_touched && units_host_since_us(now, d->drawn) < UNITS_US_PER_S / DESK_PANEL_HZ)
         return false;

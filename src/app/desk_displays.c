@@ -33,6 +33,6 @@ desk_follow_displays(struct desk *d)
     canvas_set_title(&d->show.canvas, "Underfoot");
     canvas_raise(d->has_window ? &d->sheet[DESK_WHOLE] : &d->show.canvas);
     canvas_show_pointer(true);
-    d->show.canvas.generation++; /* what the panel lay over is drawn anew */
+    screen_forget_drawn(&d->show.screen); /* what the panel lay over is drawn anew */
     return ERR_OK;
 }

@@ -219,7 +219,7 @@ show_turn_page(struct show *s, bool *is_passed_over)
 void
 show_end_page(struct show *s)
 {
-    s->canvas.generation++;
+    screen_forget_drawn(&s->screen);
 }
 
 void

@@ -382,6 +382,12 @@ screen_update(struct screen *s, const struct verdict *v, struct host_time now)
         screen_advance_bar(s, i, now, is_first);
 }
 
+void
+screen_forget_drawn(struct screen *s)
+{
+    memset(s->drawn, 0, sizeof s->drawn);
+}
+
 bool
 screen_draw(struct screen *s, struct host_time now)
 {

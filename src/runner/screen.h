@@ -97,6 +97,9 @@ void screen_update(struct screen *s, const struct verdict *v, struct host_time n
 /* Whether what is run is not being kept at the moment. */
 void screen_set_unsaved(struct screen *s, bool is_unsaved);
 
+/* Something else was painted over it: all of it is drawn at the next screen_draw(), in the same layout. */
+void screen_forget_drawn(struct screen *s);
+
 /* Draws what changed into the canvas and marks it dirty. Returns true when anything changed: then call
  * canvas_present(). A false costs next to nothing. */
 bool screen_draw(struct screen *s, struct host_time now);

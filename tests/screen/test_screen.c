@@ -184,6 +184,35 @@ Test(screen, old_values_turn_grey_though_the_sensor_says_it_is_live)
     rig_close(&r);
 }
 
+/* Making the layout and its glyphs anew would cost two frames. */
+Test(screen, what_was_painted_over_is_drawn_again_with_the_glyphs_there_are)
+{
+    static struct rig r;
+    rig_open(&r, THEME_DARK);
+    rig_show(&r, FAKE_LIVE);
+    const struct paint_rect all = r.screen.layout.whole;
+    const size_t size = (size_t) all.w_px * (size_t) all.h_px * sizeof(uint32_t);
+    uint32_t *was = malloc(size);
+    cr_assert(was);
+    memcpy(was, r.canvas.picture.pixel, size);
+    paint_fill(&r.canvas.picture, all, 0xFF00FF, 1.0);
+    for (int i = 0; i < TEXT_N_GLYPHS; i++)
+        if (r.canvas.text.glyph[i].code != 0)
+            r.canvas.text.glyph[i].left_px++; /* marked: glyphs made anew would stand where they did */
+    screen_forget_drawn(&r.screen);
+    cr_assert(rig_frame(&r, NULL));
+    cr_assert_eq(count(&r, all, 0xFF00FF), 0);
+    cr_assert_neq(memcmp(was, r.canvas.picture.pixel, size), 0, "glyphs were made anew");
+    for (int i = 0; i < TEXT_N_GLYPHS; i++)
+        if (r.canvas.text.glyph[i].code != 0)
+            r.canvas.text.glyph[i].left_px--;
+    screen_forget_drawn(&r.screen);
+    rig_frame(&r, NULL);
+    cr_assert_eq(memcmp(was, r.canvas.picture.pixel, size), 0);
+    free(was);
+    rig_close(&r);
+}
+
 Test(screen, every_state_can_follow_every_other)
 {
     static struct rig r;
