@@ -60,12 +60,12 @@ list_profiles(const struct desk_run *r, struct panel_calibration *out)
     qsort(out->profiles, (size_t) out->n_profiles, sizeof out->profiles[0], compare);
 }
 
-/* What the panel shows of it. is_changed: something else is in force now. */
+/* What the panel shows of it. is_changed: something else is in force now. is_refused: what was measured can't be taken. */
 static void
-show(struct desk_work *w, bool is_changed)
+show(struct desk_work *w, bool is_changed, bool is_refused)
 {
     const struct calibration *c = &w->run->calibration;
-    struct panel_calibration out = { .is_changed = is_changed };
+    struct panel_calibration out = { .is_changed = is_changed, .is_refused = is_refused };
     list_profiles(w->run, &out);
     if (w->run->profile[0]) {
         const char *slash = strrchr(w->run->profile, '/');
@@ -86,7 +86,7 @@ show(struct desk_work *w, bool is_changed)
 void
 desk_calib_show(struct desk_work *w)
 {
-    show(w, false);
+    show(w, false, false);
 }
 
 /* Loads what is in force now. False: said why. */
@@ -112,7 +112,7 @@ desk_calib_begin(struct desk_work *w)
     w->run->profile[0] = '\0';
     if (name)
         load(w, name);
-    show(w, false);
+    show(w, false, false);
 }
 
 /* Until the reading thread has it. False: left, or nothing came. */
@@ -138,12 +138,13 @@ wait_measured(struct desk_work *w, double seconds)
 }
 
 static bool
-keep(struct desk_work *w, double mass_kg)
+keep(struct desk_work *w, const struct panel_request *q, bool *is_refused)
 {
     struct calibration *c = &w->run->calibration;
     struct calib_entry entry;
     char why[ERR_WHY_MAX], text[PANEL_MESSAGE_MAX];
-    if (calib_finish(&w->run->watch.calib, mass_kg, &c->changed, &entry, why) != ERR_OK) {
+    if (calib_finish(&w->run->watch.calib, q->value, &c->changed, &entry, why) != ERR_OK) {
+        *is_refused = true;
         snprintf(text, sizeof text, "Nothing is changed: %.200s", why);
         desk_work_say(w, text);
         return false;
@@ -159,14 +160,14 @@ keep(struct desk_work *w, double mass_kg)
 }
 
 static bool
-measure(struct desk_work *w, const struct panel_request *q)
+measure(struct desk_work *w, const struct panel_request *q, bool *is_refused)
 {
     const enum calib_what what = (enum calib_what) q->number;
     const double seconds = calibration_seconds(what);
     if (!w->run->is_open || w->run->profile[0] == '\0')
         return false;
-    desk_watch_calibrate(&w->run->watch, what, seconds);
-    const bool is_kept = wait_measured(w, seconds) && keep(w, q->value);
+    desk_watch_calibrate(&w->run->watch, what, seconds, what == CALIB_ZERO && q->value > 0);
+    const bool is_kept = wait_measured(w, seconds) && keep(w, q, is_refused);
     desk_watch_leave_calibration(&w->run->watch);
     return is_kept;
 }
@@ -176,9 +177,9 @@ desk_calib_do(struct desk_work *w, const struct panel_request *q)
 {
     struct calibration *c = &w->run->calibration;
     struct calib_entry undone;
-    bool is_changed = false;
+    bool is_changed = false, is_refused = false;
     if (q->kind == PANEL_WANTS_CALIBRATE)
-        is_changed = measure(w, q);
+        is_changed = measure(w, q, &is_refused);
     else if (q->kind == PANEL_WANTS_UNDO_CALIBRATION) {
         is_changed = calibration_undo(c, &undone) == ERR_OK;
         if (!is_changed)
@@ -188,5 +189,5 @@ desk_calib_do(struct desk_work *w, const struct panel_request *q)
         is_changed = load(w, q->text);
     else if (is_changed)
         is_changed = load(w, w->run->profile);
-    show(w, is_changed);
+    show(w, is_changed, is_refused);
 }

@@ -53,6 +53,7 @@ feed_calibration(struct desk_watch *w, const struct packet *packet, const struct
     int state = DESK_CALIB_ASKED;
     if (atomic_compare_exchange_strong(&w->calib_state, &state, DESK_CALIB_RUNS)) {
         calib_init(&w->calib, &w->session->pipeline.sense.profile, w->what);
+        w->calib.is_surely_empty = w->is_surely_empty;
         w->calib_begun = frame->time;
     } else if (state != DESK_CALIB_RUNS)
         return;
@@ -122,11 +123,12 @@ desk_watch_take(struct desk_watch *w, struct panel_watch *out)
 /* ---------------------------------------------------------------- worker */
 
 void
-desk_watch_calibrate(struct desk_watch *w, enum calib_what what, double seconds)
+desk_watch_calibrate(struct desk_watch *w, enum calib_what what, double seconds, bool is_surely_empty)
 {
     atomic_store(&w->calib_state, DESK_CALIB_IDLE);
     w->what = what;
     w->calib_s = seconds;
+    w->is_surely_empty = is_surely_empty;
     atomic_store(&w->calib_state, DESK_CALIB_ASKED);
 }
 

@@ -35,6 +35,7 @@ struct desk_watch {
     atomic_int calib_state;        /* enum desk_watch_calib; worker: to ASKED and IDLE; reading thread: the others */
     enum calib_what what;          /* worker's, while IDLE; reading thread's then */
     double calib_s;
+    bool is_surely_empty; /* likewise */
     struct calib calib; /* reading thread's; worker's once DONE */
     /* the reading thread's own */
     struct dev_time calib_begun, shown;
@@ -58,8 +59,8 @@ void desk_watch_load(struct desk_watch *w);
 /* The newest view since the last call. */
 bool desk_watch_take(struct desk_watch *w, struct panel_watch *out);
 
-/* Begins a calibration over so many seconds; drops the one before. */
-void desk_watch_calibrate(struct desk_watch *w, enum calib_what what, double seconds);
+/* Begins a calibration over so many seconds; drops the one before. is_surely_empty: as in calib.h. */
+void desk_watch_calibrate(struct desk_watch *w, enum calib_what what, double seconds, bool is_surely_empty);
 bool desk_watch_is_calibrated(const struct desk_watch *w); /* then w->calib is the worker's */
 void desk_watch_leave_calibration(struct desk_watch *w);
 

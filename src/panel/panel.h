@@ -50,7 +50,7 @@ enum panel_request_kind {
     PANEL_WANTS_PRINT, /* visit_id; 0: the course */
     PANEL_WANTS_COPY,  /* plan (index); text: the copy's name; then the case anew */
     PANEL_WANTS_LOAD,         /* the check's loaded part begins */
-    PANEL_WANTS_CALIBRATE,    /* number: enum calib_what; value: mass, kg */
+    PANEL_WANTS_CALIBRATE,    /* number: enum calib_what; value: mass, kg; for zero 1: nobody is on, for sure */
     PANEL_WANTS_NO_CALIBRATE, /* never mind */
     PANEL_WANTS_UNDO_CALIBRATION,
     PANEL_WANTS_PROFILE, /* text: its name */
@@ -146,6 +146,7 @@ struct panel {
     struct panel_calibration calibration;
     bool is_calibrating;
     enum calib_what calib_what; /* valid when is_calibrating */
+    bool is_zero_refused;       /* the last one: asked for once more, it is sure that nobody is on */
     struct verdict verdict;
     struct host_time now; /* as told last */
     uint32_t target_version;

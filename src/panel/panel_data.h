@@ -89,6 +89,7 @@ struct panel_calibration {
     char says[160];   /* what is in force, how old it is, whether it is to be done again; "": nothing is */
     bool is_due;
     bool is_changed; /* by what was asked last: the sensor is to be opened anew */
+    bool is_refused; /* what was measured last could not be taken */
     int n;           /* the newest, oldest first */
     char entry[PANEL_MAX_CALIBRATIONS][160];
     bool can_undo;

@@ -57,7 +57,8 @@ draw_now(struct panel_pen *n, int x, int y, int w)
         PANEL_FILL(n, text, "{1} s more: {2}", panel_number(seconds, has_time ? ceil(p->watch.calib_left_s) : (double) NAN, 0, ""),
                    panel_word(n, calib_please(p->calib_what)));
     else if (p->message[0]) /* what came of the last one; below the sheet it would be dim */
-        str_copy(text, sizeof text, panel_word(n, p->message));
+        snprintf(text, sizeof text, "%s%s%s", panel_word(n, p->message), p->is_zero_refused ? ". " : "",
+                 p->is_zero_refused ? panel_word(n, "If surely nobody is on: Z once more.") : "");
     else
         str_copy(text, sizeof text,
                  panel_word(n, "Zero: nobody on. Weigh: somebody stands still in the middle. Even out: a roller goes over all "

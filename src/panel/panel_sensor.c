@@ -129,13 +129,16 @@ calibrate(struct panel *p, enum panel_action action)
         panel_say(p, "The sensor must send for that: Esc, then Enter looks for it.");
     else if (action == PANEL_DO_WEIGH)
         begin_to_weigh(p);
+    else if (action == PANEL_DO_ZERO)
+        measure(p, CALIB_ZERO, p->is_zero_refused);
     else
-        measure(p, action == PANEL_DO_ZERO ? CALIB_ZERO : CALIB_EQUALISE, (double) NAN);
+        measure(p, CALIB_EQUALISE, (double) NAN);
 }
 
 void
 panel_set_calibration(struct panel *p, const struct panel_calibration *c)
 {
+    p->is_zero_refused = p->is_calibrating && p->calib_what == CALIB_ZERO && c->is_refused;
     p->calibration = *c;
     p->is_calibrating = false;
     p->n_changes++;
@@ -171,8 +174,10 @@ panel_sensor_do(struct panel *p, enum panel_action action)
         if (p->is_calibrating) {
             panel_want(p, PANEL_WANTS_NO_CALIBRATE);
             p->is_calibrating = false;
-        } else
+        } else {
             p->context = (enum panel_context) p->page;
+            p->is_zero_refused = false;
+        }
         break;
     default:
         break;

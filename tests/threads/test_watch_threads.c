@@ -44,7 +44,7 @@ calibrate(void *context)
     struct calib_entry entry;
     char why[ERR_WHY_MAX];
     for (int i = 0; i < N_CALIBRATIONS && !atomic_load(&r->has_ended); i++) {
-        desk_watch_calibrate(&r->watch, CALIB_MASS, 0.5);
+        desk_watch_calibrate(&r->watch, CALIB_MASS, 0.5, false);
         while (i % 3 != 2 && !desk_watch_is_calibrated(&r->watch) && !atomic_load(&r->has_ended))
             ;
         if (desk_watch_is_calibrated(&r->watch) &&

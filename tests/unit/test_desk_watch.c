@@ -117,7 +117,7 @@ Test(desk_watch, a_calibration_is_measured_meanwhile_and_does_not_count_as_empty
     char why[ERR_WHY_MAX];
     cr_assert(out);
     run(5);
-    desk_watch_calibrate(w, CALIB_MASS, 3);
+    desk_watch_calibrate(w, CALIB_MASS, 3, false);
     force_n = 71.5 * 9.80665;
     cr_assert(run(1));
     cr_assert_float_eq(view.calib_left_s, 2, 0.3);

@@ -170,6 +170,23 @@ Test(panel_sensor, a_refused_calibration_leaves_the_sensor_as_it_is)
     cr_assert(!p->is_calibrating);
 }
 
+Test(panel_sensor, a_refused_zero_that_is_asked_for_once_more_is_sure_that_nobody_is_on)
+{
+    set_calibration("cells-4", false, false);
+    key('z');
+    key('z');
+    cr_assert_eq(take(PANEL_WANTS_CALIBRATE).value, 0);
+    calibration.is_refused = true;
+    set_calibration("cells-4", false, false);
+    key('z');
+    cr_assert_eq(take(PANEL_WANTS_CALIBRATE).value, 1);
+    set_calibration("cells-4", false, false);
+    key(PANEL_KEY_ESCAPE);
+    key('z');
+    key('z');
+    cr_assert_eq(take(PANEL_WANTS_CALIBRATE).value, 0, "forgotten with the sheet");
+}
+
 Test(panel_sensor, weighing_asks_for_the_mass_and_knows_the_runners)
 {
     set_calibration("cells-4", false, false);
