@@ -50,7 +50,7 @@ caution_sentence(const struct caution_case *c, int i, char out[CAUTION_TEXT_MAX]
 static int
 draw_at(const struct caution_case *c, struct canvas *canvas, const struct theme *theme, int unit_px, bool is_measured)
 {
-    const struct widget_pen w = { &canvas->picture, &canvas->text, theme, unit_px };
+    const struct widget_pen w = { &canvas->picture, &canvas->text, theme, unit_px, NULL };
     const int x = 2 * unit_px, width = canvas->picture.width_px - 4 * unit_px;
     char text[CAUTION_TEXT_MAX];
     int y = 2 * unit_px;

@@ -243,8 +243,7 @@ draw_key_rows(struct panel_pen *n, enum panel_context context, int width, int to
     return row + 1;
 }
 
-/* As high as the page's own keys need, so that the page stays where it is while something is asked. Returns
- * the strip's top. */
+/* As high as the page's own keys need, so that the page stays where it is while something is asked. Returns its top. */
 static int
 draw_help(struct panel_pen *n, int width, int height)
 {
@@ -267,19 +266,21 @@ panel_draw(struct panel_draw *d, struct panel *p)
     d->drawn = p->n_changes;
     d->generation = c->generation;
     const int width = c->picture.width_px, height = c->picture.height_px, u = unit_px(c);
-    struct panel_pen n = { .w = { &c->picture, &c->text, &d->theme, u }, .p = p, .words = d->words, .u = u };
+    struct panel_pen n = { .w = { &c->picture, &c->text, &d->theme, u, d->log }, .p = p, .words = d->words, .u = u };
     const struct paint_rect all = { 0, 0, width, height };
     paint_set_clip(&c->picture, all);
     paint_fill(&c->picture, all, d->theme.ground, 1);
     p->n_spots = 0;
+    if (d->log)
+        d->log->n = 0;
     const int top = draw_header(&n, width), help = draw_help(&n, width, height);
+    d->strip = (struct paint_rect){ 0, help, width, height - help };
+    d->n_header = d->log ? d->log->n : 0;
     const int message = help - widget_line_px(&n.w, WIDGET_BODY) - u / 2;
     n.body = (struct paint_rect){ u, top + u, width - 2 * u, message - top - u - u / 4 };
     if (p->message[0]) {
-        paint_disc(&c->picture, (struct paint_point){ u * 1.4, message + u * 0.75 }, u * 0.3, d->theme.alert,
-                   1);
-        panel_text(&n, u * 2 + u / 4, message, width - 3 * u, TEXT_LEFT, WIDGET_BODY, false,
-                    d->theme.figure, p->message);
+        paint_disc(&c->picture, (struct paint_point){ u * 1.4, message + u * 0.75 }, u * 0.3, d->theme.alert, 1);
+        panel_text(&n, u * 2 + u / 4, message, width - 3 * u, TEXT_LEFT, WIDGET_BODY, false, d->theme.figure, p->message);
     }
     if (p->page == PANEL_RUNNERS)
         panel_draw_runners(&n);
@@ -291,6 +292,7 @@ panel_draw(struct panel_draw *d, struct panel *p)
         panel_draw_summary(&n);
     else
         panel_draw_course(&n);
+    d->n_sheet = d->log ? d->log->n : 0;
     if ((int) p->context >= (int) PANEL_N_PAGES)
         panel_draw_question(&n);
     canvas_dirty(c, all);

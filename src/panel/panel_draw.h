@@ -12,6 +12,7 @@
 #include "panel/panel_words.h"
 #include "ui/canvas.h"
 #include "ui/theme.h"
+#include "ui/widget.h"
 
 struct panel_draw {
     struct canvas *canvas; /* borrowed, must outlive */
@@ -19,6 +20,9 @@ struct panel_draw {
     const struct panel_words *words; /* NULL: English; borrowed, must outlive; set after init */
     uint64_t drawn;      /* p->n_changes of the last time */
     uint32_t generation; /* of the canvas, then */
+    struct widget_log *log; /* NULL: none; else what was drawn last, from n_header on the page, from n_sheet on what is asked */
+    int n_header, n_sheet;
+    struct paint_rect strip; /* with the keys */
 };
 
 void panel_draw_init(struct panel_draw *d, struct canvas *canvas, enum theme_kind theme);

@@ -60,17 +60,21 @@ draw_sign(struct panel_pen *n, int x, int y, int w, int row_px, int i, enum tall
                state == TALLY_UNKNOWN ? n->w.theme->label : n->w.theme->figure, row->label);
 }
 
-/* is_brief: what was measured as one text. is_drawn false: only measured. Returns the y below. */
+#define BRIEF_LINES 4
+
+/* brief_lines: what was measured as one text of at most so many lines; 0: a sign a line. is_drawn false: only measured.
+ * Returns the y below. */
 static int
-draw(struct panel_pen *n, int x, int y, int w, const struct tally_view *v, bool is_brief, bool is_drawn)
+draw(struct panel_pen *n, int x, int y, int w, const struct tally_view *v, int brief_lines, bool is_drawn)
 {
+    const bool is_brief = brief_lines > 0;
     const int row_px = n->u * (is_brief ? 14 : 15) / 10;
     const uint32_t figure = is_drawn ? n->w.theme->figure : WIDGET_MEASURE,
                    label = is_drawn ? n->w.theme->label : WIDGET_MEASURE;
     char text[3 * PANEL_WORDS_MAX];
     measured_words(n, v, text, sizeof text);
     if (is_brief)
-        y += widget_wrap(&n->w, x, y, w, 4, WIDGET_SMALL, figure, text);
+        y += widget_wrap(&n->w, x, y, w, brief_lines, WIDGET_SMALL, figure, text);
     for (int i = 0; i < TALLY_COUNT; i++) {
         const bool is_ticked = tally_row((enum tally_sign) i)->is_ticked;
         if (!is_ticked && (is_brief || v->state[i] == TALLY_UNKNOWN))
@@ -96,6 +100,8 @@ panel_draw_tally(struct panel_pen *n, int x, int y, int w, int bottom_px, const 
     PANEL_FILL(n, text, "Signs of overstriding: {1} of the {2} looked at", panel_count(present, v.n_present),
                panel_count(known, v.n_known));
     y = panel_heading(n, x, y, w, text);
-    const bool is_brief = draw(n, x, y, w, &v, false, false) > bottom_px;
-    draw(n, x, y, w, &v, is_brief, true);
+    int lines = draw(n, x, y, w, &v, 0, false) > bottom_px ? BRIEF_LINES : 0;
+    while (lines > 1 && draw(n, x, y, w, &v, lines, false) > bottom_px)
+        lines--;
+    draw(n, x, y, w, &v, lines, true);
 }

@@ -40,6 +40,18 @@ cut(const struct widget_pen *w, int px, enum text_weight weight, char *text, siz
     str_copy(text, cap, with);
 }
 
+static void
+note(const struct widget_pen *w, struct paint_rect r, bool is_button, bool is_cut, const char *text)
+{
+    struct widget_log *l = w->log;
+    if (!l || l->n == WIDGET_LOG_MAX || !text[0])
+        return;
+    l->row[l->n].r = r;
+    l->row[l->n].is_button = is_button;
+    l->row[l->n].is_cut = is_cut;
+    str_copy(l->row[l->n++].text, sizeof l->row[0].text, text);
+}
+
 int
 widget_text(const struct widget_pen *w, int x_px, int y_px, int width_px, enum text_align align,
             enum widget_size size, bool is_bold, uint32_t rgb, const char *utf8)
@@ -50,7 +62,10 @@ widget_text(const struct widget_pen *w, int x_px, int y_px, int width_px, enum t
     snprintf(text, sizeof text, "%s", utf8);
     cut(w, px, weight, text, sizeof text, width_px);
     const int x = align == TEXT_RIGHT ? x_px + width_px : align == TEXT_CENTRE ? x_px + width_px / 2 : x_px;
-    return text_draw(w->text, w->picture, x, y_px + px, align, px, weight, rgb, 1, text);
+    const int width = text_draw(w->text, w->picture, x, y_px + px, align, px, weight, rgb, 1, text);
+    const int left = align == TEXT_RIGHT ? x - width : align == TEXT_CENTRE ? x - width / 2 : x;
+    note(w, (struct paint_rect){ left, y_px, width, px * 5 / 4 }, false, strcmp(text, utf8) != 0, utf8);
+    return width;
 }
 
 /* Signs of Japanese, which may begin a line, but for those that close what is before them. */
@@ -164,6 +179,7 @@ widget_button(const struct widget_pen *w, struct paint_rect r, const char *cap, 
     const int px = widget_px(w, WIDGET_BODY), pad = w->unit_px / 2;
     paint_fill(w->picture, r, is_on ? w->theme->stripe : w->theme->panel, 1);
     widget_frame(w, r, line_px(w), is_on ? w->theme->stripe_edge : w->theme->rule);
+    note(w, r, true, false, label);
     int x = r.x_px + pad;
     if (cap && cap[0])
         x += widget_cap(w, x, r.y_px + (r.h_px - (widget_px(w, WIDGET_SMALL) * 3 / 2 + 2)) / 2, cap) + pad;

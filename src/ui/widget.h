@@ -25,11 +25,23 @@ enum widget_size {
     WIDGET_FIGURE, /* 2.6 */
 };
 
+/* Where words and buttons were put, for tests of a page's layout. */
+#define WIDGET_LOG_MAX 512
+struct widget_log {
+    int n;
+    struct {
+        struct paint_rect r; /* of the ink's line, or of the button */
+        bool is_button, is_cut;
+        char text[48]; /* its start */
+    } row[WIDGET_LOG_MAX];
+};
+
 struct widget_pen {
     struct paint_picture *picture;
     struct text *text;
     const struct theme *theme;
     int unit_px;
+    struct widget_log *log; /* NULL: nothing is noted */
 };
 
 int widget_px(const struct widget_pen *w, enum widget_size size);

@@ -331,6 +331,31 @@ warn(void)
     target_edit_band(&p->edit, 1, 200, 220);
 }
 
+/* As many runners and visits as there can be, and as long notes. */
+static void
+make_much(void)
+{
+    struct panel_case *k = &p->kase;
+    for (p->runners.n = 3; p->runners.n < PANEL_MAX_RUNNERS; p->runners.n++) {
+        p->runners.runner[p->runners.n] = p->runners.runner[0];
+        snprintf(p->runners.runner[p->runners.n].code, PANEL_CODE_MAX, "R-longer-than-it-need-be-%03d", p->runners.n % 1000);
+    }
+    for (int i = 8; i < PANEL_MAX_VISITS; i++) {
+        k->visit[i] = k->visit[i % 8];
+        k->visit[i].id = k->visit[i].course_visit = i + 1;
+    }
+    k->n_visits = PANEL_MAX_VISITS;
+    struct panel_visit *v = &k->visit[k->n_visits - 1];
+    for (int i = 0; i < TALLY_COUNT; i++)
+        v->tally.sign[i] = i % 2 ? TALLY_PRESENT : TALLY_ABSENT;
+    str_copy(v->marks, sizeof v->marks, "1:02 2:03 3:04 4:05 5:06 6:07 7:08 8:09 9:10 10:11 11:12 12:13 13:14 14:15");
+    for (int i = 0; i < 9; i++)
+        str_append(v->notes, sizeof v->notes, "Another line of what was seen and said in this visit.\n");
+    k->n_metrics = PANEL_MAX_METRICS;
+    for (int i = 0; i < PANEL_MAX_METRICS; i++)
+        k->metric[i] = i < 2 ? METRIC_LOAD_RATE_MAX_BW_S : METRIC_ASYM_STEP_TIME_PCT;
+}
+
 /* The run, the sensor's step, and the visit page with little and with much on it. */
 static void
 go_to_more(int i)
@@ -404,13 +429,19 @@ go_to_more(int i)
     case 28:
         p->speed_m_s = (double) NAN;
         break;
+    case 29:
+    case 30:
+    case 31:
+        make_much();
+        key(i == 29 ? PANEL_KEY_F1 : i == 30 ? PANEL_KEY_F4 : PANEL_KEY_F5);
+        break;
     default:
         break;
     }
 }
 
 /* Every place that a page or a question can be seen in, one after the other. */
-#define N_SCENES 29
+#define N_SCENES 32
 static const char *
 go_to_scene(int i)
 {
@@ -421,7 +452,8 @@ go_to_scene(int i)
                                                  "sensor-cells", "sensor-switches", "plan-name", "sensor-silent", "calibration", "weigh",
                                                  "undo-calibration", "visit-first", "visit-full",
                                                  "live-lost", "live-long-lost", "warned",
-                                                 "ask-warned", "speed-typed", "speed-unknown" };
+                                                 "ask-warned", "speed-typed", "speed-unknown",
+                                                 "runners-many", "summary-much", "course-much" };
     make_panel();
     draw.drawn = 0; /* another panel than the one before */
     switch (i) {
@@ -784,7 +816,7 @@ Test(panel_pages, heads_of_the_figures_fit_their_columns)
     for (int l = 0; l < N_LANGUAGES; l++) {
         open_size_in(0, LANGUAGES[l]);
         const int u = 18;
-        const struct widget_pen w = { &canvas.picture, &canvas.text, &draw.theme, u };
+        const struct widget_pen w = { &canvas.picture, &canvas.text, &draw.theme, u, NULL };
         for (int i = 0; i < PANEL_SUMMARY_N_COLUMNS; i++) {
             double share;
             const char *head = panel_words_of(&words, panel_summary_column(i, &share));
@@ -802,4 +834,76 @@ Test(panel_pages, heads_of_the_figures_fit_their_columns)
         }
         canvas_close(&canvas);
     }
+}
+
+/* ---------------------------------------------------------------- where words and buttons stand */
+
+static struct widget_log put;
+
+static bool
+meet(struct paint_rect a, struct paint_rect b)
+{
+    return a.x_px < b.x_px + b.w_px && b.x_px < a.x_px + a.w_px && a.y_px < b.y_px + b.h_px && b.y_px < a.y_px + a.h_px;
+}
+
+static bool
+holds(struct paint_rect a, struct paint_rect b)
+{
+    return b.x_px >= a.x_px && b.y_px >= a.y_px && b.x_px + b.w_px <= a.x_px + a.w_px && b.y_px + b.h_px <= a.y_px + a.h_px;
+}
+
+/* On a scale, figures of edges stand on ground of their own, over the marks of the scale. */
+static bool
+is_of_scale(int i)
+{
+    for (int k = 0; k < p->edit.now.n; k++)
+        if (put.row[i].r.y_px >= p->axis[k].top_px && put.row[i].r.y_px < p->axis[k].bottom_px && !put.row[i].is_button)
+            return true;
+    return false;
+}
+
+static int n_wrong;
+
+static void
+check_placed(const char *what, int from, int end)
+{
+    const struct paint_rect all = { 0, 0, canvas.picture.width_px, draw.strip.y_px };
+    for (int i = from; i < end; i++) {
+        const struct paint_rect a = put.row[i].r;
+        if (!holds(all, a) && ++n_wrong < 60)
+            fprintf(stderr, "%s: '%s' leaves its place: %d %d %d %d\n", what, put.row[i].text, a.x_px, a.y_px, a.w_px, a.h_px);
+        for (int k = from; k < i; k++) {
+            const struct paint_rect b = put.row[k].r;
+            const bool is_label = (put.row[i].is_button && holds(a, b)) || (put.row[k].is_button && holds(b, a));
+            if (meet(a, b) && !is_label && !(is_of_scale(i) && is_of_scale(k)) && ++n_wrong < 60)
+                fprintf(stderr, "%s: '%s' lies over '%s'\n", what, put.row[i].text, put.row[k].text);
+        }
+    }
+}
+
+Test(panel_pages, no_words_or_buttons_lie_over_each_other_or_over_the_keys, .timeout = 120)
+{
+    static const int sizes[] = { 0, 1, N_SIZES - 1, 2 };
+    n_wrong = 0;
+    for (int s = 0; s < 4; s++)
+        for (int l = 0; l < N_LANGUAGES; l++) {
+            open_size_in(sizes[s], LANGUAGES[l]);
+            draw.log = &put;
+            for (int i = 0; i < N_SCENES; i++) {
+                char what[80];
+                snprintf(what, sizeof what, "%s, %s at %d", go_to_scene(i), LANGUAGES[l], SIZES[sizes[s]].width_px);
+                panel_say(p, "There is no target yet: it comes from the baseline.");
+                if (SIZES[sizes[s]].width_px < 800 && p->page != PANEL_LIVE) { /* so narrow only in the run */
+                    free(p);
+                    continue;
+                }
+                panel_draw(&draw, p);
+                check_placed(what, draw.n_header, draw.n_sheet);
+                check_placed(what, draw.n_sheet, put.n);
+                cr_assert(put.n < WIDGET_LOG_MAX);
+                free(p);
+            }
+            canvas_close(&canvas);
+        }
+    cr_assert_eq(n_wrong, 0, "%d places, see above", n_wrong);
 }
