@@ -148,6 +148,17 @@ struct plan_list {
     double usual_speed_m_s;
 };
 
+/* Shown with what is wrong in it, without the folder; nothing else of it is valid. */
+static void
+take_wrong(struct panel_plan *p, const struct plan_file *file, const char *path, bool is_own, const char *why)
+{
+    const char *slash = strrchr(path, '/');
+    const size_t folder = slash ? (size_t) (slash - path) + 1 : 0;
+    *p = (struct panel_plan){ .is_own = is_own };
+    str_copy(p->id, sizeof p->id, file->id);
+    str_copy(p->why, sizeof p->why, strncmp(why, path, folder) == 0 ? why + folder : why);
+}
+
 static bool
 take_plan(void *context, const char *name, const char *path, bool is_own)
 {
@@ -156,9 +167,11 @@ take_plan(void *context, const char *name, const char *path, bool is_own)
     char why[ERR_WHY_MAX];
     struct next_visit next;
     (void) name;
-    /* A file that is wrong is no plan; `underfoot live --plan` says what is wrong with it. */
-    if (plan_file_load(l->file, path, why) != ERR_OK ||
-        next_visit_find(l->store, out->runner.id, l->file, &next) != ERR_OK)
+    if (plan_file_load(l->file, path, why) != ERR_OK) {
+        take_wrong(&out->plan[out->n_plans++], l->file, path, is_own, why);
+        return out->n_plans < PANEL_MAX_PLANS;
+    }
+    if (next_visit_find(l->store, out->runner.id, l->file, &next) != ERR_OK)
         return true;
     struct panel_plan *p = &out->plan[out->n_plans++];
     str_copy(p->id, sizeof p->id, l->file->id);
@@ -212,7 +225,7 @@ propose_plan(struct panel_case *out)
         if (strcmp(out->plan[i].id, last) == 0 && out->plan[i].visit > 0)
             out->plan_now = i;
     for (int i = 0; i < out->n_plans && out->plan_now < 0; i++)
-        if (out->n_visits == 0 && str_begins_with(out->plan[i].id, "underfoot"))
+        if (out->n_visits == 0 && !out->plan[i].why[0] && str_begins_with(out->plan[i].id, "underfoot"))
             out->plan_now = i;
 }
 

@@ -71,7 +71,7 @@ set_up(struct desk_run *r, const struct panel_request *q, const struct panel_cas
     p->leg_length_mm = known(k->runner.leg_length_mm, p->leg_length_mm);
     p->belt_speed_m_s = known(p->belt_speed_m_s, k->usual_speed_m_s);
     r->visit_config = r->config->visit;
-    if (q->plan >= 0 && q->plan < k->n_plans) {
+    if (q->plan >= 0 && q->plan < k->n_plans && !k->plan[q->plan].why[0]) {
         const struct panel_plan *plan = &k->plan[q->plan];
         p->coach.plan = plan->plan;
         p->coach.cadence_rule = plan->rule;

@@ -145,7 +145,7 @@ static enum err
 copy_plan(struct desk_work *w, struct store *s, const struct panel_request *q)
 {
     char path[PLACES_PATH_MAX], text[PANEL_MESSAGE_MAX];
-    if (q->plan < 0 || q->plan >= w->kase.n_plans || strcmp(w->kase.runner.code, q->runner.code) != 0)
+    if (q->plan < 0 || q->plan >= w->kase.n_plans || w->kase.plan[q->plan].why[0] || strcmp(w->kase.runner.code, q->runner.code) != 0)
         return ERR_OK;
     enum err err = plan_copy(w->kase.plan[q->plan].id, q->text, path, s->why);
     if (err == ERR_OK)

@@ -139,12 +139,16 @@ draw_frame(struct panel_pen *n, const struct scale *s, const char *title, const 
               half = (int) (s->plot.w_px * 0.48 / ((s->n_visits < 4 ? 4 : s->n_visits) + 0.5));
     paint_fill(n->w.picture, (struct paint_rect){ x - half, s->plot.y_px, 2 * half, s->plot.h_px }, t->track,
                1);
+    /* As many numbers as fit, the chosen one's among them. */
+    const int number_px = text_width_px(n->w.text, widget_px(&n->w, WIDGET_SMALL), TEXT_BOLD, "88") + n->u / 4;
+    const int step = half > 0 ? (number_px + 2 * half - 1) / (2 * half) : 1;
     for (int i = 0; i < s->n_visits; i++) {
         char text[16];
         snprintf(text, sizeof text, "%d",
                  n->p->kase.visit[i].course_visit > 0 ? n->p->kase.visit[i].course_visit : i + 1);
-        panel_text(n, x_of(s, i) - half, s->plot.y_px + s->plot.h_px + n->u / 6, 2 * half, TEXT_CENTRE,
-                    WIDGET_SMALL, i == n->p->at_visit, i == n->p->at_visit ? t->figure : t->label, text);
+        if ((i - n->p->at_visit) % step == 0)
+            widget_text(&n->w, x_of(s, i) - number_px / 2, s->plot.y_px + s->plot.h_px + n->u / 6, number_px, TEXT_CENTRE,
+                        WIDGET_SMALL, i == n->p->at_visit, i == n->p->at_visit ? t->figure : t->label, text);
         panel_spot(n,
                    (struct paint_rect){ x_of(s, i) - half, s->plot.y_px, 2 * half, s->plot.h_px + 2 * n->u },
                    PANEL_DO_CHOOSE, i);

@@ -71,6 +71,12 @@ draw_plan_row(struct panel_pen *n, struct paint_rect row, int i)
     const struct panel_case *k = &n->p->kase;
     const bool is_free = i == k->n_plans; /* the last row: no plan */
     const bool is_here = is_free ? n->p->at_plan < 0 : n->p->at_plan == i;
+    if (!is_free && k->plan[i].why[0]) { /* a file that is wrong: where, and in what */
+        widget_text(&n->w, row.x_px + n->u / 2, row.y_px + n->u / 4, row.w_px - n->u, TEXT_LEFT, WIDGET_SMALL, false,
+                    n->w.theme->stale, k->plan[i].why);
+        panel_spot(n, row, PANEL_DO_PLAN_AT, i);
+        return;
+    }
     widget_row(&n->w, row, is_here);
     widget_text(&n->w, row.x_px + n->u / 2, row.y_px + n->u / 6, row.w_px - n->u, TEXT_LEFT, WIDGET_BODY, is_here,
                 n->w.theme->figure, is_free ? panel_word(n, "free running, no plan") : k->plan[i].id);

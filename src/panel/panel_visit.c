@@ -157,14 +157,19 @@ panel_visit_number(struct panel *p, bool is_passed)
         panel_visit_ask(p, true);
 }
 
+/* The one that is asked for, by a row; or the next one that is not wrong. */
 static void
-next_plan(struct panel *p, int to)
+choose_plan(struct panel *p, int to, bool is_next)
 {
-    if (p->has_visit) {
+    const struct panel_case *k = &p->kase;
+    while (is_next && to < k->n_plans && k->plan[to].why[0])
+        to++;
+    if (p->has_visit)
         panel_say(p, "The plan of a visit that is under way stays.");
-        return;
-    }
-    p->at_plan = to >= p->kase.n_plans ? -1 : to;
+    else if (to < k->n_plans && k->plan[to].why[0])
+        panel_say(p, k->plan[to].why);
+    else
+        p->at_plan = to >= k->n_plans ? -1 : to;
 }
 
 static void
@@ -271,9 +276,9 @@ panel_visit_do(struct panel *p, enum panel_action action, int number)
         p->typed[0] = '\0';
         p->context = PANEL_IN_PLAN_NAME;
     } else if (action == PANEL_DO_PLAN)
-        next_plan(p, p->at_plan + 1);
+        choose_plan(p, p->at_plan + 1, true);
     else if (action == PANEL_DO_PLAN_AT)
-        next_plan(p, number);
+        choose_plan(p, number, false);
     else if (action == PANEL_DO_SAVE)
         save(p);
     else if ((action == PANEL_DO_PAIN || action == PANEL_DO_EFFORT) && p->has_visit &&

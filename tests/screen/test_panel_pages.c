@@ -290,6 +290,9 @@ fill_up(void)
         k->plan[k->n_plans] = k->plan[0];
         snprintf(k->plan[k->n_plans].id, sizeof k->plan[0].id, "plan-%d", k->n_plans);
     }
+    k->plan[0].id[0] = '\0';
+    str_copy(k->plan[0].why, sizeof k->plan[0].why,
+             "broken.ini:7: a block is written KIND minutes N [speed N] [shown N%], not: coached for ever");
     k->plan[1].is_repeat = true;
     str_copy(k->plan[1].source, sizeof k->plan[1].source, "Eight visits, as a published course has them, with its feedback faded.");
     str_copy(k->visit[k->n_visits - 1].dose_note, sizeof k->visit[0].dose_note,

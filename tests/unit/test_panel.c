@@ -854,3 +854,20 @@ Test(panel, faster_in_a_run_of_unknown_speed_asks_for_it_and_invents_none)
     cr_assert_float_eq(told_m_s, 3.1, 1e-9);
     cr_assert_eq(p->context, PANEL_ON_LIVE);
 }
+
+Test(panel, a_wrong_plan_is_passed_over_and_says_what_is_wrong_when_it_is_touched)
+{
+    kase.n_plans = 3;
+    for (int i = 0; i < 3; i++)
+        snprintf(kase.plan[i].id, sizeof kase.plan[i].id, "plan-%d", i);
+    snprintf(kase.plan[1].why, sizeof kase.plan[1].why, "plan-1.ini:3: minutes must be more than 0");
+    open_visit_page();
+    key('p');
+    cr_assert_eq(p->at_plan, 0);
+    key('p');
+    cr_assert_eq(p->at_plan, 2);
+    panel_do(p, PANEL_DO_PLAN_AT, 1);
+    cr_assert(p->at_plan == 2 && strstr(p->message, "plan-1.ini:3:"), "%s", p->message);
+    key('p');
+    cr_assert_eq(p->at_plan, -1, "free running");
+}
