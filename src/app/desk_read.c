@@ -98,6 +98,29 @@ fill_figure(const struct course_visit *v, int m, struct panel_figure *f)
 }
 
 static void
+fill_blocks(const struct course_visit *v, struct panel_visit *out)
+{
+    out->leads = v->leads;
+    for (int i = 0; i < v->n_blocks; i++) {
+        const struct course_block *b = &v->block[i];
+        const struct course_figure *f = &b->figure[v->leads];
+        if (b->kind == VERDICT_BLOCK_ENDED || b->kind == VERDICT_BLOCK_PAUSED)
+            continue;
+        if (out->n_blocks == PANEL_MAX_BLOCKS) {
+            out->n_more_blocks++;
+            continue;
+        }
+        out->block[out->n_blocks++] = (struct panel_block){ .kind = b->kind,
+                                                            .minutes = b->length_s / 60,
+                                                            .speed_m_s = b->belt_speed_m_s,
+                                                            .mean = f->n > 0 ? f->mean : UNKNOWN,
+                                                            .sd = f->n > 1 ? f->sd : UNKNOWN,
+                                                            .shown_pct = b->band[v->leads].shown_pct,
+                                                            .withheld_pct = b->band[v->leads].withheld_pct };
+    }
+}
+
+static void
 fill_visit(const struct course_visit *v, struct panel_visit *out)
 {
     char when[LOCAL_TIME_MAX];
@@ -118,6 +141,7 @@ fill_visit(const struct course_visit *v, struct panel_visit *out)
     out->effort = v->effort;
     for (int m = 0; m < METRIC_COUNT; m++)
         fill_figure(v, m, &out->figure[m]);
+    fill_blocks(v, out);
     out->tally = v->tally;
     str_copy(out->ticks, sizeof out->ticks, v->visit.ticks);
     str_copy(out->dose_note, sizeof out->dose_note, v->dose_note);

@@ -50,6 +50,14 @@ struct panel_figure {
     bool is_last_real;
 };
 
+/* A block of a visit, by the figure that leads. NAN: not known. */
+#define PANEL_MAX_BLOCKS 12
+struct panel_block {
+    enum verdict_block kind;
+    double minutes, speed_m_s, mean, sd;
+    double shown_pct, withheld_pct; /* of its steps in the band, with feedback on offer and without */
+};
+
 struct panel_visit {
     int64_t id;
     char when[24], plan[64];
@@ -59,6 +67,9 @@ struct panel_visit {
     int n_steps, n_fore_steps;
     double pain_before, pain_worst, pain_after, effort;
     struct panel_figure figure[METRIC_COUNT];
+    enum metric leads;
+    int n_blocks, n_more_blocks; /* of block; and that did not fit into it */
+    struct panel_block block[PANEL_MAX_BLOCKS];
     struct tally tally;
     char ticks[PANEL_TEXT_MAX];
     char sensor[PANEL_TEXT_MAX]; /* what it was measured with: check, calibration, drift, what was lost */

@@ -5,8 +5,8 @@
 #include <math.h>
 #include <stdio.h>
 
-static const char *
-block_name(enum verdict_block b)
+const char *
+panel_block_name(enum verdict_block b)
 {
     static const char *const names[] = {
         [VERDICT_BLOCK_FREE] = "Free running",
@@ -64,7 +64,7 @@ draw_clock(struct panel_pen *n, int x, int y, int w)
     char clock[FIGURE_MAX], text[2 * PANEL_WORDS_MAX], a[24], b[24];
     figure_clock(clock, v->block_left_s);
     panel_text(n, x, y + n->u / 2, w * 3 / 5, TEXT_LEFT, WIDGET_TITLE, true, n->w.theme->figure,
-                v->is_paused ? "Paused" : block_name(v->block));
+                v->is_paused ? "Paused" : panel_block_name(v->block));
     panel_text(n, x + w * 3 / 5, y - n->u / 2, w * 2 / 5, TEXT_RIGHT, WIDGET_FIGURE, true,
                 n->w.theme->figure, isnan(v->block_left_s) ? PANEL_DASH : clock);
     y += n->u * 3;

@@ -134,9 +134,10 @@ panel_draw_summary(struct panel_pen *n)
     int y = draw_visit(n, b.x_px, b.y_px, left, v);
     panel_draw_tally(n, b.x_px, y, left, b.y_px + b.h_px, &v->tally, NULL);
     y = draw_figures(n, x, b.y_px, right, v);
+    const int by = b.y_px + b.h_px - n->u * 5 / 2;
+    y = panel_draw_blocks(n, x, y, right, by - n->u - 3 * widget_line_px(&n->w, WIDGET_BODY), v);
     y = panel_heading(n, x, y, right, "Notes");
-    const int by = b.y_px + b.h_px - n->u * 5 / 2,
-              n_lines = (by - y - n->u) / widget_line_px(&n->w, WIDGET_BODY);
+    const int n_lines = (by - y - n->u) / widget_line_px(&n->w, WIDGET_BODY);
     widget_wrap(&n->w, x, y, right, n_lines > 0 ? n_lines : 1, WIDGET_BODY, v->notes[0] ? t->figure : t->label,
                 v->notes[0] ? v->notes : panel_word(n, "None."));
     const struct {

@@ -92,6 +92,12 @@ void panel_draw_sensor(struct panel_pen *n, struct paint_rect r);
 
 /* The tally with its ticks and its sentence, above bottom_px: where a row a sign does not fit, the signs that are not
  * ticked stand in one text. */
+/* What a block is called, in English. */
+const char *panel_block_name(enum verdict_block b);
+
+/* panel_draw_blocks.c: the blocks of a visit by its leading figure, as many as fit above bottom_px. Returns the y below. */
+int panel_draw_blocks(struct panel_pen *n, int x, int y, int w, int bottom_px, const struct panel_visit *v);
+
 void panel_draw_tally(struct panel_pen *n, int x, int y, int w, int bottom_px, const struct tally *t,
                       const enum tally_state *ticks);
 

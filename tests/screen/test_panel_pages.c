@@ -62,6 +62,21 @@ fill_figure(struct panel_figure *f, double baseline, double held, double sd, dou
 
 /* A course of eight visits that goes as one hopes. */
 static void
+fill_blocks(struct panel_visit *v)
+{
+    static const enum verdict_block kinds[] = { VERDICT_BLOCK_WARM_UP, VERDICT_BLOCK_BASELINE, VERDICT_BLOCK_COACHED,
+                                                VERDICT_BLOCK_SILENT,  VERDICT_BLOCK_COOL_DOWN };
+    const double unknown = (double) NAN;
+    v->leads = METRIC_CADENCE_SPM;
+    for (int i = 0; i < 5; i++) {
+        const bool is_held = i == 2 || i == 3;
+        v->block[v->n_blocks++] = (struct panel_block){ kinds[i],           i == 2 ? 15 : 3, i == 0 ? unknown : 2.8,
+                                                        160 + 2.0 * i,      i == 4 ? unknown : 2.1,
+                                                        i == 2 ? 82 : unknown, is_held ? 76 : unknown };
+    }
+}
+
+static void
 fill_case(struct panel_case *k)
 {
     const double unknown = (double) NAN;
@@ -90,6 +105,7 @@ fill_case(struct panel_case *k)
         fill_figure(&v->figure[METRIC_CONTACT_MS], 277 - i, 274 - 2 * i, 6, 210, 282, i);
         fill_figure(&v->figure[METRIC_LOAD_RATE_BW_S], 83 - 2 * i, 81 - 3 * i, 4, unknown, unknown, i);
     }
+    fill_blocks(&k->visit[7]);
     k->visit[7].tally.sign[TALLY_LOW_CADENCE] = TALLY_ABSENT;
     k->visit[7].tally.sign[TALLY_LOAD_RATE] = TALLY_PRESENT;
     str_copy(k->visit[7].marks, sizeof k->visit[7].marks, "3:12, 7:45, 12:01, 15:30, 18:44, 21:09, 22:50, +2");
