@@ -54,7 +54,7 @@ copy_bytes(const char *from, const char *to, char why[ERR_WHY_MAX])
 enum err
 plan_copy(const char *plan, const char *name, char path[PLACES_PATH_MAX], char why[ERR_WHY_MAX])
 {
-    char from[PLACES_PATH_MAX], folder[PLACES_PATH_MAX];
+    char from[PLACES_PATH_MAX], folder[PLACES_PATH_MAX] = "";
     enum err err = check_name(name, why);
     if (err == ERR_OK)
         err = places_find("plans", plan, from, sizeof from, why);

@@ -60,6 +60,7 @@ stats_median_of(const double *x, int n)
     if (n == 0)
         return NAN;
     double sorted[STATS_MAX];
+    /* cppcheck-suppress uninitvar -- the first n of x are the caller's */
     memcpy(sorted, x, (size_t) n * sizeof *x);
     for (int i = 1; i < n; i++) { /* insertion: n is small and mostly 8 */
         const double moved = sorted[i];

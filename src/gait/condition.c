@@ -111,6 +111,7 @@ static void
 run(const struct biquad *q, double *value, int n, int step)
 {
     double *v = step > 0 ? value : value + n - 1;
+    /* cppcheck-suppress duplicateAssignExpression -- meant: settled on the first value */
     double x1 = *v, x2 = *v, y1 = *v, y2 = *v;
     for (int i = 0; i < n; i++, v += step) {
         double y = q->b0 * *v + q->b1 * x1 + q->b2 * x2 - q->a1 * y1 - q->a2 * y2;

@@ -96,6 +96,7 @@ find_foot(const double *row, int n_rows, double pitch_mm, double level_n, int *r
     int top = 0, gap_rows = (int) fmax(1, ceil(ARCH_MM / pitch_mm));
     double most_n = 0;
     for (int r = 0; r < n_rows; r++) {
+        /* cppcheck-suppress uninitvar -- the caller fills n_rows of row */
         double here_n = row[r] + (r > 0 ? row[r - 1] : 0) + (r + 1 < n_rows ? row[r + 1] : 0);
         if (row[r] > level_n && here_n > most_n) {
             most_n = here_n;

@@ -189,7 +189,7 @@ draw_header(struct panel_pen *n, int width)
     const struct theme *t = n->w.theme;
     const int u = n->u, h = 3 * u, pad = u;
     const bool is_narrow = width < 48 * u;
-    int x = pad;
+    int x;
     if (n->p->page != PANEL_RUNNERS && (n->p->has_case || n->p->is_loading)) {
         const char *code =
             n->p->has_case ? n->p->kase.runner.code : n->p->runners.runner[n->p->at_runner].code;

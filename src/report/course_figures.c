@@ -294,7 +294,7 @@ change(const struct course_figure *now, const struct course_figure *then, int m,
 {
     const double x = now[m].mean, y = then ? then[m].mean : UNKNOWN;
     struct course_change c = { .by = x - y, .pct = y != 0 ? 100 * (x - y) / fabs(y) : UNKNOWN };
-    c.is_other_speed = isfinite(c.by) && is_other_speed(now, then);
+    c.is_other_speed = then && isfinite(c.by) && is_other_speed(now, then);
     c.is_real = fabs(c.by) > mdc && !c.is_other_speed; /* false when any is NAN */
     return c;
 }

@@ -60,6 +60,7 @@ static void
 choose_times(struct runner *r, struct intent *in)
 {
     const struct runner_style *s = &r->config.style;
+    /* cppcheck-suppress ctuuninitvar -- belt_m_s is set by the caller */
     double minutes = r->run_s / 60, pace = fmax(0.2, in->belt_m_s / s->speed_m_s);
     double own_spm = s->cadence_spm * (1 + 0.25 * (pace - 1)) * (1 + s->fatigue.cadence * minutes),
            spm = own_spm;
