@@ -47,7 +47,7 @@ void
 demo_profile(const struct mimic *m, struct sense_profile *out)
 {
     const struct sensor_layout *l = &m->board.config.layout;
-    const bool is_known = profile_from_hello(out, &m->board.hello.hello);
+    const bool is_known = profile_from_hello(out, &m->board.packet.hello);
     assert(is_known);
     if (l->kind == FRAME_KIND_MAT) {
         out->pitch_fwd_mm = l->pitch_fwd_mm;

@@ -10,6 +10,7 @@ wire_device_init(struct wire_device *d, const struct wire_form *form, uint32_t h
     d->form = *form;
     d->hello_every_us = hello_every_us;
     d->is_started = true;
+    d->n_calm = WIRE_DEVICE_CALM_SAMPLES;
     wire_ask_init(&d->ask);
     wire_device_restart(d);
 }
@@ -90,4 +91,39 @@ size_t
 wire_device_data(struct wire_device *d, struct packet *p, uint32_t t_us, uint8_t *out, size_t cap)
 {
     return d->is_started ? encode(d, p, t_us, out, cap) : 0;
+}
+
+static void
+note_overrun(struct wire_device *d, bool is_dropped)
+{
+    if (is_dropped)
+        d->n_calm = 0;
+    else if (d->n_calm < WIRE_DEVICE_CALM_SAMPLES)
+        d->n_calm++;
+    wire_device_set_status(d, WIRE_STATUS_OVERRUN, d->n_calm < WIRE_DEVICE_CALM_SAMPLES);
+}
+
+/* A packet that finds no room leaves a hole in the sequence: the host counts it. */
+static bool
+put(const struct wire_board *board, const uint8_t *out, size_t len)
+{
+    return len == 0 || board->send(board->context, out, len);
+}
+
+bool
+wire_device_turn(struct wire_device *d, const struct wire_board *board, struct packet *p, uint32_t now_us, bool was_late,
+                 uint8_t *out, size_t cap)
+{
+    bool has_sample = board->scan(board->context, p, now_us), is_sent = true;
+    uint32_t sample_us = p->t_us;
+    enum packet_type type = p->type;
+    if (!put(board, out, wire_device_hello(d, p, sample_us, out, cap)))
+        d->owes_hello = true;
+    p->type = type;
+    if (has_sample)
+        is_sent = put(board, out, wire_device_data(d, p, sample_us, out, cap));
+    note_overrun(d, !is_sent || was_late);
+    if (!put(board, out, wire_device_status(d, p, sample_us, out, cap)))
+        d->status_told = ~d->status_code;
+    return has_sample;
 }

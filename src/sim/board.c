@@ -63,8 +63,7 @@ make_hello(struct board *b)
         [FRAME_ZONE_HEEL] = 'H', [FRAME_ZONE_FORE] = 'F', [FRAME_ZONE_MID] = 'M', [FRAME_ZONE_TOE] = 'T'
     };
     const struct sensor_layout *l = &b->config.layout;
-    struct packet_hello *h = &b->hello.hello;
-    b->hello.type = PACKET_HELLO;
+    struct packet_hello *h = &b->packet.hello;
     h->version_major = WIRE_VERSION_MAJOR;
     h->version_minor = WIRE_VERSION_MINOR;
     h->rate_hz = b->config.rate_hz;
@@ -119,9 +118,8 @@ board_hear(struct board *b, const uint8_t *bytes, size_t len)
 }
 
 static void
-scan(struct board *b)
+read_sensor(struct board *b, struct packet *p)
 {
-    struct packet *p = &b->packet;
     const struct sensor_layout *l = &b->config.layout;
     if (l->kind == FRAME_KIND_MAT) {
         double gain_n = board_mat_gain_n(&b->config), deck_n[PACKET_MAX_ROWS];
@@ -156,31 +154,44 @@ scan(struct board *b)
     }
 }
 
-/* One packet of len bytes stands behind those already in b->bytes: as often as the cable delivers it. */
-static size_t
-pass_cable(struct board *b, size_t at, size_t len)
+/* The wire's turn asks for a sample; a board that was told to stop has none to give. */
+static bool
+scan(void *context, struct packet *p, uint32_t now_us)
 {
-    if (len == 0)
-        return 0;
+    struct board *b = context;
+    p->t_us = now_us;
+    if (!b->device.is_started)
+        return false;
+    read_sensor(b, p);
+    return true;
+}
+
+/* The cable delivers a packet once, not at all, or twice. */
+static bool
+send(void *context, const uint8_t *bytes, size_t len)
+{
+    struct board *b = context;
+    const int times = faults_arrivals(&b->faults);
     b->n_packets++;
-    int times = faults_arrivals(&b->faults);
-    for (int i = 1; i < times; i++)
-        memcpy(b->bytes + at + (size_t) i * len, b->bytes + at, len);
     for (int i = 0; i < times; i++) {
-        faults_damage(&b->faults, b->bytes + at + (size_t) i * len, len);
+        assert(b->n_bytes + len <= sizeof b->bytes);
+        memcpy(b->bytes + b->n_bytes, bytes, len);
+        faults_damage(&b->faults, b->bytes + b->n_bytes, len);
+        b->n_bytes += len;
         b->n_sent++;
     }
-    return (size_t) times * len;
+    return true;
 }
 
 size_t
 board_step(struct board *b, const uint8_t **bytes)
 {
-    size_t len = 0, cap = WIRE_ENCODED_MAX;
+    const struct wire_board board = { scan, send, b };
     b->t_s = (double) b->n_samples++ / b->config.rate_hz;
     runner_now(b->runner, b->t_s, &b->now);
     sensor_frame(&b->config.layout, &b->now, 0, &b->image, &b->switches, &b->ideal);
     *bytes = b->bytes;
+    b->n_bytes = 0;
     if (faults_is_resetting(&b->faults, b->t_s)) {
         b->was_resetting = true;
         return 0;
@@ -189,13 +200,6 @@ board_step(struct board *b, const uint8_t **bytes)
         b->was_resetting = false;
         wire_device_restart(&b->device);
     }
-    uint32_t t_us = faults_clock_us(&b->faults, b->t_s);
-    len += pass_cable(b, len, wire_device_hello(&b->device, &b->hello, t_us, b->bytes + len, cap));
-    if (b->device.is_started) {
-        scan(b);
-        size_t n = wire_device_data(&b->device, &b->packet, t_us, b->bytes + len, cap);
-        assert(n > 0); /* a text line cannot carry every mat */
-        len += pass_cable(b, len, n);
-    }
-    return len + pass_cable(b, len, wire_device_status(&b->device, &b->hello, t_us, b->bytes + len, cap));
+    wire_device_turn(&b->device, &board, &b->packet, faults_clock_us(&b->faults, b->t_s), false, b->out, sizeof b->out);
+    return b->n_bytes;
 }

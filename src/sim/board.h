@@ -2,8 +2,8 @@
  * own encoder, exactly as a device would.
  *
  * In:  the runner, a sensor layout, faults, bytes from the host.   Out: bytes, one packet a sample.
- * How: what to say and what to obey is link/wire_device, which the firmware of a real board runs too. Each
- *      sample: runner_now(), sensor_frame(), counts with faults, packets, the cable's faults. Counts: mat:
+ * How: its turn (scan, pack, send), what to say and what to obey are link/wire_device's, which the firmware of a real
+ *      board runs too. Each sample: runner_now(), sensor_frame(), counts with faults, packets, the cable's faults. Counts: mat:
  * load / gain, 12 bits or 8; cells: load / gain, the deck's own weight taken off by the board when it starts;
  *      analog switches: 0..1023, binary 0/1. Lost packets use up a sequence number, as on a real cable.
  *
@@ -49,8 +49,9 @@ struct board {
     struct frame ideal;         /* what a perfect sensor would have said; borrowed */
     struct frame_image image;
     struct frame_switches switches;
-    struct packet packet; /* the last data packet: the counts that went out */
-    struct packet hello;  /* hello and status */
+    struct packet packet; /* the last data packet: the counts that went out; its hello */
+    uint8_t out[WIRE_ENCODED_MAX];
+    size_t n_bytes; /* in bytes: of this sample */
     uint8_t bytes[3 * WIRE_ENCODED_MAX + 256];
 };
 

@@ -141,7 +141,7 @@ Test(station, overrun_is_told_counted_by_the_sequence_and_taken_back, .init = st
     cr_assert_eq(p->type, PACKET_STATUS);
     cr_assert_eq(p->status_code, WIRE_STATUS_OVERRUN);
     cr_assert_gt(DECODER.health.n_lost, 0);
-    for (int i = 0; i < STATION_CALM_SAMPLES - 2; i++)
+    for (int i = 0; i < WIRE_DEVICE_CALM_SAMPLES - 2; i++)
         cr_assert_neq(pass(1)->type, PACKET_STATUS);
     p = pass(1);
     cr_assert_eq(p->type, PACKET_STATUS);

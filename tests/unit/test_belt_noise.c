@@ -38,7 +38,7 @@ static struct outcome quiet, loud;
 static void
 calibrate(enum frame_kind kind)
 {
-    profile_from_hello(&profile, &board.hello.hello);
+    profile_from_hello(&profile, &board.packet.hello);
     if (is_bare)
         return;
     if (kind == FRAME_KIND_MAT) {

@@ -123,3 +123,79 @@ Test(wire_device, text_boards_have_no_status_and_do_not_try_for_ever)
     cr_assert_null(status(0));
     cr_assert_eq(DEVICE.status_told, WIRE_STATUS_OVERRUN);
 }
+
+/* ---------------------------------------------------------------- a board's turn */
+
+static struct {
+    bool has_sample, has_room;
+    uint32_t behind_us;
+    int n_taken;
+    struct packet taken[4];
+} BOARD;
+
+static bool
+scan(void *context, struct packet *p, uint32_t now_us)
+{
+    cr_assert_eq(context, &BOARD);
+    p->t_us = now_us - BOARD.behind_us;
+    p->type = PACKET_SWITCHES;
+    p->n_values = 1;
+    p->channel_counts[0] = 512;
+    return BOARD.has_sample;
+}
+
+static bool
+send(void *context, const uint8_t *bytes, size_t len)
+{
+    cr_assert_eq(context, &BOARD);
+    if (!BOARD.has_room)
+        return false;
+    cr_assert_eq(wire_feed(&DECODER, bytes, len, (struct host_time){ 0 }), len);
+    const struct packet *p = wire_take(&DECODER);
+    cr_assert(p && BOARD.n_taken < 4);
+    BOARD.taken[BOARD.n_taken++] = *p;
+    return true;
+}
+
+static bool
+turn(uint32_t now_us, bool was_late)
+{
+    static const struct wire_board board = { scan, send, &BOARD };
+    BOARD.n_taken = 0;
+    return wire_device_turn(&DEVICE, &board, &WORDS, now_us, was_late, OUT, sizeof OUT);
+}
+
+Test(wire_device, a_turn_sends_hello_then_the_sample_both_at_the_samples_own_time)
+{
+    start(0);
+    BOARD.has_sample = BOARD.has_room = true;
+    BOARD.behind_us = 300;
+    cr_expect(turn(2000, false));
+    cr_assert_eq(BOARD.n_taken, 2);
+    cr_expect(BOARD.taken[0].type == PACKET_HELLO && BOARD.taken[0].t_us == 1700);
+    cr_expect(BOARD.taken[1].type == PACKET_SWITCHES && BOARD.taken[1].t_us == 1700);
+    BOARD.has_sample = false;
+    cr_expect_not(turn(4000, false));
+    cr_expect_eq(BOARD.n_taken, 0, "nothing to say");
+}
+
+Test(wire_device, a_line_without_room_costs_the_sample_owes_the_hello_and_is_told)
+{
+    start(0);
+    BOARD.has_sample = true;
+    BOARD.has_room = false;
+    turn(2000, false);
+    BOARD.has_room = true;
+    turn(4000, false);
+    cr_assert_eq(BOARD.n_taken, 3);
+    cr_expect_eq(BOARD.taken[0].type, PACKET_HELLO, "it was owed");
+    cr_expect_eq(BOARD.taken[1].n_lost_before + BOARD.taken[0].n_lost_before, 0, "the first packets of all");
+    cr_expect(BOARD.taken[2].type == PACKET_STATUS && BOARD.taken[2].status_code == WIRE_STATUS_OVERRUN);
+    turn(6000, true); /* a period passed unseen: the calm begins anew */
+    for (uint32_t i = 1; i <= WIRE_DEVICE_CALM_SAMPLES; i++) {
+        cr_assert_eq(BOARD.n_taken, 1, "no news before it has been calm for long enough: %u", i);
+        turn(6000 + 2000 * i, false);
+    }
+    cr_assert_eq(BOARD.n_taken, 2);
+    cr_expect(BOARD.taken[1].type == PACKET_STATUS && BOARD.taken[1].status_code == 0);
+}
