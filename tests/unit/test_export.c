@@ -1,4 +1,4 @@
-/* needs: report/export.c report/fhir.c report/course.c report/course_figures.c report/course_text.c report/course_blocks.c report/piece.c report/piece_read.c report/repeat.c */
+/* needs: report/export.c report/fhir.c report/course.c report/course_figures.c report/course_compare.c report/course_text.c report/course_blocks.c report/piece.c report/piece_read.c report/repeat.c */
 /* needs: report/csv.c report/json.c report/visit_json.c report/visit_said.c report/visit_sensor.c report/number.c report/local_time.c coach/dose.c coach/tally.c */
 /* needs: report/page_parts.c report/page_visit.c report/page_blocks.c report/page_course.c */
 /* needs: store/schema.c store/sql.c store/words.c store/store_open.c store/store_runner.c store/pages.c store/store_keep.c */

@@ -1,0 +1,107 @@
+/* course_compare.c - visits against each other: what changed, by more than chance or not, and which figures there are. */
+#include "report/course_parts.h"
+
+#include <math.h>
+#include <string.h>
+
+static const double UNKNOWN = (double) NAN;
+
+/* Whether two groups of steps were run at belt speeds that are known and differ. */
+static bool
+is_other_speed(const struct course_figure *now, const struct course_figure *then)
+{
+    const double a = now[METRIC_BELT_SPEED_M_S].mean, b = then[METRIC_BELT_SPEED_M_S].mean;
+    return now[METRIC_BELT_SPEED_M_S].n > 0 && then[METRIC_BELT_SPEED_M_S].n > 0 &&
+           fabs(a - b) > COURSE_SPEED_PCT / 100 * b;
+}
+
+/* then: NULL when there is nothing to compare with. */
+static struct course_change
+change(const struct course_figure *now, const struct course_figure *then, int m, double mdc)
+{
+    const double x = now[m].mean, y = then ? then[m].mean : UNKNOWN;
+    struct course_change c = { .by = x - y, .pct = y != 0 ? 100 * (x - y) / fabs(y) : UNKNOWN };
+    c.is_other_speed = then && isfinite(c.by) && is_other_speed(now, then);
+    c.is_real = fabs(c.by) > mdc && !c.is_other_speed; /* false when any is NAN */
+    return c;
+}
+
+/* Shares are written as per cent. */
+double
+course_scale(enum metric m)
+{
+    return m == METRIC_IMPACT_TRANSIENT || m == METRIC_WHOLE_FOOT_AT_LOAD ? 100 : 1;
+}
+
+int
+course_digits(enum metric m)
+{
+    const int digits = metric_info(m)->digits;
+    return course_scale(m) > 1 ? 0 : digits > 2 ? digits : digits > 0 ? digits - 1 : 0;
+}
+
+static double
+smallest_real(const struct repeat *r, int n_blocks, enum metric m)
+{
+    const double mdc = repeat_mdc95(r), last_digit = pow(10, -course_digits(m)) / course_scale(m);
+    if (n_blocks < COURSE_MIN_REPEATS || !(mdc > 0))
+        return UNKNOWN;
+    return fmax(mdc, last_digit);
+}
+
+/* What visit i is compared with: the first baseline of its own course; of a free run, that of the course it fell into. */
+static const struct course_figure *
+first_baseline(const struct course *c, int i, int m)
+{
+    const char *plan = c->visit[i].visit.plan;
+    for (int k = i; k > 0 && plan[0] == '\0'; k--)
+        plan = c->visit[k - 1].visit.plan;
+    for (int k = 0; k <= i; k++)
+        if ((plan[0] == '\0' || strcmp(c->visit[k].visit.plan, plan) == 0) && c->visit[k].baseline[m].n > 0)
+            return c->visit[k].baseline;
+    return NULL;
+}
+
+void
+course_compare(struct course *c)
+{
+    for (int m = 0; m < METRIC_COUNT; m++) {
+        const struct course_figure *last = NULL; /* of the newest visit before that has the metric */
+        c->mdc[m] = smallest_real(&c->repeat[m], c->n_repeat_blocks[m], (enum metric) m);
+        for (int i = 0; i < c->n_visits; i++) {
+            struct course_visit *v = &c->visit[i];
+            const struct course_figure *first = first_baseline(c, i, m);
+            v->held_from_first[m] = change(v->held, first, m, c->mdc[m]);
+            v->baseline_from_first[m] = change(v->baseline, first, m, c->mdc[m]);
+            v->held_from_last[m] = change(v->held, last, m, c->mdc[m]);
+            last = v->held[m].n > 0 ? v->held : last;
+        }
+    }
+    for (int i = 1; i < c->n_visits; i++)
+        dose_note(&c->visit[i].dose, &c->visit[i - 1].dose, c->visit[i].dose_note);
+}
+
+static bool
+has_figure(const struct course *c, int m)
+{
+    for (int i = 0; i < c->n_visits; i++)
+        if (c->visit[i].held[m].n > 0 || c->visit[i].baseline[m].n > 0)
+            return true;
+    return false;
+}
+
+int
+course_metrics(const struct course *c, enum metric out[METRIC_COUNT])
+{
+    static const enum metric order[] = {
+        METRIC_CADENCE_SPM,      METRIC_LANDING_AHEAD_MM,  METRIC_LOAD_RATE_BW_S,  METRIC_CONTACT_MS,
+        METRIC_IMPACT_TRANSIENT, METRIC_AHEAD_AT_LOAD_MM,  METRIC_STRIKE_INDEX_PCT, METRIC_PEAK_FORCE_BW,
+        METRIC_COM_DROP_MM,      METRIC_STIFFNESS_KN_M,    METRIC_FLIGHT_MS,        METRIC_HEEL_TO_FORE_MS,
+        METRIC_STEP_WIDTH_MM,    METRIC_ASYM_CONTACT_PCT,  METRIC_STEP_VAR_PCT,
+    };
+    int n = 0;
+    for (size_t i = 0; i < sizeof order / sizeof *order; i++)
+        if (has_figure(c, order[i]))
+            out[n++] = order[i];
+    return n;
+}
