@@ -30,7 +30,7 @@ static enum err
 write_report(struct store *s, const struct report_words *w, const char *path)
 {
     struct course c;
-    enum err err = w->course ? course_of_runner(s, w->course, w->plan, &c) : course_of_visit(s, w->id, &c);
+    enum err err = w->course ? course_of_runner(s, w->course, w->plan && strcmp(w->plan, "all") == 0 ? "" : w->plan, &c) : course_of_visit(s, w->id, &c);
     if (err != ERR_OK)
         return err;
     if (w->is_text)
@@ -51,7 +51,7 @@ cmd_report(int argc, char **argv)
     const char *word[1];
     const struct option_row rows[] = {
         { "course", OPTION_TEXT, "CODE", "the course of a runner, instead of one visit", NULL, &w.course, NULL, 0, 0 },
-        { "plan", OPTION_TEXT, "NAME", "of the course: only visits by that plan (the newest one's; '' = all)", NULL, &w.plan, NULL,
+        { "plan", OPTION_TEXT, "NAME", "of the course: only visits by that plan (the newest one's); all: whatever the plan", NULL, &w.plan, NULL,
           0, 0 },
         { "out", OPTION_TEXT, "FILE.pdf|png", "write there (visit-ID.pdf, course-CODE.pdf)", NULL, &w.out, NULL, 0, 0 },
         { "text", OPTION_FLAG, NULL, "print it as text instead", &w.is_text, NULL, NULL, 0, 0 },

@@ -50,8 +50,11 @@ static void
 set_up(const struct plan_file *plan, const struct next_visit *next, struct app_config *c)
 {
     struct pipeline_config *p = &c->session.pipeline;
-    if (isnan(p->belt_speed_m_s))
+    if (isnan(p->belt_speed_m_s) && !isnan(next->usual_speed_m_s)) {
         p->belt_speed_m_s = next->usual_speed_m_s;
+        log_note("belt speed %.2f m/s (%.1f km/h), as in the last visit, unless the sensor measures it: --speed says another",
+                 p->belt_speed_m_s, 3.6 * p->belt_speed_m_s);
+    }
     plan_file_visit_plan(plan, next->visit, p->belt_speed_m_s, &p->coach.plan);
     p->coach.cadence_rule = plan->rule;
     if (p->coach.n_targets == 0 && next->n_targets > 0) {

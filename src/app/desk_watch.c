@@ -35,6 +35,11 @@ is_stepped_on(const struct check *c, const struct frame *f)
 static void
 feed_check(struct desk_watch *w, const struct packet *packet, const struct frame *frame)
 {
+    if (w->was_calibrating) { /* what it did not see is a hole: it begins anew */
+        w->was_calibrating = w->has_begun = false;
+        w->before = (struct check){ .n_empty = 0 };
+        atomic_store(&w->is_load_asked, false);
+    }
     if (!w->has_begun)
         check_init(&w->check, &w->session->pipeline.sense.profile, sense_rate_hz(&w->session->pipeline.sense));
     w->has_begun = true;
@@ -57,6 +62,7 @@ feed_calibration(struct desk_watch *w, const struct packet *packet, const struct
         w->calib_begun = frame->time;
     } else if (state != DESK_CALIB_RUNS)
         return;
+    w->was_calibrating = true;
     const double past_s = units_s_from_us(units_dev_since_us(frame->time, w->calib_begun));
     calib_feed(&w->calib, packet, frame);
     w->view.calib_left_s = fmax(w->calib_s - past_s, 0);

@@ -39,6 +39,7 @@ struct desk_watch {
     struct calib calib; /* reading thread's; worker's once DONE */
     /* the reading thread's own */
     struct dev_time calib_begun, shown;
+    bool was_calibrating; /* frames went there since the check's last one */
     bool has_begun;
     int n_stepped; /* frames in a row that look as if somebody stepped on */
     struct check check, before;

@@ -13,7 +13,7 @@
 
 #define N_NOTES 16
 #define NOTE_MAX 256
-#define SESSION_NO_STEP_S 10.0 /* somebody may only have stood on */
+#define SESSION_NO_STEP_S 4.0 /* somebody may only have stood on */
 #define SESSION_N_BEYOND 25 /* frames: no single spike */
 
 /* The figures that the step records depend on: written into a recording, read back for a replay. */

@@ -8,12 +8,14 @@
 static void
 say_bad(struct store_watch *w, const struct writer_status *s)
 {
-    const char *why = s->why[0] ? s->why : "the disc does not answer";
-    const unsigned long long n_lost = s->n_dropped, n_waiting = s->n_waiting;
+    /* The reason alone, without the store's path: it has to fit one line of the panel. */
+    const char *behind = strstr(s->why, STORE_FILE_NAME ": ");
+    const char *why = behind ? behind + strlen(STORE_FILE_NAME ": ") : s->why[0] ? s->why : "the disc does not answer";
+    const unsigned long long n_lost = s->n_dropped;
     if (n_lost > 0)
-        snprintf(w->says, sizeof w->says, "%llu records of this visit are lost: %.400s", n_lost, why);
+        snprintf(w->says, sizeof w->says, "%llu records are lost: %.400s", n_lost, why);
     else
-        snprintf(w->says, sizeof w->says, "not saved for now, %llu records wait: %.400s", n_waiting, why);
+        snprintf(w->says, sizeof w->says, "not saved for now: %.400s", why);
 }
 
 bool

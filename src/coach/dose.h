@@ -1,4 +1,4 @@
-/* dose.h - how much was run, and whether it grew fast since the last visit.
+/* dose.h - how much was run, and whether it grew fast since an earlier visit (which one: report/course.h).
  *
  * In:  running steps, or counts of two visits.   Out: counts; a note.
  * Rule: a note when running minutes or steps grew by more than DOSE_GROWTH_PCT since the last visit, or

@@ -27,8 +27,8 @@
     }
 
 #define BELT                                                                                                 \
-    { '+', PANEL_DO_FASTER, 0, "+ \xE2\x88\x92", "belt" },                                                    \
-        { '=', PANEL_DO_FASTER, 0, "+", NULL },                                                              \
+    { '=', PANEL_DO_FASTER, 0, "+", NULL }, /* a button shows the first */                                   \
+        { '+', PANEL_DO_FASTER, 0, "+ \xE2\x88\x92", "belt" },                                                \
     {                                                                                                        \
         '-', PANEL_DO_SLOWER, 0, "\xE2\x88\x92", NULL                                                       \
     }

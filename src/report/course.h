@@ -22,6 +22,9 @@
  *      other speed       belt speeds that differ by more than COURSE_SPEED_PCT (common practice, no source): cadence, contact
  *                        time and loading rate all move with speed, so such a change says nothing of the runner
  *
+ *      dose              compared with the largest of the COURSE_DOSE_DAYS before (dose.h's source counts in two weeks),
+ *                        else with the last
+ *
  * Order: as the visits were begun (by id), so that a clock set back or another time zone changes nothing.
  * Memory: course_destroy() gives it back.   Errors: enum err, s->why.
  */
@@ -42,6 +45,7 @@
 #define COURSE_MIN_REPEAT_S   110.0 /* two parts, nearly: a block of two minutes may end some steps early */
 #define COURSE_MIN_REPEATS    2     /* blocks */
 #define COURSE_BASELINE_STEPS STATS_MAX
+#define COURSE_DOSE_DAYS      14
 #define COURSE_SPEED_PCT      3.0
 #define COURSE_NOTES_MAX      1200
 #define COURSE_MAX_MARKS      64 /* with their time; more are counted */

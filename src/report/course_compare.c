@@ -62,6 +62,20 @@ first_baseline(const struct course *c, int i, int m)
     return NULL;
 }
 
+/* What visit i's dose is compared with: the largest of the two weeks before it, so that a short free run in between is no
+ * new measure; without any in that time, the last one. */
+static const struct dose *
+dose_before(const struct course *c, int i)
+{
+    const struct dose *most = &c->visit[i - 1].dose;
+    for (int k = 0; k < i; k++) {
+        const int64_t ago_ms = c->visit[i].visit.started_utc_ms - c->visit[k].visit.started_utc_ms;
+        if (ago_ms >= 0 && ago_ms <= COURSE_DOSE_DAYS * INT64_C(86400000) && c->visit[k].dose.minutes > most->minutes)
+            most = &c->visit[k].dose;
+    }
+    return most;
+}
+
 void
 course_compare(struct course *c)
 {
@@ -78,7 +92,7 @@ course_compare(struct course *c)
         }
     }
     for (int i = 1; i < c->n_visits; i++)
-        dose_note(&c->visit[i].dose, &c->visit[i - 1].dose, c->visit[i].dose_note);
+        dose_note(&c->visit[i].dose, dose_before(c, i), c->visit[i].dose_note);
 }
 
 static bool

@@ -1,6 +1,8 @@
 /* course_figures.c - course.h's figures: sums over steps, block by block. */
 #include "report/course_parts.h"
 
+#include "coach/baseline.h"
+
 #include <math.h>
 #include <string.h>
 
@@ -148,6 +150,8 @@ feed_baseline(struct course_visit *v, const struct course_steps *steps)
         for (int m = 0; m < METRIC_COUNT; m++)
             feed(&v->baseline[m], value_of(&s->step, m));
     }
+    if (n < BASELINE_MIN_STEPS) /* skipped: no baseline */
+        memset(v->baseline, 0, sizeof v->baseline);
 }
 
 static void

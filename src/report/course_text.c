@@ -139,7 +139,7 @@ course_print(FILE *f, const struct course *c)
     const int n = course_metrics(c, metrics);
     fprintf(f, "%s%s%s, %d visits\n", c->runner.code, c->plan[0] ? ", " : "", c->plan, c->n_visits);
     if (c->n_others > 0)
-        fprintf(f, "%d more by another plan, or none: --plan NAME, or --plan '' for all\n", c->n_others);
+        fprintf(f, "%d more by another plan, or none: --plan NAME, or --plan all\n", c->n_others);
     for (int k = 0; k < n; k++) {
         const enum metric m = metrics[k];
         fprintf(f, "\n%s, %s; real from ", metric_info(m)->name, metric_info(m)->unit);

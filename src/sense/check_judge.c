@@ -1,5 +1,6 @@
 /* check_judge.c - the sums of a check to figures, grades, sentences. Limits and advice: check_limits.c. */
 #include "sense/check_parts.h"
+#include "sense/sense.h"
 
 #include <inttypes.h>
 #include <math.h>
@@ -136,7 +137,9 @@ judge_whole(struct check_judging *j)
     const double mind = check_limits(CHECK_NOISE)->mind, by = j->p->noise_n < mind ? sd / j->p->noise_n * mind : sd;
     struct check_finding *f = check_grade(j, CHECK_NOISE, sd, by);
     j->is_occupied = sd > SWING_N;
-    if (j->is_occupied)
+    if (j->is_occupied && sd > SENSE_BEYOND_N && !c->is_relative)
+        check_say(f, "the force swings by %.0f N, more than any runner: is the gain in N a count?", sd);
+    else if (j->is_occupied)
         check_say(f, "the force swings by %.0f N%s: was somebody on it, or the belt moving?", sd, own);
     else
         check_say(f, "the empty sensor's force spreads by %.2f N (standard deviation%s)", sd, own);
@@ -265,7 +268,7 @@ sum_up(struct check_judging *j)
         struct check_finding *f = &out->finding[i];
         put_names(j->p, f);
         f->todo = f->grade >= CHECK_MIND
-                      ? check_todo((enum check_item) i, j->p->kind, f->n_elements > 0, i == CHECK_NOISE && j->is_occupied)
+                      ? check_todo((enum check_item) i, j->p->kind, f->n_elements > 0 && f->n_elements <= CHECK_FEW_ELEMENTS, i == CHECK_NOISE && j->is_occupied)
                       : "";
         if (f->grade > out->grade)
             out->grade = f->grade;

@@ -4,6 +4,8 @@
 
 #include "sense/check.h"
 
+#define CHECK_FEW_ELEMENTS 32 /* that may be broken; more at once have another cause */
+
 /* Counts of an element that carries nothing, by the profile. */
 double check_offset_counts(const struct sense_profile *p, int element);
 

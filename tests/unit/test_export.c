@@ -482,6 +482,43 @@ Test(export, a_change_at_another_belt_speed_is_never_called_real)
     cr_assert(visits[1].held_from_first[METRIC_CADENCE_SPM].is_real, "a speed that is not known is taken to be the same");
 }
 
+Test(export, a_short_free_run_is_no_new_measure_of_the_dose)
+{
+    struct course_visit visits[3] = { { .n_blocks = 0 } };
+    struct course c = { .n_visits = 3, .visit = visits };
+    const int64_t day_ms = 86400000;
+    visits[0].dose = (struct dose){ 3000, 0, 20 };
+    visits[1].dose = (struct dose){ 40, 0, 0.3 };
+    visits[2].dose = (struct dose){ 3300, 0, 22 };
+    visits[1].visit.started_utc_ms = 5 * day_ms;
+    visits[2].visit.started_utc_ms = 7 * day_ms;
+    course_compare(&c);
+    cr_assert_str_empty(visits[2].dose_note, "%s", visits[2].dose_note);
+    visits[2].dose.minutes = 27;
+    course_compare(&c);
+    cr_assert(strstr(visits[2].dose_note, "27 min after 20"), "%s", visits[2].dose_note);
+    visits[2].visit.started_utc_ms = 15 * day_ms;
+    course_compare(&c);
+    cr_assert(strstr(visits[2].dose_note, "27 min after 0"), "more than two weeks ago: %s", visits[2].dose_note);
+}
+
+Test(export, a_baseline_that_was_skipped_at_once_is_none)
+{
+    struct course c;
+    struct store_visit v = store_visit_default(runner_id);
+    cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", store.why);
+    visit_id = v.id;
+    put_block(0, VERDICT_BLOCK_BASELINE, 0, 8, 0);
+    put_steps(0, 1, 20, 0, 150, false);
+    put_block(1, VERDICT_BLOCK_FREE, 8, 60, 0);
+    put_steps(1, 21, 100, 8, 160, false);
+    cr_assert_eq(course_of_visit(&store, visit_id, &c), ERR_OK, "%s", store.why);
+    const struct course_visit *at = &c.visit[c.n_visits - 1];
+    cr_assert(at->baseline[METRIC_CADENCE_SPM].n == 0 && isnan(at->baseline[METRIC_CADENCE_SPM].mean));
+    cr_assert_eq(at->block[0].figure[METRIC_CADENCE_SPM].n, 20, "it is in the table all the same");
+    course_destroy(&c);
+}
+
 /* As above, but a silent visit alone: what was run is left, what is compared with is not. */
 static void
 load_visits_of(double silent_s, int n_visits, struct course *c)

@@ -23,8 +23,8 @@ judge(double at_s, uint64_t n_written, uint64_t n_waiting, uint64_t n_dropped, e
 Test(store_watch, a_full_disc_is_told_once_and_again_when_it_has_room)
 {
     cr_expect(!judge(1, 10, 2, 0, ERR_OK, "") && watch.says[0] == '\0');
-    cr_expect(judge(1.3, 10, 4, 0, ERR_OS, "the disc is full"));
-    cr_expect_str_eq(watch.says, "not saved for now, 4 records wait: the disc is full");
+    cr_expect(judge(1.3, 10, 4, 0, ERR_OS, "can't save in the store /a/" STORE_FILE_NAME ": the disc is full"));
+    cr_expect_str_eq(watch.says, "not saved for now: the disc is full");
     cr_expect_not(judge(1.6, 10, 6, 0, ERR_OS, "the disc is full"), "said already");
     cr_expect(judge(3, 16, 0, 0, ERR_OK, ""));
     cr_expect(!watch.is_bad && watch.says[0] == '\0');
@@ -35,7 +35,7 @@ Test(store_watch, a_disc_that_hangs_is_told_after_two_seconds)
     cr_expect_not(judge(1, 10, 1, 0, ERR_OK, ""));
     cr_expect_not(judge(2.9, 10, 8, 0, ERR_OK, ""));
     cr_expect(judge(3.1, 10, 9, 0, ERR_OK, ""));
-    cr_expect_str_eq(watch.says, "not saved for now, 9 records wait: the disc does not answer");
+    cr_expect_str_eq(watch.says, "not saved for now: the disc does not answer");
     cr_expect(judge(3.4, 19, 0, 0, ERR_OK, ""));
     cr_expect_not(judge(60, 19, 0, 0, ERR_OK, ""), "nobody runs: nothing waits");
 }
@@ -44,9 +44,9 @@ Test(store_watch, what_is_lost_is_told_with_how_much)
 {
     cr_expect_not(judge(1, 10, 0, 0, ERR_OK, ""));
     cr_expect(judge(1.3, 10, 1024, 3, ERR_OS, "the disc is full"));
-    cr_expect_str_eq(watch.says, "3 records of this visit are lost: the disc is full");
+    cr_expect_str_eq(watch.says, "3 records are lost: the disc is full");
     cr_expect_not(judge(1.6, 10, 1024, 5, ERR_OS, "the disc is full"));
-    cr_expect_str_eq(watch.says, "5 records of this visit are lost: the disc is full");
+    cr_expect_str_eq(watch.says, "5 records are lost: the disc is full");
 }
 
 /* The writer's own thread, waited for by what it says; no time is asserted. */
