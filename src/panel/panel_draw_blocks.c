@@ -32,6 +32,13 @@ fill_row(struct panel_pen *n, const struct panel_block *b, enum metric leads, ch
 }
 
 int
+panel_blocks_px(struct panel_pen *n, const struct panel_visit *v)
+{
+    const int small = widget_line_px(&n->w, WIDGET_SMALL);
+    return v->n_blocks == 0 ? 0 : (v->n_blocks + 1 + (v->n_more_blocks > 0)) * small + 3 * n->u;
+}
+
+int
 panel_draw_blocks(struct panel_pen *n, int x, int y, int w, int bottom_px, const struct panel_visit *v)
 {
     const int small = widget_line_px(&n->w, WIDGET_SMALL);

@@ -5,7 +5,8 @@
 #include <stdio.h>
 #include <string.h>
 
-#define N_COLUMNS PANEL_SUMMARY_N_COLUMNS
+#define N_COLUMNS  PANEL_SUMMARY_N_COLUMNS
+#define LEAST_ROWS 4 /* as many as there can be targets: those come first */
 
 static const struct {
     const char *label;
@@ -34,18 +35,43 @@ draw_cells(struct panel_pen *n, int x, int y, int w, char cell[N_COLUMNS][48], e
     }
 }
 
+static bool
+has_target(const struct panel_visit *v, enum metric m)
+{
+    return !isnan(v->figure[m].low) || !isnan(v->figure[m].high);
+}
+
+/* The leading one, the other targets, the rest. */
 static int
-draw_figures(struct panel_pen *n, int x, int y, int w, const struct panel_visit *v)
+order_rows(const struct panel_case *k, const struct panel_visit *v, enum metric order[PANEL_MAX_METRICS])
+{
+    int n = 0;
+    for (int turn = 0; turn < 3; turn++)
+        for (int i = 0; i < k->n_metrics; i++) {
+            const enum metric m = k->metric[i];
+            if (turn == (m == v->leads ? 0 : has_target(v, m) ? 1 : 2))
+                order[n++] = m;
+        }
+    return n;
+}
+
+/* The first metrics, as many as leave room for their remark above bottom_px, but LEAST_ROWS at least. */
+static int
+draw_figures(struct panel_pen *n, int x, int y, int w, int bottom_px, const struct panel_visit *v)
 {
     const struct panel_case *k = &n->p->kase;
     char cell[N_COLUMNS][48], a[24], b[24];
+    const int row_px = widget_line_px(&n->w, WIDGET_BODY);
+    enum metric order[PANEL_MAX_METRICS];
+    const int n_rows = order_rows(k, v, order);
+    bottom_px -= 4 * widget_line_px(&n->w, WIDGET_SMALL) + n->u * 3 / 2;
     y = panel_heading(n, x, y, w, "Figures, means of the steps");
     for (int i = 0; i < N_COLUMNS; i++)
         snprintf(cell[i], sizeof cell[i], "%s", panel_word(n, COLUMNS[i].label));
     draw_cells(n, x, y, w, cell, WIDGET_SMALL, false, n->w.theme->label);
     y += widget_line_px(&n->w, WIDGET_SMALL) + n->u / 4;
-    for (int i = 0; i < k->n_metrics; i++) {
-        const enum metric m = k->metric[i];
+    for (int i = 0; i < n_rows && (i < LEAST_ROWS || y + row_px <= bottom_px); i++) {
+        const enum metric m = order[i];
         const struct panel_figure *f = &v->figure[m];
         snprintf(cell[0], sizeof cell[0], "%s", panel_word(n, panel_metric_label(m)));
         if (isnan(f->low) && isnan(f->high))
@@ -62,10 +88,10 @@ draw_figures(struct panel_pen *n, int x, int y, int w, const struct panel_visit 
         if (i == 0)
             paint_fill(
                 n->w.picture,
-                (struct paint_rect){ x, y - n->u / 4, w, widget_line_px(&n->w, WIDGET_BODY) + n->u / 4 },
+                (struct paint_rect){ x, y - n->u / 8, w, row_px },
                 n->w.theme->panel, 1);
         draw_cells(n, x, y, w, cell, WIDGET_BODY, i == 0, n->w.theme->figure);
-        y += widget_line_px(&n->w, WIDGET_BODY) + n->u / 4;
+        y += row_px;
     }
     y += n->u / 2;
     y += panel_wrap(
@@ -133,9 +159,10 @@ panel_draw_summary(struct panel_pen *n)
     const bool is_open = p->has_visit && p->flow.phase == VISIT_FLOW_AFTER;
     int y = draw_visit(n, b.x_px, b.y_px, left, v);
     panel_draw_tally(n, b.x_px, y, left, b.y_px + b.h_px, &v->tally, NULL);
-    y = draw_figures(n, x, b.y_px, right, v);
-    const int by = b.y_px + b.h_px - n->u * 5 / 2;
-    y = panel_draw_blocks(n, x, y, right, by - n->u - 3 * widget_line_px(&n->w, WIDGET_BODY), v);
+    const int by = b.y_px + b.h_px - n->u * 5 / 2,
+              notes_px = widget_line_px(&n->w, WIDGET_BODY) * 5 / 2 + n->u;
+    y = draw_figures(n, x, b.y_px, right, by - notes_px - panel_blocks_px(n, v), v);
+    y = panel_draw_blocks(n, x, y, right, by - notes_px, v);
     y = panel_heading(n, x, y, right, "Notes");
     const int n_lines = (by - y - n->u) / widget_line_px(&n->w, WIDGET_BODY);
     widget_wrap(&n->w, x, y, right, n_lines > 0 ? n_lines : 1, WIDGET_BODY, v->notes[0] ? t->figure : t->label,

@@ -97,6 +97,7 @@ const char *panel_block_name(enum verdict_block b);
 
 /* panel_draw_blocks.c: the blocks of a visit by its leading figure, as many as fit above bottom_px. Returns the y below. */
 int panel_draw_blocks(struct panel_pen *n, int x, int y, int w, int bottom_px, const struct panel_visit *v);
+int panel_blocks_px(struct panel_pen *n, const struct panel_visit *v); /* that all of them want */
 
 void panel_draw_tally(struct panel_pen *n, int x, int y, int w, int bottom_px, const struct tally *t,
                       const enum tally_state *ticks);

@@ -116,11 +116,13 @@ fill_case(struct panel_case *k)
              "3 packets lost");
     snprintf(k->visit[7].dose_note, sizeof k->visit[7].dose_note,
              "Running minutes grew by 38 %% since the last visit.");
-    k->n_metrics = 4;
+    k->n_metrics = 6;
     k->metric[0] = METRIC_CADENCE_SPM;
     k->metric[1] = METRIC_LANDING_AHEAD_MM;
     k->metric[2] = METRIC_LOAD_RATE_BW_S;
     k->metric[3] = METRIC_CONTACT_MS;
+    k->metric[4] = METRIC_PEAK_FORCE_BW;
+    k->metric[5] = METRIC_COM_DROP_MM;
     for (int m = 0; m < METRIC_COUNT; m++)
         k->mdc[m] = unknown;
     k->mdc[METRIC_CADENCE_SPM] = 2.1;
