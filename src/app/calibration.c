@@ -73,10 +73,14 @@ calibration_says(const struct calibration *c, char *out, size_t cap)
 bool
 calibration_was_off(const struct calibration *c, const struct calib_entry *e, char *out, size_t cap)
 {
+    if (e->what == CALIB_ZERO && fabs(e->moved_n) > CALIB_SOMEBODY_N) { /* false for NAN */
+        snprintf(out, cap, "%.0f N were taken off: if somebody was on, and not the treadmill alone, take it back (undo)", e->moved_n);
+        return true;
+    }
     if (isnan(e->drift_pct) || fabs(e->drift_pct) <= c->profile.drift_limit_pct)
         return false;
     snprintf(out, cap,
-             "that is more than the %g %% that the profile allows: loads measured since the calibration before may be off "
+             "the gain was off by more than the %g %% that the profile allows: loads measured since the calibration before may be off "
              "by as much",
              c->profile.drift_limit_pct);
     return true;

@@ -37,7 +37,7 @@ char *calibration_entry_text(const struct calib_entry *e, char *out, size_t cap)
 /* What is in force, in words; "" when nothing is. True: it is to be done again. */
 bool calibration_says(const struct calibration *c, char *out, size_t cap);
 
-/* The gain was off by more than the profile allows: a sentence. */
+/* The gain was off by more than the profile allows, or a zero took a body's weight off: a sentence. */
 bool calibration_was_off(const struct calibration *c, const struct calib_entry *e, char *out, size_t cap);
 
 /* How long it takes. */

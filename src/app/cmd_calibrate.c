@@ -163,7 +163,8 @@ run(struct job *j, const char *action)
     else
         err = calibrate(j);
     if (err != ERR_OK)
-        log_note("nothing is changed: %s", j->why);
+        log_note("nothing is changed: %s%s", j->why,
+                 j->what == CALIB_ZERO && strstr(j->why, "and zero again") ? " (if nobody is on: --empty)" : "");
     return err == ERR_OK && fflush(stdout) == 0 ? 0 : 1;
 }
 

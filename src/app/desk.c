@@ -9,6 +9,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#define DESK_MESSAGE_US (20 * UNITS_US_PER_S)
+
 /* ---------------------------------------------------------------- the panel's pictures */
 
 static enum err
@@ -220,6 +222,17 @@ take_store_told(struct desk *d)
     screen_set_unsaved(&d->beside_screen, told.is_bad);
 }
 
+/* A message has been read after a while; what still holds is said where it belongs. */
+static void
+let_message_go(struct desk *d, struct host_time now)
+{
+    if (strcmp(d->said_text, d->panel.message) != 0) {
+        str_copy(d->said_text, sizeof d->said_text, d->panel.message);
+        d->said = now;
+    } else if (d->said_text[0] && units_host_since_us(now, d->said) > DESK_MESSAGE_US)
+        panel_say(&d->panel, "");
+}
+
 static void
 turn(struct desk *d)
 {
@@ -232,6 +245,7 @@ turn(struct desk *d)
     if (is_news && d->config->on_verdict)
         d->config->on_verdict(d->config->on_verdict_context, &d->verdict);
     take_store_told(d);
+    let_message_go(d, now);
     desk_take_answers(d);
     while (!d->is_begin_due && panel_take_request(&d->panel, &q))
         desk_obey(d, &q);

@@ -28,6 +28,8 @@ struct desk {
     struct panel panel;
     struct host_time drawn;
     unsigned n_warnings; /* of show.n_warnings, said on the panel */
+    struct host_time said; /* when the panel's message came */
+    char said_text[PANEL_MESSAGE_MAX];
     bool is_touched; /* input since the panel was drawn */
     char title[PANEL_TITLE_MAX];
     bool is_leaving;

@@ -278,7 +278,7 @@ panel_draw(struct panel_draw *d, struct panel *p)
     d->n_header = d->log ? d->log->n : 0;
     const int message = help - widget_line_px(&n.w, WIDGET_BODY) - u / 2;
     n.body = (struct paint_rect){ u, top + u, width - 2 * u, message - top - u - u / 4 };
-    if (p->message[0]) {
+    if (p->message[0] && (int) p->context < (int) PANEL_N_PAGES) { /* below a sheet it would be dim */
         paint_disc(&c->picture, (struct paint_point){ u * 1.4, message + u * 0.75 }, u * 0.3, d->theme.alert, 1);
         panel_text(&n, u * 2 + u / 4, message, width - 3 * u, TEXT_LEFT, WIDGET_BODY, false, d->theme.figure, p->message);
     }

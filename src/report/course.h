@@ -100,6 +100,7 @@ struct course_visit {
     struct dev_time begin; /* of its first block or step, whichever came first: where its minutes are counted from */
     int n_pieces;
     struct piece *piece; /* as they were run */
+    int n_target_sets; /* different ones that its held blocks were run with: shares are by all of them */
     int n_blocks;
     struct course_block *block; /* as they were planned, in the order begun */
     struct course_figure baseline[METRIC_COUNT], held[METRIC_COUNT];

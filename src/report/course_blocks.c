@@ -60,10 +60,25 @@ find_begin(struct course_visit *v, const struct course_steps *steps)
         v->begin = v->piece[0].row.start;
 }
 
+static int
+count_target_sets(const struct course_visit *v)
+{
+    int n = 0;
+    for (int i = 0; i < v->n_pieces; i++) {
+        const struct piece *p = &v->piece[i];
+        bool is_new = piece_is_held(p->row.kind) && p->targets.n > 0;
+        for (int k = 0; k < i && is_new; k++)
+            is_new = !piece_is_held(v->piece[k].row.kind) || v->piece[k].targets.id != p->targets.id;
+        n += is_new;
+    }
+    return n;
+}
+
 enum err
 course_join(struct course_visit *v, const struct course_steps *steps)
 {
     find_begin(v, steps);
+    v->n_target_sets = count_target_sets(v);
     if (v->n_pieces == 0)
         return ERR_OK;
     v->block = calloc((size_t) v->n_pieces, sizeof *v->block);

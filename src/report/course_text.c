@@ -100,6 +100,9 @@ print_rest(FILE *f, const struct course_visit *v)
         put_number(f, 0, b->withheld_pct, 0);
         fputs(" %\n", f);
     }
+    if (v->n_target_sets > 1)
+        fprintf(f, "%-*sthe targets were changed %d times: each step is judged by those in force, the last are shown\n", LABEL, "",
+                v->n_target_sets - 1);
     fprintf(f, "\n%-*s%d steps, %d forefoot first, ", LABEL, "dose", v->dose.n_steps, v->dose.n_fore_steps);
     put_number(f, 0, v->dose.minutes, 1);
     fprintf(f, " min.%s%s\n", v->dose_note[0] ? " " : "", v->dose_note);

@@ -149,7 +149,8 @@ put_head(struct json *j, const struct course *c, const struct course_visit *v)
     json_text(j, "plan", row->plan[0] ? row->plan : NULL);
     json_int(j, "course_visit", row->course_visit);
     visit_sensor_json(j, row);
-    json_number(j, "belt_speed_m_s", row->belt_speed_m_s);
+    json_number(j, "belt_speed_m_s", isnan(row->belt_speed_m_s) ? v->held[METRIC_BELT_SPEED_M_S].mean : row->belt_speed_m_s);
+    json_int(j, "target_sets", v->n_target_sets);
     json_text(j, "software", row->software);
     json_open_object(j, "runner");
     json_text(j, "code", c->runner.code);

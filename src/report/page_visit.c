@@ -221,8 +221,13 @@ draw_shares(cairo_t *cr, const struct course_visit *v, double y)
         const struct course_band *b = &v->band[m];
         if (!has_any) {
             page_ink(cr, PAGE_INK_TEXT);
-            page_text(cr, PAGE_MARGIN_PT, y, 9, PAGE_LEFT, INNER_PT,
-                      "Steps in the target band: filled with feedback, open without");
+            if (v->n_target_sets > 1)
+                snprintf(line, sizeof line,
+                         "Steps in the target band: filled with feedback, open without. Changed %d times: each by its own",
+                         v->n_target_sets - 1);
+            else
+                snprintf(line, sizeof line, "Steps in the target band: filled with feedback, open without");
+            page_text(cr, PAGE_MARGIN_PT, y, 9, PAGE_LEFT, INNER_PT, line);
             y += 14;
         }
         has_any = true;

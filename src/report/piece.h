@@ -11,7 +11,7 @@
 
 struct piece {
     struct store_block row;          /* end before start: left open by a visit that broke off */
-    struct store_target_set targets; /* in force; n = 0: none */
+    struct store_target_set targets; /* in force; n = 0: none; where the row names none: held ones the visit's */
     int of;                          /* course.h's: which of the visit's blocks it belongs to */
 };
 

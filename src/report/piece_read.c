@@ -36,8 +36,11 @@ pieces_read(struct store *s, const struct store_visit *v, const struct store_tar
         err = ERR_MEMORY;
     for (int i = 0; i < r.n && err == ERR_OK; i++) {
         const int64_t id = r.piece[i].row.target_set_id;
-        r.piece[i].targets = *targets;
-        if (id != 0 && id != targets->id)
+        if (piece_is_held(r.piece[i].row.kind)) /* what comes before the baseline's end has none but its own */
+            r.piece[i].targets = *targets;
+        if (id != 0 && id == targets->id)
+            r.piece[i].targets = *targets;
+        else if (id != 0)
             err = store_target_set_get(s, id, v->runner_id, &r.piece[i].targets);
     }
     if (err != ERR_OK) {

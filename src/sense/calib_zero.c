@@ -98,11 +98,11 @@ look_for_somebody(const struct calib *c, double patch_n, double moved_n, char wh
     if (c->is_surely_empty)
         return ERR_OK;
     if (patch_n > CALIB_SOMEBODY_N) {
-        snprintf(why, ERR_WHY_MAX, "%.0f N lie on a part of the mat: get off, and zero again (if nobody is on: `underfoot calibrate zero --empty`)", patch_n);
+        snprintf(why, ERR_WHY_MAX, "%.0f N lie on a part of the mat: get off, and zero again", patch_n);
         return ERR_FORMAT;
     }
     if (p->kind == FRAME_KIND_CELLS && was_zeroed(p) && fabs(moved_n) > CALIB_SOMEBODY_N) {
-        snprintf(why, ERR_WHY_MAX, "%+.0f N since the last zero: get off, and zero again (if nobody is on: `underfoot calibrate zero --empty`)", moved_n);
+        snprintf(why, ERR_WHY_MAX, "%+.0f N since the last zero: get off, and zero again", moved_n);
         return ERR_FORMAT;
     }
     return ERR_OK;

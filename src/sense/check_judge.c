@@ -7,6 +7,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#define STOOD_ON_N 100.0 /* a mat: a child standing weighs more (cells may carry a deck), */
+#define STOOD_ON_ELEMENTS 8 /* and on more elements than are broken */
 #define SWING_N    50.0 /* no noise: the sensor is not empty */
 #define PRESSED    0.02 /* likewise of a foot zone that is down in that share of the frames */
 #define DRIFT_MIN_S 4.5 /* less says nothing of a drift */
@@ -123,6 +125,16 @@ judge_drift(struct check_judging *j, double slope, double least, double scale, c
         check_say(check_grade(j, CHECK_DRIFT, slope, slope), "the empty reading moves by %+.1f %s a minute", slope * scale, unit);
 }
 
+/* Elements of a mat that showed a load most of the time. */
+static int
+n_loaded(const struct check_judging *j)
+{
+    int n = 0;
+    for (int i = 0; i < j->p->n_rows * j->p->n_cols; i++)
+        n += 2 * (uint64_t) j->c->element[i].n_above > j->c->n_empty;
+    return n;
+}
+
 static void
 judge_whole(struct check_judging *j)
 {
@@ -136,9 +148,12 @@ judge_whole(struct check_judging *j)
     /* Where the profile says what is usual: more is to be minded, twice as much is bad. */
     const double mind = check_limits(CHECK_NOISE)->mind, by = j->p->noise_n < mind ? sd / j->p->noise_n * mind : sd;
     struct check_finding *f = check_grade(j, CHECK_NOISE, sd, by);
-    j->is_occupied = sd > SWING_N;
+    const bool is_stood_on = j->p->kind == FRAME_KIND_MAT && mean > STOOD_ON_N && n_loaded(j) >= STOOD_ON_ELEMENTS;
+    j->is_occupied = sd > SWING_N || is_stood_on;
     if (j->is_occupied && sd > SENSE_BEYOND_N && !c->is_relative)
         check_say(f, "the force swings by %.0f N, more than any runner: is the gain in N a count?", sd);
+    else if (is_stood_on && sd <= SWING_N)
+        check_say(f, "%.0f N lie on it%s: does somebody stand on it?", mean, own);
     else if (j->is_occupied)
         check_say(f, "the force swings by %.0f N%s: was somebody on it, or the belt moving?", sd, own);
     else
