@@ -143,6 +143,9 @@ void course_destroy(struct course *c);
 /* What visit i is called: its number in its plan, among visits by one plan; else its place in the row. */
 int course_visit_number(const struct course *c, int i);
 
+/* Share of a block's steps with feedback on offer, per cent; NAN without steps. */
+double course_shown_pct(const struct course_block *b);
+
 /* Which of v's blocks a step's block row belongs to; -1: none. */
 int course_block_of(const struct course_visit *v, int row_index);
 

@@ -41,6 +41,12 @@ add_piece(struct course_block *b, const struct piece *p)
     b->n_pieces++;
 }
 
+double
+course_shown_pct(const struct course_block *b)
+{
+    return b->n_steps > 0 ? 100.0 * b->n_shown_steps / b->n_steps : (double) NAN;
+}
+
 int
 course_block_of(const struct course_visit *v, int row_index)
 {

@@ -40,11 +40,11 @@ value_of(const struct step *s, int m)
 
 /* Counts a step in a block's band, judged by the targets that were in force. */
 static void
-count_band(struct course_band *b, const struct course_band *judged, double value, bool is_shown)
+count_band(struct course_band *b, const struct store_target *judge, double value, bool is_shown)
 {
-    if (!judged->has_target || !isfinite(value))
+    if (!judge || !isfinite(value))
         return;
-    const bool is_in = !(value < judged->low) && !(value > judged->high); /* an open side (NAN) lets all through */
+    const bool is_in = !(value < judge->low) && !(value > judge->high); /* an open side (NAN) lets all through */
     if (is_shown) {
         b->n_shown++;
         b->n_shown_in += is_in;
@@ -162,20 +162,18 @@ feed_step(struct course_visit *v, const struct store_step *s)
     if (!b && v->n_pieces > 0)
         return;
     const enum verdict_block kind = b ? b->kind : VERDICT_BLOCK_FREE;
-    struct course_band judged[METRIC_COUNT];
     if (b) {
         b->n_steps++;
         b->n_shown_steps += s->is_feedback_shown;
         const double step_s = s->step.value[METRIC_STEP_TIME_S];
         b->run_s += step_s > 0 ? step_s : 0;
-        set_bands(judged, &p->targets);
     }
     for (int m = 0; m < METRIC_COUNT; m++) {
         const double value = value_of(&s->step, m);
         if (b)
             feed(&b->figure[m], value);
         if (b && piece_is_held(kind))
-            count_band(&b->band[m], &judged[m], value, s->is_feedback_shown);
+            count_band(&b->band[m], piece_target(p, (enum metric) m), value, s->is_feedback_shown);
         if (piece_is_held(kind))
             feed(&v->held[m], value);
     }

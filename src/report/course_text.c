@@ -13,16 +13,9 @@
 enum { LABEL = 20, WIDE = 10 };
 
 static void
-put_number(FILE *f, int width, double value, int digits)
-{
-    char text[NUMBER_MAX];
-    fprintf(f, "%*s", width, isfinite(value) ? number_fixed(text, value, digits) : "-");
-}
-
-static void
 put_change(FILE *f, enum metric m, const struct course_change *c)
 {
-    put_number(f, WIDE, c->by * course_scale(m), course_digits(m));
+    number_print(f, WIDE, c->by * course_scale(m), course_digits(m));
     fputs(c->is_real ? " *" : c->is_other_speed ? " ~" : "  ", f);
 }
 
@@ -53,12 +46,12 @@ print_blocks(FILE *f, const struct course_visit *v, const enum metric *metrics, 
         if (b->kind == VERDICT_BLOCK_ENDED)
             continue;
         fprintf(f, "%2d %-*s", i + 1, LABEL - 3, words_block(b->kind));
-        put_number(f, WIDE, b->length_s / 60, 1);
+        number_print(f, WIDE, b->length_s / 60, 1);
         fprintf(f, "%*d", WIDE, b->n_steps);
-        put_number(f, WIDE, b->belt_speed_m_s, 2);
-        put_number(f, WIDE, b->n_steps > 0 ? 100.0 * b->n_shown_steps / b->n_steps : (double) NAN, 0);
-        put_number(f, WIDE, b->band[v->leads].shown_pct, 0);
-        put_number(f, WIDE + 3, b->band[v->leads].withheld_pct, 0);
+        number_print(f, WIDE, b->belt_speed_m_s, 2);
+        number_print(f, WIDE, course_shown_pct(b), 0);
+        number_print(f, WIDE, b->band[v->leads].shown_pct, 0);
+        number_print(f, WIDE + 3, b->band[v->leads].withheld_pct, 0);
         for (int k = 0; k < n && k < 3; k++)
             put_figure(f, FIGURE, metrics[k], &b->figure[metrics[k]]);
         fputc('\n', f);
@@ -75,12 +68,12 @@ print_metrics(FILE *f, const struct course *c, const struct course_visit *v, con
     for (int k = 0; k < n; k++) {
         const enum metric m = metrics[k];
         fprintf(f, "%-*s", LABEL, metric_info(m)->name);
-        put_number(f, WIDE, v->baseline[m].mean * course_scale(m), course_digits(m));
-        put_number(f, WIDE, v->held[m].mean * course_scale(m), course_digits(m));
-        put_number(f, WIDE, v->held[m].sd * course_scale(m), course_digits(m));
+        number_print(f, WIDE, v->baseline[m].mean * course_scale(m), course_digits(m));
+        number_print(f, WIDE, v->held[m].mean * course_scale(m), course_digits(m));
+        number_print(f, WIDE, v->held[m].sd * course_scale(m), course_digits(m));
         put_change(f, m, &v->held_from_first[m]);
         put_change(f, m, &v->held_from_last[m]);
-        put_number(f, WIDE, c->mdc[m] * course_scale(m), course_digits(m));
+        number_print(f, WIDE, c->mdc[m] * course_scale(m), course_digits(m));
         fputc('\n', f);
     }
     fputs("change: from the first baseline of the course. *: larger than this runner's own wandering within a visit\n"
@@ -95,16 +88,16 @@ print_rest(FILE *f, const struct course_visit *v)
         const enum metric m = v->targets.target[i].metric;
         const struct course_band *b = &v->band[m];
         fprintf(f, "%-*sin band: with feedback ", LABEL, metric_info(m)->name);
-        put_number(f, 0, b->shown_pct, 0);
+        number_print(f, 0, b->shown_pct, 0);
         fputs(" %, without ", f);
-        put_number(f, 0, b->withheld_pct, 0);
+        number_print(f, 0, b->withheld_pct, 0);
         fputs(" %\n", f);
     }
     if (v->n_target_sets > 1)
         fprintf(f, "%-*sthe targets were changed %d times: each step is judged by those in force, the last are shown\n", LABEL, "",
                 v->n_target_sets - 1);
     fprintf(f, "\n%-*s%d steps, %d forefoot first, ", LABEL, "dose", v->dose.n_steps, v->dose.n_fore_steps);
-    put_number(f, 0, v->dose.minutes, 1);
+    number_print(f, 0, v->dose.minutes, 1);
     fprintf(f, " min.%s%s\n", v->dose_note[0] ? " " : "", v->dose_note);
     visit_said_print(f, v);
 }
@@ -146,7 +139,7 @@ course_print(FILE *f, const struct course *c)
     for (int k = 0; k < n; k++) {
         const enum metric m = metrics[k];
         fprintf(f, "\n%s, %s; real from ", metric_info(m)->name, metric_info(m)->unit);
-        put_number(f, 0, c->mdc[m] * course_scale(m), course_digits(m));
+        number_print(f, 0, c->mdc[m] * course_scale(m), course_digits(m));
         fprintf(f, "\n%6s  %-16s%*s%*s%*s%12s%12s%*s\n", "visit", "started", WIDE, "baseline", WIDE, "run", WIDE, "change",
                 "shown %", "withheld %", WIDE, "steps");
         for (int i = 0; i < c->n_visits; i++) {
@@ -154,11 +147,11 @@ course_print(FILE *f, const struct course *c)
             char time[LOCAL_TIME_MAX];
             fprintf(f, "%6d  %-16s", course_visit_number(c, i),
                     local_time_short(time, v->visit.started_utc_ms, v->visit.zone_offset_min));
-            put_number(f, WIDE, v->baseline[m].mean * course_scale(m), course_digits(m));
-            put_number(f, WIDE, v->held[m].mean * course_scale(m), course_digits(m));
+            number_print(f, WIDE, v->baseline[m].mean * course_scale(m), course_digits(m));
+            number_print(f, WIDE, v->held[m].mean * course_scale(m), course_digits(m));
             put_change(f, m, &v->held_from_first[m]);
-            put_number(f, 10, v->band[m].shown_pct, 0);
-            put_number(f, 12, v->band[m].withheld_pct, 0);
+            number_print(f, 10, v->band[m].shown_pct, 0);
+            number_print(f, 12, v->band[m].withheld_pct, 0);
             fprintf(f, "%*d%s%s\n", WIDE, v->dose.n_steps, v->visit.is_finished && !v->visit.is_cut_short ? "" : "  ",
                     v->visit.is_finished && !v->visit.is_cut_short ? "" : words_visit_end(&v->visit));
         }

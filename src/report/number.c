@@ -37,6 +37,13 @@ number_fixed(char out[NUMBER_MAX], double value, int digits)
     return out;
 }
 
+void
+number_print(FILE *f, int width, double value, int digits)
+{
+    char text[NUMBER_MAX];
+    fprintf(f, "%*s", width, isfinite(value) ? number_fixed(text, value, digits) : "-");
+}
+
 const char *
 number_short(char out[NUMBER_MAX], double value)
 {

@@ -5,11 +5,17 @@
 #ifndef REPORT_NUMBER_H
 #define REPORT_NUMBER_H
 
+#include <stdio.h>
+
 #define NUMBER_MAX 48
 
 /* value with so many digits after the point (0-12). Values beyond 1e15 come in exponent form, so that they
  * fit. Gives out. Precondition: value is finite. */
 const char *number_fixed(char out[NUMBER_MAX], double value, int digits);
+
+/* value as number_fixed() gives it, or a dash for what is not known (one byte, so that columns stay aligned for every tool),
+ * at the right of so many columns. */
+void number_print(FILE *f, int width, double value, int digits);
 
 /* value with up to 10 significant digits, the shortest form (as %g). Precondition: value is finite. */
 const char *number_short(char out[NUMBER_MAX], double value);

@@ -27,8 +27,7 @@ fill_row(const struct course_block *b, enum metric leads, char cell[N_COLUMNS][6
 {
     const struct course_figure *f = &b->figure[leads];
     const double scale = page_metric_scale(leads);
-    const double shown = b->n_steps > 0 ? 100.0 * b->n_shown_steps / b->n_steps : (double) NAN;
-    const double values[] = { b->length_s / 60, b->n_steps, b->belt_speed_m_s, shown, f->n > 0 ? f->mean * scale : (double) NAN,
+    const double values[] = { b->length_s / 60, b->n_steps, b->belt_speed_m_s, course_shown_pct(b), f->n > 0 ? f->mean * scale : (double) NAN,
                               b->band[leads].shown_pct, b->band[leads].withheld_pct };
     const int digits[] = { 1, 0, 2, 0, page_metric_digits(leads), 0, 0 };
     char number[48];
@@ -38,6 +37,15 @@ fill_row(const struct course_block *b, enum metric leads, char cell[N_COLUMNS][6
         str_append(cell[4], sizeof cell[4], " \xc2\xb1 ");
         str_append(cell[4], sizeof cell[4], page_number(number, f->sd * scale, page_metric_digits(leads)));
     }
+}
+
+const char *
+page_block(char out[PAGE_BLOCK_MAX], enum verdict_block kind)
+{
+    str_copy(out, PAGE_BLOCK_MAX, words_block(kind));
+    for (char *at = out; *at; at++)
+        *at = *at == '_' ? ' ' : *at;
+    return out;
 }
 
 double
@@ -59,9 +67,8 @@ page_blocks(cairo_t *cr, const struct course_visit *v, double y)
             continue;
         }
         n_rows++;
-        snprintf(name, sizeof name, "%d  %s", i + 1, words_block(v->block[i].kind));
-        for (char *at = name; *at; at++)
-            *at = *at == '_' ? ' ' : *at;
+        char kind[PAGE_BLOCK_MAX];
+        snprintf(name, sizeof name, "%d  %s", i + 1, page_block(kind, v->block[i].kind));
         fill_row(&v->block[i], v->leads, cell);
         draw_row(cr, y += ROW_PT, name, cell);
     }

@@ -49,6 +49,11 @@ struct page_plot {
 void page_plot_frame(cairo_t *cr, const struct page_plot *p);
 double page_plot_y(const struct page_plot *p, double value); /* clamped into the frame */
 
+#define PAGE_BLOCK_MAX 32
+
+/* What a block is called on paper: "warm up". Gives out. */
+const char *page_block(char out[PAGE_BLOCK_MAX], enum verdict_block kind);
+
 /* page_blocks.c: the table of a visit's blocks, from y down. Returns the y after it. */
 double page_blocks(cairo_t *cr, const struct course_visit *v, double y);
 

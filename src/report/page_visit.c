@@ -70,17 +70,15 @@ static void
 draw_target(cairo_t *cr, const struct course_visit *v, const struct page_plot *p, const struct piece *piece,
             double length_s)
 {
-    const struct store_target *t = piece->targets.target;
-    for (int i = 0; i < piece->targets.n; i++, t++) {
-        if (t->metric != v->leads)
-            continue;
-        const double y1 = isnan(t->high) ? p->y : page_plot_y(p, t->high);
-        const double y0 = isnan(t->low) ? p->y + p->height : page_plot_y(p, t->low);
-        const double x0 = plot_x(v, p, length_s, piece->row.start);
-        page_ink(cr, PAGE_INK_BAND);
-        cairo_rectangle(cr, x0, y1, plot_x(v, p, length_s, piece->row.end) - x0, y0 - y1);
-        cairo_fill(cr);
-    }
+    const struct store_target *t = piece_target(piece, v->leads);
+    if (!t)
+        return;
+    const double y1 = isnan(t->high) ? p->y : page_plot_y(p, t->high);
+    const double y0 = isnan(t->low) ? p->y + p->height : page_plot_y(p, t->low);
+    const double x0 = plot_x(v, p, length_s, piece->row.start);
+    page_ink(cr, PAGE_INK_BAND);
+    cairo_rectangle(cr, x0, y1, plot_x(v, p, length_s, piece->row.end) - x0, y0 - y1);
+    cairo_fill(cr);
 }
 
 /* Every second block on pale ground, each piece's target as a stripe, the block's name over it. */
@@ -107,11 +105,8 @@ draw_blocks(cairo_t *cr, const struct course_visit *v, const struct page_plot *p
         const double x0 = plot_x(v, p, length_s, b->start), x1 = plot_x(v, p, length_s, b->end);
         if (b->kind == VERDICT_BLOCK_ENDED || b->kind == VERDICT_BLOCK_PAUSED || x1 - x0 < 0.5)
             continue;
-        char name[32];
-        str_copy(name, sizeof name, words_block(b->kind));
-        for (char *at = name; *at; at++)
-            *at = *at == '_' ? ' ' : *at;
-        page_text(cr, 0.5 * (x0 + x1), p->y - 3, 7, PAGE_CENTRE, x1 - x0, name);
+        char name[PAGE_BLOCK_MAX];
+        page_text(cr, 0.5 * (x0 + x1), p->y - 3, 7, PAGE_CENTRE, x1 - x0, page_block(name, b->kind));
     }
 }
 

@@ -13,6 +13,15 @@ piece_find(const struct piece *piece, int n, int row_index)
     return NULL;
 }
 
+const struct store_target *
+piece_target(const struct piece *p, enum metric metric)
+{
+    for (int i = 0; i < p->targets.n; i++)
+        if (p->targets.target[i].metric == metric)
+            return &p->targets.target[i];
+    return NULL;
+}
+
 bool
 piece_is_held(enum verdict_block kind)
 {

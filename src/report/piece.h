@@ -22,6 +22,9 @@ enum err pieces_read(struct store *s, const struct store_visit *v, const struct 
 /* The piece with that row index; NULL: none. */
 const struct piece *piece_find(const struct piece *piece, int n, int row_index);
 
+/* The target of a metric that was in force; NULL: none. */
+const struct store_target *piece_target(const struct piece *p, enum metric metric);
+
 /* Whether targets are meant to be met in such a block: coached, silent, free. */
 bool piece_is_held(enum verdict_block kind);
 

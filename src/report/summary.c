@@ -189,15 +189,6 @@ share_pct(int part, int whole)
     return whole > 0 ? 100.0 * part / whole : (double) NAN;
 }
 
-static const struct store_target *
-target_of(const struct store_target_set *set, enum metric metric)
-{
-    for (int i = 0; i < set->n; i++)
-        if (set->target[i].metric == metric)
-            return &set->target[i];
-    return NULL;
-}
-
 /* The target that a step was run with; NULL: none, or in no block that is held to targets. */
 static const struct store_target *
 judge_of(const struct summary_config *c, int block, const struct store_target *target)
@@ -205,7 +196,7 @@ judge_of(const struct summary_config *c, int block, const struct store_target *t
     if (c->n_pieces == 0)
         return target;
     const struct piece *p = piece_find(c->piece, c->n_pieces, block);
-    return p && piece_is_held(p->row.kind) ? target_of(&p->targets, target->metric) : NULL;
+    return p && piece_is_held(p->row.kind) ? piece_target(p, target->metric) : NULL;
 }
 
 static void

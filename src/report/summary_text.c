@@ -10,15 +10,6 @@
 
 enum { LABEL_WIDTH = 20, NUMBER_WIDTH = 10 };
 
-/* A dash, in one byte so that columns stay aligned for every tool. */
-static void
-put_number(FILE *f, int width, double value, int digits)
-{
-    char text[NUMBER_MAX];
-
-    fprintf(f, "%*s", width, isfinite(value) ? number_fixed(text, value, digits) : "-");
-}
-
 static const char *
 or_dash(const char *word)
 {
@@ -50,7 +41,7 @@ print_belt(FILE *f, const struct summary *s, const struct store_visit *v)
     const double speed_m_s = is_measured ? s->metric[METRIC_BELT_SPEED_M_S].all.mean : v->belt_speed_m_s;
 
     put_label(f, "belt speed");
-    put_number(f, 0, speed_m_s, 2);
+    number_print(f, 0, speed_m_s, 2);
     fputs(isnan(speed_m_s) ? "\n" : is_measured ? " m/s (measured)\n" : " m/s\n", f);
 }
 
@@ -117,12 +108,12 @@ print_counts(FILE *f, const struct summary *s)
     put_length(f, s->duration_s);
     fputc('\n', f);
     put_label(f, "body weight");
-    put_number(f, 0, s->body_weight_n, 1);
+    number_print(f, 0, s->body_weight_n, 1);
     if (isfinite(s->body_weight_n))
         fprintf(f, " N, %s", store_weight_from_name(s->body_weight_from));
     fputc('\n', f);
     put_label(f, "rate");
-    put_number(f, 0, s->rate_hz, 0);
+    number_print(f, 0, s->rate_hz, 0);
     fputs(isnan(s->rate_hz) ? "\n" : " Hz\n", f);
 }
 
@@ -140,10 +131,10 @@ print_metrics(FILE *f, const struct summary *s)
         if (m->all.n == 0)
             continue;
         fprintf(f, "%-*s%-11s%6d", LABEL_WIDTH, info->name, is_share ? "% of steps" : info->unit, m->all.n);
-        put_number(f, NUMBER_WIDTH, scale * m->all.mean, is_share ? 1 : info->digits);
-        put_number(f, NUMBER_WIDTH, is_share ? (double) NAN : m->all.sd, info->digits);
-        put_number(f, NUMBER_WIDTH, is_share ? (double) NAN : m->all.median, info->digits);
-        put_number(f, NUMBER_WIDTH, m->asymmetry_pct, 1);
+        number_print(f, NUMBER_WIDTH, scale * m->all.mean, is_share ? 1 : info->digits);
+        number_print(f, NUMBER_WIDTH, is_share ? (double) NAN : m->all.sd, info->digits);
+        number_print(f, NUMBER_WIDTH, is_share ? (double) NAN : m->all.median, info->digits);
+        number_print(f, NUMBER_WIDTH, m->asymmetry_pct, 1);
         fputs(2 * m->n_estimated > m->all.n ? "  estimated\n" : "\n", f);
     }
     fputs("asym. %: right minus left, of their mean\n", f);
@@ -164,10 +155,10 @@ print_bands(FILE *f, const struct summary *s)
                     NUMBER_WIDTH, "high", "shown %", "withheld %");
         has_any = true;
         put_label(f, info->name);
-        put_number(f, NUMBER_WIDTH, b->low, info->digits);
-        put_number(f, NUMBER_WIDTH, b->high, info->digits);
-        put_number(f, 16, b->shown_pct, 1);
-        put_number(f, 16, b->withheld_pct, 1);
+        number_print(f, NUMBER_WIDTH, b->low, info->digits);
+        number_print(f, NUMBER_WIDTH, b->high, info->digits);
+        number_print(f, 16, b->shown_pct, 1);
+        number_print(f, 16, b->withheld_pct, 1);
         fputc('\n', f);
     }
 }

@@ -29,13 +29,6 @@ visit_said_marks(const struct course_visit *v, char out[VISIT_SAID_MARKS_MAX])
     return out;
 }
 
-static void
-put_number(FILE *f, int width, double value, int digits)
-{
-    char text[NUMBER_MAX];
-    fprintf(f, "%*s", width, isfinite(value) ? number_fixed(text, value, digits) : "-");
-}
-
 void
 visit_said_print_blocks(FILE *f, const struct course_visit *v)
 {
@@ -47,9 +40,9 @@ visit_said_print_blocks(FILE *f, const struct course_visit *v)
         if (b->kind == VERDICT_BLOCK_ENDED)
             continue;
         fprintf(f, "%2d %-*s", i + 1, LABEL - 3, words_block(b->kind));
-        put_number(f, WIDE, b->length_s / 60, 1);
+        number_print(f, WIDE, b->length_s / 60, 1);
         fprintf(f, "%*d", WIDE, b->n_steps);
-        put_number(f, WIDE, b->n_steps > 0 ? 100.0 * b->n_shown_steps / b->n_steps : (double) NAN, 0);
+        number_print(f, WIDE, course_shown_pct(b), 0);
         fputc('\n', f);
     }
 }
@@ -71,13 +64,13 @@ visit_said_print(FILE *f, const struct course_visit *v)
 {
     char text[512], marks[VISIT_SAID_MARKS_MAX];
     fprintf(f, "%-*sbefore ", LABEL, "pain 0-10");
-    put_number(f, 0, v->pain_before, 0);
+    number_print(f, 0, v->pain_before, 0);
     fputs(", worst ", f);
-    put_number(f, 0, v->pain_worst, 0);
+    number_print(f, 0, v->pain_worst, 0);
     fputs(", after ", f);
-    put_number(f, 0, v->pain_after, 0);
+    number_print(f, 0, v->pain_after, 0);
     fputs("; effort ", f);
-    put_number(f, 0, v->effort, 0);
+    number_print(f, 0, v->effort, 0);
     tally_text(&v->tally, text, sizeof text);
     fprintf(f, "\n%-*s%s\n%-*s%s\n", LABEL, "signs", text, LABEL, "", TALLY_SENTENCE);
     print_notes(f, v->notes);
