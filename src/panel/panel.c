@@ -110,15 +110,15 @@ is_page(enum panel_context context)
     return (int) context < (int) PANEL_N_PAGES;
 }
 
-static void
-to_page(struct panel *p, enum panel_page page)
+void
+panel_to_page(struct panel *p, enum panel_page page)
 {
     p->page = page;
     p->context = (enum panel_context) page;
 }
 
-static const struct panel_runner *
-chosen(const struct panel *p)
+const struct panel_runner *
+panel_chosen(const struct panel *p)
 {
     return p->at_runner >= 0 && p->at_runner < p->runners.n ? &p->runners.runner[p->at_runner] : NULL;
 }
@@ -127,7 +127,7 @@ chosen(const struct panel *p)
 static void
 load_chosen(struct panel *p)
 {
-    const struct panel_runner *r = chosen(p);
+    const struct panel_runner *r = panel_chosen(p);
     if (p->has_visit || !r)
         return;
     p->has_case = false;
@@ -141,8 +141,8 @@ panel_set_runners(struct panel *p, const struct panel_runners *r)
     char code[PANEL_CODE_MAX] = "";
     if (p->has_case)
         str_copy(code, sizeof code, p->kase.runner.code);
-    else if (chosen(p))
-        str_copy(code, sizeof code, chosen(p)->code);
+    else if (panel_chosen(p))
+        str_copy(code, sizeof code, panel_chosen(p)->code);
     p->runners = *r;
     p->has_runners = true;
     if (p->at_runner >= r->n)
@@ -208,16 +208,16 @@ go_to(struct panel *p, enum panel_page page)
         panel_say(p, "Nothing runs yet: the visit page leads to the run.");
         return;
     }
-    if (page != PANEL_RUNNERS && !p->has_case && !p->is_loading && !chosen(p)) {
+    if (page != PANEL_RUNNERS && !p->has_case && !p->is_loading && !panel_chosen(p)) {
         panel_say(p, "Choose a runner first.");
         return;
     }
-    if (page != PANEL_RUNNERS && !p->has_visit && chosen(p) &&
-        !(p->has_case && strcmp(p->kase.runner.code, chosen(p)->code) == 0))
+    if (page != PANEL_RUNNERS && !p->has_visit && panel_chosen(p) &&
+        !(p->has_case && strcmp(p->kase.runner.code, panel_chosen(p)->code) == 0))
         load_chosen(p);
     if (page == PANEL_SUMMARY && p->page != PANEL_COURSE && p->has_case && p->kase.n_visits > 0)
         p->at_visit = p->kase.n_visits - 1;
-    to_page(p, page);
+    panel_to_page(p, page);
 }
 
 /* ---------------------------------------------------------------- the runners page */
@@ -255,10 +255,10 @@ on_runners(struct panel *p, enum panel_action action, int number)
         panel_say(p, "The list is full: forget a runner, or use underfoot runner.");
     else if (action == PANEL_DO_ADD)
         start_form(p, NULL);
-    else if (!chosen(p))
+    else if (!panel_chosen(p))
         panel_say(p, "There is no runner yet: A adds one.");
     else if (action == PANEL_DO_EDIT)
-        start_form(p, chosen(p));
+        start_form(p, panel_chosen(p));
     else if (action == PANEL_DO_FORGET)
         p->context = PANEL_ASK_FORGET;
 }

@@ -267,5 +267,7 @@ void panel_speed_begin_run(struct panel *p); /* tells the coach what was entered
 
 /* Puts a request of that kind into the queue and returns it to be filled; never NULL. */
 struct panel_request *panel_want(struct panel *p, enum panel_request_kind kind);
+void panel_to_page(struct panel *p, enum panel_page page); /* with nothing asked over it */
+const struct panel_runner *panel_chosen(const struct panel *p); /* on the runners page; NULL: none */
 
 #endif

@@ -6,19 +6,6 @@
 #include <string.h>
 
 static void
-to_page(struct panel *p, enum panel_page page)
-{
-    p->page = page;
-    p->context = (enum panel_context) page;
-}
-
-static const struct panel_runner *
-chosen(const struct panel *p)
-{
-    return p->at_runner >= 0 && p->at_runner < p->runners.n ? &p->runners.runner[p->at_runner] : NULL;
-}
-
-static void
 save_form(struct panel *p)
 {
     struct panel_runner r;
@@ -30,33 +17,33 @@ save_form(struct panel *p)
     panel_want(p, PANEL_WANTS_RUNNERS);
     if (p->has_case && p->kase.runner.id == r.id)
         p->has_case = false;
-    to_page(p, p->page);
+    panel_to_page(p, p->page);
     /* Chosen when the list comes back. */
     if (p->runners.n < PANEL_MAX_RUNNERS && r.id == 0) {
         p->runners.runner[p->runners.n++] = r;
         p->at_runner = p->runners.n - 1;
-    } else if (chosen(p) && chosen(p)->id == r.id)
+    } else if (panel_chosen(p) && panel_chosen(p)->id == r.id)
         p->runners.runner[p->at_runner] = r;
 }
 
 static void
 forget(struct panel *p)
 {
-    if (!chosen(p) || strcmp(p->typed, chosen(p)->code) != 0) {
+    if (!panel_chosen(p) || strcmp(p->typed, panel_chosen(p)->code) != 0) {
         panel_say(p, "That is not the code: nothing is forgotten.");
         return;
     }
-    panel_want(p, PANEL_WANTS_FORGET)->runner = *chosen(p);
+    panel_want(p, PANEL_WANTS_FORGET)->runner = *panel_chosen(p);
     panel_want(p, PANEL_WANTS_RUNNERS);
-    if (p->has_case && p->kase.runner.id == chosen(p)->id)
+    if (p->has_case && p->kase.runner.id == panel_chosen(p)->id)
         p->has_case = false;
-    to_page(p, p->page);
+    panel_to_page(p, p->page);
 }
 
 static void
 keep_note(struct panel *p)
 {
-    to_page(p, p->page);
+    panel_to_page(p, p->page);
     if (!p->typed[0])
         return;
     struct panel_request *r = panel_want(p, PANEL_WANTS_NOTE);
@@ -77,7 +64,7 @@ keep_note(struct panel *p)
 static void
 copy_plan(struct panel *p)
 {
-    to_page(p, p->page);
+    panel_to_page(p, p->page);
     if (!p->typed[0] || p->at_plan < 0)
         return;
     struct panel_request *r = panel_want(p, PANEL_WANTS_COPY);
@@ -115,7 +102,7 @@ answer_yes(struct panel *p)
         panel_want(p, PANEL_WANTS_UNDO_CALIBRATION);
         return;
     case PANEL_ASK_WARNED:
-        to_page(p, p->page);
+        panel_to_page(p, p->page);
         p->are_warnings_read = true;
         panel_visit_go_on(p);
         return;
@@ -126,12 +113,12 @@ answer_yes(struct panel *p)
         panel_visit_number(p, false);
         return;
     case PANEL_ASK_LEAVE:
-        to_page(p, p->page);
+        panel_to_page(p, p->page);
         panel_want(p, PANEL_WANTS_LEAVE);
         return;
     case PANEL_ASK_SKIP:
     case PANEL_ASK_STOP:
-        to_page(p, p->page);
+        panel_to_page(p, p->page);
         panel_visit_do(p, was == PANEL_ASK_SKIP ? PANEL_DO_SKIP : PANEL_DO_STOP, 1);
         return;
     case PANEL_ON_RUNNERS:
@@ -155,7 +142,7 @@ panel_ask_do(struct panel *p, enum panel_action action, int number)
     else if (action == PANEL_DO_NO && (p->context == PANEL_IN_MASS || p->context == PANEL_ASK_UNDO_CALIBRATION))
         p->context = PANEL_IN_CALIBRATION;
     else if (action == PANEL_DO_NO)
-        to_page(p, p->page);
+        panel_to_page(p, p->page);
     else if (action == PANEL_DO_NEXT_FIELD || action == PANEL_DO_LAST_FIELD)
         panel_form_go(&p->form, action == PANEL_DO_NEXT_FIELD ? 1 : -1);
     else if (action == PANEL_DO_FIELD && number >= 0 && number < PANEL_FORM_N_FIELDS)

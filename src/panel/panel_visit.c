@@ -8,13 +8,6 @@
 #include <stdio.h>
 #include <string.h>
 
-static void
-to_page(struct panel *p, enum panel_page page)
-{
-    p->page = page;
-    p->context = (enum panel_context) page;
-}
-
 void
 panel_visit_ask(struct panel *p, bool is_effort)
 {
@@ -92,7 +85,7 @@ panel_visit_go_on(struct panel *p)
         r->command = target_edit_command(&p->edit);
         r->value = p->is_speed_entered && !panel_speed_is_measured(p) ? p->speed_m_s : (double) NAN;
         panel_speed_begin_run(p);
-        to_page(p, PANEL_LIVE);
+        panel_to_page(p, PANEL_LIVE);
     }
     panel_visit_sync(p);
 }
@@ -132,7 +125,7 @@ panel_visit_refused(struct panel *p)
     if (!p->has_visit)
         return;
     close_visit(p);
-    to_page(p, PANEL_VISIT);
+    panel_to_page(p, PANEL_VISIT);
 }
 
 void
@@ -143,7 +136,7 @@ panel_visit_number(struct panel *p, bool is_passed)
         return;
     }
     const double value = is_passed ? (double) NAN : p->number;
-    to_page(p, p->page);
+    panel_to_page(p, p->page);
     if (!p->has_visit)
         return;
     if (p->is_effort_asked)
@@ -223,7 +216,7 @@ static void
 stop(struct panel *p, bool is_sure)
 {
     if (!p->has_visit) {
-        to_page(p, PANEL_RUNNERS);
+        panel_to_page(p, PANEL_RUNNERS);
         return;
     }
     if (!is_sure) {
@@ -261,9 +254,9 @@ panel_visit_do(struct panel *p, enum panel_action action, int number)
         return;
     }
     if (action == PANEL_DO_GO_ON && p->has_visit && p->flow.phase == VISIT_FLOW_RUN)
-        to_page(p, PANEL_LIVE);
+        panel_to_page(p, PANEL_LIVE);
     else if (action == PANEL_DO_GO_ON && p->has_visit && p->flow.phase > VISIT_FLOW_RUN)
-        to_page(p, PANEL_SUMMARY);
+        panel_to_page(p, PANEL_SUMMARY);
     else if (action == PANEL_DO_GO_ON)
         panel_visit_go_on(p);
     else if (action == PANEL_DO_CHECK || action == PANEL_DO_LOAD || action == PANEL_DO_CALIBRATE)
