@@ -11,7 +11,6 @@
 #include <stdio.h>
 #include <string.h>
 
-#define RUN_WORDS_MAX_M_S  7.0 /* 25 km/h: more is km/h typed for m/s */
 #define RUN_WORDS_FAST_M_S 5.5 /* few run faster on a belt, many type km/h */
 
 static const double UNKNOWN = (double) NAN;
@@ -57,7 +56,7 @@ run_words_init(struct run_words *w, const struct option_row *own, int n_own)
         { "mass", OPTION_NUMBER, "KG", "body mass; else body weight comes from the running itself", NULL, NULL,
           &w->mass_kg, 20, 300 },
         { "speed", OPTION_NUMBER, "M_S", "belt speed, m/s, where the sensor can't measure it", NULL, NULL,
-          &w->speed_m_s, 0.3, RUN_WORDS_MAX_M_S },
+          &w->speed_m_s, 0.3, PLAN_MAX_BELT_M_S },
         { "foot", OPTION_NUMBER, "MM", "foot length", NULL, NULL, &w->foot_mm, 120, 400 },
         { "leg", OPTION_NUMBER, "MM", "leg length", NULL, NULL, &w->leg_mm, 300, 1500 },
         { "target", OPTION_LIST, "METRIC=LOW:HIGH", "target band, up to 4 times; none: from a silent baseline", NULL,

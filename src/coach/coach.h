@@ -23,7 +23,6 @@
  * Delay: none. Memory: the struct, nothing else. Pure: no clock, no thread, no allocation.
  */
 #ifndef COACH_COACH_H
-#define COACH_SKIPPED_MAX 0.5 /* share */
 #define COACH_COACH_H
 
 #include "coach/band.h"
@@ -35,6 +34,7 @@
 #include "coach/target.h"
 #include "coach/verdict.h"
 
+#define COACH_SKIPPED_MAX 0.5 /* share */
 #define COACH_PAUSE_US (4 * UNITS_US_PER_S)
 #define COACH_N_RECENT 32
 #define COACH_BASELINE_JUDGE_S 2.5 /* before its end; more than PLAN_CLOCK_MAX_STEP_US, so never jumped over */

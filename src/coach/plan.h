@@ -20,6 +20,7 @@
 #include "coach/verdict.h"
 
 #define PLAN_MAX_BLOCKS 32
+#define PLAN_MAX_BELT_M_S 7.0 /* 25 km/h: more is km/h typed for m/s */
 #define PLAN_WINDOW_S 30.0
 #define PLAN_SLOT_S 10.0
 

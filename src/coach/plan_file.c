@@ -18,8 +18,6 @@ struct loader {
     unsigned seen; /* a bit for each key that may stand once */
 };
 
-#define PLAN_FILE_MAX_M_S 7.0 /* 25 km/h: more is km/h typed for m/s */
-
 static const double UNKNOWN = (double) NAN;
 
 static int
@@ -168,7 +166,7 @@ read_part(struct loader *l, struct plan_file_block *b, const char *name, const c
         return refuse(l, "a block has minutes, speed and shown, but no", name);
     if (read_share(word, 10, 200, &b->speed_share))
         return 1;
-    return str_to_double(word, &b->speed_m_s) && b->speed_m_s >= 0.3 && b->speed_m_s <= PLAN_FILE_MAX_M_S
+    return str_to_double(word, &b->speed_m_s) && b->speed_m_s >= 0.3 && b->speed_m_s <= PLAN_MAX_BELT_M_S
                ? 1
                : refuse(l, "speed must be 0.3 to 7 m/s (not km/h), or 10% to 200% of the runner's usual, not", word);
 }
