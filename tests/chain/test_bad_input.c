@@ -2,6 +2,7 @@
 /* What the world may get wrong: each is answered by one clear line, exit code 1 or 2, in bounded time, and nothing
  * is overwritten. */
 #define _XOPEN_SOURCE 700 /* posix_openpt */
+#include "aid/cells_recording.h"
 #include "aid/process.h"
 #include "aid/store_rig.h"
 #include "app/mimic.h"
@@ -27,26 +28,6 @@ struct rig {
     char text[65536];
 };
 static struct rig *r;
-
-/* Some seconds of simulated load cells, as a recording, without any process. */
-static void
-make_recording(const char *path, double seconds)
-{
-    struct mimic *m = calloc(1, sizeof *m);
-    struct capture *capture = calloc(1, sizeof *capture);
-    struct mimic_config c = mimic_config_default();
-    c.board = board_config_default(FRAME_KIND_CELLS);
-    c.seconds = seconds;
-    mimic_init(m, &c);
-    cr_assert_eq(capture_open(capture, path, NULL, 0), ERR_OK, "%s", capture->why);
-    const uint8_t *bytes;
-    for (int n; (n = mimic_step(m, &bytes)) >= 0;)
-        if (n > 0)
-            capture_write(capture, bytes, (size_t) n, (struct host_time){ units_us_from_s(m->board.t_s) });
-    cr_assert_eq(capture_close(capture), ERR_OK);
-    free(m);
-    free(capture);
-}
 
 static void
 make_rig(void)
@@ -104,7 +85,7 @@ write_file(const char *name, const void *bytes, size_t len)
 
 Test(bad_input, words_that_are_off_are_usage)
 {
-    make_recording(r->recording, 1);
+    cells_recording_make(r->recording, 1);
     static const struct {
         const char *line;
         int code;
@@ -246,7 +227,7 @@ make_store(void)
 
 Test(bad_input, a_store_of_a_newer_version)
 {
-    make_recording(r->recording, 3);
+    cells_recording_make(r->recording, 3);
     make_store();
     sqlite3 *db;
     cr_assert_eq(sqlite3_open(r->files.path, &db), SQLITE_OK);
@@ -257,7 +238,7 @@ Test(bad_input, a_store_of_a_newer_version)
 
 Test(bad_input, a_store_that_is_none)
 {
-    make_recording(r->recording, 3);
+    cells_recording_make(r->recording, 3);
     make_store();
     FILE *f = fopen(r->files.path, "w");
     for (int i = 0; i < 2000; i++)
@@ -268,14 +249,14 @@ Test(bad_input, a_store_that_is_none)
 
 Test(bad_input, a_store_folder_that_can_not_be)
 {
-    make_recording(r->recording, 3);
+    cells_recording_make(r->recording, 3);
     write_file("data", "a file where the folder should be", 33);
     expect_refusal("live --headless --seconds 1 --port %s/cells.rec", 1, "data");
 }
 
 Test(bad_input, a_recording_is_never_overwritten)
 {
-    make_recording(r->recording, 3);
+    cells_recording_make(r->recording, 3);
     write_file("old.rec", "precious", 8);
     expect_refusal("live --headless --seconds 1 --port %s/cells.rec --record %s/old.rec", 1, "old.rec");
     char path[160];
@@ -286,7 +267,7 @@ Test(bad_input, a_recording_is_never_overwritten)
 /* A cut tail, as a crash leaves it: what is whole is replayed, and it is said. */
 Test(bad_input, a_cut_recording_is_replayed_up_to_the_cut)
 {
-    make_recording(r->recording, 6);
+    cells_recording_make(r->recording, 6);
     const int fd = open(r->recording, O_RDWR);
     const off_t len = lseek(fd, 0, SEEK_END);
     cr_assert_eq(ftruncate(fd, len - 7), 0);
@@ -351,7 +332,7 @@ count_settled(void)
 Test(bad_input, a_damaged_place_in_a_recording_costs_the_steps_it_touches)
 {
     static char bytes[1 << 20];
-    make_recording(r->recording, 20);
+    cells_recording_make(r->recording, 20);
     cr_assert_eq(run_line("replay --steps %s/cells.rec"), 0, "%s", complaint());
     const int n_steps = count_settled();
     cr_assert_gt(n_steps, 30);
@@ -380,7 +361,7 @@ Test(bad_input, a_damaged_place_in_a_recording_costs_the_steps_it_touches)
 
 Test(bad_input, a_recording_given_as_the_port_ends_by_itself)
 {
-    make_recording(r->recording, 4);
+    cells_recording_make(r->recording, 4);
     cr_assert_eq(run_line("runner add R-014"), 0);
     cr_assert_eq(run_line("live --headless --runner R-014 --port %s/cells.rec"), 0, "%s", complaint());
     cr_assert(strstr(process_read(r->p.out_path, r->text, sizeof r->text), "finished"), "%s", r->text);

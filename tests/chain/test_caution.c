@@ -1,6 +1,7 @@
 /* needs: PROGRAM */
 /* What is said before a run: the same cautions with a plan and without, once; the pain limit and the pain. And what the
  * summary says after it. */
+#include "aid/cells_recording.h"
 #include "aid/process.h"
 #include "aid/store_rig.h"
 #include "app/mimic.h"
@@ -17,32 +18,13 @@ static struct store_rig rig;
 static char text[TEXT_MAX], complaint[TEXT_MAX];
 
 static void
-make_recording(const char *path)
-{
-    struct mimic *m = calloc(1, sizeof *m);
-    struct capture *capture = calloc(1, sizeof *capture);
-    struct mimic_config c = mimic_config_default();
-    c.board = board_config_default(FRAME_KIND_CELLS);
-    c.seconds = 2;
-    mimic_init(m, &c);
-    cr_assert_eq(capture_open(capture, path, NULL, 0), ERR_OK, "%s", capture->why);
-    const uint8_t *bytes;
-    for (int n; (n = mimic_step(m, &bytes)) >= 0;)
-        if (n > 0)
-            capture_write(capture, bytes, (size_t) n, (struct host_time){ units_us_from_s(m->board.t_s) });
-    cr_assert_eq(capture_close(capture), ERR_OK);
-    free(m);
-    free(capture);
-}
-
-static void
 make_rig(void)
 {
     char path[160];
     setenv("UNDERFOOT_PROFILES", "profiles", 1);
     cr_assert_eq(store_rig_make(&rig), 0);
     snprintf(path, sizeof path, "%s/cells.rec", rig.folder);
-    make_recording(path);
+    cells_recording_make(path, 2);
 }
 
 static void
