@@ -1,8 +1,12 @@
 /* store_open.c - opening: is it ours, whole, and not from a newer version; then settings and migrations.
  *
- * The order matters: the file's first 100 bytes are read as plain bytes before SQLite sees the file, since
- * SQLite may write (recovery, checkpoint) as soon as it has a connection. Until a store is known to be good,
- * the connection is told not to checkpoint when it closes.
+ * The order matters: the file's first 100 bytes are judged before any SQL, since SQLite may write (recovery,
+ * checkpoint) with the first statement. Until a store is known to be good, the connection is told not to checkpoint
+ * when it closes.
+ *
+ * No file of a store is ever opened here but by SQLite, not even to read it: closing any descriptor of a file drops
+ * all POSIX locks that this process holds on it, SQLite's own among them. Another program then takes itself for the
+ * last user and deletes the log that the first one still writes. SQLite's own handles know of each other.
  */
 #include "store/store.h"
 
@@ -15,6 +19,7 @@
 #include <errno.h>
 #include <fcntl.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
@@ -75,39 +80,21 @@ big_endian_32(const unsigned char *p)
     return (uint32_t) p[0] << 24 | (uint32_t) p[1] << 16 | (uint32_t) p[2] << 8 | p[3];
 }
 
-/* Judges by the plain bytes. ERR_OK also for an empty file, and where a fresh store's header may still be in
- * the write-ahead log (both numbers 0): SQLite is asked again later. */
+/* Makes the empty file under another name and links it to its own: at its own name it is never open but in SQLite, and
+ * where somebody else was faster, theirs stays. */
 static enum err
-judge_header(struct store *s, int64_t *size)
+make_file(struct store *s)
 {
-    unsigned char header[HEADER_LEN];
-    struct stat st;
-    int fd = open(s->path, O_RDONLY | O_CLOEXEC);
+    char aside[STORE_PATH_MAX + 32];
 
-    if (fd < 0 || fstat(fd, &st) != 0) {
-        int number = errno;
-        if (fd >= 0)
-            close(fd);
-        snprintf(s->why, sizeof s->why, "can't read the store %.250s: %s", s->path, strerror(number));
-        return ERR_OS;
-    }
-    if (!S_ISREG(st.st_mode)) {
-        close(fd);
-        return refuse(s, ERR_FORMAT, "is no file: move it away, or set UNDERFOOT_DATA to another folder");
-    }
-    *size = (int64_t) st.st_size;
-    ssize_t n = *size == 0 ? 0 : pread(fd, header, sizeof header, 0);
+    snprintf(aside, sizeof aside, "%s.new-XXXXXX", s->path);
+    int fd = mkstemp(aside); /* mode 0600 */
+    if (fd < 0)
+        return refuse_os(s, "can't make", errno);
     close(fd);
-    if (*size == 0)
-        return ERR_OK;
-    if (n != (ssize_t) sizeof header || memcmp(header, "SQLite format 3", 16) != 0)
-        return refuse_damaged(s);
-    uint32_t id = big_endian_32(header + 68);
-    if (id != 0 && id != SCHEMA_APPLICATION_ID)
-        return refuse_foreign(s);
-    if (id == SCHEMA_APPLICATION_ID && big_endian_32(header + 60) > SCHEMA_VERSION)
-        return refuse_newer(s);
-    return ERR_OK;
+    int code = link(aside, s->path), number = errno;
+    unlink(aside);
+    return code == 0 || number == EEXIST ? ERR_OK : refuse_os(s, "can't make", number);
 }
 
 /* Makes folder and empty file when there is nothing yet. */
@@ -118,7 +105,9 @@ make_place(struct store *s, unsigned flags)
     struct stat st;
 
     if (stat(s->path, &st) == 0)
-        return ERR_OK;
+        return S_ISREG(st.st_mode)
+                   ? ERR_OK
+                   : refuse(s, ERR_FORMAT, "is no file: move it away, or set UNDERFOOT_DATA to another folder");
     /* What may not be looked at is not "not there". ENOTDIR and the like are told better by the attempt to make the
      * folder. */
     if ((flags & (STORE_READ_ONLY | STORE_MUST_EXIST)) != 0)
@@ -131,11 +120,7 @@ make_place(struct store *s, unsigned flags)
         if (err != ERR_OK)
             return err;
     }
-    int fd = open(s->path, O_RDWR | O_CREAT | O_CLOEXEC, 0600);
-    if (fd < 0)
-        return refuse_os(s, "can't make", errno);
-    close(fd);
-    return ERR_OK;
+    return make_file(s);
 }
 
 /* WAL needs two more files beside the store, so the folder must be writable too. */
@@ -182,6 +167,39 @@ connect_db(struct store *s, unsigned flags)
     sqlite3_db_config(s->db, SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, 1, (int *) NULL);
     if ((flags & STORE_READ_ONLY) == 0 && (sqlite3_db_readonly(s->db, "main") == 1 || !folder_is_writable(s)))
         return refuse_read_only(s);
+    return ERR_OK;
+}
+
+/* Judges by the first bytes, read through SQLite's own handle of the file. ERR_OK also for an empty file, and where a
+ * fresh store's header may still be in the write-ahead log (both numbers 0): SQLite is asked again later. */
+static enum err
+judge_header(struct store *s, int64_t *size)
+{
+    unsigned char header[HEADER_LEN];
+    sqlite3_file *file = NULL;
+    sqlite3_int64 n_bytes = 0;
+
+    int code = sqlite3_file_control(s->db, "main", SQLITE_FCNTL_FILE_POINTER, &file);
+    if (code == SQLITE_OK && (file == NULL || file->pMethods == NULL))
+        code = SQLITE_CANTOPEN;
+    if (code == SQLITE_OK)
+        code = file->pMethods->xFileSize(file, &n_bytes);
+    *size = (int64_t) n_bytes;
+    if (code == SQLITE_OK && n_bytes > 0 && n_bytes < HEADER_LEN)
+        return refuse_damaged(s);
+    if (code == SQLITE_OK && n_bytes > 0)
+        code = file->pMethods->xRead(file, header, HEADER_LEN, 0);
+    if (code != SQLITE_OK)
+        return sql_failed_with(s, "can't read", code);
+    if (n_bytes == 0)
+        return ERR_OK;
+    if (memcmp(header, "SQLite format 3", 16) != 0)
+        return refuse_damaged(s);
+    uint32_t id = big_endian_32(header + 68);
+    if (id != 0 && id != SCHEMA_APPLICATION_ID)
+        return refuse_foreign(s);
+    if (id == SCHEMA_APPLICATION_ID && big_endian_32(header + 60) > SCHEMA_VERSION)
+        return refuse_newer(s);
     return ERR_OK;
 }
 
@@ -357,9 +375,9 @@ store_open(struct store *s, const char *path, unsigned flags)
     if (err == ERR_OK)
         err = make_place(s, flags);
     if (err == ERR_OK)
-        err = judge_header(s, &size);
-    if (err == ERR_OK)
         err = connect_db(s, flags);
+    if (err == ERR_OK)
+        err = judge_header(s, &size);
     if (err == ERR_OK)
         err = judge_content(s, flags, size, &version);
     if (err == ERR_OK)

@@ -67,6 +67,48 @@ Test(store, a_store_that_others_could_read_is_made_private_again)
     cr_assert_eq(st.st_mode & 0777, 0600);
 }
 
+/* Counts the steps in another process, which then takes itself for the last user of the store, or does not. */
+static int
+count_steps_elsewhere(void)
+{
+    char command[256];
+    int n = -1;
+
+    snprintf(command, sizeof command, "sqlite3 '%s' 'SELECT count(*) FROM step'", rig.path);
+    FILE *f = popen(command, "r");
+    cr_assert_neq(f, NULL);
+    cr_assert_eq(fscanf(f, "%d", &n), 1);
+    cr_assert_eq(pclose(f), 0);
+    return n;
+}
+
+/* Closing any plain descriptor of the file would drop the locks of the first connection: another program's close then
+ * deletes the log under it, and what the first one commits is lost though every commit answers OK. */
+Test(store, opening_a_second_time_leaves_the_locks_of_the_first)
+{
+    static struct store second;
+    struct stat before, after;
+    char log[128];
+
+    open_store();
+    int64_t visit = begin_visit();
+    put_step(visit, 1, true);
+    for (int i = 0; i < 2; i++) {
+        cr_assert_eq(store_open(&second, rig.path, i == 0 ? STORE_READ_ONLY : STORE_MUST_EXIST), ERR_OK);
+        store_close(&second);
+    }
+    snprintf(log, sizeof log, "%s-wal", rig.path);
+    cr_assert_eq(stat(log, &before), 0);
+    cr_assert_eq(count_steps_elsewhere(), 1);
+    cr_assert_eq(stat(log, &after), 0, "the other program deleted the log");
+    cr_assert_eq(before.st_ino, after.st_ino);
+    for (uint32_t i = 2; i <= 65; i++)
+        put_step(visit, i, true);
+    cr_assert_eq(count_steps_elsewhere(), 65);
+    store_close(&store);
+    cr_assert_eq(count_steps_elsewhere(), 65);
+}
+
 Test(store, steps_come_back_as_they_went_in_with_their_missing_values)
 {
     struct collected c = { .n = 0 };
