@@ -52,19 +52,31 @@ Q  := $(if $(V),,@)
 say = $(if $(V),,@printf '  %-5s %s\n' $(1) $(2))
 
 # ---------------------------------------------------------------- the program
-SRC      := $(sort $(wildcard src/*/*.c))
-SQL      := $(wildcard src/store/*.sql)
+# The folders of src/ in the order in which data travel: each is one archive, and includes only to its left.
+HOUSE    := base wire link sense gait coach live setup store report ui runner visit panel pages desk sim cli
+SRC      := $(sort $(foreach d,$(HOUSE),$(wildcard src/$(d)/*.c)))
 OBJS     := $(SRC:src/%.c=$(OBJ)/%.o)
-BASE_OBJ := $(patsubst src/%.c,$(OBJ)/%.o,$(sort $(wildcard src/base/*.c)))
+MAIN_OBJ := $(OBJ)/cli/main.o
 BIN      := $(if $(SAN),$(OBJ)/underfoot,$(BUILD)/underfoot)
+archive_of = $(1:%=$(OBJ)/lib%.a)
+ARCHIVES := $(call archive_of,$(HOUSE))
+# The linker walks a group until nothing is missing: the order of archives is the layer check's concern, not its.
+group    = -Wl,--start-group $(1) -Wl,--end-group -Wl,--as-needed $(LIBS_ALL)
 
 .PHONY: all help run test deps-run deps-test check check-threads firmware validity test-usb bench pictures layers clean format lint install
 
 all: $(BIN) ## build the program (the libraries must be there: `make deps-run`)
 
-$(BIN): $(OBJS)
+$(BIN): $(MAIN_OBJ) $(ARCHIVES)
 	$(call say,LINK,$@)
-	$(Q)$(CC) $(LDFLAGS_ALL) -o $@ $(OBJS) $(LIBS_ALL)
+	$(Q)$(CC) $(LDFLAGS_ALL) -o $@ $(MAIN_OBJ) $(call group,$(ARCHIVES))
+
+# Made anew, so that the member of a file that went goes too.
+define archive_rule
+$(OBJ)/lib$(1).a: $(filter-out $(MAIN_OBJ),$(filter $(OBJ)/$(1)/%,$(OBJS)))
+	$$(Q)rm -f $$@ && ar rcs $$@ $$^
+endef
+$(foreach d,$(HOUSE),$(eval $(call archive_rule,$(d))))
 
 $(OBJ)/%.o: src/%.c
 	@mkdir -p $(@D)
@@ -72,29 +84,26 @@ $(OBJ)/%.o: src/%.c
 	$(Q)$(CC) $(CFLAGS_ALL) $(PKG_CFLAGS) -c -o $@ $<
 
 # ---------------------------------------------------------------- tests
-# A test file says in its first lines what it links beside base/:
-#   /* needs: gait/contact.c link/wire.c */     folders' sources, from src/
-#   /* libs: sqlite3 */                         pkg-config names
-#   /* needs: PROGRAM */                        everything but app/main.c
-TEST_SRC  := $(sort $(wildcard tests/unit/test_*.c) $(wildcard tests/chain/test_*.c) $(wildcard tests/screen/test_*.c))
+# A unit test lies in the folder that it tests (tests/unit/gait) and links that folder's archive, those to its left, and
+# the simulator: what points rightwards does not link. The others link the whole program but its main.
+TEST_SRC  := $(sort $(wildcard tests/unit/*/test_*.c) $(wildcard tests/chain/test_*.c) $(wildcard tests/screen/test_*.c))
 TEST_BIN  := $(TEST_SRC:tests/%.c=$(OBJ)/tests/%)
-TEST_AID  := $(sort $(wildcard tests/aid/*.c))
 TEST_PLAIN_SRC := $(sort $(wildcard tests/threads/*.c))
 TEST_PLAIN_BIN := $(TEST_PLAIN_SRC:tests/%.c=$(OBJ)/tests/%)
-needs_of   = $(shell sed -n 's|^/\* needs: \(.*\) \*/$$|\1|p' $(1))
-libs_of    = $(shell sed -n 's|^/\* libs: \(.*\) \*/$$|\1|p' $(1))
-objs_of    = $(if $(filter PROGRAM,$(call needs_of,$(1))),$(filter-out $(OBJ)/app/main.o,$(OBJS)),\
-             $(BASE_OBJ) $(patsubst %.c,$(OBJ)/%.o,$(filter %.c,$(call needs_of,$(1)))))
-aid_of     = $(patsubst tests/%.c,$(OBJ)/tests/%.o,$(TEST_AID))
-pkgs_of    = $(if $(filter PROGRAM,$(call needs_of,$(1))),$(PKG_LIBS),$(call libs_of,$(1)))
+AID       := $(OBJ)/tests/libaid.a
+AID_OBJ   := $(patsubst tests/%.c,$(OBJ)/tests/%.o,$(sort $(wildcard tests/aid/*.c)))
+up_to      = $(if $(filter $(1),$(firstword $(2))),$(1),$(firstword $(2)) $(call up_to,$(1),$(wordlist 2,99,$(2))))
+folders_of = $(if $(filter unit/%,$(1)),$(call up_to,$(word 2,$(subst /, ,$(1))),$(HOUSE)),$(HOUSE))
+links_of   = $(AID) $(call archive_of,$(sort sim $(call folders_of,$(1))))
+
+$(AID): $(AID_OBJ)
+	$(Q)rm -f $@ && ar rcs $@ $^
 
 define test_rule
-$(OBJ)/tests/$(1): tests/$(1).c $(call objs_of,tests/$(1).c) $(aid_of)
+$(OBJ)/tests/$(1): tests/$(1).c $(call links_of,$(1))
 	@mkdir -p $$(@D)
 	$$(call say,TEST,$$@)
-	$$(Q)$$(CC) $$(CFLAGS_ALL) -Itests $$(PKG_CFLAGS) $$(LDFLAGS_ALL) -MF $$@.d -o $$@ $$< \
-	  $(call objs_of,tests/$(1).c) $(aid_of) $(if $(call pkgs_of,tests/$(1).c),$$$$(pkg-config --libs $(call pkgs_of,tests/$(1).c))) \
-	  $(2) -lm -pthread
+	$$(Q)$$(CC) $$(CFLAGS_ALL) -Itests $$(PKG_CFLAGS) $$(LDFLAGS_ALL) -MF $$@.d -o $$@ $$< $(2) $$(call group,$(call links_of,$(1)))
 endef
 $(foreach t,$(TEST_SRC:tests/%.c=%),$(eval $(call test_rule,$(t),-lcriterion)))
 $(foreach t,$(TEST_PLAIN_SRC:tests/%.c=%),$(eval $(call test_rule,$(t),)))
@@ -102,8 +111,8 @@ $(foreach t,$(TEST_PLAIN_SRC:tests/%.c=%),$(eval $(call test_rule,$(t),)))
 # The page that says what every figure is worth, measured afresh.
 VALIDITY_BIN := $(OBJ)/tests/validity/sim_truth
 $(eval $(call test_rule,validity/sim_truth,))
-validity: $(BIN) $(VALIDITY_BIN) $(OBJ)/tests/unit/test_hard_cases ## measure tests/VALIDITY.md afresh; fails out of tolerance
-	@/usr/bin/python3 tests/reference/validity.py $(abspath $(BIN) $(VALIDITY_BIN) $(OBJ)/tests/unit/test_hard_cases) $(ARGS)
+validity: $(BIN) $(VALIDITY_BIN) $(OBJ)/tests/unit/gait/test_hard_cases ## measure tests/VALIDITY.md afresh; fails out of tolerance
+	@/usr/bin/python3 tests/reference/validity.py $(abspath $(BIN) $(VALIDITY_BIN) $(OBJ)/tests/unit/gait/test_hard_cases) $(ARGS)
 
 BENCH_BIN := $(OBJ)/tests/bench/bench
 BENCH_PANEL_BIN := $(OBJ)/tests/bench/bench_panel
@@ -128,7 +137,7 @@ $(OBJ)/tests/aid/%.o: tests/aid/%.c
 	$(Q)$(CC) $(CFLAGS_ALL) -Itests $(PKG_CFLAGS) -c -o $@ $<
 
 # ---------------------------------------------------------------- firmware of a sensor board
-# Three firmwares of one source: hardware/firmware, with the wire's own encoder from src/link.
+# Three firmwares of one source: hardware/firmware, with the wire's own encoder from src/wire.
 AVR_CC     ?= avr-gcc
 AVR_OPT    ?= -O2 -flto
 AVR_OBJ    := $(BUILD)/firmware
@@ -141,8 +150,8 @@ AVR_CFLAGS := -std=c11 -mmcu=atmega328p $(AVR_OPT) -g -DF_CPU=16000000UL -DPACKE
 AVR_switches := -DMCU_BAUD=115200
 AVR_mat      := -DMCU_BAUD=500000 -DMCU_IS_SWEEPING=1
 AVR_cells    := -DMCU_BAUD=500000 -DMCU_IS_BURSTING=1
-AVR_SRC    := base/crc16.c link/wire_device.c link/wire_encode.c link/wire_text_write.c link/wire_cobs.c link/wire_ask.c \
-              link/wire_binary.c firmware/station.c firmware/mcu_m328p.c firmware/main.c
+AVR_SRC    := wire/crc16.c wire/wire_device.c wire/wire_encode.c wire/wire_text_write.c wire/wire_cobs.c wire/wire_ask.c \
+              wire/wire_binary.c firmware/station.c firmware/mcu_m328p.c firmware/main.c
 AVR_ELF    := $(AVR_KINDS:%=$(AVR_OBJ)/%.elf)
 
 firmware: $(AVR_ELF:.elf=.hex) ## firmware of the sensor boards, with the flash and RAM it takes (needs gcc-avr)
@@ -169,21 +178,20 @@ $(foreach k,$(AVR_KINDS),$(eval $(call firmware_rule,$(k))))
 # Tests of the firmware: its portable part on this computer, then the built one in a simulated processor
 # (without simavr they say "skipped").
 FW_TEST     := $(AVR_KINDS:%=$(OBJ)/tests/firmware/station_%) $(OBJ)/tests/firmware/test_firmware
-FW_LINK_OBJ := $(patsubst %,$(OBJ)/link/%.o,wire wire_ask wire_binary wire_cobs wire_device wire_encode wire_text wire_text_write)
 HAS_SIMAVR  := $(wildcard /usr/include/simavr/sim_avr.h)
 HAS_AVR_GCC := $(shell command -v $(AVR_CC))
 FW_TEST_SRC := tests/firmware/test_firmware.c $(if $(HAS_SIMAVR),tests/firmware/avr_board.c)
 
-$(OBJ)/tests/firmware/station_%: tests/firmware/test_station.c hardware/firmware/station.c hardware/firmware/sensor_%.c $(FW_LINK_OBJ) $(BASE_OBJ)
+$(OBJ)/tests/firmware/station_%: tests/firmware/test_station.c hardware/firmware/station.c hardware/firmware/sensor_%.c $(call archive_of,wire base)
 	@mkdir -p $(@D)
 	$(call say,TEST,$@)
-	$(Q)$(CC) $(CFLAGS_ALL) -Ihardware $(if $(filter %_mat,$@),-DTEST_MAT) $(if $(filter %_cells,$@),-DTEST_CELLS) $(LDFLAGS_ALL) -MF $@.d -o $@ $(filter %.c %.o,$^) -lcriterion -lm
+	$(Q)$(CC) $(CFLAGS_ALL) -Ihardware $(if $(filter %_mat,$@),-DTEST_MAT) $(if $(filter %_cells,$@),-DTEST_CELLS) $(LDFLAGS_ALL) -MF $@.d -o $@ $(filter %.c %.a,$^) -lcriterion -lm
 
-$(OBJ)/tests/firmware/test_firmware: $(FW_TEST_SRC) $(filter-out $(OBJ)/app/main.o,$(OBJS)) $(aid_of) $(if $(HAS_AVR_GCC),$(AVR_ELF))
+$(OBJ)/tests/firmware/test_firmware: $(FW_TEST_SRC) $(AID) $(ARCHIVES) $(if $(HAS_AVR_GCC),$(AVR_ELF))
 	@mkdir -p $(@D)
 	$(call say,TEST,$@)
 	$(Q)$(CC) $(CFLAGS_ALL) -Itests $(if $(HAS_SIMAVR),-isystem /usr/include/simavr -DHAS_SIMAVR) -DFIRMWARE_DIR='"$(abspath $(AVR_OBJ))"' $(PKG_CFLAGS) \
-	  $(LDFLAGS_ALL) -MF $@.d -o $@ $(FW_TEST_SRC) $(filter $(OBJ)/%.o,$^) -lcriterion $(if $(HAS_SIMAVR),-lsimavr -lelf) $(LIBS_ALL)
+	  $(LDFLAGS_ALL) -MF $@.d -o $@ $(FW_TEST_SRC) -lcriterion $(if $(HAS_SIMAVR),-lsimavr -lelf) $(call group,$(AID) $(ARCHIVES))
 
 -include $(shell find $(AVR_OBJ) -name '*.d' 2>/dev/null)
 

@@ -6,8 +6,8 @@
 #ifndef FIRMWARE_SENSOR_H
 #define FIRMWARE_SENSOR_H
 
-#include "link/packet.h"
-#include "link/wire.h"
+#include "wire/packet.h"
+#include "wire/wire.h"
 
 extern const uint16_t sensor_period_us; /* between samples; fits the line and the converter */
 

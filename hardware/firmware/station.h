@@ -9,7 +9,7 @@
 #ifndef FIRMWARE_STATION_H
 #define FIRMWARE_STATION_H
 
-#include "link/wire_device.h"
+#include "wire/wire_device.h"
 
 #define STATION_PACKET_MAX     224 /* bytes on the wire: 128 elements of 12 bits are 205 */
 #define STATION_HELLO_EVERY_US UINT32_C(5000000)

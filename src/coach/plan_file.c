@@ -1,7 +1,7 @@
 /* plan_file.c - INI file to struct plan_file. Every refusal names file, line, reason and what to do. */
-#include "coach/plan_file.h"
 #include "base/inifile.h"
 #include "base/str.h"
+#include "coach/plan_file.h"
 
 #include <assert.h>
 #include <ini.h>

@@ -1,6 +1,6 @@
-#include "link/capture.h"
-#include "base/crc16.h"
 #include "base/str.h"
+#include "link/capture.h"
+#include "wire/crc16.h"
 
 #include <assert.h>
 #include <errno.h>

@@ -1,6 +1,6 @@
 #define _XOPEN_SOURCE 700 /* realpath */
-#include "link/port.h"
 #include "base/str.h"
+#include "link/port.h"
 
 #include <errno.h>
 #include <libserialport.h>

@@ -1,8 +1,8 @@
-#include "link/replay.h"
-#include "base/crc16.h"
 #include "base/monotime.h"
 #include "base/str.h"
+#include "link/replay.h"
 #include "link/source.h"
+#include "wire/crc16.h"
 
 #include <errno.h>
 #include <fcntl.h>

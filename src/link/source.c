@@ -1,10 +1,10 @@
-#include "link/source.h"
 #include "base/monotime.h"
 #include "base/str.h"
 #include "link/fdsource.h"
 #include "link/port.h"
 #include "link/replay.h"
-#include "link/wire.h"
+#include "link/source.h"
+#include "wire/wire.h"
 
 #include <stdio.h>
 #include <stdlib.h>

@@ -16,7 +16,7 @@
 
 #include "base/err.h"
 #include "base/units.h"
-#include "link/packet.h"
+#include "wire/packet.h"
 
 #include <stddef.h>
 

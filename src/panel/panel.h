@@ -25,8 +25,8 @@
 #include "panel/panel_data.h"
 #include "panel/panel_form.h"
 #include "panel/panel_keys.h"
-#include "sense/calib.h"
-#include "sense/check.h"
+#include "setup/calib.h"
+#include "setup/check.h"
 
 #define PANEL_N_REQUESTS  32
 #define PANEL_MAX_SPOTS   160

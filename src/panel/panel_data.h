@@ -10,8 +10,8 @@
 #include "coach/plan.h"
 #include "coach/tally.h"
 #include "coach/target_edit.h"
-#include "link/packet.h"
 #include "sense/frame.h"
+#include "wire/packet.h"
 
 #include <stdbool.h>
 #include <stdint.h>

@@ -10,18 +10,18 @@
 /* Everything that is read of one visit. */
 struct reading {
     struct course_visit *v;
-    struct store_step *step;
+    struct coached_step *step;
     size_t n, cap;
     bool is_out_of_memory;
 };
 
 static bool
-keep_step(void *context, const struct store_step *s)
+keep_step(void *context, const struct coached_step *s)
 {
     struct reading *r = context;
     if (r->n == r->cap) {
         const size_t cap = r->cap == 0 ? 1024 : 2 * r->cap;
-        struct store_step *step = realloc(r->step, cap * sizeof *step);
+        struct coached_step *step = realloc(r->step, cap * sizeof *step);
         if (!step) {
             r->is_out_of_memory = true;
             return false;

@@ -131,7 +131,7 @@ feed_repeats(struct course_visit *v, const struct course_steps *steps, enum verd
 }
 
 static bool
-is_baseline(const struct course_visit *v, const struct store_step *s)
+is_baseline(const struct course_visit *v, const struct coached_step *s)
 {
     const struct piece *p = piece_find(v->piece, v->n_pieces, s->block);
     return p && p->row.kind == VERDICT_BLOCK_BASELINE;
@@ -143,7 +143,7 @@ feed_baseline(struct course_visit *v, const struct course_steps *steps)
 {
     int n = 0;
     for (size_t i = steps->n; i > 0 && n < COURSE_BASELINE_STEPS; i--) {
-        const struct store_step *s = &steps->step[i - 1];
+        const struct coached_step *s = &steps->step[i - 1];
         if (s->step.gait != STEP_GAIT_RUNNING || !is_baseline(v, s))
             continue;
         n++;
@@ -155,7 +155,7 @@ feed_baseline(struct course_visit *v, const struct course_steps *steps)
 }
 
 static void
-feed_step(struct course_visit *v, const struct store_step *s)
+feed_step(struct course_visit *v, const struct coached_step *s)
 {
     const struct piece *p = piece_find(v->piece, v->n_pieces, s->block);
     struct course_block *b = p ? &v->block[p->of] : NULL;
@@ -180,7 +180,7 @@ feed_step(struct course_visit *v, const struct store_step *s)
 }
 
 static void
-feed_trend(struct course_visit *v, const struct store_step *s)
+feed_trend(struct course_visit *v, const struct coached_step *s)
 {
     const double value = value_of(&s->step, v->leads);
     const int slot = (int) (units_s_from_us(s->step.touchdown.us - v->begin.us) / COURSE_TREND_S);

@@ -6,7 +6,7 @@
 
 /* The steps of a visit, borrowed. */
 struct course_steps {
-    const struct store_step *step;
+    const struct coached_step *step;
     size_t n;
 };
 

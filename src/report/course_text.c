@@ -5,7 +5,7 @@
 #include "report/number.h"
 #include "report/visit_said.h"
 #include "report/visit_sensor.h"
-#include "store/words.h"
+#include "store/names.h"
 
 #include <math.h>
 #include <string.h>
@@ -45,7 +45,7 @@ print_blocks(FILE *f, const struct course_visit *v, const enum metric *metrics, 
         const struct course_block *b = &v->block[i];
         if (b->kind == VERDICT_BLOCK_ENDED)
             continue;
-        fprintf(f, "%2d %-*s", i + 1, LABEL - 3, words_block(b->kind));
+        fprintf(f, "%2d %-*s", i + 1, LABEL - 3, names_block(b->kind));
         number_print(f, WIDE, b->length_s / 60, 1);
         fprintf(f, "%*d", WIDE, b->n_steps);
         number_print(f, WIDE, b->belt_speed_m_s, 2);
@@ -110,7 +110,7 @@ print_head(FILE *f, const struct course_visit *v)
             local_time_short(time, v->visit.started_utc_ms, v->visit.zone_offset_min));
     if (v->visit.plan[0])
         fprintf(f, ", %s visit %d", v->visit.plan, v->visit.course_visit);
-    fprintf(f, ", %s\n", words_visit_end(&v->visit));
+    fprintf(f, ", %s\n", names_visit_end(&v->visit));
 }
 
 void
@@ -153,7 +153,7 @@ course_print(FILE *f, const struct course *c)
             number_print(f, 10, v->band[m].shown_pct, 0);
             number_print(f, 12, v->band[m].withheld_pct, 0);
             fprintf(f, "%*d%s%s\n", WIDE, v->dose.n_steps, v->visit.is_finished && !v->visit.is_cut_short ? "" : "  ",
-                    v->visit.is_finished && !v->visit.is_cut_short ? "" : words_visit_end(&v->visit));
+                    v->visit.is_finished && !v->visit.is_cut_short ? "" : names_visit_end(&v->visit));
         }
     }
 }

@@ -1,7 +1,7 @@
 #include "report/csv.h"
 
 #include "report/number.h"
-#include "store/words.h"
+#include "store/names.h"
 
 #include <math.h>
 
@@ -80,7 +80,7 @@ metric_value(const struct step *s, enum metric m)
 static void
 put_column(FILE *f, const struct column *c, const struct step *s, double time_zero_s)
 {
-    char words[WORDS_FLAGS_MAX];
+    char words[NAMES_FLAGS_MAX];
     double value;
 
     switch (c->kind) {
@@ -88,7 +88,7 @@ put_column(FILE *f, const struct column *c, const struct step *s, double time_ze
         fprintf(f, "%u", (unsigned) s->number);
         break;
     case COLUMN_SIDE:
-        put_word(f, words_foot(s->foot));
+        put_word(f, names_foot(s->foot));
         break;
     case COLUMN_TOUCHDOWN:
         put_number(f, time_zero_s + units_s_from_us(s->touchdown.us), 6);
@@ -106,13 +106,13 @@ put_column(FILE *f, const struct column *c, const struct step *s, double time_ze
         put_number(f, metric_value(s, c->metric), metric_info(c->metric)->digits);
         break;
     case COLUMN_ZONE:
-        put_word(f, words_zone(s->zone));
+        put_word(f, names_zone(s->zone));
         break;
     case COLUMN_GAIT:
-        put_word(f, words_gait(s->gait));
+        put_word(f, names_gait(s->gait));
         break;
     case COLUMN_FLAGS:
-        words_flags(s->flags, words);
+        names_flags(s->flags, words);
         fputs(words, f);
         break;
     }

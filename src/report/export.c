@@ -5,7 +5,7 @@
 #include "report/visit_json.h"
 #include "report/visit_said.h"
 #include "report/visit_sensor.h"
-#include "store/words.h"
+#include "store/names.h"
 
 #include <math.h>
 
@@ -15,13 +15,13 @@ struct csv {
 };
 
 static bool
-put_csv_step(void *context, const struct store_step *s)
+put_csv_step(void *context, const struct coached_step *s)
 {
     const struct csv *c = context;
     const int of = course_block_of(c->v, s->block);
     csv_fields(c->f, &s->step, 0);
     if (of >= 0)
-        fprintf(c->f, ",%d,%s", of + 1, words_block(c->v->block[of].kind));
+        fprintf(c->f, ",%d,%s", of + 1, names_block(c->v->block[of].kind));
     else
         fputs(",,", c->f);
     fprintf(c->f, ",%s\n", s->is_feedback_shown ? "shown" : "withheld");
@@ -175,22 +175,22 @@ struct json_steps {
 };
 
 static bool
-put_json_step(void *context, const struct store_step *s)
+put_json_step(void *context, const struct coached_step *s)
 {
     const struct json_steps *w = context;
     struct json *j = w->json;
     const int of = course_block_of(w->v, s->block);
-    char words[WORDS_FLAGS_MAX];
+    char words[NAMES_FLAGS_MAX];
     json_open_object(j, NULL);
     json_int(j, "step", s->step.number);
-    json_text(j, "side", words_foot(s->step.foot));
-    json_text(j, "gait", words_gait(s->step.gait));
-    json_text(j, "strike_zone", words_zone(s->step.zone));
+    json_text(j, "side", names_foot(s->step.foot));
+    json_text(j, "gait", names_gait(s->step.gait));
+    json_text(j, "strike_zone", names_zone(s->step.zone));
     json_number(j, "touchdown_s", units_s_from_us(s->step.touchdown.us));
     json_number(j, "toeoff_s", units_s_from_us(s->step.toe_off.us));
     json_number(j, "block", of < 0 ? (double) NAN : of + 1);
     json_bool(j, "is_feedback_shown", s->is_feedback_shown);
-    words_flags(s->step.flags, words);
+    names_flags(s->step.flags, words);
     json_text(j, "flags", words);
     for (int m = 0; m < METRIC_COUNT; m++)
         json_number(j, metric_info((enum metric) m)->name,

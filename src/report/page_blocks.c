@@ -2,7 +2,7 @@
 #include "report/page_parts.h"
 
 #include "base/str.h"
-#include "store/words.h"
+#include "store/names.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -42,7 +42,7 @@ fill_row(const struct course_block *b, enum metric leads, char cell[N_COLUMNS][6
 const char *
 page_block(char out[PAGE_BLOCK_MAX], enum verdict_block kind)
 {
-    str_copy(out, PAGE_BLOCK_MAX, words_block(kind));
+    str_copy(out, PAGE_BLOCK_MAX, names_block(kind));
     for (char *at = out; *at; at++)
         *at = *at == '_' ? ' ' : *at;
     return out;

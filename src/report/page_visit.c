@@ -6,7 +6,7 @@
 #include "report/local_time.h"
 #include "report/visit_said.h"
 #include "report/visit_sensor.h"
-#include "store/words.h"
+#include "store/names.h"
 
 #include <math.h>
 #include <string.h>
@@ -23,7 +23,7 @@ draw_head(cairo_t *cr, const struct course *c, const struct course_visit *v)
              local_time_short(time, v->visit.started_utc_ms, v->visit.zone_offset_min));
     page_text(cr, PAGE_MARGIN_PT, 58, 17, PAGE_LEFT, INNER_PT, line);
     page_ink(cr, PAGE_INK_FAINT);
-    snprintf(line, sizeof line, "visit %lld, %s", (long long) v->visit.id, words_visit_end(&v->visit));
+    snprintf(line, sizeof line, "visit %lld, %s", (long long) v->visit.id, names_visit_end(&v->visit));
     if (v->visit.plan[0]) {
         char plan[128];
         snprintf(plan, sizeof plan, "; plan %s, its visit %d", v->visit.plan, v->visit.course_visit);

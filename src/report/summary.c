@@ -38,7 +38,7 @@ find_number(const struct summary_maker *m, uint32_t number)
 }
 
 enum err
-summary_maker_feed(struct summary_maker *m, const struct store_step *s)
+summary_maker_feed(struct summary_maker *m, const struct coached_step *s)
 {
     size_t at = find_number(m, s->step.number);
 
@@ -49,7 +49,7 @@ summary_maker_feed(struct summary_maker *m, const struct store_step *s)
     }
     if (m->n == m->cap) {
         size_t cap = m->cap == 0 ? 256 : 2 * m->cap;
-        struct store_step *steps = realloc(m->steps, cap * sizeof *steps);
+        struct coached_step *steps = realloc(m->steps, cap * sizeof *steps);
         if (steps == NULL)
             return ERR_MEMORY;
         m->steps = steps;
@@ -62,7 +62,7 @@ summary_maker_feed(struct summary_maker *m, const struct store_step *s)
 enum err
 summary_maker_feed_step(struct summary_maker *m, const struct step *s)
 {
-    struct store_step with_coach = { .step = *s, .block = -1 };
+    struct coached_step with_coach = { .step = *s, .block = -1 };
 
     return summary_maker_feed(m, &with_coach);
 }

@@ -73,7 +73,7 @@ struct summary_config {
 };
 
 struct summary_maker {
-    struct store_step *steps; /* in order of coming */
+    struct coached_step *steps; /* in order of coming */
     size_t n, cap;
 };
 
@@ -84,7 +84,7 @@ void summary_maker_destroy(struct summary_maker *m);
 
 /* Adds a step; one with a number that is there already takes its place, unless it is live and the other is
  * settled. ERR_MEMORY. */
-enum err summary_maker_feed(struct summary_maker *m, const struct store_step *s);
+enum err summary_maker_feed(struct summary_maker *m, const struct coached_step *s);
 /* The same for a step without a coach: feedback not shown, no block. */
 enum err summary_maker_feed_step(struct summary_maker *m, const struct step *s);
 

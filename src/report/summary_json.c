@@ -3,7 +3,7 @@
 
 #include "report/visit_json.h"
 #include "report/visit_sensor.h"
-#include "store/words.h"
+#include "store/names.h"
 
 #include <math.h>
 
@@ -54,20 +54,20 @@ void
 summary_put_json(struct json *j, const struct summary *s, const struct store_visit *v)
 {
     json_int(j, "steps", s->n_steps);
-    json_text(j, "gait", words_gait(s->gait));
+    json_text(j, "gait", names_gait(s->gait));
     json_number(j, "body_weight_n", s->body_weight_n);
-    json_text(j, "body_weight_from", words_weight_from(s->body_weight_from));
+    json_text(j, "body_weight_from", names_weight_from(s->body_weight_from));
     json_number(j, "rate_hz", s->rate_hz);
     json_number(j, "duration_s", s->duration_s);
     if (v != NULL)
         put_visit(j, v);
     json_open_object(j, "steps_by_gait");
     for (int g = STEP_GAIT_OFF; g <= STEP_GAIT_RUNNING; g++)
-        json_int(j, words_gait((enum step_gait) g), s->n_by_gait[g]);
+        json_int(j, names_gait((enum step_gait) g), s->n_by_gait[g]);
     json_close(j);
     json_open_object(j, "steps_by_zone");
     for (int z = STEP_ZONE_REAR; z <= STEP_ZONE_FORE; z++)
-        json_int(j, words_zone((enum step_zone) z), s->n_by_zone[z]);
+        json_int(j, names_zone((enum step_zone) z), s->n_by_zone[z]);
     json_close(j);
     for (int m = 0; m < METRIC_COUNT; m++) {
         const struct summary_metric *metric = &s->metric[m];

@@ -3,7 +3,7 @@
 
 #include "report/local_time.h"
 #include "report/number.h"
-#include "store/words.h"
+#include "store/names.h"
 
 #include <math.h>
 #include <string.h>
@@ -51,7 +51,7 @@ print_visit(FILE *f, const struct summary *s, const struct store_visit *v)
     char text[LOCAL_TIME_MAX], number[NUMBER_MAX];
 
     put_label(f, "visit");
-    fprintf(f, "%lld, %s\n", (long long) v->id, words_visit_end(v));
+    fprintf(f, "%lld, %s\n", (long long) v->id, names_visit_end(v));
     put_label(f, "runner");
     fprintf(f, "%s\n", v->runner_code);
     put_label(f, "started");
@@ -96,7 +96,7 @@ print_counts(FILE *f, const struct summary *s)
             s->n_by_foot[STEP_FOOT_RIGHT]);
     for (int g = STEP_GAIT_OFF; g <= STEP_GAIT_RUNNING; g++)
         if (s->n_by_gait[g] > 0)
-            fprintf(f, ", %s %d", words_gait((enum step_gait) g), s->n_by_gait[g]);
+            fprintf(f, ", %s %d", names_gait((enum step_gait) g), s->n_by_gait[g]);
     fputc('\n', f);
     put_label(f, "strike zone");
     if (s->n_by_zone[STEP_ZONE_UNKNOWN] == s->n_steps)

@@ -2,7 +2,7 @@
 
 #include "base/str.h"
 #include "report/number.h"
-#include "store/words.h"
+#include "store/names.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -39,7 +39,7 @@ visit_said_print_blocks(FILE *f, const struct course_visit *v)
         const struct course_block *b = &v->block[i];
         if (b->kind == VERDICT_BLOCK_ENDED)
             continue;
-        fprintf(f, "%2d %-*s", i + 1, LABEL - 3, words_block(b->kind));
+        fprintf(f, "%2d %-*s", i + 1, LABEL - 3, names_block(b->kind));
         number_print(f, WIDE, b->length_s / 60, 1);
         fprintf(f, "%*d", WIDE, b->n_steps);
         number_print(f, WIDE, course_shown_pct(b), 0);
@@ -114,7 +114,7 @@ visit_said_json_block(struct json *j, const struct course_visit *v, int i)
 {
     const struct course_block *b = &v->block[i];
     json_int(j, "number", i + 1);
-    json_text(j, "kind", words_block(b->kind));
+    json_text(j, "kind", names_block(b->kind));
     json_number(j, "start_s", units_s_from_us(b->start.us));
     json_number(j, "end_s", units_s_from_us(b->end.us));
     json_number(j, "length_s", b->length_s);

@@ -11,7 +11,7 @@ struct feeding {
 };
 
 static bool
-feed(void *context, const struct store_step *step)
+feed(void *context, const struct coached_step *step)
 {
     struct feeding *f = context;
 

@@ -12,9 +12,9 @@
 #ifndef SENSE_CELLS_H
 #define SENSE_CELLS_H
 
-#include "link/packet.h"
 #include "sense/frame.h"
 #include "sense/profile.h"
+#include "wire/packet.h"
 
 #define CELLS_FULL_SCALE_N 2000.0
 

@@ -10,9 +10,9 @@
 #ifndef SENSE_FOOTSWITCH_H
 #define SENSE_FOOTSWITCH_H
 
-#include "link/packet.h"
 #include "sense/frame.h"
 #include "sense/profile.h"
+#include "wire/packet.h"
 
 /* Sets feet and zones from the profile, all of them up. */
 void footswitch_reset(const struct sense_profile *p, struct frame_switches *s);

@@ -13,9 +13,9 @@
 #ifndef SENSE_MAT_H
 #define SENSE_MAT_H
 
-#include "link/packet.h"
 #include "sense/frame.h"
 #include "sense/profile.h"
+#include "wire/packet.h"
 
 #define MAT_FULL_SCALE_PA 500e3 /* a common full scale of resistive elements for feet */
 

@@ -1,7 +1,7 @@
 /* profile.c - INI file to struct sense_profile. Every refusal names file, line and reason. */
-#include "sense/profile.h"
 #include "base/inifile.h"
 #include "base/str.h"
+#include "sense/profile.h"
 #include "sense/profile_parts.h"
 
 #include <ini.h>

@@ -10,11 +10,12 @@
 #define SENSE_PROFILE_H
 
 #include "base/err.h"
-#include "link/packet.h"
 #include "sense/frame.h"
+#include "wire/packet.h"
 
 #define PROFILE_NAME_MAX 64
 #define PROFILE_MAX_DEAD 256
+#define PROFILE_CALIBRATION_MAX 64 /* the text that says which calibration is in force in a profile (setup/calib_file.h) */
 
 struct profile_cell {
     double fwd_mm, right_mm; /* where it carries the deck; NAN when not known */

@@ -1,7 +1,7 @@
-#include "sense/sense.h"
 #include "sense/cells.h"
 #include "sense/footswitch.h"
 #include "sense/mat.h"
+#include "sense/sense.h"
 
 #include <math.h>
 #include <stdio.h>

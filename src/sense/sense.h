@@ -16,11 +16,11 @@
 #define SENSE_SENSE_H
 
 #include "base/err.h"
-#include "link/packet.h"
 #include "sense/devclock.h"
 #include "sense/frame.h"
 #include "sense/interval.h"
 #include "sense/profile.h"
+#include "wire/packet.h"
 
 struct sense_health {
     uint64_t n_frames;

@@ -13,10 +13,10 @@
 #ifndef SIM_BOARD_H
 #define SIM_BOARD_H
 
-#include "link/wire_device.h"
 #include "sim/faults.h"
 #include "sim/runner_model.h"
 #include "sim/sensor.h"
+#include "wire/wire_device.h"
 
 #define BOARD_MAT_FULL_KPA 500.0   /* pressure at a mat element's largest count */
 #define BOARD_CELL_FULL_N  2000.0  /* load at a cell's largest count */

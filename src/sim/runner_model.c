@@ -194,7 +194,7 @@ place_foot(const struct runner_contact *c, const struct runner_now *now, struct 
     f->strike_share = c->strike_share;
     f->place = c->place;
     f->place.heel_fwd_mm -= now->belt_travel_mm - c->belt_start_mm;
-    foot_axis_point(&f->place, foot_cop_share(f->strike_share, f->phase), &f->cop_fwd_mm, &f->cop_right_mm);
+    sole_axis_point(&f->place, sole_cop_share(f->strike_share, f->phase), &f->cop_fwd_mm, &f->cop_right_mm);
 }
 
 void

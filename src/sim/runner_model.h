@@ -34,9 +34,9 @@
 #define SIM_RUNNER_MODEL_H
 
 #include "gait/step.h"
-#include "sim/foot.h"
 #include "sim/force_law.h"
 #include "sim/random.h"
+#include "sim/sole.h"
 
 #define RUNNER_N_NODES    200 /* parts that a contact's motion is integrated in */
 #define RUNNER_N_CONTACTS 4   /* newest kept */
@@ -117,7 +117,7 @@ struct runner_contact {
     enum step_gait gait;
     double start_s;          /* force leaves 0 */
     double belt_start_mm;    /* belt travel then */
-    struct foot_place place; /* at start_s; later moved back by the belt */
+    struct sole_place place; /* at start_s; later moved back by the belt */
     double strike_share;
     double com_fwd_mm[RUNNER_N_NODES + 1];  /* mass centre, lab frame, over the contact */
     double com_up_mm[RUNNER_N_NODES + 1];   /* over that of an even touchdown */
@@ -160,7 +160,7 @@ struct runner_foot_now {
     double force_n, cop_fwd_mm, cop_right_mm;
     double phase; /* 0..1 of the contact */
     double strike_share;
-    struct foot_place place;
+    struct sole_place place;
 };
 
 struct runner_now {

@@ -101,7 +101,7 @@ double
 runner_roll_m(const struct runner *r, double strike_share, double phase, double turn_cos)
 {
     return r->config.style.foot_length_mm * 1e-3 * turn_cos *
-           (foot_cop_share(strike_share, phase) - strike_share);
+           (sole_cop_share(strike_share, phase) - strike_share);
 }
 
 static struct fore_aft

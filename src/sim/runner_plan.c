@@ -94,7 +94,7 @@ choose_step(struct runner *r)
     choose_times(r, &in);
     in.strike_share += (is_right ? 0.5 : -0.5) * s->asymmetry.strike_share;
     in.strike_share += v->strike_share * random_normal(&r->random);
-    in.strike_share = fmax(FOOT_STRIKE_MIN, fmin(FOOT_STRIKE_MAX, in.strike_share));
+    in.strike_share = fmax(SOLE_STRIKE_MIN, fmin(SOLE_STRIKE_MAX, in.strike_share));
     in.step_s *=
         side_factor(s->asymmetry.step_time, is_right) * (1 + v->step_time * random_normal(&r->random));
     in.contact_s *=
@@ -139,9 +139,9 @@ put_foot(struct runner *r, struct runner_contact *c, double share, double cop_fw
 {
     double fwd_mm, right_mm, middle_mm;
     c->place.heel_fwd_mm = c->place.heel_right_mm = 0;
-    foot_axis_point(&c->place, share, &fwd_mm, &right_mm);
+    sole_axis_point(&c->place, share, &fwd_mm, &right_mm);
     c->place.heel_fwd_mm = cop_fwd_mm - fwd_mm;
-    foot_axis_point(&c->place, 0.5, &fwd_mm, &middle_mm);
+    sole_axis_point(&c->place, 0.5, &fwd_mm, &middle_mm);
     double side = c->place.is_right ? 0.5 : -0.5;
     c->place.heel_right_mm = r->config.style.place_right_mm + shift_right_mm + side * width_mm - middle_mm;
 }

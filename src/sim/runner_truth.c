@@ -33,7 +33,7 @@ mean_cop_right_mm(const struct runner_contact *c)
     for (int i = 0; i < RUNNER_N_NODES; i++) {
         double u = (i + 0.5) / RUNNER_N_NODES, fwd_mm, right_mm;
         double force_n = force_law_at(&c->law, u * c->law.contact_s);
-        foot_axis_point(&c->place, foot_cop_share(c->strike_share, u), &fwd_mm, &right_mm);
+        sole_axis_point(&c->place, sole_cop_share(c->strike_share, u), &fwd_mm, &right_mm);
         sum_n += force_n;
         moment += force_n * right_mm;
     }
@@ -83,9 +83,9 @@ fill_loads(const struct runner *r, const struct runner_contact *c, struct runner
     }
     double load_s = f.has_transient ? f.transient_s : f.peak_s;
     double from_share, to_share, cop_mm, right_mm;
-    foot_extent(c->strike_share, load_s / c->law.contact_s, &from_share, &to_share);
+    sole_extent(c->strike_share, load_s / c->law.contact_s, &from_share, &to_share);
     t->whole_foot_at_load = to_share - from_share >= WHOLE_FOOT_SHARE;
-    foot_axis_point(&c->place, foot_cop_share(c->strike_share, load_s / c->law.contact_s), &cop_mm,
+    sole_axis_point(&c->place, sole_cop_share(c->strike_share, load_s / c->law.contact_s), &cop_mm,
                     &right_mm);
     cop_mm -= runner_belt_travel_mm(r, c->start_s + load_s) - c->belt_start_mm;
     t->ahead_at_load_mm = cop_mm - node_at(c->com_fwd_mm, c, load_s);
@@ -106,7 +106,7 @@ runner_truth_open(struct runner *r, const struct runner_contact *c, double ahead
     t->strike_index_pct = c->strike_share * 100;
     t->zone = zone_of(t->strike_index_pct);
     t->landing_ahead_mm = ahead_mm;
-    foot_axis_point(&c->place, c->strike_share, &t->cop_fwd_mm, &t->cop_right_mm);
+    sole_axis_point(&c->place, c->strike_share, &t->cop_fwd_mm, &t->cop_right_mm);
     t->cop_right_mm = mean_cop_right_mm(c);
     t->step_width_mm = (t->cop_right_mm - r->last_cop_right_mm) * (c->place.is_right ? 1 : -1);
     t->toe_out_deg = c->place.toe_out_deg;

@@ -75,7 +75,7 @@ mat_frame(const struct sensor_layout *l, const struct runner_now *now, struct fr
     memset(image->load_n, 0, (size_t) (l->n_rows * l->n_cols) * sizeof image->load_n[0]);
     for (int i = 0; i < now->n_feet; i++) {
         const struct runner_foot_now *f = &now->foot[i];
-        foot_print(&f->place, f->strike_share, f->phase, f->force_n, image);
+        sole_print(&f->place, f->strike_share, f->phase, f->force_n, image);
     }
     double sum_n = 0, fwd = 0, right = 0;
     for (int r = 0; now->n_feet > 0 && r < l->n_rows; r++) {
@@ -119,7 +119,7 @@ switch_frame(const struct sensor_layout *l, const struct runner_now *now, struct
         for (int i = 0; i < now->n_feet; i++) {
             const struct runner_foot_now *f = &now->foot[i];
             if (f->is_right == l->is_right[z])
-                load_n += f->force_n * foot_zone_share(f->strike_share, f->phase, from_share, to_share);
+                load_n += f->force_n * sole_zone_share(f->strike_share, f->phase, from_share, to_share);
         }
         s->is_right[z] = l->is_right[z];
         s->zone[z] = l->zone[z];

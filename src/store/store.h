@@ -17,8 +17,8 @@
 #include "base/err.h"
 #include "base/metric.h"
 #include "base/units.h"
+#include "coach/coached_step.h"
 #include "coach/verdict.h"
-#include "gait/step.h"
 
 #include <stddef.h>
 
@@ -152,13 +152,6 @@ struct store_block {
     int64_t target_set_id; /* that it began with; stays when the block is put again; 0 = none */
 };
 
-/* A step with what the coach did about it. */
-struct store_step {
-    struct step step;
-    int block; /* index of its block; -1 = none */
-    bool is_feedback_shown;
-};
-
 enum store_pain_when {
     STORE_PAIN_BEFORE = 0,
     STORE_PAIN_DURING,
@@ -240,10 +233,10 @@ enum err store_visits(struct store *s, int64_t runner_id,
 /* Inserts, or replaces the record with the same number: a live step gives way to the settled one, and a live
  * one never replaces a settled one. Block and feedback stay as they were at first: they belong to the moment
  * of the step. NAN becomes NULL. */
-enum err store_step_put(struct store *s, int64_t visit_id, const struct store_step *step);
+enum err store_step_put(struct store *s, int64_t visit_id, const struct coached_step *step);
 /* In order of number. *step is borrowed for the call. */
 enum err store_steps(struct store *s, int64_t visit_id,
-                     bool (*fn)(void *context, const struct store_step *step), void *context);
+                     bool (*fn)(void *context, const struct coached_step *step), void *context);
 
 enum err store_block_put(struct store *s, int64_t visit_id, const struct store_block *b);
 enum err store_blocks(struct store *s, int64_t visit_id,

@@ -2,8 +2,8 @@
 #include "store/store.h"
 
 #include "base/monotime.h"
+#include "store/names.h"
 #include "store/sql.h"
-#include "store/words.h"
 
 #include <math.h>
 #include <string.h>
@@ -25,7 +25,7 @@ store_block_put(struct store *s, int64_t visit_id, const struct store_block *b)
         return err;
     sql_bind_int(st, 1, visit_id);
     sql_bind_int(st, 2, b->index);
-    sql_bind_word(st, 3, words_block(b->kind));
+    sql_bind_word(st, 3, names_block(b->kind));
     sql_bind_int(st, 4, b->start.us);
     if (b->end.us < b->start.us)
         sql_bind_word(st, 5, NULL);
@@ -58,7 +58,7 @@ store_blocks(struct store *s, int64_t visit_id, bool (*fn)(void *context, const 
     sql_bind_int(st, 1, visit_id);
     while ((err = sql_next(s, st, "can't read the blocks")) == ERR_OK) {
         struct store_block b = { .index = (int) sql_int(st, 0),
-                                 .kind = words_block_from(sql_word(st, 1)),
+                                 .kind = names_block_from(sql_word(st, 1)),
                                  .start = { sql_int(st, 2) },
                                  .end = { sql_int(st, 3) },
                                  .planned_s = sql_number(st, 4),
@@ -84,7 +84,7 @@ store_pain_put(struct store *s, int64_t visit_id, const struct store_pain *p)
     if (err != ERR_OK)
         return err;
     sql_bind_int(st, 1, visit_id);
-    sql_bind_word(st, 2, words_pain_when(p->when));
+    sql_bind_word(st, 2, names_pain_when(p->when));
     if (p->when == STORE_PAIN_DURING)
         sql_bind_int(st, 3, p->at.us);
     sql_bind_number(st, 4, p->pain);
@@ -105,7 +105,7 @@ store_pains(struct store *s, int64_t visit_id, bool (*fn)(void *context, const s
         return err;
     sql_bind_int(st, 1, visit_id);
     while ((err = sql_next(s, st, "can't read the pain")) == ERR_OK) {
-        struct store_pain p = { .when = words_pain_when_from(sql_word(st, 0)),
+        struct store_pain p = { .when = names_pain_when_from(sql_word(st, 0)),
                                 .at = { sql_int(st, 1) },
                                 .pain = sql_number(st, 2),
                                 .effort = sql_number(st, 3) };

@@ -2,8 +2,8 @@
 #include "store/store.h"
 
 #include "base/str.h"
+#include "store/names.h"
 #include "store/sql.h"
-#include "store/words.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -51,7 +51,7 @@ prepare_put(struct store *s)
 }
 
 static void
-bind_step(sqlite3_stmt *st, int64_t visit_id, const struct store_step *in, char estimated[ESTIMATED_MAX])
+bind_step(sqlite3_stmt *st, int64_t visit_id, const struct coached_step *in, char estimated[ESTIMATED_MAX])
 {
     const struct step *p = &in->step;
 
@@ -59,9 +59,9 @@ bind_step(sqlite3_stmt *st, int64_t visit_id, const struct store_step *in, char 
     sql_bind_int(st, 1, visit_id);
     sql_bind_int(st, 2, p->number);
     sql_bind_int(st, 3, p->is_settled);
-    sql_bind_word(st, 4, words_foot(p->foot));
-    sql_bind_word(st, 5, words_gait(p->gait));
-    sql_bind_word(st, 6, words_zone(p->zone));
+    sql_bind_word(st, 4, names_foot(p->foot));
+    sql_bind_word(st, 5, names_gait(p->gait));
+    sql_bind_word(st, 6, names_zone(p->zone));
     sql_bind_int(st, 7, p->flags);
     sql_bind_int(st, 8, p->touchdown.us);
     sql_bind_int(st, 9, p->toe_off.us);
@@ -86,7 +86,7 @@ bind_step(sqlite3_stmt *st, int64_t visit_id, const struct store_step *in, char 
 }
 
 enum err
-store_step_put(struct store *s, int64_t visit_id, const struct store_step *step)
+store_step_put(struct store *s, int64_t visit_id, const struct coached_step *step)
 {
     char estimated[ESTIMATED_MAX];
     enum err err = s->put_step == NULL ? prepare_put(s) : ERR_OK;
@@ -111,7 +111,7 @@ names_metric(const char *estimated, enum metric m)
 }
 
 static void
-read_step(sqlite3_stmt *st, struct store_step *out)
+read_step(sqlite3_stmt *st, struct coached_step *out)
 {
     struct step *p = &out->step;
     const char *estimated = sql_word(st, 14);
@@ -119,9 +119,9 @@ read_step(sqlite3_stmt *st, struct store_step *out)
     memset(out, 0, sizeof *out);
     p->number = (uint32_t) sql_int(st, 1);
     p->is_settled = sql_int(st, 2) != 0;
-    p->foot = words_foot_from(sql_word(st, 3));
-    p->gait = words_gait_from(sql_word(st, 4));
-    p->zone = words_zone_from(sql_word(st, 5));
+    p->foot = names_foot_from(sql_word(st, 3));
+    p->gait = names_gait_from(sql_word(st, 4));
+    p->zone = names_zone_from(sql_word(st, 5));
     p->flags = (uint32_t) sql_int(st, 6);
     p->touchdown.us = sql_int(st, 7);
     p->toe_off.us = sql_int(st, 8);
@@ -140,11 +140,11 @@ read_step(sqlite3_stmt *st, struct store_step *out)
 }
 
 enum err
-store_steps(struct store *s, int64_t visit_id, bool (*fn)(void *context, const struct store_step *step),
+store_steps(struct store *s, int64_t visit_id, bool (*fn)(void *context, const struct coached_step *step),
             void *context)
 {
     char sql[SQL_MAX] = "SELECT " FIXED_COLUMNS;
-    struct store_step step;
+    struct coached_step step;
     sqlite3_stmt *st;
     enum err err;
 

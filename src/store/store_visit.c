@@ -3,9 +3,9 @@
 
 #include "base/monotime.h"
 #include "base/str.h"
+#include "store/names.h"
 #include "store/sql.h"
 #include "store/store_parts.h"
-#include "store/words.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -23,7 +23,7 @@ store_visit_default(int64_t runner_id)
 const char *
 store_weight_from_name(enum store_weight_from from)
 {
-    const char *word = words_weight_from(from);
+    const char *word = names_weight_from(from);
 
     return word == NULL ? "unknown" : word;
 }
@@ -110,7 +110,7 @@ insert_visit(struct store *s, const struct store_visit *v, int64_t sensor_id)
     sql_bind_word(st, 8, v->plan);
     sql_bind_id(st, 9, v->course_visit);
     sql_bind_number(st, 10, v->body_weight_n);
-    sql_bind_word(st, 11, words_weight_from(v->body_weight_from));
+    sql_bind_word(st, 11, names_weight_from(v->body_weight_from));
     sql_bind_word(st, 12, v->software);
     sql_bind_word(st, 13, v->calibration);
     sql_bind_int(st, 14, STORE_CHECK_HOURS * INT64_C(3600000));
@@ -157,7 +157,7 @@ store_visit_end(struct store *s, int64_t visit_id, const struct store_visit_end 
     sql_bind_int(st, 5, end->n_lost_packets);
     /* A weight that came from nowhere is no weight. */
     sql_bind_number(st, 6, end->body_weight_from == STORE_WEIGHT_UNKNOWN ? (double) NAN : end->body_weight_n);
-    sql_bind_word(st, 7, words_weight_from(end->body_weight_from));
+    sql_bind_word(st, 7, names_weight_from(end->body_weight_from));
     sql_bind_int(st, 8, end->is_cut_short);
     sql_bind_word(st, 10, end->calibration);
     sql_bind_number(st, 9, end->has_gain_drift ? end->gain_drift_pct : (double) NAN);
@@ -235,7 +235,7 @@ read_visit(sqlite3_stmt *st, struct store_visit *out)
     out->n_dropped = sql_int(st, 11);
     out->n_lost_packets = sql_int(st, 12);
     out->body_weight_n = sql_number(st, 13);
-    out->body_weight_from = words_weight_from_from(sql_word(st, 14));
+    out->body_weight_from = names_weight_from_from(sql_word(st, 14));
     sql_copy(st, 15, out->software, sizeof out->software);
     sql_copy(st, 16, out->runner_code, sizeof out->runner_code);
     sql_copy(st, 17, out->sensor_kind, sizeof out->sensor_kind);

@@ -17,7 +17,7 @@ enum main_kind { MAIN_PAIN, MAIN_NOTE };
 struct reader_item {
     enum reader_kind kind;
     union {
-        struct store_step step;
+        struct coached_step step;
         struct store_block block;
         struct store_target_set targets;
     } u;
@@ -254,7 +254,7 @@ close_store:
 }
 
 bool
-writer_put_step(struct writer *w, const struct store_step *step)
+writer_put_step(struct writer *w, const struct coached_step *step)
 {
     struct reader_item item = { .kind = READER_STEP, .u.step = *step };
 

@@ -56,7 +56,7 @@ struct writer {
 enum err writer_start(struct writer *w, const char *path, int64_t visit_id);
 
 /* Takes a step, live or settled. False when the ring was full (counted). Never waits. Reader thread. */
-bool writer_put_step(struct writer *w, const struct store_step *step);
+bool writer_put_step(struct writer *w, const struct coached_step *step);
 /* Takes a block, at its start and again at its end. Never waits. Reader thread. */
 bool writer_put_block(struct writer *w, const struct store_block *block);
 

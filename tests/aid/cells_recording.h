@@ -2,7 +2,7 @@
 #ifndef AID_CELLS_RECORDING_H
 #define AID_CELLS_RECORDING_H
 
-#include "app/mimic.h"
+#include "cli/mimic.h"
 #include "link/capture.h"
 
 #include <criterion/criterion.h>

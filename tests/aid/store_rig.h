@@ -36,10 +36,10 @@ store_rig_remove(const struct store_rig *rig)
 }
 
 /* 400 ms a step; metric m is missing in every step with number % 7 == m % 7, estimated in odd metrics. */
-static inline struct store_step
+static inline struct coached_step
 store_rig_step(uint32_t number, bool is_settled)
 {
-    struct store_step s;
+    struct coached_step s;
 
     memset(&s, 0, sizeof s);
     s.block = (int) (number / 10);
@@ -71,7 +71,7 @@ store_rig_same_number(double a, double b)
 
 /* Field by field, NAN equal to NAN; arrived is not stored. */
 static inline bool
-store_rig_same_step(const struct store_step *a, const struct store_step *b)
+store_rig_same_step(const struct coached_step *a, const struct coached_step *b)
 {
     const struct step *p = &a->step, *q = &b->step;
     bool is_same = a->block == b->block && a->is_feedback_shown == b->is_feedback_shown &&

@@ -44,7 +44,7 @@ begin_visit(void)
 static inline void
 put_step(int64_t visit, uint32_t number, bool is_settled)
 {
-    struct store_step s = store_rig_step(number, is_settled);
+    struct coached_step s = store_rig_step(number, is_settled);
 
     cr_assert_eq(store_step_put(&store, visit, &s), ERR_OK, "%s", store.why);
 }

@@ -1,4 +1,3 @@
-/* needs: PROGRAM */
 /* bench.c - what the program costs on this computer, as ratios: how much faster than the sensor the pipeline
  * is, how long a step takes from its deciding byte to the display, how much of a frame the drawing takes.
  *
@@ -8,10 +7,10 @@
  *
  *      bench [SECONDS]      of each live session; 20
  */
-#include "app/app.h"
-#include "app/demo.h"
-#include "app/reader.h"
 #include "base/monotime.h"
+#include "cli/demo.h"
+#include "visit/app.h"
+#include "visit/reader.h"
 
 #include <math.h>
 #include <pthread.h>

@@ -1,8 +1,7 @@
-/* needs: PROGRAM */
 /* bench_panel.c - what a change of the panel's page costs the thread that also draws the runner's screen: the panel's
  * page anew, the runner's screen anew beside it, as a share of a frame. It prints and judges nothing.
  */
-#include "panel/panel_draw.h"
+#include "pages/panel_draw.h"
 #include "runner/screen.h"
 
 #include "aid/fake_verdict.h"

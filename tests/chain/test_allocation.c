@@ -1,9 +1,8 @@
-/* needs: PROGRAM */
 /* Nothing is allocated once a session runs: the C library's allocator is wrapped and counted over a minute of
  * running, for each sensor kind and wire. Under a sanitizer, which brings its own allocator, this is skipped. */
-#include "app/demo.h"
-#include "app/mimic.h"
-#include "app/session.h"
+#include "cli/demo.h"
+#include "cli/mimic.h"
+#include "live/session.h"
 
 #include <criterion/criterion.h>
 #include <math.h>
@@ -57,7 +56,7 @@ realloc(void *p, size_t n)
 static int n_steps;
 
 static void
-take(void *context, const struct store_step *step)
+take(void *context, const struct coached_step *step)
 {
     (void) context;
     (void) step;

@@ -1,12 +1,11 @@
-/* needs: PROGRAM */
 /* What the world may get wrong: each is answered by one clear line, exit code 1 or 2, in bounded time, and nothing
  * is overwritten. */
 #define _XOPEN_SOURCE 700 /* posix_openpt */
 #include "aid/cells_recording.h"
 #include "aid/process.h"
 #include "aid/store_rig.h"
-#include "app/mimic.h"
 #include "base/monotime.h"
+#include "cli/mimic.h"
 #include "link/capture.h"
 
 #include <criterion/criterion.h>

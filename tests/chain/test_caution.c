@@ -1,10 +1,9 @@
-/* needs: PROGRAM */
 /* What is said before a run: the same cautions with a plan and without, once; the pain limit and the pain. And what the
  * summary says after it. */
 #include "aid/cells_recording.h"
 #include "aid/process.h"
 #include "aid/store_rig.h"
-#include "app/mimic.h"
+#include "cli/mimic.h"
 #include "coach/visit_flow.h"
 #include "link/capture.h"
 

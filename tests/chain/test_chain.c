@@ -1,4 +1,3 @@
-/* needs: PROGRAM */
 /* The whole program in processes of its own: a simulated sensor in one, the live session in another, a
  * pseudo-terminal between them. What the store holds afterwards is compared with what was true of each step,
  * and with what a replay of the recording gives. Simulated time runs four times as fast as the clock. */
@@ -30,7 +29,7 @@ struct rig {
     struct process mimic, live;
     char port[128], name[128], truth_path[128], record_path[128];
     int n_steps, n_truths;
-    struct store_step step[MAX_STEPS];
+    struct coached_step step[MAX_STEPS];
     struct truth truth[MAX_STEPS];
     struct store_visit visit;
     char text[TEXT_MAX];
@@ -97,7 +96,7 @@ start_live(void)
 }
 
 static bool
-keep_step(void *context, const struct store_step *step)
+keep_step(void *context, const struct coached_step *step)
 {
     (void) context;
     cr_assert_lt(r->n_steps, MAX_STEPS);
@@ -247,7 +246,7 @@ compare_with_replay(void)
         if (number(header, line, "settled") != 1)
             continue;
         cr_assert_leq(step_number, (uint32_t) r->n_steps);
-        const struct store_step *stored = &r->step[step_number - 1];
+        const struct coached_step *stored = &r->step[step_number - 1];
         const struct step *s = &stored->step;
         cr_assert_eq(s->number, step_number);
         cr_assert_eq((int) s->foot, (int) number(header, line, "foot"));

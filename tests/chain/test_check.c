@@ -1,4 +1,3 @@
-/* needs: PROGRAM */
 /* `underfoot check` and `underfoot calibrate` against a simulated sensor on a pseudo-terminal: verdicts, exit
  * codes, what the store keeps, a calibration that goes with its profile, and a replay that takes the same
  * one. */

@@ -1,4 +1,3 @@
-/* needs: PROGRAM */
 /* The commands around stored visits, run as a person or a script would; and two programs on one store. */
 #include "aid/process.h"
 #include "aid/store_file.h"
@@ -56,7 +55,7 @@ make_visits(int n)
         struct store_visit v = store_visit_default(r.id);
         cr_assert_eq(store_visit_begin(&s, &v), ERR_OK);
         for (uint32_t k = 1; k <= 40; k++) {
-            const struct store_step step = store_rig_step(k, true);
+            const struct coached_step step = store_rig_step(k, true);
             cr_assert_eq(store_step_put(&s, v.id, &step), ERR_OK);
         }
     }

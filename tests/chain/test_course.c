@@ -1,21 +1,20 @@
-/* needs: PROGRAM */
 /* A whole course of eight visits by a shipped plan: the simulated runner through board, wire, pipeline, coach, visit flow,
  * writer and store to the course's figures, in virtual time at full pace. The runner's learning is given: before visit k
  * the share of the way to the target that stayed is CARRY[k]. What the course says must come out as that. Minutes are a
  * fifth of the plan's, so that the test takes seconds; but for the silent ones, that tell which change is real. */
 #include "aid/store_file.h"
 #include "aid/store_rig.h"
-#include "app/mimic.h"
-#include "app/demo.h"
-#include "app/flow_link.h"
-#include "app/session.h"
-#include "app/visit.h"
 #include "base/monotime.h"
+#include "cli/demo.h"
+#include "cli/mimic.h"
 #include "coach/plan_file.h"
 #include "coach/visit_flow.h"
+#include "live/session.h"
 #include "report/course.h"
 #include "report/page.h"
 #include "store/next_visit.h"
+#include "visit/flow_link.h"
+#include "visit/visit.h"
 
 #include <criterion/criterion.h>
 #include <math.h>
@@ -82,7 +81,7 @@ remove_rig(void)
 TestSuite(course, .init = make_rig, .fini = remove_rig, .timeout = 120);
 
 static void
-put_step(void *context, const struct store_step *step)
+put_step(void *context, const struct coached_step *step)
 {
     struct writer_status status;
     (void) context;

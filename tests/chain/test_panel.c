@@ -1,4 +1,3 @@
-/* needs: PROGRAM */
 /* The panel driven as a person drives it: the program under Xvfb, keys and mouse by xdotool, a simulated
  * sensor on a pseudo-terminal. What comes of it is read back from the store. PANEL_PICTURES=FOLDER keeps a
  * picture of each page. Says `skipped` where Xvfb or xdotool is missing. */

@@ -1,12 +1,11 @@
-/* needs: PROGRAM */
 /* The panel in a run, its worker waiting in the store that this test holds locked: the runner's screen goes on being
  * drawn. Frames are counted while the worker waits, by standing between the program and SDL, and the program and SQLite;
  * no time is judged. And whoever draws never calls the store at all. */
 #define _GNU_SOURCE /* RTLD_NEXT */
 #include "aid/store_rig.h"
-#include "app/demo.h"
-#include "app/desk.h"
 #include "base/monotime.h"
+#include "cli/demo.h"
+#include "desk/desk.h"
 #include "store/store.h"
 
 #include <SDL.h>

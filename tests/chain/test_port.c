@@ -1,11 +1,9 @@
-/* needs: link/source.c link/port.c link/fdsource.c link/replay.c link/capture.c link/wire.c link/wire_cobs.c link/wire_binary.c link/wire_text.c link/wire_text_write.c link/wire_encode.c link/wire_ask.c */
-/* libs: libserialport */
 /* The real libserialport against pseudo-terminals: open, bytes, half packets, unplug, replug, "auto". */
 #define _GNU_SOURCE
 #include "aid/fake_tty.h"
 #include "link/port.h"
 #include "link/source.h"
-#include "link/wire.h"
+#include "wire/wire.h"
 
 #include <criterion/criterion.h>
 #include <errno.h>

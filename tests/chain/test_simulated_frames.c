@@ -1,10 +1,3 @@
-/* needs: sim/board.c sim/sensor.c sim/faults.c sim/runner_model.c sim/runner_plan.c sim/runner_motion.c */
-/* needs: sim/runner_truth.c sim/force_law.c sim/foot.c sim/random.c sim/demo_runners.c */
-/* needs: link/wire.c link/wire_ask.c link/wire_binary.c link/wire_cobs.c link/wire_device.c link/wire_encode.c */
-/* needs: link/wire_text.c link/wire_text_write.c */
-/* needs: sense/sense.c sense/mat.c sense/cells.c sense/footswitch.c sense/devclock.c sense/interval.c */
-/* needs: sense/profile.c sense/profile_hello.c */
-/* libs: inih */
 #include "sense/sense.h"
 #include "sim/board.h"
 #include "sim/demo_runners.h"

@@ -1,4 +1,3 @@
-/* needs: PROGRAM */
 /* What is heard in a live session, from the simulated foot to the samples: the program with SDL's disk driver
  * as its loudspeaker and no window manager. */
 #include <math.h>

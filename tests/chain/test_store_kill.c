@@ -1,6 +1,3 @@
-/* needs: store/schema.c store/sql.c store/words.c store/store_open.c store/running.c store/store_runner.c store/pages.c */
-/* needs: store/store_visit.c store/store_step.c store/store_rest.c store/writer.c */
-/* libs: sqlite3 */
 /* kill -9 in mid-visit: a child writes steps through the writer and tells each one's number and time over a
  * pipe, it is killed by its id at some moment, and the store is opened again. */
 #include "store/writer.h"
@@ -50,7 +47,7 @@ write_for_ever(int tell)
     if (store_visit_begin(&store, &v) != ERR_OK || writer_start(&writer, rig.path, v.id) != ERR_OK)
         _exit(4);
     for (uint32_t i = 1;; i++) {
-        struct store_step live = store_rig_step(i, false), settled = store_rig_step(i - 4, true);
+        struct coached_step live = store_rig_step(i, false), settled = store_rig_step(i - 4, true);
         if (i > 4 && !writer_put_step(&writer, &settled))
             _exit(5);
         if (!writer_put_step(&writer, &live))
@@ -67,10 +64,10 @@ struct counted {
 };
 
 static bool
-count(void *context, const struct store_step *s)
+count(void *context, const struct coached_step *s)
 {
     struct counted *c = context;
-    struct store_step want = store_rig_step(s->step.number, s->step.is_settled);
+    struct coached_step want = store_rig_step(s->step.number, s->step.is_settled);
 
     cr_expect(store_rig_same_step(s, &want), "step %u differs", s->step.number);
     c->n++;

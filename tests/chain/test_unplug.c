@@ -1,14 +1,13 @@
-/* needs: PROGRAM */
 /* Unplugged in mid-run: said on the screen within half a second, taken up again within two seconds of its
  * return, no step made up across the gap. Through a pseudo-terminal under a linked name, and through the real
  * libserialport. */
 #define _GNU_SOURCE
 #include "aid/fake_tty.h"
-#include "app/demo.h"
-#include "app/mimic.h"
-#include "app/reader.h"
-#include "app/session.h"
 #include "base/monotime.h"
+#include "cli/demo.h"
+#include "cli/mimic.h"
+#include "live/session.h"
+#include "visit/reader.h"
 
 #include <math.h>
 #include <pthread.h>
@@ -50,7 +49,7 @@ run_board(void *context)
 }
 
 static void
-take_step(void *context, const struct store_step *step)
+take_step(void *context, const struct coached_step *step)
 {
     struct rig *rig = context;
     if (step->step.is_settled && rig->n < MAX_STEPS)

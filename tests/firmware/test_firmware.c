@@ -18,13 +18,13 @@ main(void)
 
 #include "aid/process.h"
 #include "aid/store_rig.h"
-#include "app/mimic.h"
 #include "base/monotime.h"
+#include "cli/mimic.h"
 #include "firmware/avr_board.h"
-#include "link/wire.h"
 #include "sim/demo_runners.h"
 #include "sim/sensor.h"
 #include "store/store.h"
+#include "wire/wire.h"
 
 #include <criterion/criterion.h>
 #include <errno.h>
@@ -84,7 +84,7 @@ static struct rig {
     int port, line; /* the board's end; the program's, to see what it has not read yet */
     char path[MIMIC_PATH_MAX], record_path[128], profile_path[128];
     int n_steps;
-    struct store_step step[MAX_STEPS];
+    struct coached_step step[MAX_STEPS];
     char text[1 << 16];
 } R;
 
@@ -284,7 +284,7 @@ bridge(double until_s)
 }
 
 static bool
-keep_step(void *context, const struct store_step *step)
+keep_step(void *context, const struct coached_step *step)
 {
     (void) context;
     cr_assert_lt(R.n_steps, MAX_STEPS);

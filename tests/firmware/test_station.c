@@ -4,7 +4,7 @@
 #include "firmware/mcu.h"
 #include "firmware/sensor.h"
 #include "firmware/station.h"
-#include "link/wire.h"
+#include "wire/wire.h"
 
 #include <criterion/criterion.h>
 #include <math.h>

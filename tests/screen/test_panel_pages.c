@@ -1,9 +1,8 @@
-/* needs: PROGRAM */
 /* The panel's pages on a picture in memory: what can be touched, what the help strip names, that nothing is
  * drawn without need. PANEL_PICTURES=FOLDER keeps a PNG of each page. */
 #include "base/str.h"
-#include "panel/panel_draw.h"
-#include "panel/panel_parts.h"
+#include "pages/panel_draw.h"
+#include "pages/panel_parts.h"
 
 #include <criterion/criterion.h>
 #include <math.h>

@@ -1,5 +1,3 @@
-/* needs: ui/canvas.c ui/displays.c ui/text.c ui/paint.c ui/shot.c ui/theme.c ui/ease.c ui/bar.c ui/trend.c ui/foot.c runner/screen.c runner/screen_draw.c runner/screen_head.c runner/screen_text.c runner/screen_layout.c runner/words.c runner/figure.c */
-/* libs: sdl2 SDL2_ttf cairo fontconfig inih */
 /* What each state shows, probed in pixels of a headless picture. */
 #include <stdio.h>
 #include <stdlib.h>

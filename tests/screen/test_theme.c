@@ -1,4 +1,3 @@
-/* needs: ui/theme.c runner/screen_layout.c */
 /* Published values: WCAG 2.2 relative luminance, contrast ratio and flash thresholds (w3.org/TR/WCAG22);
  * palette of Okabe M, Ito K 2008, Color Universal Design; colour-blind simulation of Machado GM, Oliveira MM,
  * Fernandes LAF 2009, IEEE Trans Vis Comput Graph 15:1291-1298, severity 1.0 (its numbers from memory, and

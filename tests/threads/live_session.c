@@ -1,9 +1,8 @@
-/* needs: PROGRAM */
 /* live_session.c - the threads of a live session at work together, for the thread sanitizer: simulated sensor,
  * reader, recorder, writer, and this thread as the screen. Plain main: exit 0 fine, 1 not. */
 #include "aid/store_rig.h"
-#include "app/app.h"
-#include "app/demo.h"
+#include "cli/demo.h"
+#include "visit/app.h"
 
 #include <math.h>
 #include <pthread.h>

@@ -1,7 +1,6 @@
-/* needs: PROGRAM */
 /* test_watch_threads.c - the sensor watched before a run by the three threads that have to do with it, for the thread
  * sanitizer: frames are fed, views taken, calibrations asked for and left, all at once. Plain main: exit 0 fine, 1 not. */
-#include "app/desk_watch.h"
+#include "desk/desk_watch.h"
 
 #include <pthread.h>
 #include <stdio.h>

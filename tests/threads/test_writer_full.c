@@ -1,6 +1,3 @@
-/* needs: store/schema.c store/sql.c store/words.c store/store_open.c store/running.c store/store_runner.c store/pages.c */
-/* needs: store/store_visit.c store/store_step.c store/store_rest.c store/writer.c */
-/* libs: sqlite3 */
 /* A disc without room: the writer says so, the giver is never held up, what fits into the ring is written
  * once there is room, and what did not fit is counted in the visit's row. A limit on file size stands in for
  * the full disc. */
@@ -42,7 +39,7 @@ wait_answer(struct writer *w, bool is_ok)
 }
 
 static bool
-count(void *context, const struct store_step *s)
+count(void *context, const struct coached_step *s)
 {
     (void) s;
     ++*(int *) context;
@@ -67,7 +64,7 @@ run(const struct store_rig *rig)
     CHECK(writer_start(&writer, rig->path, v.id) == ERR_OK);
     limit_files_to(4096);
     for (uint32_t i = 1; i <= WRITER_N_STEPS + N_EXTRA; i++) {
-        struct store_step s = store_rig_step(i, true);
+        struct coached_step s = store_rig_step(i, true);
         n_refused += !writer_put_step(&writer, &s);
         if (i == 10)
             CHECK(wait_answer(&writer, false));
@@ -89,7 +86,7 @@ run(const struct store_rig *rig)
     CHECK(store_visit_begin(&store, &v) == ERR_OK);
     CHECK(writer_start(&writer, rig->path, v.id) == ERR_OK);
     limit_files_to(4096);
-    struct store_step s = store_rig_step(1, true);
+    struct coached_step s = store_rig_step(1, true);
     CHECK(writer_put_step(&writer, &s));
     CHECK(writer_stop(&writer, &end) == ERR_OS);
     CHECK(strstr(writer.status.why, "full") != NULL && writer.status.n_waiting == 1);

@@ -1,6 +1,3 @@
-/* needs: store/schema.c store/sql.c store/words.c store/store_open.c store/running.c store/store_runner.c store/pages.c */
-/* needs: store/store_visit.c store/store_step.c store/store_rest.c store/writer.c */
-/* libs: sqlite3 */
 /* The writer under load: one thread gives steps and blocks, the main thread gives notes and asks for the
  * status, and another connection holds the store busy for a while. All that was accepted is on disc
  * afterwards; what was not is counted in the visit's row. Plain main, so that it also runs under the thread
@@ -37,7 +34,7 @@ give_steps(void *argument)
     struct store_block block = { .planned_s = NAN, .belt_speed_m_s = 2.5, .shown_share = NAN };
 
     for (uint32_t i = 1; i <= N_STEPS + 4; i++) {
-        struct store_step live = store_rig_step(i, false), settled = store_rig_step(i - 4, true);
+        struct coached_step live = store_rig_step(i, false), settled = store_rig_step(i - 4, true);
         if (i <= N_STEPS)
             g->n_refused += !writer_put_step(g->writer, &live);
         if (i > 4)
@@ -57,10 +54,10 @@ struct counted {
 };
 
 static bool
-count(void *context, const struct store_step *s)
+count(void *context, const struct coached_step *s)
 {
     struct counted *c = context;
-    struct store_step want = store_rig_step(s->step.number, s->step.is_settled);
+    struct coached_step want = store_rig_step(s->step.number, s->step.is_settled);
 
     c->n++;
     c->n_settled += s->step.is_settled;

@@ -1,5 +1,3 @@
-/* needs: link/port.c */
-/* libs: libserialport */
 /* line_facts.c - runs in the guest: what a serial port gives before, at and after its unplugging.
  *
  *      line_facts facts PATH BAUD    libserialport and the system calls below it, asked every 20 ms

@@ -1,12 +1,3 @@
-/* needs: gait/engine.c gait/sequence.c gait/measure.c gait/trace.c gait/contact.c gait/edge.c gait/condition.c */
-/* needs: gait/order.c gait/loading.c gait/mass_centre.c gait/springmass.c gait/rolling.c gait/scale.c gait/strike.c */
-/* needs: gait/footside.c gait/footprint.c */
-/* needs: sim/board.c sim/sensor.c sim/faults.c sim/runner_model.c sim/runner_plan.c sim/runner_motion.c */
-/* needs: sim/runner_truth.c sim/force_law.c sim/foot.c sim/random.c */
-/* needs: sense/sense.c sense/cells.c sense/mat.c sense/footswitch.c sense/devclock.c sense/interval.c */
-/* needs: sense/profile.c sense/profile_hello.c link/wire.c link/wire_ask.c link/wire_binary.c link/wire_cobs.c */
-/* needs: link/wire_device.c link/wire_encode.c link/wire_text.c link/wire_text_write.c */
-/* libs: inih */
 /* sim_truth.c - simulated runners with known truth through the whole chain; error of every metric, by sensor
  * kind.
  *
@@ -29,10 +20,10 @@
 #include "gait/engine.h"
 #include "gait/loading.h"
 #include "gait/measure.h"
-#include "link/wire.h"
 #include "sense/sense.h"
 #include "sim/board.h"
 #include "sim/runner_model.h"
+#include "wire/wire.h"
 
 #include <math.h>
 #include <stdio.h>

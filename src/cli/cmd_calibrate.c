@@ -1,0 +1,239 @@
+/* cmd_calibrate.c - `underfoot calibrate`: zero, gain by a mass, even elements; with history and undo. */
+#include "base/log.h"
+#include "base/options.h"
+#include "base/stop.h"
+#include "base/str.h"
+#include "cli/commands.h"
+#include "gait/engine.h"
+#include "setup/calib.h"
+#include "setup/calibration.h"
+#include "setup/sensor_run.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+struct words {
+    const char *port, *profile;
+    double seconds, baud;
+    bool is_surely_empty;
+};
+
+struct job {
+    const struct words *words;
+    enum calib_what what;
+    double mass_kg;
+    struct calibration of; /* the profile */
+    struct calib calib;
+    struct sensor_run run;
+    struct engine engine;
+    char why[ERR_WHY_MAX];
+};
+
+static void
+feed_calib(void *context, const struct packet *packet, const struct frame *frame)
+{
+    calib_feed(&((struct job *) context)->calib, packet, frame);
+}
+
+/* Steps are not wanted, only the momentum balance over them. */
+static void
+feed_engine(void *context, const struct packet *packet, const struct frame *frame)
+{
+    struct job *j = context;
+    struct step step;
+    (void) packet;
+    engine_feed(&j->engine, frame);
+    while (engine_take(&j->engine, &step))
+        ;
+}
+
+static enum err
+measure_running(struct job *j, struct calib_entry *entry)
+{
+    struct engine_config c = engine_config_default(j->of.profile.kind);
+    c.rate_hz = sense_rate_hz(&j->run.sense);
+    engine_init(&j->engine, &c);
+    const enum err err = sensor_run_read(&j->run, j->words->seconds, feed_engine, j);
+    if (err != ERR_OK) {
+        str_copy(j->why, sizeof j->why, j->run.why);
+        return err;
+    }
+    engine_finish(&j->engine);
+    const double weight_n = engine_momentum_weight_n(&j->engine);
+    if (isnan(weight_n)) {
+        snprintf(j->why, sizeof j->why,
+                 "no run of whole strides was seen: run steadily, all of it on the sensor");
+        return ERR_FORMAT;
+    }
+    return calib_by_weight(&j->run.sense.profile, CALIB_RUNNING, weight_n, j->mass_kg, &j->of.changed, entry,
+                           j->why);
+}
+
+static enum err
+measure(struct job *j, struct calib_entry *entry)
+{
+    log_note("%s: %s: %.0f s", j->run.source.path, calib_please(j->what), j->words->seconds);
+    if (j->what == CALIB_RUNNING)
+        return measure_running(j, entry);
+    calib_init(&j->calib, &j->run.sense.profile, j->what);
+    j->calib.is_surely_empty = j->words->is_surely_empty;
+    const enum err err = sensor_run_read(&j->run, j->words->seconds, feed_calib, j);
+    if (err != ERR_OK) {
+        str_copy(j->why, sizeof j->why, j->run.why);
+        return err;
+    }
+    return calib_finish(&j->calib, j->mass_kg, &j->of.changed, entry, j->why);
+}
+
+static void
+print_entry(const struct calib_entry *e)
+{
+    char text[CALIBRATION_TEXT_MAX];
+    puts(calibration_entry_text(e, text, sizeof text));
+}
+
+static enum err
+refused(struct job *j, enum err err)
+{
+    if (err != ERR_OK)
+        str_copy(j->why, sizeof j->why, j->of.why);
+    return err;
+}
+
+static enum err
+calibrate(struct job *j)
+{
+    struct source_config source = source_config_default();
+    struct calib_entry entry;
+    source.baud = (int) j->words->baud;
+    stop_catch_signals();
+    enum err err = sensor_run_open(&j->run, j->words->port, &source, &j->of.profile);
+    if (err != ERR_OK) {
+        str_copy(j->why, sizeof j->why, j->run.why);
+        return err;
+    }
+    err = measure(j, &entry);
+    sensor_run_close(&j->run);
+    if (err != ERR_OK)
+        return err;
+    err = refused(j, calibration_keep(&j->of, &entry));
+    if (err != ERR_OK)
+        return err;
+    char mind[ERR_WHY_MAX];
+    print_entry(&entry);
+    if (calibration_was_off(&j->of, &entry, mind, sizeof mind))
+        log_note("mind: %s", mind);
+    return ERR_OK;
+}
+
+static enum err
+undo(struct job *j)
+{
+    struct calib_entry entry;
+    const enum err err = refused(j, calibration_undo(&j->of, &entry));
+    if (err == ERR_OK)
+        print_entry(&entry);
+    return err;
+}
+
+static void
+print_history(const struct job *j)
+{
+    char says[CALIBRATION_TEXT_MAX];
+    for (int i = 0; i < j->of.history.n; i++)
+        print_entry(&j->of.history.entry[i]);
+    calibration_says(&j->of, says, sizeof says);
+    printf("in force: %s\n", says[0] != '\0' ? says : "the profile's own values");
+}
+
+static int
+run(struct job *j, const char *action)
+{
+    enum err err = calibration_load(&j->of, j->words->profile);
+    if (err != ERR_OK)
+        log_note("%s", j->of.why);
+    if (err != ERR_OK)
+        return 2;
+    if (strcmp(action, "history") == 0)
+        print_history(j);
+    else if (strcmp(action, "undo") == 0)
+        err = undo(j);
+    else
+        err = calibrate(j);
+    if (err != ERR_OK)
+        log_note("nothing is changed: %s%s", j->why,
+                 j->what == CALIB_ZERO && strstr(j->why, "and zero again") ? " (if nobody is on: --empty)" : "");
+    return err == ERR_OK && fflush(stdout) == 0 ? 0 : 1;
+}
+
+static int
+read_action(const struct options_spec *spec, const char *const *word, int n, struct job *j)
+{
+    if (n == 0)
+        return options_refuse(spec,
+                              "what is to be done? zero, mass KG, running KG, equalise, undo, or history");
+    const bool is_measured = calib_what_from_name(word[0], &j->what);
+    if (!is_measured && strcmp(word[0], "undo") != 0 && strcmp(word[0], "history") != 0)
+        return options_refuse(spec, "'%.40s' is none of zero, mass, running, equalise, undo, history",
+                              word[0]);
+    const bool wants_mass = is_measured && (j->what == CALIB_MASS || j->what == CALIB_RUNNING);
+    if (wants_mass && (n < 2 || !str_to_double(word[1], &j->mass_kg) || j->mass_kg < 5 || j->mass_kg > 300))
+        return options_refuse(spec, "%s needs a mass from 5 to 300 kg after it", word[0]);
+    if (n > (wants_mass ? 2 : 1))
+        return options_refuse(spec, "'%.40s' is one word too many", word[n - 1]);
+    if (!j->words->profile)
+        return options_refuse(spec, "--profile is needed: the calibration belongs to it");
+    return 0;
+}
+
+int
+cmd_calibrate(int argc, char **argv)
+{
+    static const char summary[] =
+        "Calibrates the sensor of a profile:\n"
+        "  zero         nobody on: what it reads now is 0\n"
+        "  mass KG      somebody of that mass, as dressed, stands still: sets the gain\n"
+        "  running KG   somebody of that mass runs: the mean force over whole strides is body weight; sets "
+        "the gain\n"
+        "  equalise     mat: an even roller goes over all of it: sets the gain of each element\n"
+        "  undo         takes the last one back\n"
+        "  history      all of them, and what is in force\n"
+        "Kept in the data folder, under calibration/ and the profile's name; the profile stays as it is. "
+        "Every\n"
+        "command that is given the profile takes the calibration with it.";
+    struct words w = { .port = "auto", .seconds = (double) NAN, .baud = WIRE_BAUD_DEFAULT };
+    const struct option_row rows[] = {
+        { "port", OPTION_TEXT, "PORT", "serial port, pseudo-terminal or recording; auto: find it (auto)",
+          NULL, &w.port, NULL, 0, 0 },
+        { "profile", OPTION_TEXT, "FILE", "sensor profile, a file or a name from profiles/sensors; required",
+          NULL, &w.profile, NULL, 0, 0 },
+        { "seconds", OPTION_NUMBER, "N", "how long it is watched (zero, mass 5; running 30; equalise 30)",
+          NULL, NULL, &w.seconds, 0.5, 600 },
+        { "baud", OPTION_NUMBER, "N", "line speed of a serial port (115200)", NULL, NULL, &w.baud, 300,
+          12e6 },
+        { "empty", OPTION_FLAG, NULL, "zero: nobody is on, whatever it looks like", &w.is_surely_empty, NULL, NULL, 0,
+          0 },
+    };
+    const struct options_spec spec = { "calibrate", "ACTION [KG]", summary, rows,
+                                       (int) (sizeof rows / sizeof *rows) };
+    const char *word[3];
+    const int n = options_parse(&spec, argc, argv, word, 3);
+    if (n < 0)
+        return n == OPTIONS_HELP ? 0 : 2;
+    struct job *j = calloc(1, sizeof *j);
+    if (!j) {
+        log_note("no memory left to calibrate");
+        return 1;
+    }
+    j->words = &w;
+    int code = read_action(&spec, word, n, j);
+    if (code == 0) {
+        if (isnan(w.seconds))
+            w.seconds = calibration_seconds(j->what);
+        code = run(j, word[0]);
+    }
+    free(j);
+    return code;
+}

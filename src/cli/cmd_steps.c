@@ -1,0 +1,391 @@
+/* cmd_steps.c - `underfoot steps FILE`: a force trace or a recording to a step table or a summary.
+ *
+ * A trace is looked through first (forcescan.h). Then it is measured twice: the first pass finds body weight by the momentum balance over all whole strides, the
+ * second measures with it, so that every row rests on the same weight. With --mass once is enough.
+ */
+#include "base/err.h"
+#include "base/options.h"
+#include "cli/commands.h"
+#include "cli/forcefile.h"
+#include "cli/forcescan.h"
+#include "gait/engine.h"
+#include "link/replay.h"
+#include "link/source.h"
+#include "live/pipeline.h"
+#include "live/session.h"
+#include "report/csv.h"
+#include "report/summary.h"
+#include "setup/sensor_profile.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define RATE_MIN_HZ 20
+#define RATE_MAX_HZ 4000
+/* Recorded sets read 0.93 to 1.00 of the stated mass. */
+#define WEIGHT_TOLERANCE 0.15
+#define NOISE_CLEAR 2.0 /* a threshold below so many standard deviations of the noise is told */
+
+struct steps_job {
+    const char *path, *profile_path;
+    double rate_hz, mass_kg, speed_m_s, foot_mm, leg_mm, threshold_n;
+    bool wants_summary;
+    struct engine *engine;         /* owned */
+    struct summary_maker maker;
+    double weight_n, measured_rate_hz, clip_n; /* clip_n: where the force is cut off; NAN = it is not */
+    enum store_weight_from weight_from;
+    enum step_gait gait_seen;      /* strongest state seen: tells a walk from an empty belt */
+    bool is_any_load;
+    double floor_n;                /* of a trace: where it stands at its lowest; NAN = not looked at */
+    bool has_flights;              /* it stands there as a runner's does */
+    bool is_lost; /* some of the recording is damaged or cut */
+};
+
+static enum err
+keep_steps(struct steps_job *j)
+{
+    struct step s;
+    enum err e = ERR_OK;
+    while (e == ERR_OK && engine_take(j->engine, &s))
+        if (s.is_settled)
+            e = summary_maker_feed_step(&j->maker, &s);
+    return e;
+}
+
+static void
+see_gait(struct steps_job *j, enum step_gait gait)
+{
+    if (gait == STEP_GAIT_OFF || gait == STEP_GAIT_UNKNOWN)
+        return;
+    if (gait > j->gait_seen || j->gait_seen == STEP_GAIT_UNKNOWN)
+        j->gait_seen = gait;
+}
+
+/* One pass over the trace. weight_n: NAN on the first. */
+static enum err
+pass_over_trace(struct steps_job *j, double weight_n, bool keeps_steps)
+{
+    struct forcefile file;
+    struct frame frame;
+    enum err e = forcefile_open(&file, j->path, j->rate_hz);
+    if (e != ERR_OK) {
+        fprintf(stderr, "underfoot steps: %s\n", file.why);
+        return e;
+    }
+    struct engine_config config = engine_config_default(FRAME_KIND_FORCE);
+    config.rate_hz = j->rate_hz;
+    config.body_mass_kg = j->mass_kg;
+    config.body_weight_n = weight_n;
+    config.belt_speed_m_s = j->speed_m_s;
+    config.foot_length_mm = j->foot_mm;
+    config.leg_length_mm = j->leg_mm;
+    config.threshold_n = j->threshold_n;
+    engine_init(j->engine, &config);
+    int got;
+    while ((got = forcefile_next(&file, &frame)) > 0 && e == ERR_OK) {
+        if (frame.force_n >= j->clip_n)
+            frame.flags |= FRAME_SATURATED;
+        engine_feed(j->engine, &frame);
+        see_gait(j, engine_gait(j->engine));
+        j->is_any_load = j->is_any_load || contact_is_down(&j->engine->detector[0]);
+        if (keeps_steps)
+            e = keep_steps(j);
+    }
+    if (got < 0) {
+        fprintf(stderr, "underfoot steps: %s\n", file.why);
+        e = ERR_FORMAT;
+    }
+    j->measured_rate_hz = forcefile_rate_hz(&file);
+    forcefile_close(&file);
+    if (e != ERR_OK)
+        return e;
+    engine_finish(j->engine);
+    return keeps_steps ? keep_steps(j) : ERR_OK;
+}
+
+/* Is it what it says it is? */
+static enum err
+scan_trace(struct steps_job *j)
+{
+    struct forcescan scan;
+    enum err e = forcescan_run(&scan, j->path, j->rate_hz);
+    double rate_hz = isnan(j->rate_hz) ? scan.rate_by_t_hz : j->rate_hz;
+    if (e != ERR_OK) {
+        fprintf(stderr, "underfoot steps: %s\n", scan.why);
+        return e;
+    }
+    if (rate_hz < RATE_MIN_HZ || rate_hz > RATE_MAX_HZ) {
+        fprintf(stderr, "underfoot steps: %s: column t gives %.6g samples a second, want %d to %d: is t in seconds?\n",
+                j->path, rate_hz, RATE_MIN_HZ, RATE_MAX_HZ);
+        return ERR_FORMAT;
+    }
+    j->clip_n = scan.clip_n;
+    j->floor_n = scan.floor_n;
+    j->has_flights = scan.has_flights;
+    if (!isnan(scan.clip_n))
+        fprintf(stderr, "underfoot steps: %s: the force is cut off at %.6g: contacts that reach it give no forces\n", j->path,
+                scan.clip_n);
+    return ERR_OK;
+}
+
+/* A mass that the force does not bear out is told: every figure in body weights rests on it. */
+static void
+tell_weight(const struct steps_job *j)
+{
+    double ratio = engine_momentum_weight_n(j->engine) / (j->mass_kg * UNITS_GRAVITY_M_S2);
+    if (ratio < 1 - WEIGHT_TOLERANCE || ratio > 1 + WEIGHT_TOLERANCE)
+        fprintf(stderr, "underfoot steps: %s: the mean force over whole strides is %.2f of %g kg: check the mass, or the "
+                        "gain of the sensor\n", j->path, ratio, j->mass_kg);
+}
+
+/* A threshold inside the noise cuts contacts in pieces and joins them. */
+static void
+tell_noise(const struct steps_job *j)
+{
+    const double noise_n = engine_health(j->engine).noise_n;
+    if (j->threshold_n < NOISE_CLEAR * noise_n)
+        fprintf(stderr, "underfoot steps: %s: --threshold %g lies in the noise, which is %.1f N in flight (standard "
+                        "deviation): contacts may come out too long, or be missed; give at least %.0f\n", j->path,
+                j->threshold_n, noise_n, ceil(4 * noise_n));
+}
+
+static enum err
+read_trace(struct steps_job *j)
+{
+    double weight_n = NAN;
+    j->weight_from = STORE_WEIGHT_ENTERED;
+    enum err e = scan_trace(j);
+    if (e != ERR_OK)
+        return e;
+    if (isnan(j->mass_kg)) {
+        e = pass_over_trace(j, NAN, false);
+        if (e != ERR_OK)
+            return e;
+        weight_n = engine_momentum_weight_n(j->engine);
+        j->weight_from = isnan(weight_n) ? STORE_WEIGHT_UNKNOWN : STORE_WEIGHT_MOMENTUM;
+    }
+    e = pass_over_trace(j, weight_n, true);
+    if (e == ERR_OK) {
+        tell_weight(j);
+        tell_noise(j);
+    }
+    enum engine_weight_source from;
+    j->weight_n = engine_body_weight_n(j->engine, &from);
+    return e;
+}
+
+static bool
+read_note(const void *context, const char *name, char *out, size_t cap)
+{
+    return replay_note(context, name, out, cap);
+}
+
+/* Options first, then what the recording says of how it was made. *profile is the caller's, filled if there is one. */
+static enum err
+configure_pipeline(const struct steps_job *j, const struct replay *r, struct sense_profile *profile,
+                   struct pipeline_config *out)
+{
+    struct session_config c = { .pipeline = pipeline_config_default() };
+    struct calib_state calibration;
+    char path[256], in_force[PROFILE_CALIBRATION_MAX] = "", why[ERR_WHY_MAX];
+    c.pipeline.body_mass_kg = j->mass_kg;
+    c.pipeline.belt_speed_m_s = j->speed_m_s;
+    c.pipeline.foot_length_mm = j->foot_mm;
+    c.pipeline.leg_length_mm = j->leg_mm;
+    session_config_from_notes(&c, read_note, r);
+    *out = c.pipeline;
+    const char *from = j->profile_path;
+    if (from == NULL && replay_note(r, "profile", path, sizeof path))
+        from = path;
+    if (from == NULL)
+        return ERR_OK;
+    if (from == path)
+        replay_note(r, "calibration", in_force, sizeof in_force);
+    enum err e = sensor_profile_load(profile, from, from == path ? in_force : NULL, &calibration, why);
+    if (e != ERR_OK)
+        fprintf(stderr, "underfoot steps: %s\n", why);
+    else
+        out->profile = profile;
+    return e;
+}
+
+/* A recording goes through the whole live path: bytes, packets, frames, steps. */
+static enum err
+read_recording(struct steps_job *j)
+{
+    static struct replay replay; /* large, and one a process */
+    struct pipeline *p = malloc(sizeof *p);
+    struct sense_profile *profile = malloc(sizeof *profile);
+    struct pipeline_config config;
+    bool has_memory = p != NULL && profile != NULL;
+    enum err e = has_memory ? replay_open(&replay, j->path, 0) : ERR_MEMORY;
+    if (e != ERR_OK) {
+        fprintf(stderr, "underfoot steps: %s\n", has_memory ? replay.why : "out of memory");
+        free(p);
+        free(profile);
+        return e;
+    }
+    e = configure_pipeline(j, &replay, profile, &config);
+    if (e != ERR_OK) {
+        replay_close(&replay);
+        free(p);
+        free(profile);
+        return e;
+    }
+    pipeline_init(p, &config);
+    uint8_t bytes[4096];
+    struct host_time arrived;
+    struct coached_step step;
+    int got = 1;
+    for (bool is_over = false; !is_over && e == ERR_OK;) {
+        got = replay_read(&replay, bytes, sizeof bytes, 0, &arrived);
+        if (replay_take_gap(&replay))
+            pipeline_note_gap(p);
+        is_over = got < 0;
+        size_t used = 0;
+        do {
+            if (got > 0)
+                used += pipeline_feed(p, bytes + used, (size_t) got - used, arrived);
+            if (is_over)
+                pipeline_finish(p);
+            while (e == ERR_OK && pipeline_take_step(p, &step))
+                if (step.step.is_settled)
+                    e = summary_maker_feed(&j->maker, &step);
+        } while (got > 0 && used < (size_t) got && e == ERR_OK);
+        if (p->has_engine)
+            see_gait(j, engine_gait(&p->engine));
+    }
+    if (*replay.why != '\0')
+        fprintf(stderr, "underfoot steps: %s\n", replay.why);
+    j->is_any_load = p->has_engine;
+    if (p->has_engine) {
+        enum engine_weight_source from;
+        j->weight_n = engine_body_weight_n(&p->engine, &from);
+        j->weight_from = from == ENGINE_WEIGHT_MOMENTUM ? STORE_WEIGHT_MOMENTUM : STORE_WEIGHT_ENTERED;
+        j->measured_rate_hz = 1e6 / p->engine.period_us;
+    } else if (pipeline_refusal(p) != NULL) {
+        fprintf(stderr, "underfoot steps: %s: %s\n", j->path, pipeline_refusal(p));
+        e = ERR_FORMAT;
+    }
+    j->is_lost = replay_has_lost(&replay);
+    replay_close(&replay);
+    free(p);
+    free(profile);
+    return e;
+}
+
+static enum err
+print_result(struct steps_job *j)
+{
+    if (j->wants_summary) {
+        struct summary_config config = summary_config_default();
+        struct summary summary;
+        config.body_weight_n = j->weight_n;
+        config.body_weight_from = j->weight_from;
+        config.rate_hz = j->measured_rate_hz;
+        enum err e = summary_make(&j->maker, &config, &summary);
+        if (e != ERR_OK)
+            return e;
+        if (summary.n_steps == 0)
+            summary.gait = j->gait_seen;
+        summary_print_json(stdout, &summary, NULL);
+    } else {
+        csv_header(stdout);
+        for (size_t i = 0; i < j->maker.n; i++)
+            csv_step(stdout, &j->maker.steps[i].step, 0);
+    }
+    return fflush(stdout) == 0 && !ferror(stdout) ? ERR_OK : ERR_OS;
+}
+
+/* No step is not always a fault: a walk is a walk. Nothing on the sensor at all is one. */
+static enum err
+tell_empty(const struct steps_job *j)
+{
+    if (j->maker.n > 0)
+        return ERR_OK;
+    if (j->has_flights && j->floor_n > ENGINE_THRESHOLD_N) {
+        fprintf(stderr, "underfoot steps: %s: the load never falls below %.0f N though it swings as a runner's does: was the "
+                        "sensor set to zero unloaded? Take the offset out of fz\n", j->path, j->floor_n);
+        return ERR_FORMAT;
+    }
+    switch (j->gait_seen) {
+    case STEP_GAIT_WALKING:
+        fprintf(stderr, "underfoot steps: %s: walking, no running step: the load never leaves the sensor\n", j->path);
+        return ERR_OK;
+    case STEP_GAIT_STANDING:
+        fprintf(stderr, "underfoot steps: %s: standing, no step\n", j->path);
+        return ERR_OK;
+    case STEP_GAIT_UNKNOWN:
+    case STEP_GAIT_OFF:
+    case STEP_GAIT_RUNNING:
+        break;
+    }
+    fprintf(stderr, "underfoot steps: %s: no foot contact found%s: is fz in newtons, up positive, and long enough to "
+                    "hold three contacts?\n",
+            j->path, j->is_any_load ? " that belongs to a run" : "");
+    return ERR_FORMAT;
+}
+
+static enum err
+run_job(struct steps_job *j)
+{
+    bool is_recording = replay_is_recording(j->path);
+    j->engine = malloc(sizeof *j->engine);
+    if (j->engine == NULL) {
+        fprintf(stderr, "underfoot steps: out of memory\n");
+        return ERR_MEMORY;
+    }
+    enum err e = is_recording ? read_recording(j) : read_trace(j);
+    if (e == ERR_OK)
+        e = tell_empty(j);
+    if (e == ERR_OK) {
+        e = print_result(j);
+        if (e != ERR_OK)
+            fprintf(stderr, "underfoot steps: the table could not be written: is the disc full?\n");
+    }
+    free(j->engine);
+    return e;
+}
+
+int
+cmd_steps(int argc, char **argv)
+{
+    struct steps_job j = { .rate_hz = NAN, .mass_kg = NAN, .speed_m_s = NAN, .foot_mm = NAN, .leg_mm = NAN,
+                           .threshold_n = NAN, .weight_n = NAN, .measured_rate_hz = NAN, .clip_n = NAN,
+                           .floor_n = NAN };
+    const struct option_row rows[] = {
+        { "rate", OPTION_NUMBER, "HZ", "samples a second of a trace; without it column t tells", NULL, NULL, &j.rate_hz,
+          RATE_MIN_HZ, RATE_MAX_HZ },
+        { "mass", OPTION_NUMBER, "KG", "body mass; without it body weight comes from the momentum balance", NULL, NULL,
+          &j.mass_kg, 20, 250 },
+        { "speed", OPTION_NUMBER, "M_S", "belt speed, metres a second", NULL, NULL, &j.speed_m_s, 0.3, 12 },
+        { "foot", OPTION_NUMBER, "MM", "foot length; the strike index of a plate or of cells needs it", NULL, NULL,
+          &j.foot_mm, 120, 400 },
+        { "leg", OPTION_NUMBER, "MM", "leg length, for leg stiffness", NULL, NULL, &j.leg_mm, 400, 1400 },
+        { "threshold", OPTION_NUMBER, "N", "contact threshold; default 50, more on a noisy sensor", NULL, NULL,
+          &j.threshold_n, 5, 300 },
+        { "profile", OPTION_TEXT, "FILE", "sensor profile of a recording; else the one it names", NULL, &j.profile_path, NULL,
+          0, 0 },
+        { "summary", OPTION_FLAG, NULL, "one JSON object instead of the table", &j.wants_summary, NULL, NULL, 0, 0 },
+    };
+    const struct options_spec spec = {
+        .command = "steps",
+        .positional = "FILE",
+        .summary = "Measures every step of a force trace (CSV with a header row; columns fz, and copx, copy, t where "
+                   "there are any) or of a recording, and prints a step table as CSV. What is damaged in a recording is "
+                   "passed over and told; the exit code is 1 then, after all that could be read.",
+        .rows = rows,
+        .n_rows = (int) (sizeof rows / sizeof *rows),
+    };
+    int n = options_parse(&spec, argc, argv, &j.path, 1);
+    if (n < 0)
+        return n == OPTIONS_HELP ? 0 : 2;
+    if (n != 1)
+        return options_refuse(&spec, "which file? Give one CSV trace or recording");
+    summary_maker_init(&j.maker);
+    enum err e = run_job(&j);
+    summary_maker_destroy(&j.maker);
+    return e == ERR_USAGE ? 2 : e == ERR_OK && !j.is_lost ? 0 : 1;
+}

@@ -1,0 +1,60 @@
+#include "cli/store_word.h"
+
+#include "base/fileio.h"
+#include "base/log.h"
+#include "base/str.h"
+
+#include <stdio.h>
+
+struct option_row
+store_word_row(const char **folder)
+{
+    return (struct option_row){ .name = "store",
+                                .type = OPTION_TEXT,
+                                .argument = "DIR",
+                                .help = "folder of the store (the user's data folder)",
+                                .text = folder };
+}
+
+static enum err
+open_at(struct store *s, const char *folder, bool is_reading)
+{
+    char path[STORE_PATH_MAX];
+    const char *at = NULL; /* the usual place */
+    if (folder) {
+        const enum err err = fileio_join(path, sizeof path, folder, STORE_FILE_NAME, s->why);
+        if (err != ERR_OK)
+            return err;
+        at = path;
+    }
+    if (!is_reading)
+        return store_open(s, at, 0);
+    const enum err err = store_open(s, at, STORE_MUST_EXIST);
+    /* May be a read-only file: reading still works then. What is damaged or newer stays refused. */
+    return err == ERR_OS ? store_open(s, at, STORE_READ_ONLY) : err;
+}
+
+enum err
+store_word_read(struct store *s, const char *folder)
+{
+    return open_at(s, folder, true);
+}
+
+enum err
+store_word_write(struct store *s, const char *folder)
+{
+    return open_at(s, folder, false);
+}
+
+int
+store_word_end(struct store *s, enum err err)
+{
+    if (err == ERR_OK && (fflush(stdout) != 0 || ferror(stdout))) {
+        str_copy(s->why, sizeof s->why, "can't write to the standard output");
+        err = ERR_OS;
+    }
+    if (err != ERR_OK)
+        log_note("%s", s->why);
+    store_close(s);
+    return err == ERR_OK ? 0 : 1;
+}

@@ -1,0 +1,20 @@
+/* store_word.h - the --store option of the commands that read or write the store without a visit. */
+#ifndef CLI_STORE_WORD_H
+#define CLI_STORE_WORD_H
+
+#include "base/options.h"
+#include "store/store.h"
+
+/* The row: sets *folder. */
+struct option_row store_word_row(const char **folder);
+
+/* Opens the store in folder (NULL: the user's) to read; a read-only one is read as it is. Says why when refused. */
+enum err store_word_read(struct store *s, const char *folder);
+
+/* The same to write; makes it when it is not there yet. */
+enum err store_word_write(struct store *s, const char *folder);
+
+/* Closes; what went wrong, if anything, on stderr, also a standard output that takes no more. Returns the exit code. */
+int store_word_end(struct store *s, enum err err);
+
+#endif

@@ -1,0 +1,317 @@
+#include "desk/desk.h"
+
+#include "base/log.h"
+#include "base/monotime.h"
+#include "base/stop.h"
+#include "base/str.h"
+#include "desk/desk_parts.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#define DESK_MESSAGE_US (20 * UNITS_US_PER_S)
+
+/* ---------------------------------------------------------------- the panel's pictures */
+
+static enum err
+open_sheet(struct desk *d, enum desk_sheet which, int width_px, int height_px)
+{
+    struct canvas_config c = canvas_config_default();
+    c.is_headless = true;
+    c.width_px = width_px;
+    c.height_px = height_px;
+    c.language = d->config->show.language;
+    const enum err err = canvas_open(&d->sheet[which], &c);
+    if (err != ERR_OK) {
+        str_copy(d->why, sizeof d->why, d->sheet[which].why);
+        return err;
+    }
+    panel_draw_init(&d->draw[which], &d->sheet[which], d->config->show.theme);
+    d->draw[which].words = &d->words;
+    panel_draw_preload(&d->draw[which]);
+    return ERR_OK;
+}
+
+enum err
+desk_open_window(struct desk *d)
+{
+    struct canvas_config c = canvas_config_default();
+    c.title = "Underfoot panel";
+    c.is_unpaced = true; /* the runner's screen alone sets the pace */
+    c.is_full_screen = canvas_n_displays() > 1;
+    c.display = c.is_full_screen && d->config->show.display == 0 ? 1 : 0;
+    c.language = d->config->show.language;
+    const enum err err = canvas_open(&d->sheet[DESK_WHOLE], &c);
+    if (err != ERR_OK) {
+        str_copy(d->why, sizeof d->why, d->sheet[DESK_WHOLE].why);
+        return err;
+    }
+    panel_draw_init(&d->draw[DESK_WHOLE], &d->sheet[DESK_WHOLE], d->config->show.theme);
+    d->draw[DESK_WHOLE].words = &d->words;
+    panel_draw_preload(&d->draw[DESK_WHOLE]);
+    return ERR_OK;
+}
+
+/* The runner's screen once more, as wide as the panel at its side leaves it. */
+static enum err
+open_beside(struct desk *d, int width_px, int height_px)
+{
+    struct canvas_config c = canvas_config_default();
+    struct screen_config screen = screen_config_default();
+    c.is_headless = true;
+    c.width_px = width_px;
+    c.height_px = height_px;
+    screen.language = c.language = d->look.language;
+    screen.theme = d->look.theme;
+    screen.viewing_distance_mm = d->look.viewing_distance_mm;
+    screen.diagonal_inch = d->look.diagonal_inch;
+    enum err err = canvas_open(&d->beside, &c);
+    if (err != ERR_OK)
+        str_copy(d->why, sizeof d->why, d->beside.why);
+    else {
+        err = screen_init(&d->beside_screen, &d->beside, &screen);
+        if (err != ERR_OK)
+            str_copy(d->why, sizeof d->why, d->beside_screen.why);
+        else if (d->show.screen.has_verdict)
+            screen_update(&d->beside_screen, &d->show.screen.verdict, monotime_now());
+    }
+    return err;
+}
+
+void
+desk_close_sheets(struct desk *d)
+{
+    if (d->beside.picture.pixel) {
+        screen_destroy(&d->beside_screen);
+        canvas_close(&d->beside);
+    }
+    for (int i = 0; i < DESK_N_SHEETS; i++)
+        if (d->sheet[i].picture.pixel)
+            canvas_close(&d->sheet[i]);
+}
+
+enum err
+desk_open_sheets(struct desk *d)
+{
+    const int width = d->show.canvas.picture.width_px, height = d->show.canvas.picture.height_px;
+    const int side = (int) (width * DESK_SIDE_SHARE);
+    enum err err = open_sheet(d, DESK_WHOLE, width, height);
+    if (err == ERR_OK)
+        err = open_sheet(d, DESK_SIDE, side, height);
+    return err == ERR_OK ? open_beside(d, width - side, height) : err;
+}
+
+static enum err
+open_all(struct desk *d)
+{
+    enum err err = show_open(&d->show, &d->config->show);
+    if (err != ERR_OK) {
+        str_copy(d->why, sizeof d->why, d->show.why);
+        return err;
+    }
+    d->has_window = desk_wants_window(d);
+    /* Without its words the panel goes on in English. */
+    if (panel_words_load(&d->words, d->config->show.language, NULL) != ERR_OK)
+        log_note("%s", d->words.why);
+    err = d->has_window ? desk_open_window(d) : desk_open_sheets(d);
+    d->is_shown = !d->has_window;
+    d->panel.is_over_screen = false;
+    canvas_show_pointer(true);
+    return err;
+}
+
+/* Which picture the page wants, and where its left edge lies on the runner's screen. */
+static enum desk_sheet
+wanted_sheet(const struct desk *d)
+{
+    return !d->has_window && d->panel.page == PANEL_LIVE ? DESK_SIDE : DESK_WHOLE;
+}
+
+int
+desk_sheet_x_px(const struct desk *d, enum desk_sheet which)
+{
+    return d->has_window ? 0 : d->show.canvas.picture.width_px - d->sheet[which].picture.width_px;
+}
+
+void
+desk_set_shown(struct desk *d, bool is_shown)
+{
+    if (d->has_window || d->is_shown == is_shown)
+        return;
+    d->is_shown = is_shown;
+    canvas_show_pointer(is_shown);
+    screen_forget_drawn(&d->show.screen); /* what lay below is drawn anew */
+    screen_forget_drawn(&d->beside_screen);
+    d->draw[d->shown].drawn = 0;
+}
+
+/* ---------------------------------------------------------------- a turn */
+
+/* A picture onto the window's, its left edge at x. */
+static void
+lay_over(struct desk *d, const struct paint_picture *from, int x)
+{
+    struct paint_picture *to = &d->show.canvas.picture;
+    if (from->height_px != to->height_px || x < 0 || x + from->width_px > to->width_px)
+        return;
+    for (int y = 0; y < to->height_px; y++)
+        memcpy(to->pixel + (size_t) y * (size_t) to->width_px + x,
+               from->pixel + (size_t) y * (size_t) from->width_px,
+               (size_t) from->width_px * sizeof *to->pixel);
+    canvas_dirty(&d->show.canvas, (struct paint_rect){ x, 0, from->width_px, from->height_px });
+}
+
+static bool
+draw_panel(struct desk *d, struct host_time now)
+{
+    const enum desk_sheet wanted = wanted_sheet(d);
+    if (wanted != d->shown) {
+        d->shown = wanted;
+        d->draw[wanted].drawn = 0;
+        d->is_touched = true;
+        screen_forget_drawn(&d->beside_screen);
+    }
+    if (!d->is_touched && units_host_since_us(now, d->drawn) < UNITS_US_PER_S / DESK_PANEL_HZ)
+        return false;
+    d->panel.is_over_screen = !d->has_window && d->is_run_open;
+    if (!panel_draw(&d->draw[d->shown], &d->panel))
+        return false;
+    char title[PANEL_TITLE_MAX];
+    panel_title(&d->panel, title);
+    if (strcmp(title, d->title) != 0) {
+        str_copy(d->title, sizeof d->title, title);
+        canvas_set_title(d->has_window ? &d->sheet[DESK_WHOLE] : &d->show.canvas, title);
+    }
+    d->is_touched = false;
+    d->drawn = now;
+    return true;
+}
+
+/* What is seen of the runner's screen while the panel is shown: nothing below a panel that covers all of it,
+ * else the narrower one. True when anything changed. */
+static bool
+draw_beside(struct desk *d, const struct verdict *news, struct host_time now)
+{
+    if (news)
+        show_hear(&d->show, news);
+    screen_update(&d->show.screen, news, now);
+    screen_update(&d->beside_screen, news, now);
+    if (d->shown == DESK_WHOLE || !screen_draw(&d->beside_screen, now))
+        return false;
+    d->beside.n_dirty = 0;
+    lay_over(d, &d->beside.picture, 0);
+    return true;
+}
+
+/* The panel says it in words, both pictures of the runner's screen by a sign. */
+static void
+take_store_told(struct desk *d)
+{
+    struct store_told told;
+    if (!d->is_run_open) { /* the next one begins well */
+        screen_set_unsaved(&d->show.screen, false);
+        screen_set_unsaved(&d->beside_screen, false);
+        return;
+    }
+    if (!desk_run_take_told(&d->run, &told))
+        return;
+    char text[PANEL_MESSAGE_MAX];
+    str_copy(text, sizeof text, told.says);
+    panel_say(&d->panel, text);
+    screen_set_unsaved(&d->show.screen, told.is_bad);
+    screen_set_unsaved(&d->beside_screen, told.is_bad);
+}
+
+/* A message has been read after a while; what still holds is said where it belongs. */
+static void
+let_message_go(struct desk *d, struct host_time now)
+{
+    if (strcmp(d->said_text, d->panel.message) != 0) {
+        str_copy(d->said_text, sizeof d->said_text, d->panel.message);
+        d->said = now;
+    } else if (d->said_text[0] && units_host_since_us(now, d->said) > DESK_MESSAGE_US)
+        panel_say(&d->panel, "");
+}
+
+static void
+turn(struct desk *d)
+{
+    const struct host_time now = monotime_now();
+    struct panel_request q;
+    panel_set_now(&d->panel, now);
+    const bool is_news = d->is_run_open && session_take_verdict(&d->run.session, &d->verdict);
+    if (is_news)
+        panel_set_verdict(&d->panel, &d->verdict);
+    if (is_news && d->config->on_verdict)
+        d->config->on_verdict(d->config->on_verdict_context, &d->verdict);
+    take_store_told(d);
+    let_message_go(d, now);
+    desk_take_answers(d);
+    while (!d->is_begin_due && panel_take_request(&d->panel, &q))
+        desk_obey(d, &q);
+    const bool is_panel_new = (d->has_window || d->is_shown) && draw_panel(d, now);
+    const struct verdict *news = is_news ? &d->verdict : NULL;
+    const bool has_changed =
+        !d->has_window && d->is_shown ? draw_beside(d, news, now) : show_advance(&d->show, news, now);
+    if (!d->has_window && d->is_shown && is_panel_new)
+        lay_over(d, &d->sheet[d->shown].picture, desk_sheet_x_px(d, d->shown));
+    show_present(&d->show, news, now);
+    if (d->has_window)
+        canvas_present(&d->sheet[DESK_WHOLE]); /* also what an uncovered window asked for */
+    show_rest(&d->show, has_changed);
+}
+
+static enum err
+desk_loop(struct desk *d)
+{
+    const struct host_time begun = monotime_now();
+    enum err err = ERR_OK;
+    while (err == ERR_OK && !d->is_leaving && !stop_is_asked()) {
+        err = desk_take_events(d);
+        if (err == ERR_OK)
+            err = desk_follow_displays(d);
+        if (err == ERR_OK)
+            turn(d);
+        if (units_s_from_us(units_host_since_us(monotime_now(), begun)) > d->config->seconds)
+            break;
+    }
+    /* What was answered but not saved yet is kept all the same. */
+    if (d->panel.has_visit && d->panel.flow.phase >= VISIT_FLOW_AFTER) {
+        struct panel_request q;
+        panel_do(&d->panel, PANEL_DO_SAVE, 0);
+        while (panel_take_request(&d->panel, &q))
+            if (q.kind == PANEL_WANTS_PAIN || q.kind == PANEL_WANTS_END)
+                desk_work_put(&d->work, &q);
+    }
+    return err;
+}
+
+int
+desk_open(const struct app_config *c, bool is_apart)
+{
+    struct desk *d = calloc(1, sizeof *d);
+    if (!d) {
+        log_note("no memory left for the panel");
+        return 1;
+    }
+    d->config = c;
+    d->look = c->show;
+    d->is_apart = is_apart;
+    d->run.config = c;
+    stop_catch_signals();
+    panel_init(&d->panel);
+    enum err err = desk_work_start(&d->work, c->visit.store_path, &d->run);
+    if (err != ERR_OK)
+        str_copy(d->why, sizeof d->why, "No thread for the store's work");
+    if (err == ERR_OK)
+        err = open_all(d);
+    if (err == ERR_OK)
+        err = desk_loop(d);
+    desk_work_stop(&d->work);
+    desk_close_sheets(d);
+    show_close(&d->show);
+    if (err != ERR_OK)
+        log_note("%s", d->why);
+    free(d);
+    return err == ERR_OK ? 0 : err == ERR_USAGE ? 2 : 1;
+}

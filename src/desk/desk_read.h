@@ -1,0 +1,20 @@
+/* desk_read.h - reads the store for the panel: the list of runners, and all figures of one.
+ *
+ * Takes its time (a course of visits has tens of thousands of steps): never on the thread that draws.
+ * Errors: enum err, s->why.
+ */
+#ifndef DESK_DESK_READ_H
+#define DESK_DESK_READ_H
+
+#include "panel/panel_data.h"
+#include "store/store.h"
+
+enum err desk_read_runners(struct store *s, struct panel_runners *out);
+
+/* ERR_GONE: no such runner. */
+enum err desk_read_case(struct store *s, const char *code, struct panel_case *out);
+
+/* The row that the store keeps of what the form says. */
+void desk_read_to_row(const struct panel_runner *from, struct store_runner *to);
+
+#endif

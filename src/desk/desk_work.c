@@ -1,0 +1,379 @@
+#include "desk/desk_work.h"
+
+#include "base/log.h"
+#include "base/stop.h"
+#include "base/str.h"
+#include "desk/desk_read.h"
+#include "report/page.h"
+#include "setup/plan_copy.h"
+#include "store/pages.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+static void
+say(struct desk_work *w, const char *message)
+{
+    pthread_mutex_lock(&w->guard);
+    str_copy(w->answer.message, sizeof w->answer.message, message);
+    pthread_mutex_unlock(&w->guard);
+}
+
+static void
+say_sensor(struct desk_work *w, enum panel_sensor sensor, const char *text)
+{
+    pthread_mutex_lock(&w->guard);
+    w->answer.has_sensor = true;
+    w->answer.n_sensors++;
+    w->answer.sensor = sensor;
+    str_copy(w->answer.sensor_text, sizeof w->answer.sensor_text, text);
+    pthread_mutex_unlock(&w->guard);
+}
+
+void
+desk_work_say(struct desk_work *w, const char *message)
+{
+    say(w, message);
+}
+
+/* ---------------------------------------------------------------- jobs of the store */
+
+static enum err
+read_runners(struct desk_work *w, struct store *s)
+{
+    const enum err err = desk_read_runners(s, &w->runners);
+    if (err != ERR_OK)
+        return err;
+    pthread_mutex_lock(&w->guard);
+    w->answer.has_runners = true;
+    w->answer.runners = w->runners;
+    pthread_mutex_unlock(&w->guard);
+    return ERR_OK;
+}
+
+static enum err
+read_case(struct desk_work *w, struct store *s, const char *code)
+{
+    const enum err err = desk_read_case(s, code, &w->kase);
+    if (err != ERR_OK)
+        return err;
+    pthread_mutex_lock(&w->guard);
+    w->answer.has_case = true;
+    w->answer.kase = w->kase;
+    pthread_mutex_unlock(&w->guard);
+    return ERR_OK;
+}
+
+static enum err
+save_runner(struct store *s, const struct panel_request *q)
+{
+    struct store_runner r, was;
+    desk_read_to_row(&q->runner, &r);
+    if (r.id != 0 && store_runner_get(s, r.code, &was) == ERR_OK && was.id == r.id)
+        r.created_utc_ms = was.created_utc_ms;
+    return store_runner_save(s, &r);
+}
+
+static enum err
+forget(struct desk_work *w, struct store *s, const struct panel_request *q)
+{
+    struct store_belongings had;
+    char text[PANEL_MESSAGE_MAX];
+    const enum err err = store_runner_forget(s, q->runner.id, &had);
+    if (err != ERR_OK)
+        return err;
+    snprintf(text, sizeof text, "%s is forgotten, with all visits (%d) and printed pages (%d).", q->runner.code, had.n_visits, had.n_pages);
+    say(w, text);
+    return ERR_OK;
+}
+
+static enum err
+keep_note(const struct desk_work *w, struct store *s, const struct panel_request *q)
+{
+    struct store_note note = { .at = { -1 } };
+    str_copy(note.text, sizeof note.text, q->text);
+    return store_note_put(s, q->visit_id ? q->visit_id : w->run->visit.row.id, &note);
+}
+
+static enum err
+keep_pain(const struct desk_work *w, struct store *s, const struct panel_request *q)
+{
+    const struct store_pain pain = { .when = (enum store_pain_when) q->pain.when,
+                                     .at = q->pain.at,
+                                     .pain = q->pain.pain,
+                                     .effort = q->pain.effort };
+    return w->run->visit.row.id ? store_pain_put(s, w->run->visit.row.id, &pain) : ERR_OK;
+}
+
+/* Forgotten by another program meanwhile: then the page that was just written must not stay. */
+static enum err
+check_still_there(struct store *s, const struct panel_request *q, const char *path)
+{
+    struct store_visit v;
+    struct store_runner r;
+    const enum err err =
+        q->visit_id ? store_visit_get(s, q->visit_id, &v) : store_runner_get(s, q->runner.code, &r);
+    if (err == ERR_GONE)
+        remove(path);
+    return err;
+}
+
+/* pages/visit-12.pdf in the data folder. */
+static enum err
+print(struct desk_work *w, struct store *s, const struct panel_request *q)
+{
+    struct course c;
+    char path[STORE_PATH_MAX], text[PANEL_MESSAGE_MAX];
+    enum err err =
+        q->visit_id ? course_of_visit(s, q->visit_id, &c) : course_of_runner(s, q->runner.code, "", &c);
+    if (err != ERR_OK)
+        return err;
+    err = pages_path(s, q->visit_id, q->runner.code, path);
+    if (err == ERR_OK)
+        err = (q->visit_id ? page_visit : page_course)(&c, path, s->why);
+    course_destroy(&c);
+    if (err == ERR_OK)
+        err = check_still_there(s, q, path);
+    if (err == ERR_OK && snprintf(text, sizeof text, "The page is at %s", path) > 0)
+        say(w, text);
+    return err;
+}
+
+/* The list of plans is read anew with the runner's case. */
+static enum err
+copy_plan(struct desk_work *w, struct store *s, const struct panel_request *q)
+{
+    char path[PLACES_PATH_MAX], text[PANEL_MESSAGE_MAX];
+    if (q->plan < 0 || q->plan >= w->kase.n_plans || w->kase.plan[q->plan].why[0] || strcmp(w->kase.runner.code, q->runner.code) != 0)
+        return ERR_OK;
+    enum err err = plan_copy(w->kase.plan[q->plan].id, q->text, path, s->why);
+    if (err == ERR_OK)
+        err = read_case(w, s, q->runner.code);
+    if (err != ERR_OK)
+        return err;
+    snprintf(text, sizeof text, "The copy is at %.*s: edit it there.", PANEL_MESSAGE_MAX - 40, path);
+    say(w, text);
+    return ERR_OK;
+}
+
+static enum err
+store_job(struct desk_work *w, struct store *s, const struct panel_request *q)
+{
+    switch (q->kind) {
+    case PANEL_WANTS_RUNNERS:
+        return read_runners(w, s);
+    case PANEL_WANTS_SAVE_RUNNER:
+        return save_runner(s, q);
+    case PANEL_WANTS_FORGET:
+        return forget(w, s, q);
+    case PANEL_WANTS_CASE:
+        return read_case(w, s, q->runner.code);
+    case PANEL_WANTS_NOTE:
+        return keep_note(w, s, q);
+    case PANEL_WANTS_PAIN:
+        return keep_pain(w, s, q);
+    case PANEL_WANTS_TICKS:
+        return store_visit_set_ticks(s, q->visit_id ? q->visit_id : w->run->visit.row.id, q->text);
+    case PANEL_WANTS_PRINT:
+        return print(w, s, q);
+    case PANEL_WANTS_COPY:
+        return copy_plan(w, s, q);
+    case PANEL_WANTS_NOTHING:
+    case PANEL_WANTS_SENSOR:
+    case PANEL_WANTS_RUN:
+    case PANEL_WANTS_COMMAND:
+    case PANEL_WANTS_END:
+    case PANEL_WANTS_CLOSE:
+    case PANEL_WANTS_LOAD:
+    case PANEL_WANTS_CALIBRATE:
+    case PANEL_WANTS_NO_CALIBRATE:
+    case PANEL_WANTS_UNDO_CALIBRATION:
+    case PANEL_WANTS_PROFILE:
+    case PANEL_WANTS_HIDE:
+    case PANEL_WANTS_MUTE:
+    case PANEL_WANTS_LEAVE:
+        break;
+    }
+    return ERR_OK;
+}
+
+static void
+do_in_store(struct desk_work *w, const struct panel_request *q)
+{
+    struct store s;
+    enum err err = store_open(&s, w->store_path, STORE_UNCHECKED);
+    if (err == ERR_OK)
+        err = store_job(w, &s, q);
+    if (err != ERR_OK)
+        say(w, s.why);
+    store_close(&s);
+}
+
+/* ---------------------------------------------------------------- jobs of the sensor and the visit */
+
+static void
+begin(struct desk_work *w, const struct panel_request *q)
+{
+    const enum err err = desk_run_begin(w->run, q, w->pain_before);
+    if (err != ERR_OK)
+        say(w, w->run->why);
+    else if (q->text[0]) {
+        struct panel_request ticks = *q;
+        ticks.kind = PANEL_WANTS_TICKS;
+        ticks.visit_id = 0;
+        do_in_store(w, &ticks);
+    }
+    pthread_mutex_lock(&w->guard);
+    w->answer.is_begun = err == ERR_OK;
+    w->answer.is_begin_refused = err != ERR_OK;
+    pthread_mutex_unlock(&w->guard);
+}
+
+static void
+open_sensor(struct desk_work *w, const struct panel_request *q)
+{
+    desk_run_end(w->run);
+    w->pain_before = (double) NAN;
+    memset(&w->run->visit, 0, sizeof w->run->visit);
+    if (strcmp(w->kase.runner.code, q->runner.code) != 0) {
+        struct panel_request kase = *q;
+        kase.kind = PANEL_WANTS_CASE;
+        do_in_store(w, &kase);
+    }
+    if (desk_run_open(w->run, q, &w->kase) == ERR_OK)
+        say_sensor(w, PANEL_SENSOR_OPEN, w->run->says);
+    else
+        say_sensor(w, PANEL_SENSOR_REFUSED, w->run->why);
+    desk_calib_show(w);
+}
+
+static void
+end(struct desk_work *w, const struct panel_request *q)
+{
+    if (desk_run_end(w->run) != ERR_OK)
+        say(w, w->run->why);
+    if (q->kind == PANEL_WANTS_END) {
+        struct panel_request again = *q;
+        again.kind = PANEL_WANTS_CASE;
+        do_in_store(w, &again);
+    }
+    pthread_mutex_lock(&w->guard);
+    w->answer.is_ended = true;
+    pthread_mutex_unlock(&w->guard);
+}
+
+static void
+do_job(struct desk_work *w, const struct panel_request *q)
+{
+    switch ((int) q->kind) {
+    case PANEL_WANTS_SENSOR:
+        open_sensor(w, q);
+        break;
+    case PANEL_WANTS_RUN:
+        begin(w, q);
+        break;
+    case PANEL_WANTS_END:
+    case PANEL_WANTS_CLOSE:
+        end(w, q);
+        break;
+    case PANEL_WANTS_CALIBRATE:
+    case PANEL_WANTS_UNDO_CALIBRATION:
+    case PANEL_WANTS_PROFILE:
+        desk_calib_do(w, q);
+        break;
+    case PANEL_WANTS_PAIN:
+        if (q->pain.when == VISIT_FLOW_PAIN_WAS_BEFORE)
+            w->pain_before = q->pain.pain;
+        else
+            do_in_store(w, q);
+        break;
+    default:
+        do_in_store(w, q);
+        break;
+    }
+}
+
+static void *
+work(void *context)
+{
+    struct desk_work *w = context;
+    desk_calib_begin(w);
+    pthread_mutex_lock(&w->guard);
+    for (;;) {
+        while (w->n_jobs == 0 && !w->is_stopping)
+            pthread_cond_wait(&w->wake, &w->guard);
+        if (w->n_jobs == 0)
+            break;
+        const struct panel_request job = w->job[0];
+        pthread_mutex_unlock(&w->guard);
+        do_job(w, &job);
+        pthread_mutex_lock(&w->guard);
+        memmove(w->job, w->job + 1, (size_t) --w->n_jobs * sizeof *w->job);
+    }
+    pthread_mutex_unlock(&w->guard);
+    if (desk_run_end(w->run) != ERR_OK)
+        log_note("%s", w->run->why);
+    return NULL;
+}
+
+enum err
+desk_work_start(struct desk_work *w, const char *store_path, struct desk_run *run)
+{
+    w->store_path = store_path;
+    w->run = run;
+    w->pain_before = (double) NAN;
+    pthread_mutex_init(&w->guard, NULL);
+    pthread_cond_init(&w->wake, NULL);
+    stop_block_signals(true);
+    w->is_running = pthread_create(&w->thread, NULL, work, w) == 0;
+    stop_block_signals(false);
+    return w->is_running ? ERR_OK : ERR_OS;
+}
+
+bool
+desk_work_put(struct desk_work *w, const struct panel_request *job)
+{
+    pthread_mutex_lock(&w->guard);
+    const bool fits = w->n_jobs < DESK_WORK_N_JOBS;
+    if (fits)
+        w->job[w->n_jobs++] = *job;
+    pthread_cond_signal(&w->wake);
+    pthread_mutex_unlock(&w->guard);
+    return fits;
+}
+
+bool
+desk_work_take(struct desk_work *w, struct desk_answer *out)
+{
+    struct desk_answer *a = &w->answer;
+    /* Never waits: what is not there now is there at the next turn. */
+    if (pthread_mutex_trylock(&w->guard) != 0)
+        return false;
+    const bool is_any = a->has_runners || a->has_case || a->has_sensor || a->is_begun ||
+                        a->is_begin_refused || a->is_ended || a->has_calibration ||
+                        a->message[0];
+    if (is_any) {
+        *out = *a;
+        a->has_runners = a->has_case = a->has_sensor = a->is_begun = a->is_begin_refused = a->is_ended =
+            a->has_calibration = false;
+        a->message[0] = '\0';
+    }
+    pthread_mutex_unlock(&w->guard);
+    return is_any;
+}
+
+void
+desk_work_stop(struct desk_work *w)
+{
+    if (!w->is_running)
+        return;
+    pthread_mutex_lock(&w->guard);
+    w->is_stopping = true;
+    pthread_cond_signal(&w->wake);
+    pthread_mutex_unlock(&w->guard);
+    pthread_join(w->thread, NULL);
+    pthread_cond_destroy(&w->wake);
+    pthread_mutex_destroy(&w->guard);
+    w->is_running = false;
+}

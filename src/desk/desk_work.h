@@ -1,0 +1,68 @@
+/* desk_work.h - what takes its time behind the panel, in a thread of its own: store, sensor, pages to print.
+ *
+ * In:  the panel's requests, one after the other.   Out: answers, taken by the main thread when they are
+ * there. The main thread waits for nothing but the end (desk_work_stop). Threads: start, put, take, stop by
+ * the main thread. The guard covers the queue and the answer; while a job runs, the run belongs to the worker
+ * for what desk_run.h says.
+ */
+#ifndef DESK_DESK_WORK_H
+#define DESK_DESK_WORK_H
+
+#include "desk/desk_run.h"
+
+#include <pthread.h>
+
+#define DESK_WORK_N_JOBS 32
+
+struct desk_answer {
+    bool has_runners, has_case, has_sensor, is_begun, is_begin_refused, is_ended, has_calibration;
+    struct panel_calibration calibration;
+    enum panel_sensor sensor;
+    unsigned n_sensors; /* how many openings were tried so far: an older one's answer is told apart by it */
+    char sensor_text[PANEL_MESSAGE_MAX];
+    char message[PANEL_MESSAGE_MAX]; /* "": none */
+    struct panel_runners runners;
+    struct panel_case kase;
+};
+
+struct desk_work {
+    const char *store_path; /* NULL: the usual place */
+    struct desk_run *run;   /* borrowed */
+    pthread_t thread;
+    bool is_running;
+    pthread_mutex_t guard;
+    pthread_cond_t wake;
+    struct panel_request job[DESK_WORK_N_JOBS];
+    int n_jobs; /* the first one may be at work */
+    bool is_stopping;
+    struct desk_answer answer;
+    atomic_bool is_calibration_left; /* main sets: never mind the one that is measured */
+    /* the worker's own */
+    struct panel_case kase;
+    struct panel_runners runners;
+    double pain_before; /* of the visit that is to begin */
+};
+
+enum err desk_work_start(struct desk_work *w, const char *store_path, struct desk_run *run);
+
+/* Takes a job; false when too many wait. */
+bool desk_work_put(struct desk_work *w, const struct panel_request *job);
+
+/* Copies the answers since the last call; false when there are none. */
+bool desk_work_take(struct desk_work *w, struct desk_answer *out);
+
+/* desk_calib.c, by the worker: CALIBRATE, UNDO_CALIBRATION, PROFILE. */
+void desk_calib_do(struct desk_work *w, const struct panel_request *q);
+/* The profile that the program was started with. */
+void desk_calib_begin(struct desk_work *w);
+/* For the panel: what is in force, and the profiles that the sensor may be read by. */
+void desk_calib_show(struct desk_work *w);
+
+/* By the worker: a sentence for the message line. */
+void desk_work_say(struct desk_work *w, const char *message);
+
+/* Does what waits, ends a visit that is open, ends the thread. Accepts one that never started, when zeroed.
+ */
+void desk_work_stop(struct desk_work *w);
+
+#endif

@@ -1,0 +1,210 @@
+/* panel_draw_live.c - during the run: block and clock, what to mind, the keys as buttons, targets. */
+#include "pages/panel_parts.h"
+#include "runner/figure.h"
+
+#include <math.h>
+#include <stdio.h>
+
+const char *
+panel_block_name(enum verdict_block b)
+{
+    static const char *const names[] = {
+        [VERDICT_BLOCK_FREE] = "Free running",
+        [VERDICT_BLOCK_WARM_UP] = "Warm-up",
+        [VERDICT_BLOCK_BASELINE] = "Baseline, silent",
+        [VERDICT_BLOCK_COACHED] = "Coached",
+        [VERDICT_BLOCK_SILENT] = "Silent",
+        [VERDICT_BLOCK_COOL_DOWN] = "Cool-down",
+        [VERDICT_BLOCK_PAUSED] = "Paused",
+        [VERDICT_BLOCK_ENDED] = "Ended",
+    };
+    return names[b];
+}
+
+/* The plan as a row of segments, each as long as its block; the one that runs is filled as far as it has
+ * come. */
+static int
+draw_plan_row(struct panel_pen *n, int x, int y, int w)
+{
+    const struct panel *p = n->p;
+    const struct theme *t = n->w.theme;
+    if (p->at_plan < 0 || p->verdict.n_plan_blocks == 0)
+        return y;
+    const struct plan *plan = &p->kase.plan[p->at_plan].plan;
+    double sum = 0, at = 0;
+    for (int i = 0; i < plan->n_blocks; i++)
+        sum += plan->block[i].length_s;
+    const int h = n->u;
+    for (int i = 0; i < plan->n_blocks && sum > 0; i++) {
+        const struct plan_block *b = &plan->block[i];
+        const int from = x + (int) (w * at / sum), to = x + (int) (w * (at + b->length_s) / sum) - 2;
+        const struct paint_rect r = { from, y, to - from, h };
+        const bool is_quiet = b->kind != VERDICT_BLOCK_COACHED;
+        paint_fill(n->w.picture, r, is_quiet ? t->track : t->stripe, 1);
+        double done = i < p->verdict.plan_index ? 1 : 0;
+        if (i == p->verdict.plan_index && p->verdict.block_length_s > 0)
+            done = 1 - p->verdict.block_left_s / p->verdict.block_length_s;
+        if (done > 0)
+            paint_fill(
+                n->w.picture,
+                (struct paint_rect){ r.x_px, r.y_px + h - h / 3, (int) (r.w_px * fmin(done, 1)), h / 3 },
+                t->stripe_edge, 1);
+        if (i == p->verdict.plan_index)
+            widget_frame(&n->w, r, n->u >= 24 ? 2 : 1, t->stripe_edge);
+        at += b->length_s;
+    }
+    return y + h + n->u / 2;
+}
+
+static int
+draw_clock(struct panel_pen *n, int x, int y, int w)
+{
+    const struct panel *p = n->p;
+    const struct verdict *v = &p->verdict;
+    char clock[FIGURE_MAX], text[2 * PANEL_WORDS_MAX], a[24], b[24];
+    figure_clock(clock, v->block_left_s);
+    panel_text(n, x, y + n->u / 2, w * 3 / 5, TEXT_LEFT, WIDGET_TITLE, true, n->w.theme->figure,
+                v->is_paused ? "Paused" : panel_block_name(v->block));
+    panel_text(n, x + w * 3 / 5, y - n->u / 2, w * 2 / 5, TEXT_RIGHT, WIDGET_FIGURE, true,
+                n->w.theme->figure, isnan(v->block_left_s) ? PANEL_DASH : clock);
+    y += n->u * 3;
+    const int at = v->plan_index < v->n_plan_blocks ? v->plan_index + 1 : v->n_plan_blocks;
+    const char *feedback = panel_word(n, v->is_feedback_shown ? "feedback shown" : "feedback withheld");
+    if (v->n_plan_blocks > 0)
+        PANEL_FILL(n, text, "block {1} of {2}, {3}", panel_count(a, at), panel_count(b, v->n_plan_blocks), feedback);
+    else
+        PANEL_FILL(n, text, "no plan, {1}", feedback);
+    panel_text(n, x, y, w, TEXT_LEFT, WIDGET_BODY, false, n->w.theme->label, text);
+    return draw_plan_row(n, x, y + widget_line_px(&n->w, WIDGET_BODY) + n->u / 4, w);
+}
+
+/* What is wrong with the sensor, in the words that the runner's screen has for it; NULL: nothing. */
+static const char *
+sensor_sentence(const struct panel_pen *n)
+{
+    static const char *const says[] = {
+        [VERDICT_SENSOR_WAITING] = "Waiting for the sensor. Plug it in and switch it on.",
+        [VERDICT_SENSOR_QUIET] = "No data from the sensor. Check its cable and its power.",
+        [VERDICT_SENSOR_GONE] = "The sensor is unplugged. Plug it in again.",
+        [VERDICT_SENSOR_GARBLED] = "The sensor's data can't be read. Check its cable and its kind.",
+    };
+    const struct verdict *v = &n->p->verdict;
+    if (v->sensor == VERDICT_SENSOR_LIVE)
+        return NULL;
+    return v->message[0] && panel_words_are_english(n->words) ? v->message : panel_word(n, says[v->sensor]);
+}
+
+/* The sensor is lost: why, and how old the newest value is. */
+static void
+draw_lost(struct panel_pen *n, struct paint_rect r, const char *sentence)
+{
+    char text[PANEL_WORDS_MAX], age[24];
+    const int64_t age_us = panel_age_us(n->p);
+    const int small = widget_line_px(&n->w, WIDGET_SMALL);
+    paint_fill(n->w.picture, r, n->w.theme->alert, 1);
+    widget_wrap(&n->w, r.x_px + n->u / 2, r.y_px + n->u / 4, r.w_px - n->u, 2, WIDGET_BODY, n->w.theme->alert_text, sentence);
+    if (age_us < 0)
+        return;
+    PANEL_FILL(n, text, "Last values {1} s ago", panel_count(age, (int) (age_us / UNITS_US_PER_S)));
+    widget_text(&n->w, r.x_px + n->u / 2, r.y_px + r.h_px - small, r.w_px - n->u, TEXT_LEFT, WIDGET_SMALL, false,
+                n->w.theme->alert_text, text);
+}
+
+/* What the flow says now; a stop is loud, and so is a lost sensor. */
+static int
+draw_sentence(struct panel_pen *n, int x, int y, int w)
+{
+    const struct panel *p = n->p;
+    char text[VISIT_FLOW_TEXT_MAX];
+    const char *lost = sensor_sentence(n);
+    const bool is_stop = p->flow.is_stop_asked;
+    const int lost_px = lost && !is_stop ? widget_line_px(&n->w, WIDGET_SMALL) : 0;
+    const struct paint_rect r = { x, y, w, widget_line_px(&n->w, WIDGET_BODY) * 2 + n->u / 2 + lost_px };
+    visit_flow_sentence(&p->flow, text);
+    if (lost && !is_stop)
+        draw_lost(n, r, lost);
+    else if (text[0]) {
+        paint_fill(n->w.picture, r, is_stop ? n->w.theme->alert : n->w.theme->panel, 1);
+        panel_wrap(n, x + n->u / 2, y + n->u / 4, w - n->u, 2, WIDGET_BODY,
+                    is_stop ? n->w.theme->alert_text : n->w.theme->figure, text);
+    }
+    return y + r.h_px + n->u / 2;
+}
+
+static int
+draw_state(struct panel_pen *n, int x, int y, int w)
+{
+    static const char *const feedback[] = { "by the plan", "off by hand", "on by hand" };
+    static const char *const gaits[] = { "not known", "nobody on the belt", "standing", "walking",
+                                         "running" };
+    const struct panel *p = n->p;
+    const struct verdict *v = &p->verdict;
+    const bool is_lost = v->sensor != VERDICT_SENSOR_LIVE;
+    char text[2 * PANEL_WORDS_MAX], a[24], b[24];
+    PANEL_FILL(n, text, "{1}, {2} steps", panel_word(n, gaits[is_lost ? STEP_GAIT_UNKNOWN : v->gait]),
+               panel_count(a, (int) v->n_steps));
+    y = panel_pair(n, x, y, w, "runner", text);
+    panel_number(a, is_lost && v->is_speed_measured ? (double) NAN : v->belt_speed_m_s, 1, " m/s");
+    y = panel_pair(n, x, y, w, "belt", v->is_speed_measured ? PANEL_FILL(n, text, "{1}, measured by the mat", a) : a);
+    y = panel_pair(n, x, y, w, "feedback", feedback[p->feedback]);
+    PANEL_FILL(n, text, "{1} before, worst now {2}", panel_number(a, p->flow.pain_before, 0, ""),
+               panel_number(b, p->flow.pain_worst, 0, ""));
+    y = panel_pair(n, x, y, w, "pain", text);
+    if (p->n_marks > 0) {
+        snprintf(text, sizeof text, "%d", p->n_marks);
+        y = panel_pair(n, x, y, w, "marks", text);
+    }
+    return y + n->u / 2;
+}
+
+static int
+draw_buttons(struct panel_pen *n, int x, int y, int w)
+{
+    const struct panel *p = n->p;
+    const bool is_baseline = p->verdict.block == VERDICT_BLOCK_BASELINE;
+    const struct {
+        enum panel_action action;
+        const char *label;
+        bool is_on;
+    } buttons[] = {
+        { PANEL_DO_PAUSE, p->verdict.is_paused ? "Resume" : "Pause", p->verdict.is_paused },
+        { PANEL_DO_PAIN, "Pain now", false },
+        { PANEL_DO_FEEDBACK, "Feedback", p->feedback != COMMAND_FEEDBACK_BY_PLAN },
+        { PANEL_DO_SKIP, "Skip\xE2\x80\xA6", false },
+        { PANEL_DO_EXTEND, "+1 min", false },
+        { PANEL_DO_MARK, "Mark", false },
+        { PANEL_DO_SLOWER, "Slower", false },
+        { PANEL_DO_FASTER, "Faster", false },
+        { PANEL_DO_NOTE, "Note", false },
+        { PANEL_DO_UNDO, "Undo", false },
+        { is_baseline ? PANEL_DO_ACCEPT : PANEL_DO_REDO, is_baseline ? "Accept" : "Redo", false },
+        { PANEL_DO_STOP, "End\xE2\x80\xA6", false },
+    };
+    const int n_columns = n->body.w_px < 44 * n->u ? 4 : 3, n_rows = 12 / n_columns;
+    const int gap = n->u / 2, bw = (w - (n_columns - 1) * gap) / n_columns, bh = n->u * 11 / 5;
+    for (int i = 0; i < 12; i++)
+        panel_button(
+            n,
+            (struct paint_rect){ x + (i % n_columns) * (bw + gap), y + (i / n_columns) * (bh + gap), bw, bh },
+            buttons[i].action, 0, buttons[i].label, buttons[i].is_on);
+    return y + n_rows * (bh + gap) + n->u / 2;
+}
+
+void
+panel_draw_live(struct panel_pen *n)
+{
+    const struct paint_rect b = n->body;
+    const bool is_narrow = b.w_px < 44 * n->u;
+    const int w = is_narrow ? b.w_px : b.w_px * 42 / 100;
+    int y = draw_clock(n, b.x_px, b.y_px, w);
+    y = draw_sentence(n, b.x_px, y, w);
+    if (is_narrow) { /* beside the runner's screen, which says the rest */
+        y = draw_buttons(n, b.x_px, y, w);
+        panel_draw_targets(n, (struct paint_rect){ b.x_px, y, w, b.y_px + b.h_px - y });
+        return;
+    }
+    y = draw_state(n, b.x_px, y, w);
+    draw_buttons(n, b.x_px, y, w);
+    panel_draw_targets(n,
+                       (struct paint_rect){ b.x_px + w + 2 * n->u, b.y_px, b.w_px - w - 2 * n->u, b.h_px });
+}

@@ -1,0 +1,267 @@
+#include "sense/cells.h"
+#include "sense/mat.h"
+#include "setup/calib.h"
+#include "setup/calib_parts.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#define STRONG_FLOORS 4.0 /* an element was rolled over when its peak is so many times the noise */
+
+static const char *const NAMES[CALIB_N_WHATS] = { "zero", "mass", "running", "equalise" };
+
+const char *
+calib_what_name(enum calib_what what)
+{
+    return NAMES[what];
+}
+
+bool
+calib_what_from_name(const char *word, enum calib_what *out)
+{
+    for (int i = 0; i < CALIB_N_WHATS; i++)
+        if (strcmp(word, NAMES[i]) == 0) {
+            *out = (enum calib_what) i;
+            return true;
+        }
+    return false;
+}
+
+const char *
+calib_please(enum calib_what what)
+{
+    static const char *const please[CALIB_N_WHATS] = { "nobody on the sensor, the belt stopped, please",
+                                                       "stand still in the middle, the belt stopped, please",
+                                                       "run steadily, please",
+                                                       "roll slowly over all of the mat, please" };
+    return please[what];
+}
+
+void
+calib_init(struct calib *c, const struct sense_profile *profile, enum calib_what what)
+{
+    memset(c, 0, sizeof *c);
+    c->profile = profile;
+    c->what = what;
+}
+
+int
+calib_n_elements(const struct sense_profile *p)
+{
+    return p->kind == FRAME_KIND_MAT     ? p->n_rows * p->n_cols
+           : p->kind == FRAME_KIND_CELLS ? p->n_cells
+                                         : p->n_zones;
+}
+
+void
+calib_feed(struct calib *c, const struct packet *p, const struct frame *f)
+{
+    const double force_n = isnan(f->force_n) ? 0 : f->force_n;
+    const int n = calib_n_elements(c->profile);
+    if (c->n_frames == 0)
+        c->force_first = force_n;
+    c->force_sum += force_n - c->force_first;
+    c->force_sum_sq += (force_n - c->force_first) * (force_n - c->force_first);
+    c->n_full += (f->flags & FRAME_SATURATED) != 0;
+    c->n_edge += (f->flags & FRAME_AT_EDGE) != 0;
+    for (int i = 0; i < n; i++) {
+        const int32_t counts = p->type == PACKET_MAT ? p->mat_counts[i] : p->channel_counts[i];
+        const int32_t held = counts < c->last[i] ? counts : c->last[i];
+        if (c->n_frames > 0 && held > c->peak[i])
+            c->peak[i] = held;
+        c->last[i] = counts;
+        c->sum[i] += counts;
+        if (p->type == PACKET_SWITCHES && i < PACKET_MAX_ZONES)
+            c->zone_sum_sq[i] += (double) counts * counts;
+    }
+    c->n_frames++;
+}
+
+static double
+force_mean(const struct calib *c)
+{
+    return c->force_first + c->force_sum / (double) c->n_frames;
+}
+
+double
+calib_force_sd(const struct calib *c)
+{
+    const double n = (double) c->n_frames, mean = c->force_sum / n, var = c->force_sum_sq / n - mean * mean;
+    return var > 0 ? sqrt(var) : 0;
+}
+
+enum err
+calib_refuse(char why[ERR_WHY_MAX], const char *text)
+{
+    snprintf(why, ERR_WHY_MAX, "%s", text);
+    return ERR_FORMAT;
+}
+
+/* ------------------------------------------------------------------ gain */
+
+double
+calib_drift_pct(double measured_n, double mass_kg)
+{
+    return (measured_n / (mass_kg * UNITS_GRAVITY_M_S2) - 1) * 100;
+}
+
+static bool
+has_gain(const struct sense_profile *p)
+{
+    return p->kind == FRAME_KIND_MAT ? !isnan(p->gain_n_per_count) : !isnan(p->cell[0].gain_n_per_count);
+}
+
+enum err
+calib_by_weight(const struct sense_profile *profile, enum calib_what what, double measured_n, double mass_kg,
+                struct sense_profile *out, struct calib_entry *entry, char why[ERR_WHY_MAX])
+{
+    const double ratio = mass_kg * UNITS_GRAVITY_M_S2 / measured_n;
+    *out = *profile;
+    *entry = (struct calib_entry){ .what = what, .mass_kg = mass_kg, .drift_pct = NAN, .moved_n = NAN, .spread_pct = NAN };
+    if (profile->kind != FRAME_KIND_MAT && profile->kind != FRAME_KIND_CELLS)
+        return calib_refuse(why, "foot switches measure no force: there is nothing to calibrate by a mass");
+    if (!(measured_n > 0) || !isfinite(ratio))
+        return calib_refuse(why, "no load was measured: somebody has to be on the sensor");
+    if (has_gain(profile)) {
+        entry->drift_pct = calib_drift_pct(measured_n, mass_kg);
+        if (ratio > CALIB_FAR_RATIO || ratio < 1 / CALIB_FAR_RATIO) {
+            snprintf(why, ERR_WHY_MAX,
+                     "%.0f N were measured where %.1f kg weigh %.0f: is the mass right, and is all of it on "
+                     "the sensor?",
+                     measured_n, mass_kg, mass_kg * UNITS_GRAVITY_M_S2);
+            return ERR_FORMAT;
+        }
+    }
+    if (profile->kind == FRAME_KIND_MAT) {
+        out->gain_n_per_count = mat_gain_n_per_count(profile) * ratio;
+        return ERR_OK;
+    }
+    for (int i = 0; i < profile->n_cells; i++)
+        out->cell[i].gain_n_per_count = cells_gain_n_per_count(profile, i) * ratio;
+    return ERR_OK;
+}
+
+static enum err
+by_mass(const struct calib *c, double mass_kg, struct sense_profile *out, struct calib_entry *entry,
+        char why[ERR_WHY_MAX])
+{
+    const double mean = force_mean(c), sd = calib_force_sd(c);
+    if (c->profile->kind != FRAME_KIND_SWITCHES && mean > 0 && sd > CALIB_STILL_RATIO * mean) {
+        snprintf(why, ERR_WHY_MAX,
+                 "the force changes by %.1f %% of itself: stand still, with the belt stopped",
+                 sd / mean * 100);
+        return ERR_FORMAT;
+    }
+    if (c->n_full > 0)
+        return calib_refuse(why, "an element is at full scale: stand on more of the sensor, or spread the load");
+    if (c->n_edge > 0)
+        return calib_refuse(why, "the load is at the mat's edge, part of it may be beside: stand in the middle");
+    return calib_by_weight(c->profile, CALIB_MASS, mean, mass_kg, out, entry, why);
+}
+
+/* ------------------------------------------------------------------ equalise */
+
+static double
+peak_over_empty(const struct calib *c, int i)
+{
+    return c->peak[i] - c->profile->offset_counts - (double) c->profile->element_offset_counts[i];
+}
+
+static bool
+is_dead(const struct sense_profile *p, int element)
+{
+    for (int i = 0; i < p->n_dead; i++)
+        if (p->dead[i] == element)
+            return true;
+    return false;
+}
+
+/* Median of the peaks that count, by halving the range of counts: no sorting of 8192 numbers, no memory. */
+static double
+median_peak(const struct calib *c, double least)
+{
+    double low = least, high = 65536;
+    for (int turn = 0; turn < 40; turn++) {
+        const double middle = 0.5 * (low + high);
+        int n_below = 0, n_above = 0;
+        for (int i = 0; i < calib_n_elements(c->profile); i++) {
+            const double peak = peak_over_empty(c, i);
+            if (peak < least || is_dead(c->profile, i))
+                continue;
+            n_below += peak < middle;
+            n_above += peak >= middle;
+        }
+        *(n_below < n_above ? &low : &high) = middle;
+    }
+    return 0.5 * (low + high);
+}
+
+static enum err
+equalise(const struct calib *c, struct sense_profile *out, struct calib_entry *entry, char why[ERR_WHY_MAX])
+{
+    const struct sense_profile *p = c->profile;
+    const int n = calib_n_elements(p);
+    const double least = STRONG_FLOORS * (p->noise_counts > 1 ? p->noise_counts : 1);
+    double sum = 0, sum_sq = 0;
+    int n_seen = 0, n_alive = 0, n_even = 0;
+    if (p->kind != FRAME_KIND_MAT)
+        return calib_refuse(why, "only a mat has elements to equalise");
+    for (int i = 0; i < n; i++) {
+        const bool is_alive = !is_dead(p, i);
+        n_alive += is_alive;
+        n_seen += is_alive && peak_over_empty(c, i) >= least;
+    }
+    if (n_seen < CALIB_COVER_RATIO * n_alive) {
+        snprintf(why, ERR_WHY_MAX,
+                 "the roller went over %d of %d elements: go slowly over all of the mat, or list dead ones "
+                 "in its profile",
+                 n_seen, n_alive);
+        return ERR_FORMAT;
+    }
+    const double median = median_peak(c, least);
+    for (int i = 0; i < n; i++) {
+        const double peak = peak_over_empty(c, i), gain = median / peak;
+        const bool is_full = c->peak[i] >= p->saturation_counts;
+        if (is_dead(p, i))
+            continue;
+        if (peak < least || is_full || gain < CALIB_GAIN_MIN || gain > CALIB_GAIN_MAX) {
+            entry->n_left++;
+            continue;
+        }
+        out->element_gain[i] = (float) gain;
+        sum += 1 / gain;
+        sum_sq += 1 / gain / gain;
+        n_even++;
+    }
+    if (n_even < CALIB_COVER_RATIO * n_alive)
+        return calib_refuse(
+            why,
+            "too many elements differ by more than twice, or reach full scale: use a lighter, even roller");
+    const double mean = sum / n_even, var = sum_sq / n_even - mean * mean;
+    entry->spread_pct = var > 0 ? sqrt(var) / mean * 100 : 0;
+    return ERR_OK;
+}
+
+enum err
+calib_finish(const struct calib *c, double mass_kg, struct sense_profile *out, struct calib_entry *entry,
+             char why[ERR_WHY_MAX])
+{
+    *out = *c->profile;
+    *entry = (struct calib_entry){ .what = c->what, .mass_kg = NAN, .drift_pct = NAN, .moved_n = NAN, .spread_pct = NAN };
+    why[0] = '\0';
+    if (c->n_frames < CALIB_MIN_FRAMES)
+        return calib_refuse(why, "too few frames came to calibrate by");
+    switch (c->what) {
+    case CALIB_ZERO:
+        return calib_zero(c, out, entry, why);
+    case CALIB_MASS:
+        return by_mass(c, mass_kg, out, entry, why);
+    case CALIB_EQUALISE:
+        return equalise(c, out, entry, why);
+    case CALIB_RUNNING: /* the engine measures: calib_by_weight() */
+    case CALIB_N_WHATS:
+        break;
+    }
+    return calib_refuse(why, "nothing to do");
+}

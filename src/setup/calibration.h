@@ -1,0 +1,46 @@
+/* calibration.h - a profile with its calibration, read, added to and taken back; `calibrate` and the panel share it.
+ *
+ *      load --> profile (with all that is in force), state, history
+ *      calib.h works a changed profile out of frames --> keep: the file has it, load again puts it in force
+ *
+ * Memory: the struct (about 150 kB).   Threads: one at a time.   Errors: enum err with a sentence in why.
+ */
+#ifndef SETUP_CALIBRATION_H
+#define SETUP_CALIBRATION_H
+
+#include "base/fileio.h"
+#include "setup/calib_file.h"
+
+#define CALIBRATION_TEXT_MAX 160
+
+struct calibration {
+    char path[FILEIO_PATH_MAX]; /* of its file */
+    struct sense_profile profile; /* in force */
+    struct sense_profile changed; /* what calib_finish() makes of it, to be kept */
+    struct calib_state state;
+    struct calib_history history;
+    char why[ERR_WHY_MAX];
+};
+
+/* name: of a profile, or its file. */
+enum err calibration_load(struct calibration *c, const char *name);
+
+/* Adds entry, with c->changed, made now. */
+enum err calibration_keep(struct calibration *c, struct calib_entry *entry);
+
+/* Takes the newest one back; *undone is it. */
+enum err calibration_undo(struct calibration *c, struct calib_entry *undone);
+
+/* "3  2026-03-01T09:30:00Z  mass 71.5 kg; the gain was off by +1.2 %". Returns out. */
+char *calibration_entry_text(const struct calib_entry *e, char *out, size_t cap);
+
+/* What is in force, in words; "" when nothing is. True: it is to be done again. */
+bool calibration_says(const struct calibration *c, char *out, size_t cap);
+
+/* The gain was off by more than the profile allows, or a zero took a body's weight off: a sentence. */
+bool calibration_was_off(const struct calibration *c, const struct calib_entry *e, char *out, size_t cap);
+
+/* How long it takes. */
+double calibration_seconds(enum calib_what what);
+
+#endif

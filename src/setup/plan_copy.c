@@ -1,0 +1,70 @@
+#include "setup/plan_copy.h"
+
+#include "base/fileio.h"
+#include "base/str.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <stdio.h>
+#include <string.h>
+#include <unistd.h>
+
+static enum err
+check_name(const char *name, char why[ERR_WHY_MAX])
+{
+    static const char allowed[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_";
+    char path[PLACES_PATH_MAX], none[ERR_WHY_MAX];
+    if (!name[0] || strspn(name, allowed) != strlen(name) || strlen(name) >= PLAN_COPY_NAME_MAX || strchr("-_", name[0])) {
+        snprintf(why, ERR_WHY_MAX, "'%.60s' is no name for a plan: letters, digits, - and _, a letter or digit first", name);
+        return ERR_USAGE;
+    }
+    if (places_find("plans", name, path, sizeof path, none) == ERR_OK) {
+        snprintf(why, ERR_WHY_MAX, "There is a plan %s already: take another name.", name);
+        return ERR_USAGE;
+    }
+    return ERR_OK;
+}
+
+static enum err
+copy_bytes(const char *from, const char *to, char why[ERR_WHY_MAX])
+{
+    char bytes[4096];
+    ssize_t n = -1;
+    bool is_whole = false;
+    const int in = open(from, O_RDONLY | O_CLOEXEC);
+    const int out = in < 0 ? -1 : open(to, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0644); /* O_EXCL: never over another */
+    if (out >= 0) {
+        is_whole = true;
+        while (is_whole && (n = read(in, bytes, sizeof bytes)) > 0)
+            is_whole = write(out, bytes, (size_t) n) == n;
+        is_whole = is_whole && n == 0 && fsync(out) == 0;
+    }
+    const int error = errno;
+    const bool is_closed = out < 0 || close(out) == 0;
+    if (in >= 0)
+        close(in);
+    if (is_whole && is_closed)
+        return ERR_OK;
+    if (out >= 0)
+        unlink(to); /* made by us a moment ago */
+    snprintf(why, ERR_WHY_MAX, "%.300s: %s", in < 0 ? from : to, strerror(error));
+    return ERR_OS;
+}
+
+enum err
+plan_copy(const char *plan, const char *name, char path[PLACES_PATH_MAX], char why[ERR_WHY_MAX])
+{
+    char from[PLACES_PATH_MAX], folder[PLACES_PATH_MAX] = "";
+    enum err err = check_name(name, why);
+    if (err == ERR_OK)
+        err = places_find("plans", plan, from, sizeof from, why);
+    if (err == ERR_OK)
+        err = places_own("plans", folder, sizeof folder, why);
+    if (err == ERR_OK)
+        err = fileio_make_folder(folder, why);
+    if (err == ERR_OK && snprintf(path, PLACES_PATH_MAX, "%s/%s.ini", folder, name) >= PLACES_PATH_MAX) {
+        snprintf(why, ERR_WHY_MAX, "the path of the plans' folder is too long");
+        err = ERR_USAGE;
+    }
+    return err == ERR_OK ? copy_bytes(from, path, why) : err;
+}

@@ -1,0 +1,54 @@
+/* app.h - a live session from its opening to its summary: which threads there are, in what order they start
+ * and stop.
+ *
+ *      open    source -> recording -> first frame seen -> reader thread -> screen -> store, writer thread
+ *      run     reader thread | recorder thread | writer thread | main: screen, signals, time
+ *      stop    reader -> recording -> writer -> summary -> screen
+ *
+ * Everything that can be refused is refused before the loop, with one line on stderr. Steps made before the
+ * store is ready wait in the session.
+ *
+ * Memory: taken before the loop, given back after it.  Threads: app_run() by the main one; config.on_verdict is
+ * called in it.  Errors: the exit code, after one line on stderr.
+ */
+#ifndef VISIT_APP_H
+#define VISIT_APP_H
+
+#include "link/source.h"
+#include "live/session.h"
+#include "runner/caution.h"
+#include "runner/show.h"
+#include "visit/visit.h"
+
+#define APP_READY_MS 6000
+#define APP_CAUTION_S 20.0
+
+struct app_config {
+    const char *path;            /* port, recording or file */
+    struct source_config source;
+    struct session_config session; /* with is_stored its on_step and on_block are set by app */
+    const char *record_path;     /* NULL: not recorded */
+    bool is_record_forced;       /* a recording that is there already makes room */
+    bool is_stored;
+    struct visit_config visit;   /* sensor and rate are filled in */
+    bool has_screen;
+    bool lacks_display;          /* has_screen is false because there is no display, though one was wanted */
+    struct show_config show;
+    const char *shot_path;       /* NULL: no picture */
+    double shot_at_s;            /* NAN: at the end */
+    double seconds;              /* INFINITY: until stopped */
+    const struct caution_case *cautions; /* NULL: none; else shown first, APP_CAUTION_S at most, until a key or running steps */
+    void (*on_open)(const struct app_config *c); /* main thread, once all is open; NULL: none */
+    void (*on_verdict)(void *context, const struct verdict *v); /* main thread; NULL: none */
+    void *on_verdict_context;
+};
+
+struct app_config app_config_default(void);
+
+/* Says that there is no display, where one is lacking: once nothing was refused, so that a refusal is one line. */
+void app_note_screen(const struct app_config *c);
+
+/* Runs it. Returns the exit code: 0 fine, 1 the work failed, 2 the operator's words are off. */
+int app_run(const struct app_config *c);
+
+#endif

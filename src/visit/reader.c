@@ -1,0 +1,227 @@
+#include "visit/reader.h"
+
+#include "base/log.h"
+#include "base/monotime.h"
+#include "base/stop.h"
+
+#include <inttypes.h>
+#include <stdio.h>
+#include <string.h>
+
+static void
+ask_hello(struct reader *r, struct host_time now)
+{
+    uint8_t bytes[64];
+    const size_t len = wire_encode_ask(WIRE_ASK_HELLO, 0, 0, bytes, sizeof bytes);
+    source_write(&r->source, bytes, len);
+    r->asked = now;
+}
+
+enum err
+reader_open(struct reader *r, const char *path, const struct source_config *config, struct session *session)
+{
+    memset(r, 0, sizeof *r);
+    r->config = *config;
+    r->session = session;
+    r->is_any = strcmp(path, "auto") == 0;
+    const enum err err = source_open(&r->source, path, config);
+    if (err == ERR_OK && source_is_live(&r->source))
+        ask_hello(r, monotime_now());
+    return err;
+}
+
+static void
+feed(struct reader *r, const uint8_t *bytes, size_t len, struct host_time arrived)
+{
+    if (source_take_gap(&r->source))
+        session_note_gap(r->session);
+    session_feed(r->session, bytes, len, arrived);
+}
+
+static void
+say_unready(struct reader *r, int timeout_ms)
+{
+    const struct pipeline *p = &r->session->pipeline;
+    const struct wire_health *h = &p->wire.health;
+    char *why = r->source.why;
+    char path[SOURCE_PATH_MAX], unsaid[ERR_WHY_MAX];
+    snprintf(path, sizeof path, "%s", r->source.path);
+    if (stop_is_asked())
+        snprintf(why, ERR_WHY_MAX, "%s: stopped before any measurement came", path);
+    else if (pipeline_refusal(p))
+        snprintf(why, ERR_WHY_MAX, "%s: %s", path, pipeline_refusal(p));
+    else if (h->n_bytes == 0)
+        snprintf(why, ERR_WHY_MAX, "%s: nothing came within %d s; check that the sensor is switched on and plugged in",
+                 path, timeout_ms / 1000);
+    else if (h->n_before_hello > 0 && source_complaint(&r->source, h, unsaid))
+        memcpy(why, unsaid, sizeof unsaid); /* text lines that nobody has said the meaning of */
+    else if (h->n_packets == 0)
+        snprintf(why, ERR_WHY_MAX,
+                 "%s: %" PRIu64 " bytes came, but nothing that can be read; check --baud, and that this is a sensor "
+                 "that speaks Underfoot's wire format",
+                 path, h->n_bytes);
+    else
+        snprintf(why, ERR_WHY_MAX, "%s: the sensor answers, but sends no measurements; switch it off and on", path);
+}
+
+enum err
+reader_wait_ready(struct reader *r, int timeout_ms)
+{
+    uint8_t bytes[READER_FIRST_LEN]; /* small, so that the first frame is not followed by many steps */
+    const bool is_live = source_is_live(&r->source);
+    const struct host_time begun = monotime_now();
+    while (!pipeline_is_ready(&r->session->pipeline)) {
+        const struct host_time now = monotime_now();
+        if (stop_is_asked() || (is_live && units_host_since_us(now, begun) > timeout_ms * UNITS_US_PER_MS))
+            break;
+        if (is_live && units_host_since_us(now, r->asked) > READER_ASK_MS * UNITS_US_PER_MS)
+            ask_hello(r, now);
+        struct host_time arrived;
+        const int n = source_read(&r->source, bytes, sizeof bytes, READER_WAIT_MS, &arrived);
+        if (n > 0)
+            feed(r, bytes, (size_t) n, arrived);
+        else if (n < 0) {
+            if (n == SOURCE_ENDED)
+                snprintf(r->source.why, sizeof r->source.why, "%s: no sensor data in it", r->source.path);
+            return n == SOURCE_ENDED ? ERR_FORMAT : ERR_GONE;
+        }
+    }
+    if (pipeline_is_ready(&r->session->pipeline))
+        return ERR_OK;
+    say_unready(r, timeout_ms);
+    return r->session->pipeline.wire.health.n_bytes ? ERR_FORMAT : ERR_GONE;
+}
+
+/* The same path first; then, where any port will do, whichever says hello. */
+static bool
+is_back(struct reader *r, const char *path)
+{
+    if (source_open(&r->source, path, &r->config) == ERR_OK)
+        return true;
+    if (!r->is_any)
+        return false;
+    struct source_config c = r->config;
+    c.hello_wait_ms = READER_PROBE_MS;
+    return source_open(&r->source, "auto", &c) == ERR_OK;
+}
+
+/* Waits for the path to come back. False when asked to stop first. */
+static bool
+wait_back(struct reader *r, int retry_ms)
+{
+    char path[SOURCE_PATH_MAX];
+    memcpy(path, r->source.path, sizeof path);
+    source_close(&r->source);
+    for (int waited_ms = 0; !atomic_load(&r->is_stopping); waited_ms += READER_RETRY_MS) {
+        monotime_sleep_us(READER_RETRY_MS * UNITS_US_PER_MS);
+        if (waited_ms + READER_RETRY_MS < retry_ms)
+            continue;
+        if (is_back(r, path)) {
+            r->is_on_trial = r->source.kind == SOURCE_FD && r->session->pipeline.sense.has_hello;
+            if (r->is_on_trial)
+                wire_init(&r->trial);
+            else
+                log_note("%s is back", r->source.path);
+            ask_hello(r, monotime_now());
+            return true;
+        }
+        memcpy(r->source.path, path, sizeof path);
+    }
+    return false;
+}
+
+static bool
+open_again(struct reader *r)
+{
+    const bool is_told = r->is_stranger || r->is_on_trial;
+    if (!is_told)
+        log_note("%s; waiting for it to come back", r->source.why);
+    if (!r->is_stranger)
+        session_set_gone(r->session, "The sensor is unplugged. Plug it in again: it is taken up by itself.");
+    return wait_back(r, READER_RETRY_MS);
+}
+
+static bool
+leave_stranger(struct reader *r)
+{
+    if (!r->is_stranger)
+        log_note("%s is another sensor now than the one that this visit began with: not taken up", r->source.path);
+    r->is_stranger = true;
+    session_set_gone(r->session, "Another sensor is at this port now. Plug in the one that this visit began with.");
+    return wait_back(r, READER_STRANGER_MS);
+}
+
+/* What came from a sensor that is back. It is let in with the bytes that hold its hello. False: end. */
+static bool
+try_back(struct reader *r, const uint8_t *bytes, size_t len, struct host_time arrived)
+{
+    for (size_t used = 0; used < len;) {
+        used += wire_feed(&r->trial, bytes + used, len - used, arrived);
+        const struct packet *packet = wire_take(&r->trial);
+        if (!packet || packet->type != PACKET_HELLO)
+            continue;
+        if (!sense_knows(&r->session->pipeline.sense, &packet->hello))
+            return leave_stranger(r);
+        r->is_on_trial = r->is_stranger = false;
+        log_note("%s is back", r->source.path);
+        feed(r, bytes, len, arrived);
+        return true;
+    }
+    return true;
+}
+
+static void *
+reader_run(void *context)
+{
+    struct reader *r = context;
+    uint8_t bytes[READER_BUFFER_LEN];
+    const bool is_live = source_is_live(&r->source);
+    while (!atomic_load(&r->is_stopping)) {
+        struct host_time arrived;
+        const int n = source_read(&r->source, bytes, sizeof bytes, READER_WAIT_MS, &arrived);
+        if (n > 0 && r->is_on_trial) {
+            if (!try_back(r, bytes, (size_t) n, arrived))
+                break;
+            if (units_host_since_us(monotime_now(), r->asked) > READER_ASK_MS * UNITS_US_PER_MS)
+                ask_hello(r, monotime_now()); /* the answer may have been lost */
+        } else if (n > 0)
+            feed(r, bytes, (size_t) n, arrived);
+        else if (n == 0) {
+            const struct host_time now = monotime_now();
+            if (!r->is_on_trial)
+                session_tick(r->session, now);
+            if (is_live && units_host_since_us(now, r->asked) > READER_ASK_MS * UNITS_US_PER_MS)
+                ask_hello(r, now); /* a board that was reset waits to be asked */
+        } else if (n == SOURCE_ENDED) {
+            if (source_has_lost(&r->source))
+                log_note("%s", r->source.why);
+            break;
+        } else if (!open_again(r))
+            break;
+    }
+    session_finish(r->session);
+    atomic_store(&r->has_ended, true);
+    return NULL;
+}
+
+enum err
+reader_start(struct reader *r)
+{
+    const int refused = pthread_create(&r->thread, NULL, reader_run, r);
+    if (refused) {
+        snprintf(r->source.why, sizeof r->source.why, "no reading thread: %s", strerror(refused));
+        return ERR_OS;
+    }
+    r->is_running = true;
+    return ERR_OK;
+}
+
+void
+reader_stop(struct reader *r)
+{
+    atomic_store(&r->is_stopping, true);
+    if (r->is_running)
+        pthread_join(r->thread, NULL);
+    r->is_running = false;
+    source_close(&r->source);
+}

@@ -1,0 +1,79 @@
+#include "base/inifile.h"
+
+#include <criterion/criterion.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+static struct inifile file;
+static char path[64], why[ERR_WHY_MAX], line[200];
+
+static void
+open_text(const char *text)
+{
+    strcpy(path, "/tmp/underfoot-test-XXXXXX");
+    const int fd = mkstemp(path);
+    cr_assert_geq(fd, 0);
+    cr_assert_eq(write(fd, text, strlen(text)), (ssize_t) strlen(text));
+    close(fd);
+    cr_assert_eq(inifile_open(&file, path, "the list", why), ERR_OK, "%s", why);
+    unlink(path);
+}
+
+Test(inifile, lines_are_counted_and_the_first_refusal_stands)
+{
+    open_text("one = 1\ntwo = 2\nthree = 3\n");
+    cr_assert(inifile_line(line, sizeof line, &file) && inifile_line(line, sizeof line, &file));
+    cr_assert_str_eq(line, "two = 2\n");
+    cr_assert_eq(inifile_refuse(&file, "not a number", "2"), 0);
+    cr_assert(inifile_line(line, sizeof line, &file));
+    inifile_refuse(&file, "not a key", "");
+    cr_assert_eq(inifile_close(&file, 2), ERR_FORMAT);
+    cr_assert_str_eq(strrchr(why, '/') + strlen("/underfoot-test-XXXXXX"), ":2: not a number: 2");
+}
+
+Test(inifile, a_line_that_only_the_parser_refused_is_told_when_it_is_the_first)
+{
+    open_text("one\ntwo = 2\n");
+    while (inifile_line(line, sizeof line, &file))
+        ;
+    inifile_refuse(&file, "not a number", "2");
+    cr_assert_eq(inifile_close(&file, 1), ERR_FORMAT);
+    cr_assert(strstr(why, ":1: not a [section]"), "%s", why);
+}
+
+Test(inifile, a_line_too_long_for_the_parser_is_refused_and_one_that_just_fits_is_not)
+{
+    char text[256];
+    memset(text, 'x', sizeof text);
+    strcpy(text + 198, "\n");
+    open_text(text);
+    cr_assert(inifile_line(line, sizeof line, &file));
+    cr_assert_null(inifile_line(line, sizeof line, &file));
+    cr_assert_eq(inifile_close(&file, 0), ERR_OK, "%s", why);
+    memset(text, 'x', sizeof text);
+    strcpy(text + 199, "\n");
+    open_text(text);
+    cr_assert_null(inifile_line(line, sizeof line, &file));
+    cr_assert_eq(inifile_close(&file, 0), ERR_FORMAT);
+    cr_assert(strstr(why, ":1: the line is longer than 198"), "%s", why);
+}
+
+Test(inifile, what_lacks_as_a_whole_is_refused_after_the_end)
+{
+    open_text("");
+    cr_assert_null(inifile_line(line, sizeof line, &file));
+    cr_assert_eq(inifile_close(&file, 0), ERR_OK);
+    inifile_refuse(&file, "the list ends without a name", "");
+    cr_assert(file.bad_line == 1 && strstr(why, ":1: the list ends without a name"), "%s", why);
+}
+
+Test(inifile, a_file_that_is_not_there_and_one_that_is_a_folder_are_told_apart)
+{
+    cr_assert_eq(inifile_open(&file, "/tmp/underfoot-no-such-file.ini", "the list", why), ERR_GONE);
+    cr_assert(strstr(why, "the list /tmp/underfoot-no-such-file.ini can't be opened: "), "%s", why);
+    cr_assert_eq(inifile_open(&file, "/tmp", "the list", why), ERR_OK);
+    cr_assert_null(inifile_line(line, sizeof line, &file));
+    cr_assert_eq(inifile_close(&file, 0), ERR_OS);
+    cr_assert_str_eq(why, "the list /tmp can't be read");
+}

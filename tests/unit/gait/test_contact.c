@@ -1,0 +1,298 @@
+#include "gait/contact.h"
+
+#include <criterion/criterion.h>
+#include <string.h>
+
+#define ON_N       50.0
+#define MAX_EVENTS 16
+
+/* Plays loads at 1000 Hz and keeps the events and when they were told. */
+struct rig {
+    struct contact_detector d;
+    double now_ms;
+    uint64_t index;
+    int n;
+    struct contact_event event[MAX_EVENTS];
+    double at_ms[MAX_EVENTS];
+};
+
+static struct rig
+begin(void)
+{
+    struct rig r;
+    struct contact_config c = contact_config_default(ON_N, 1000);
+    memset(&r, 0, sizeof r);
+    contact_init(&r.d, &c);
+    return r;
+}
+
+static void
+keep(struct rig *r, struct contact_event e)
+{
+    if (e.kind == CONTACT_NOTHING)
+        return;
+    cr_assert_lt(r->n, MAX_EVENTS);
+    r->event[r->n] = e;
+    r->at_ms[r->n++] = r->now_ms;
+}
+
+/* Load goes straight from from_n to to_n, the latter not reached, in ms samples. */
+static void
+ramp(struct rig *r, double from_n, double to_n, int ms)
+{
+    for (int i = 0; i < ms; i++, r->now_ms += 1)
+        keep(r, contact_feed(&r->d, r->index++, r->now_ms * 1e3, from_n + (to_n - from_n) * i / ms));
+}
+
+static void
+hold(struct rig *r, double load_n, int ms)
+{
+    ramp(r, load_n, load_n, ms);
+}
+
+static void
+expect(const struct rig *r, int i, enum contact_event_kind kind, double at_ms)
+{
+    cr_assert_lt(i, r->n, "event %d is missing", i);
+    cr_assert_eq(r->event[i].kind, kind, "event %d is of kind %d", i, (int) r->event[i].kind);
+    cr_assert_float_eq(r->at_ms[i], at_ms, 1e-9, "event %d was told at %g ms", i, r->at_ms[i]);
+}
+
+Test(contact, one_contact_gives_one_touchdown_and_one_toe_off)
+{
+    struct rig r = begin();
+    hold(&r, 0, 100);
+    ramp(&r, 0, 1500, 20); /* 100..119: above 50 N from 101 on, above 150 N from 102 on */
+    hold(&r, 1500, 160);   /* 120..279 */
+    ramp(&r, 1500, 0, 20); /* 280..299: last at or above 150 N at 298, last above 50 N at 299 */
+    hold(&r, 0, 100);
+    cr_assert_eq(r.n, 2);
+    expect(&r, 0, CONTACT_DOWN, 101 + 40);
+    expect(&r, 1, CONTACT_UP, 300 + 20);
+    cr_assert_eq(r.event[0].sure_first, 102);
+    cr_assert_eq(r.event[1].sure_first, 102);
+    cr_assert_eq(r.event[1].sure_last, 298);
+    cr_assert(!r.event[1].is_cut && !r.event[1].is_bridged && !r.event[1].was_too_long);
+}
+
+/* Case 2. Whatever its height and wherever it is in the flight, and even if it reaches the sure load. */
+Test(contact, spike_in_flight_is_no_contact)
+{
+    static const double height_n[] = { 80, 400, 2000 };
+    static const int before_ms[] = { 100, 50, 30, 15, 8 }; /* the landing */
+    for (int h = 0; h < 3; h++) {
+        for (int b = 0; b < 5; b++) {
+            struct rig r = begin();
+            hold(&r, 0, 100);
+            hold(&r, height_n[h], 2);
+            hold(&r, 0, before_ms[b] - 2);
+            double landing_ms = r.now_ms;
+            uint64_t landing = r.index;
+            hold(&r, 1000, 200);
+            hold(&r, 0, 100);
+            int n_real = 0;
+            for (int i = 0; i < r.n; i++) {
+                if (r.event[i].kind == CONTACT_TAP)
+                    continue;
+                cr_assert_eq(r.event[i].sure_first, landing, "spike of %g N, %d ms before", height_n[h],
+                             before_ms[b]);
+                n_real++;
+                cr_assert_float_eq(r.at_ms[i], landing_ms + (n_real == 1 ? 40 : 200 + 60), 1e-9);
+                cr_assert(!r.event[i].is_bridged);
+            }
+            cr_assert_eq(n_real, 2);
+        }
+    }
+}
+
+/* Case 3. */
+Test(contact, dropout_on_rising_edge_is_bridged)
+{
+    struct rig r = begin();
+    hold(&r, 0, 100);
+    hold(&r, 100, 3); /* 100..102: above the threshold, not sure */
+    hold(&r, 0, 4);   /* 103..106 */
+    hold(&r, 900, 200);
+    hold(&r, 0, 100);
+    cr_assert_eq(r.n, 2);
+    expect(&r, 0, CONTACT_DOWN, 100 + 40); /* counted from before the drop-out */
+    cr_assert_eq(r.event[0].sure_first, 107);
+
+    r = begin(); /* 9 ms are no drop-out: the contact starts anew */
+    hold(&r, 0, 100);
+    hold(&r, 100, 3);
+    hold(&r, 0, 9); /* 103..111 */
+    hold(&r, 900, 200);
+    expect(&r, 0, CONTACT_DOWN, 112 + 40);
+}
+
+/* Case 4. */
+Test(contact, dropout_in_contact_from_a_height_is_bridged)
+{
+    static const int dropout_ms[] = { 1, 10, 30, 55 };
+    for (int i = 0; i < 4; i++) {
+        struct rig r = begin();
+        hold(&r, 0, 100);
+        hold(&r, 1200, 100);
+        hold(&r, 0, dropout_ms[i]);
+        hold(&r, 1200, 100);
+        double off_ms = r.now_ms;
+        hold(&r, 0, 100);
+        cr_assert_eq(r.n, 2, "drop-out of %d ms: %d events", dropout_ms[i], r.n);
+        expect(&r, 0, CONTACT_DOWN, 140);
+        expect(&r, 1, CONTACT_UP, off_ms + 60); /* the load vanished from a height again: told late */
+        cr_assert(r.event[1].is_bridged);
+        cr_assert_eq(r.event[1].sure_last, (uint64_t) off_ms - 1);
+    }
+}
+
+Test(contact, dropout_longer_than_its_limit_ends_the_contact)
+{
+    struct rig r = begin();
+    hold(&r, 0, 100);
+    hold(&r, 1200, 100);
+    hold(&r, 0, 70);
+    hold(&r, 1200, 100);
+    expect(&r, 0, CONTACT_DOWN, 140);
+    expect(&r, 1, CONTACT_UP, 260);
+    expect(&r, 2, CONTACT_DOWN, 310);
+}
+
+/* Case 5. */
+Test(contact, chatter_after_toe_off_is_no_contact)
+{
+    static const double height_n[] = { 70, 140, 400, 1500 };
+    for (int i = 0; i < 4; i++) {
+        struct rig r = begin();
+        hold(&r, 0, 100);
+        hold(&r, 1200, 150);
+        ramp(&r, 1200, 0, 20); /* 250..269 */
+        hold(&r, 0, 9);        /* 270..278 */
+        hold(&r, height_n[i], 2);
+        hold(&r, 0, 200);
+        int n_up = 0;
+        for (int k = 0; k < r.n; k++) {
+            n_up += r.event[k].kind == CONTACT_UP;
+            cr_assert(k == 0 || r.event[k].kind != CONTACT_DOWN);
+            if (r.event[k].kind == CONTACT_UP)
+                cr_assert_eq(r.event[k].sure_last, 267, "chatter of %g N", height_n[i]);
+        }
+        cr_assert_eq(n_up, 1);
+    }
+}
+
+/* Case 6. */
+Test(contact, tap_is_no_contact)
+{
+    struct rig r = begin();
+    hold(&r, 0, 100);
+    hold(&r, 300, 39);
+    hold(&r, 0, 100);
+    cr_assert_eq(r.n, 1);
+    cr_assert_eq(r.event[0].kind, CONTACT_TAP);
+    hold(&r, 300, 41);
+    hold(&r, 0, 100);
+    cr_assert_eq(r.n, 3);
+    cr_assert_eq(r.event[1].kind, CONTACT_DOWN);
+}
+
+/* Never sure: leaning on the rail, a light touch. */
+Test(contact, load_that_never_gets_sure_is_nothing)
+{
+    struct rig r = begin();
+    hold(&r, 0, 100);
+    hold(&r, 140, 300);
+    cr_assert_eq(r.n, 0);
+}
+
+/* Case 7. */
+Test(contact, contact_cut_at_the_start_has_no_touchdown)
+{
+    struct rig r = begin();
+    hold(&r, 1200, 100);
+    hold(&r, 0, 100);
+    cr_assert_eq(r.n, 1);
+    cr_assert(r.event[0].kind == CONTACT_UP && r.event[0].is_cut);
+    hold(&r, 1200, 100);
+    hold(&r, 0, 100);
+    cr_assert_eq(r.n, 3);
+    cr_assert(r.event[1].kind == CONTACT_DOWN && !r.event[2].is_cut);
+}
+
+/* Case 8. */
+Test(contact, too_long_is_told_once_and_remembered_at_toe_off)
+{
+    struct rig r = begin();
+    hold(&r, 0, 100);
+    hold(&r, 700, 3000);
+    hold(&r, 0, 100);
+    cr_assert_eq(r.n, 3);
+    expect(&r, 0, CONTACT_DOWN, 140);
+    expect(&r, 1, CONTACT_TOO_LONG, 701);
+    cr_assert_eq(r.event[2].kind, CONTACT_UP);
+    cr_assert(r.event[2].was_too_long);
+}
+
+Test(contact, finish_ends_a_fall_and_lets_a_rise_count)
+{
+    struct rig r = begin();
+    hold(&r, 0, 100);
+    hold(&r, 1200, 100);
+    hold(&r, 0, 5);
+    keep(&r, contact_finish(&r.d));
+    cr_assert_eq(r.n, 2);
+    cr_assert_eq(r.event[1].kind, CONTACT_UP);
+    cr_assert_eq(contact_finish(&r.d).kind, CONTACT_NOTHING); /* only once */
+
+    r = begin();
+    hold(&r, 0, 100);
+    hold(&r, 1200, 20);
+    keep(&r, contact_finish(&r.d));
+    cr_assert_eq(r.n, 1);
+    cr_assert_eq(r.event[0].kind, CONTACT_DOWN);
+
+    r = begin();
+    hold(&r, 0, 100);
+    hold(&r, 1200, 100); /* in mid-contact: nothing to add */
+    keep(&r, contact_finish(&r.d));
+    cr_assert_eq(r.n, 1);
+}
+
+Test(contact, thresholds_change_between_contacts)
+{
+    struct rig r = begin();
+    hold(&r, 0, 100);
+    hold(&r, 90, 10); /* a floor that has risen */
+    hold(&r, 0, 10);
+    contact_set_threshold(&r.d, 100);
+    hold(&r, 90, 100);
+    hold(&r, 1200, 100);
+    hold(&r, 90, 100);
+    cr_assert_eq(r.n, 2);
+    expect(&r, 0, CONTACT_DOWN, 220 + 40);
+    cr_assert_eq(r.event[1].kind, CONTACT_UP);
+    contact_set_threshold(&r.d, 50);
+    cr_assert_float_eq(r.d.config.sure_n, 150, 1e-12);
+}
+
+Test(contact, reset_forgets_the_contact_under_way)
+{
+    struct rig r = begin();
+    hold(&r, 0, 100);
+    hold(&r, 1200, 100);
+    contact_reset(&r.d);
+    cr_assert(!contact_is_down(&r.d));
+    hold(&r, 1200, 100);
+    cr_assert(contact_is_down(&r.d));
+    hold(&r, 0, 100);
+    cr_assert_eq(r.n, 2);
+    cr_assert(r.event[1].is_cut);
+    cr_assert_float_eq(r.d.config.on_n, ON_N, 1e-12); /* what is configured stays */
+}
+
+Test(contact, slow_sampling_stretches_the_waiting_times)
+{
+    struct contact_config c = contact_config_default(ON_N, 20000);
+    cr_assert_float_eq(c.bridge_us, 50000, 1e-9);
+    cr_assert_float_eq(c.hold_us, 50000, 1e-9);
+}

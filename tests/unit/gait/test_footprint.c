@@ -1,0 +1,200 @@
+#include "gait/footprint.h"
+
+#include "aid/gait_print.h"
+
+#include <criterion/criterion.h>
+
+static struct frame_image MAT;
+static struct footprint PRINT;
+
+#define T0_US 1e6 /* touchdown, by gait_print_frame() */
+
+/* Reads one whole contact; phase 0..1 shifts the frames against the touchdown. */
+static struct footprint_result
+read_contact(const struct gait_print *g, double rate_hz, double phase, double speed_m_s, double foot_mm)
+{
+    struct frame f;
+    footprint_reset(&PRINT);
+    for (int i = 0; (i + phase) / rate_hz < g->contact_s; i++) {
+        double t_s = (i + phase) / rate_hz;
+        if (gait_print_force_n(g, t_s) < 25)
+            continue;
+        gait_print_frame(g, t_s, &MAT, &f);
+        footprint_feed(&PRINT, &f);
+    }
+    return footprint_read(&PRINT, T0_US, T0_US + g->contact_s * 1e6, speed_m_s, foot_mm);
+}
+
+struct errors {
+    double speed_share, heel_mm, toe_mm, axis_deg; /* largest, over places on the mat and phases */
+};
+
+static struct errors
+worst_of(bool is_forefoot, double speed_m_s, double rate_hz, double pitch_mm, double foot_mm)
+{
+    struct errors worst = { 0, 0, 0, 0 };
+    for (int k = 0; k < 6; k++) {
+        struct gait_print g = gait_print_default();
+        g.speed_m_s = speed_m_s;
+        g.contact_s = speed_m_s > 3 ? 0.20 : 0.26;
+        g.is_forefoot = is_forefoot;
+        g.heel_fwd_mm += 3.7 * k - (pitch_mm < 10 ? 120 : 0);
+        g.axis_deg = k % 3 * 7 - 5;
+        gait_print_mat(&MAT, pitch_mm);
+        struct footprint_result r = read_contact(&g, rate_hz, k / 6.0, NAN, foot_mm);
+        double toe_mm = g.heel_fwd_mm + g.foot_mm * cos(g.axis_deg * 3.14159265 / 180);
+        cr_assert(r.is_valid);
+        worst.speed_share = fmax(worst.speed_share, fabs(r.belt_speed_m_s / speed_m_s - 1));
+        worst.heel_mm = fmax(worst.heel_mm, fabs(r.heel_fwd_mm - g.heel_fwd_mm));
+        worst.toe_mm = fmax(worst.toe_mm, fabs(r.toe_fwd_mm - toe_mm));
+        worst.axis_deg = fmax(worst.axis_deg, fabs(r.axis_deg - g.axis_deg));
+    }
+    return worst;
+}
+
+/* Speeds at which the belt does not move whole rows between frames: see footprint.h. */
+Test(footprint, belt_speed_and_outline_of_a_heel_landing)
+{
+    static const double speed_m_s[] = { 2.4, 3.7 }, rate_hz[] = { 100, 200, 500 }, pitch_mm[] = { 5, 10, 20 };
+    for (int s = 0; s < 2; s++)
+        for (int r = 0; r < 3; r++)
+            for (int p = 0; p < 3; p++) {
+                struct errors e = worst_of(false, speed_m_s[s], rate_hz[r], pitch_mm[p], NAN);
+                /* At 100 Hz a contact has 10 frames in which the edge stands. */
+                double loose = rate_hz[r] < 150 ? 2 : 1;
+                cr_expect_leq(e.speed_share, 0.015 * loose, "%g m/s %g Hz %g mm: speed %.4f", speed_m_s[s],
+                              rate_hz[r], pitch_mm[p], e.speed_share);
+                cr_expect_leq(e.heel_mm, loose * fmax(3, 0.4 * pitch_mm[p]), "%g m/s %g Hz %g mm: heel %.1f",
+                              speed_m_s[s], rate_hz[r], pitch_mm[p], e.heel_mm);
+                cr_expect_leq(e.toe_mm, loose * fmax(4, 0.5 * pitch_mm[p]), "%g m/s %g Hz %g mm: toe %.1f",
+                              speed_m_s[s], rate_hz[r], pitch_mm[p], e.toe_mm);
+                cr_expect_leq(e.axis_deg, 0.2 * loose, "%g", e.axis_deg);
+            }
+}
+
+/* The worst case: 4 m/s at 200 Hz moves exactly two rows of 10 mm. */
+Test(footprint, whole_rows_between_frames_cost_at_most_3_percent)
+{
+    cr_assert_leq(worst_of(false, 4, 200, 10, NAN).speed_share, 0.03);
+}
+
+Test(footprint, forefoot_landing_lays_the_entered_foot_back_from_the_toe)
+{
+    static const double rate_hz[] = { 200, 500 };
+    for (int r = 0; r < 2; r++) {
+        struct errors e = worst_of(true, 2.4, rate_hz[r], 10, 265);
+        cr_expect_leq(e.speed_share, 0.02, "%.4f", e.speed_share);
+        cr_expect_leq(e.heel_mm, 7, "%.1f",
+                      e.heel_mm); /* the toe's error, and a foot at 9 degrees is shorter */
+        e = worst_of(true, 2.4, rate_hz[r], 10, NAN);
+        cr_expect_geq(e.heel_mm, 60); /* without it the print is all there is */
+    }
+}
+
+Test(footprint, longer_print_than_the_entered_foot_is_believed)
+{
+    struct gait_print g = gait_print_default();
+    gait_print_mat(&MAT, 10);
+    struct footprint_result r = read_contact(&g, 200, 0.3, NAN, 240);
+    cr_assert_float_eq(r.length_mm, 265, 5);
+    cr_assert_float_eq(r.heel_fwd_mm, g.heel_fwd_mm, 4);
+}
+
+Test(footprint, entered_speed_is_used_for_the_outline_and_the_own_still_told)
+{
+    struct gait_print g = gait_print_default();
+    gait_print_mat(&MAT, 10);
+    struct footprint_result own = read_contact(&g, 500, 0, NAN, NAN),
+                            given = read_contact(&g, 500, 0, 2.5, NAN);
+    struct footprint_result wrong = read_contact(&g, 500, 0, 3.5, NAN);
+    cr_assert_float_eq(given.belt_speed_m_s, own.belt_speed_m_s, 0);
+    cr_assert_float_eq(given.length_mm, 265, 4);
+    cr_assert_geq(wrong.length_mm, 265 + 100); /* smeared out: it was used */
+}
+
+Test(footprint, place_on_the_mat_and_strike_place_do_not_change_the_outline)
+{
+    gait_print_mat(&MAT, 10);
+    for (int k = 0; k < 5; k++) {
+        struct gait_print g = gait_print_default();
+        g.heel_fwd_mm = 60 + 50 * k;
+        g.heel_right_mm = -80 + 40 * k;
+        struct footprint_result r = read_contact(&g, 300, 0.1 * k, NAN, NAN);
+        cr_assert_float_eq(r.heel_fwd_mm, g.heel_fwd_mm, 3);
+        cr_assert_float_eq(r.length_mm, 265, 5);
+    }
+}
+
+Test(footprint, cover_is_the_share_of_the_foot_on_the_mat)
+{
+    struct gait_print g = gait_print_default();
+    gait_print_mat(&MAT, 10);
+    read_contact(&g, 500, 0, NAN, NAN);
+    cr_assert_float_eq(footprint_cover(&PRINT, T0_US + 0.35 * 260e3, 265), 1, 0.04); /* flat */
+    cr_assert_leq(footprint_cover(&PRINT, T0_US + 0.9 * 260e3, 265), 0.6);           /* heel off */
+    cr_assert_leq(footprint_cover(&PRINT, T0_US + 4e3, 265), 0.6);                   /* only the heel yet */
+    cr_assert(isnan(footprint_cover(&PRINT, T0_US, NAN)));
+    footprint_reset(&PRINT);
+    cr_assert(isnan(footprint_cover(&PRINT, T0_US, 265)));
+}
+
+Test(footprint, too_few_and_too_many_frames_are_refused)
+{
+    struct gait_print g = gait_print_default();
+    gait_print_mat(&MAT, 20);
+    cr_assert(!read_contact(&g, 25, 0, NAN, 265).is_valid); /* 6 frames */
+    cr_assert(read_contact(&g, 2000, 0, NAN, 265).is_valid);
+    cr_assert(!read_contact(&g, 4000, 0, NAN, 265).is_valid);
+    footprint_reset(&PRINT);
+    cr_assert(!footprint_read(&PRINT, T0_US, T0_US + 2e5, 3, 265).is_valid);
+}
+
+/* One ghost element behind the foot in a lightly loaded frame does not move the heel. */
+Test(footprint, ghost_load_in_a_light_frame_does_not_place_the_heel)
+{
+    struct gait_print g = gait_print_default();
+    gait_print_mat(&MAT, 10);
+    struct frame f;
+    footprint_reset(&PRINT);
+    for (int i = 0; i < 130; i++) {
+        double t_s = i / 500.0;
+        if (gait_print_force_n(&g, t_s) < 25)
+            continue;
+        gait_print_frame(&g, t_s, &MAT, &f);
+        if (f.force_n < 60)
+            MAT.load_n[20 * MAT.n_cols + 3] += 2;
+        footprint_feed(&PRINT, &f);
+    }
+    struct footprint_result r = footprint_read(&PRINT, T0_US, T0_US + 260e3, NAN, NAN);
+    cr_assert_float_eq(r.heel_fwd_mm, g.heel_fwd_mm, 3);
+}
+
+/* The belt's seam runs through the mat as a ridge right across it: it is not the foot. */
+Test(footprint, ridge_elsewhere_on_the_mat_moves_nothing)
+{
+    struct gait_print g = gait_print_default();
+    struct frame f;
+    gait_print_mat(&MAT, 10);
+    struct footprint_result clean = read_contact(&g, 250, 0, NAN, NAN);
+    footprint_reset(&PRINT);
+    for (int i = 1; i < 65; i++) {
+        double t_s = i / 250.0;
+        gait_print_frame(&g, t_s, &MAT, &f);
+        if (f.force_n < 25)
+            continue;
+        struct footprint_frame alone = footprint_feed(&PRINT, &f);
+        PRINT.n--; /* the same frame once more, with a ridge of 24 N at the mat's rear and one at its front */
+        for (int c = 0; c < MAT.n_cols; c++)
+            for (int r = 2; r < 6; r++)
+                MAT.load_n[r * MAT.n_cols + c] = MAT.load_n[(MAT.n_rows - 1 - r) * MAT.n_cols + c] = (float) (6.0 / MAT.n_cols);
+        f.force_n += 48;
+        struct footprint_frame ridged = footprint_feed(&PRINT, &f);
+        cr_assert_float_eq(ridged.cop_fwd_mm, alone.cop_fwd_mm, 3, "%g s: %g %g", t_s, ridged.cop_fwd_mm,
+                           alone.cop_fwd_mm);
+        cr_assert(!ridged.is_at_border);
+    }
+    struct footprint_result r = footprint_read(&PRINT, T0_US, T0_US + g.contact_s * 1e6, NAN, NAN);
+    cr_assert_float_eq(r.belt_speed_m_s, clean.belt_speed_m_s, 0.01);
+    cr_assert_float_eq(r.heel_fwd_mm, clean.heel_fwd_mm, 2);
+    cr_assert_float_eq(r.toe_fwd_mm, clean.toe_fwd_mm, 2);
+}

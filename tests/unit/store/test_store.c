@@ -1,0 +1,545 @@
+#include "base/str.h"
+#include "store/pages.h"
+#include "store/running.h"
+#include "store/schema.h"
+#include "store/store.h"
+
+#include "aid/store_file.h"
+#include "aid/store_suite.h"
+
+#include <criterion/criterion.h>
+#include <math.h>
+#include <sqlite3.h>
+#include <string.h>
+#include <unistd.h>
+
+TestSuite(store, .init = make_rig, .fini = remove_rig);
+
+struct collected {
+    int n;
+    struct coached_step step[64];
+};
+
+static bool
+collect(void *context, const struct coached_step *s)
+{
+    struct collected *c = context;
+
+    c->step[c->n++] = *s;
+    return c->n < 64;
+}
+
+Test(store, a_new_store_is_private_and_ours)
+{
+    struct stat st;
+    char folder[96];
+
+    open_store();
+    snprintf(folder, sizeof folder, "%s/data", rig.folder);
+    cr_assert_eq(stat(folder, &st), 0);
+    cr_assert_eq(st.st_mode & 0777, 0700);
+    cr_assert_eq(stat(rig.path, &st), 0);
+    cr_assert_eq(st.st_mode & 0777, 0600);
+    store_close(&store);
+    cr_assert_eq(store_file_int(rig.path, "PRAGMA user_version"), SCHEMA_VERSION);
+    cr_assert_eq(store_file_int(rig.path, "PRAGMA application_id"), SCHEMA_APPLICATION_ID);
+    cr_assert_eq(
+        store_file_int(
+            rig.path,
+            "SELECT count(*) FROM pragma_table_list WHERE schema = 'main' AND name NOT LIKE 'sqlite%'"
+            " AND NOT strict"),
+        0, "every table is STRICT");
+}
+
+Test(store, a_store_that_others_could_read_is_made_private_again)
+{
+    struct stat st;
+
+    open_store();
+    store_close(&store);
+    cr_assert_eq(chmod(rig.path, 0644), 0);
+    open_store();
+    store_close(&store);
+    cr_assert_eq(stat(rig.path, &st), 0);
+    cr_assert_eq(st.st_mode & 0777, 0600);
+}
+
+/* Counts the steps in another process, which then takes itself for the last user of the store, or does not. */
+static int
+count_steps_elsewhere(void)
+{
+    char command[256];
+    int n = -1;
+
+    snprintf(command, sizeof command, "sqlite3 '%s' 'SELECT count(*) FROM step'", rig.path);
+    FILE *f = popen(command, "r");
+    cr_assert_neq(f, NULL);
+    cr_assert_eq(fscanf(f, "%d", &n), 1);
+    cr_assert_eq(pclose(f), 0);
+    return n;
+}
+
+/* Closing any plain descriptor of the file would drop the locks of the first connection: another program's close then
+ * deletes the log under it, and what the first one commits is lost though every commit answers OK. */
+Test(store, opening_a_second_time_leaves_the_locks_of_the_first)
+{
+    static struct store second;
+    struct stat before, after;
+    char log[128];
+
+    open_store();
+    int64_t visit = begin_visit();
+    put_step(visit, 1, true);
+    for (int i = 0; i < 2; i++) {
+        cr_assert_eq(store_open(&second, rig.path, i == 0 ? STORE_READ_ONLY : STORE_MUST_EXIST), ERR_OK);
+        store_close(&second);
+    }
+    snprintf(log, sizeof log, "%s-wal", rig.path);
+    cr_assert_eq(stat(log, &before), 0);
+    cr_assert_eq(count_steps_elsewhere(), 1);
+    cr_assert_eq(stat(log, &after), 0, "the other program deleted the log");
+    cr_assert_eq(before.st_ino, after.st_ino);
+    for (uint32_t i = 2; i <= 65; i++)
+        put_step(visit, i, true);
+    cr_assert_eq(count_steps_elsewhere(), 65);
+    store_close(&store);
+    cr_assert_eq(count_steps_elsewhere(), 65);
+}
+
+Test(store, steps_come_back_as_they_went_in_with_their_missing_values)
+{
+    struct collected c = { .n = 0 };
+
+    open_store();
+    int64_t visit = begin_visit();
+    for (uint32_t i = 1; i <= 40; i++)
+        put_step(visit, i, true);
+    store_close(&store);
+    open_store();
+    cr_assert_eq(store_steps(&store, visit, collect, &c), ERR_OK);
+    cr_assert_eq(c.n, 40);
+    for (uint32_t i = 1; i <= 40; i++) {
+        struct coached_step want = store_rig_step(i, true);
+        cr_expect(store_rig_same_step(&c.step[i - 1], &want), "step %u differs", i);
+    }
+    store_close(&store);
+    /* Step 7 lacks metrics 0, 7, 14 ...: NULL there, and no 0 anywhere. */
+    cr_assert_eq(store_file_int(rig.path, "SELECT step_time_s IS NULL FROM step WHERE number = 7"), 1);
+    cr_assert_eq(
+        store_file_int(rig.path, "SELECT count(*) FROM step WHERE contact_ms = 0 OR step_time_s = 0"), 0);
+}
+
+Test(store, a_settled_step_takes_the_live_ones_place_and_not_the_other_way_round)
+{
+    struct collected c = { .n = 0 };
+
+    open_store();
+    int64_t visit = begin_visit();
+    put_step(visit, 3, false);
+    struct coached_step settled = store_rig_step(3, true);
+    settled.step.foot = STEP_FOOT_LEFT;
+    settled.is_feedback_shown = !settled.is_feedback_shown; /* the coach has moved on meanwhile */
+    settled.block = 5;
+    cr_assert_eq(store_step_put(&store, visit, &settled), ERR_OK);
+    put_step(visit, 3, false);
+    cr_assert_eq(store_steps(&store, visit, collect, &c), ERR_OK);
+    cr_assert_eq(c.n, 1);
+    struct coached_step want = store_rig_step(3, true);
+    want.step.foot = STEP_FOOT_LEFT;
+    cr_assert(store_rig_same_step(&c.step[0], &want),
+              "values of the settled one, block and feedback of the live one");
+    store_close(&store);
+}
+
+Test(store, a_step_without_a_block_has_none)
+{
+    struct collected c = { .n = 0 };
+    struct coached_step s = store_rig_step(1, true);
+
+    open_store();
+    int64_t visit = begin_visit();
+    s.block = -1;
+    cr_assert_eq(store_step_put(&store, visit, &s), ERR_OK);
+    cr_assert_eq(store_steps(&store, visit, collect, &c), ERR_OK);
+    cr_assert_eq(c.step[0].block, -1);
+    store_close(&store);
+}
+
+Test(store, a_visit_is_unfinished_until_it_is_ended)
+{
+    struct store_visit v;
+
+    open_store();
+    int64_t visit = begin_visit();
+    put_step(visit, 1, true);
+    put_step(visit, 6, true);
+    cr_assert_eq(store_visit_get(&store, visit, &v), ERR_OK);
+    cr_assert_not(v.is_finished);
+    cr_assert_eq(v.ended_utc_ms, 0);
+    cr_assert_eq(v.n_steps, 2);
+    cr_assert_float_eq(v.length_s, 5 * 0.4 + 0.25, 1e-9, "first touchdown to last toe-off");
+    cr_assert(isnan(v.body_weight_n));
+    cr_assert(isnan(v.rate_hz));
+    struct store_visit_end end = { .ended_utc_ms = v.started_utc_ms + 61500,
+                                   .is_finished = true,
+                                   .n_dropped = 3,
+                                   .n_lost_packets = 4,
+                                   .body_weight_n = 712.25,
+                                   .body_weight_from = STORE_WEIGHT_MOMENTUM };
+    cr_assert_eq(store_visit_end(&store, visit, &end), ERR_OK);
+    end.body_weight_n = 0;
+    end.body_weight_from = STORE_WEIGHT_UNKNOWN;
+    cr_assert_eq(store_visit_end(&store, visit, &end), ERR_OK, "a second end changes no weight to nothing");
+    store_close(&store);
+    open_store();
+    cr_assert_eq(store_visit_get(&store, visit, &v), ERR_OK);
+    cr_assert(v.is_finished);
+    cr_assert_float_eq(v.length_s, 61.5, 1e-9);
+    cr_assert_eq(v.n_dropped, 3);
+    cr_assert_eq(v.n_lost_packets, 4);
+    cr_assert_eq(v.body_weight_n, 712.25);
+    cr_assert_eq(v.body_weight_from, STORE_WEIGHT_MOMENTUM);
+    cr_assert_str_eq(v.runner_code, "R-014");
+    cr_assert_eq(store_visit_get(&store, 99, &v), ERR_GONE);
+    cr_assert_not_null(strstr(store.why, "99"));
+    store_close(&store);
+}
+
+struct ids {
+    int n;
+    int64_t id[8];
+};
+
+static bool
+collect_id(void *context, const struct store_visit *v)
+{
+    struct ids *ids = context;
+
+    ids->id[ids->n++] = v->id;
+    return true;
+}
+
+Test(store, visits_are_listed_newest_first_and_by_runner)
+{
+    struct store_runner one, two;
+    struct ids ids = { .n = 0 };
+
+    open_store();
+    cr_assert_eq(store_runner_ensure(&store, "R-001", &one), ERR_OK);
+    cr_assert_eq(store_runner_ensure(&store, "R-002", &two), ERR_OK);
+    for (int i = 0; i < 3; i++) {
+        struct store_visit v = store_visit_default(i == 1 ? two.id : one.id);
+        v.started_utc_ms = 1000000 - i; /* the clock was set back between them */
+        strcpy(v.sensor_kind, "mat");
+        strcpy(v.sensor_name, "32x16");
+        cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", store.why);
+        cr_assert_eq(v.id, i + 1);
+    }
+    cr_assert_eq(store_visits(&store, 0, collect_id, &ids), ERR_OK);
+    cr_assert_eq(ids.n, 3);
+    cr_assert_eq(ids.id[0], 1);
+    cr_assert_eq(ids.id[2], 3);
+    ids.n = 0;
+    cr_assert_eq(store_visits(&store, two.id, collect_id, &ids), ERR_OK);
+    cr_assert_eq(ids.n, 1);
+    cr_assert_eq(ids.id[0], 2);
+    store_close(&store);
+    cr_assert_eq(store_file_int(rig.path, "SELECT count(*) FROM sensor"), 1, "one sensor, one row");
+}
+
+Test(store, a_runner_keeps_what_was_entered_and_unknown_stays_unknown)
+{
+    struct store_runner r = store_runner_default("R-007"), back;
+
+    open_store();
+    r.body_mass_kg = 71.2;
+    strcpy(r.shoe_note, "flat, 4 mm drop; it's \"new\"");
+    cr_assert_eq(store_runner_save(&store, &r), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_runner_get(&store, "R-007", &back), ERR_OK);
+    cr_assert_eq(back.body_mass_kg, 71.2);
+    cr_assert(isnan(back.leg_length_mm));
+    cr_assert_str_eq(back.shoe_note, r.shoe_note);
+    back.leg_length_mm = 900;
+    back.body_mass_kg = NAN;
+    cr_assert_eq(store_runner_save(&store, &back), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_runner_get(&store, "R-007", &r), ERR_OK);
+    cr_assert_eq(r.id, back.id);
+    cr_assert_eq(r.leg_length_mm, 900);
+    cr_assert(isnan(r.body_mass_kg));
+    struct store_runner twin = store_runner_default("R-007");
+    cr_assert_eq(store_runner_save(&store, &twin), ERR_USAGE);
+    cr_assert_not_null(strstr(store.why, "R-007"));
+    cr_assert_eq(store_runner_get(&store, "R-999", &r), ERR_GONE);
+    store_close(&store);
+}
+
+Test(store, a_forgotten_runner_leaves_no_row_and_no_trace_in_the_files)
+{
+    struct store_runner r = store_runner_default("R-FORGET"), other;
+    struct store_target_set t = { .n = 0 };
+    char command[256];
+
+    open_store();
+    strcpy(r.shoe_note, "remarkable-shoe-words");
+    cr_assert_eq(store_runner_save(&store, &r), ERR_OK);
+    t.runner_id = r.id;
+    cr_assert_eq(store_target_set_save(&store, &t), ERR_OK);
+    struct store_visit v = store_visit_default(r.id);
+    v.target_set_id = t.id;
+    cr_assert_eq(store_visit_begin(&store, &v), ERR_OK);
+    put_step(v.id, 1, true);
+    (void) begin_visit(); /* of another runner */
+    struct store_belongings had;
+    const int running = running_begin(rig.path, v.id);
+    cr_assert_geq(running, 0);
+    cr_assert_eq(store_runner_forget(&store, r.id, &had), ERR_USAGE);
+    cr_assert(strstr(store.why, "is being run"), "%s", store.why);
+    running_end(running);
+    cr_assert_eq(store_runner_forget(&store, r.id, &had), ERR_OK, "%s", store.why);
+    cr_assert(had.n_visits == 1 && had.n_pages == 0);
+    cr_assert_eq(store_runner_forget(&store, r.id, &had), ERR_GONE, "not twice");
+    cr_assert_eq(store_runner_get(&store, "R-FORGET", &other), ERR_GONE);
+    cr_assert_eq(store_runner_get(&store, "R-014", &other), ERR_OK);
+    snprintf(command, sizeof command, "grep -rqa -e R-FORGET -e remarkable-shoe-words '%s'", rig.folder);
+    cr_assert_neq(system(command), 0, "nothing of it in any file, with the store still open");
+    store_close(&store);
+    cr_assert_eq(store_file_int(rig.path, "SELECT count(*) FROM step"), 0);
+    cr_assert_eq(store_file_int(rig.path, "SELECT count(*) FROM visit"), 1);
+    cr_assert_eq(store_file_int(rig.path, "SELECT count(*) FROM target_set"), 0);
+}
+
+/* A file in the folder of the pages; PATH as it is. */
+static const char *
+in_pages(const char *name)
+{
+    static char path[4][256];
+    static int n;
+    char *to = path[n++ % 4];
+    snprintf(to, sizeof path[0], "%s/data/pages/%s", rig.folder, name);
+    return to;
+}
+
+static void
+write_page(const char *name)
+{
+    FILE *f = fopen(in_pages(name), "w");
+    cr_assert(f && fputs("a page", f) >= 0 && fclose(f) == 0, "%s", name);
+}
+
+static bool
+is_there(const char *name)
+{
+    struct stat st;
+    return lstat(in_pages(name), &st) == 0;
+}
+
+/* Three visits of R-FORGET, 1 to 3, and the fourth of R-014; the pages of all, and what is like them. */
+static int64_t
+print_pages(void)
+{
+    static const char *const names[] = { "visit-1.pdf", "visit-3.pdf", "course-R-FORGET.pdf", ".visit-2.pdf.aside-77",
+                                         "visit-4.pdf", "visit-11.pdf", "visit-1.png", "course-R-FORGET-2.pdf", "visit-1.pdf.bak",
+                                         "course-R-014.pdf", "visit-01.pdf", "my notes.txt" };
+    struct store_runner r = store_runner_default("R-FORGET");
+    char path[STORE_PATH_MAX];
+    cr_assert_eq(store_runner_save(&store, &r), ERR_OK);
+    for (int i = 0; i < 3; i++) {
+        struct store_visit v = store_visit_default(r.id);
+        cr_assert_eq(store_visit_begin(&store, &v), ERR_OK);
+        cr_assert_eq(v.id, i + 1);
+    }
+    cr_assert_eq(begin_visit(), 4);
+    cr_assert_eq(pages_path(&store, 4, "R-014", path), ERR_OK, "%s", store.why);
+    cr_assert_str_eq(path, in_pages("visit-4.pdf"));
+    cr_assert_eq(pages_path(&store, 0, "R-014", path), ERR_OK);
+    cr_assert_str_eq(path, in_pages("course-R-014.pdf"));
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++)
+        write_page(names[i]);
+    return r.id;
+}
+
+Test(store, a_forgotten_runners_pages_go_and_no_other_file_does)
+{
+    static const char *const gone[] = { "visit-1.pdf", "visit-3.pdf", "course-R-FORGET.pdf", ".visit-2.pdf.aside-77" };
+    static const char *const kept[] = { "visit-4.pdf", "visit-11.pdf", "visit-1.png", "course-R-FORGET-2.pdf",
+                                        "visit-1.pdf.bak", "course-R-014.pdf", "visit-01.pdf", "my notes.txt" };
+    struct store_belongings has, had;
+    open_store();
+    const int64_t id = print_pages();
+    cr_assert_eq(store_runner_belongings(&store, id, &has), ERR_OK);
+    cr_assert(has.n_visits == 3 && has.n_pages == 3);
+    for (size_t i = 0; i < sizeof gone / sizeof *gone; i++)
+        cr_assert(is_there(gone[i]), "asking takes nothing away");
+    cr_assert_eq(store_runner_forget(&store, id, &had), ERR_OK, "%s", store.why);
+    cr_assert(had.n_visits == 3 && had.n_pages == 3);
+    for (size_t i = 0; i < sizeof gone / sizeof *gone; i++)
+        cr_expect(!is_there(gone[i]), "%s", gone[i]);
+    for (size_t i = 0; i < sizeof kept / sizeof *kept; i++)
+        cr_expect(is_there(kept[i]), "%s", kept[i]);
+    store_close(&store);
+}
+
+/* A page that stays would break the promise: then the rows stay as well, and it says why. */
+Test(store, a_page_that_can_not_be_removed_keeps_the_runner)
+{
+    struct store_belongings had;
+    struct store_runner r;
+    open_store();
+    const int64_t id = print_pages();
+    cr_assert_eq(unlink(in_pages("visit-3.pdf")), 0);
+    cr_assert_eq(mkdir(in_pages("visit-3.pdf"), 0700), 0);
+    cr_assert_eq(store_runner_forget(&store, id, &had), ERR_OS);
+    cr_assert(strstr(store.why, "visit-3.pdf"), "%s", store.why);
+    cr_assert_eq(store_runner_get(&store, "R-FORGET", &r), ERR_OK);
+    cr_assert_eq(rmdir(in_pages("visit-3.pdf")), 0);
+    cr_assert_eq(store_runner_forget(&store, id, &had), ERR_OK, "%s", store.why);
+    store_close(&store);
+}
+
+Test(store, a_courses_page_follows_its_runner_to_another_code)
+{
+    struct store_belongings had;
+    struct store_runner r;
+    open_store();
+    const int64_t id = print_pages();
+    cr_assert_eq(store_runner_get(&store, "R-FORGET", &r), ERR_OK);
+    str_copy(r.code, sizeof r.code, "R-NEW");
+    cr_assert_eq(store_runner_save(&store, &r), ERR_OK, "%s", store.why);
+    cr_assert(is_there("course-R-NEW.pdf") && !is_there("course-R-FORGET.pdf"));
+    r.leg_length_mm = 900;
+    cr_assert_eq(store_runner_save(&store, &r), ERR_OK);
+    cr_assert(is_there("course-R-NEW.pdf"));
+    cr_assert_eq(store_runner_forget(&store, id, &had), ERR_OK);
+    cr_assert(!is_there("course-R-NEW.pdf") && is_there("course-R-FORGET-2.pdf"));
+    store_close(&store);
+}
+
+/* The other program has the store open and prints until the last moment. */
+Test(store, a_runner_is_forgotten_while_another_program_has_the_store_open)
+{
+    struct store other;
+    struct store_belongings had;
+    struct store_runner r;
+    struct store_visit v;
+    open_store();
+    const int64_t id = print_pages();
+    cr_assert_eq(store_open(&other, rig.path, 0), ERR_OK, "%s", other.why);
+    cr_assert_eq(store_visit_get(&other, 3, &v), ERR_OK);
+    write_page("visit-2.pdf");
+    cr_assert_eq(store_runner_forget(&store, id, &had), ERR_OK, "%s", store.why);
+    cr_assert_eq(had.n_pages, 4);
+    cr_assert(!is_there("visit-2.pdf"));
+    cr_assert_eq(store_visit_get(&other, 3, &v), ERR_GONE);
+    cr_assert_eq(store_runner_get(&other, "R-FORGET", &r), ERR_GONE);
+    cr_assert_eq(store_runner_forget(&other, id, &had), ERR_GONE);
+    cr_assert_eq(store_runner_get(&other, "R-014", &r), ERR_OK);
+    store_close(&other);
+    store_close(&store);
+}
+
+Test(store, an_older_store_is_brought_up_to_date_and_keeps_its_rows)
+{
+    struct collected c = { .n = 0 };
+    struct store_pain p;
+    struct store_visit v;
+
+    store_file_version_1(rig.path);
+    open_store();
+    cr_assert_eq(store_steps(&store, 1, collect, &c), ERR_OK, "%s", store.why);
+    cr_assert_eq(c.n, 1);
+    cr_assert_eq(c.step[0].step.value[METRIC_CONTACT_MS], 250.5);
+    cr_assert(isnan(c.step[0].step.value[METRIC_CADENCE_SPM]));
+    cr_assert_eq(store_pains(&store, 1, copy_pain, &p), ERR_OK, "%s", store.why);
+    cr_assert_eq(p.pain, 2);
+    cr_assert(isnan(p.effort));
+    cr_assert_eq(store_visit_get(&store, 1, &v), ERR_OK);
+    cr_assert_str_eq(v.runner_code, "R-OLD");
+    put_step(1, 2, true);
+    store_close(&store);
+    cr_assert_eq(store_file_int(rig.path, "PRAGMA user_version"), SCHEMA_VERSION);
+}
+
+Test(store, opened_read_only_it_reads_and_refuses_to_write)
+{
+    struct store_visit v;
+    struct coached_step s = store_rig_step(2, true);
+
+    open_store();
+    int64_t visit = begin_visit();
+    store_close(&store);
+    cr_assert_eq(store_open(&store, rig.path, STORE_READ_ONLY), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_visit_get(&store, visit, &v), ERR_OK);
+    cr_assert_eq(store_step_put(&store, visit, &s), ERR_OS);
+    cr_assert_not_null(strstr(store.why, "read-only"), "%s", store.why);
+    store_close(&store);
+}
+
+Test(store, a_full_store_says_so_keeps_what_it_has_and_goes_on_when_there_is_room)
+{
+    struct coached_step s = store_rig_step(1, true);
+    struct collected c = { .n = 0 };
+    enum err err = ERR_OK;
+    uint32_t number;
+
+    open_store();
+    int64_t visit = begin_visit();
+    /* A page limit answers exactly as a full disc does. */
+    cr_assert_eq(sqlite3_exec(store.db, "PRAGMA max_page_count = 40", NULL, NULL, NULL), SQLITE_OK);
+    for (number = 1; number < 10000 && err == ERR_OK; number++) {
+        s.step.number = number;
+        err = store_step_put(&store, visit, &s);
+    }
+    cr_assert_eq(err, ERR_OS);
+    cr_assert_not_null(strstr(store.why, "full"), "%s", store.why);
+    cr_assert_eq(store_steps(&store, visit, collect, &c), ERR_OK);
+    cr_assert_gt(c.n, 10);
+    cr_assert_eq(sqlite3_exec(store.db, "PRAGMA max_page_count = 100000", NULL, NULL, NULL), SQLITE_OK);
+    cr_assert_eq(store_step_put(&store, visit, &s), ERR_OK, "%s", store.why);
+    store_close(&store);
+}
+
+Test(store, two_programs_write_side_by_side)
+{
+    struct store other;
+    struct collected c = { .n = 0 };
+
+    open_store();
+    int64_t visit = begin_visit();
+    cr_assert_eq(store_open(&other, rig.path, 0), ERR_OK, "%s", other.why);
+    for (uint32_t i = 1; i <= 20; i++) {
+        struct coached_step s = store_rig_step(i, true);
+        cr_assert_eq(store_step_put(i % 2 == 0 ? &store : &other, visit, &s), ERR_OK);
+    }
+    cr_assert_eq(store_steps(&other, visit, collect, &c), ERR_OK);
+    cr_assert_eq(c.n, 20);
+    store_close(&other);
+    store_close(&store);
+}
+
+Test(store, rolled_back_rows_are_gone)
+{
+    struct collected c = { .n = 0 };
+
+    open_store();
+    int64_t visit = begin_visit();
+    cr_assert_eq(store_begin(&store), ERR_OK);
+    put_step(visit, 1, true);
+    store_rollback(&store);
+    store_rollback(&store);
+    cr_assert_eq(store_steps(&store, visit, collect, &c), ERR_OK);
+    cr_assert_eq(c.n, 0);
+    store_close(&store);
+}
+
+Test(store, the_zone_offset_is_that_of_the_moment)
+{
+    /* Central European rules, written out so that no zone files are needed. */
+    setenv("TZ", "CET-1CEST,M3.5.0,M10.5.0/3", 1);
+    cr_assert_eq(store_zone_offset_min(INT64_C(1769860800000)), 60, "2026-01-31 12:00 UTC");
+    cr_assert_eq(store_zone_offset_min(INT64_C(1782907200000)), 120, "2026-07-01 12:00 UTC");
+    cr_assert_eq(store_zone_offset_min(INT64_C(1767225540000)), 60, "2025-12-31 23:59 UTC: next year here");
+    setenv("TZ", "XXX9:30", 1);
+    cr_assert_eq(store_zone_offset_min(INT64_C(1772323200000)), -570, "2026-03-01 00:00 UTC: February here");
+    setenv("TZ", "UTC0", 1);
+    cr_assert_eq(store_zone_offset_min(INT64_C(1782907200000)), 0);
+}
