@@ -197,6 +197,32 @@ enum err store_runner_ensure(struct store *s, const char *code, struct store_run
 /* Every runner by code; fn returns false to stop. */
 enum err store_runners(struct store *s, bool (*fn)(void *context, const struct store_runner *r),
                        void *context);
+
+/* Which runners of a long list: those whose code contains search ("" = all; no matter whether in capitals), limit of them
+ * from offset on. */
+enum store_runners_order {
+    STORE_RUNNERS_BY_CODE = 0,
+    STORE_RUNNERS_BY_LAST_VISIT, /* the newest first; those without a visit last, by code */
+};
+struct store_runners_query {
+    char search[STORE_CODE_MAX];
+    enum store_runners_order order;
+    int offset, limit;
+};
+/* A runner with what a list says of their visits. The newest is the one begun last (highest id), whatever the clock said. */
+struct store_runner_row {
+    struct store_runner runner;
+    int n_visits;
+    int64_t last_visit_id; /* 0 = none: nothing below is valid */
+    int64_t last_started_utc_ms;
+    int last_zone_offset_min;
+};
+/* One page of runners, in one query; *total: how many match at all. fn returns false to stop. */
+enum err store_runners_page(struct store *s, const struct store_runners_query *q,
+                            bool (*fn)(void *context, const struct store_runner_row *r), void *context, int *total);
+/* The place of a runner among those that match q, from 0: which offset shows them. ERR_GONE: not among them. */
+enum err store_runners_place(struct store *s, const struct store_runners_query *q, int64_t runner_id, int *place);
+
 /* What a runner has in the data folder. */
 struct store_belongings {
     int n_visits;
@@ -226,9 +252,18 @@ enum err store_visit_set_targets(struct store *s, int64_t visit_id, int64_t targ
 enum err store_visit_set_ticks(struct store *s, int64_t visit_id, const char *ticks);
 /* ERR_GONE when there is no such visit. */
 enum err store_visit_get(struct store *s, int64_t visit_id, struct store_visit *out);
+struct store_visits_query {
+    int64_t runner_id; /* 0 = of every runner */
+    int offset, limit;
+};
 /* Newest first; runner_id 0 = of every runner; fn returns false to stop. */
 enum err store_visits(struct store *s, int64_t runner_id,
                       bool (*fn)(void *context, const struct store_visit *v), void *context);
+/* The same, limit of them from offset on. */
+enum err store_visits_page(struct store *s, const struct store_visits_query *q,
+                           bool (*fn)(void *context, const struct store_visit *v), void *context);
+/* How many a runner has, 0 = all runners together. */
+enum err store_visits_count(struct store *s, int64_t runner_id, int *n);
 
 /* Inserts, or replaces the record with the same number: a live step gives way to the settled one, and a live
  * one never replaces a settled one. Block and feedback stay as they were at first: they belong to the moment

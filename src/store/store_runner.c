@@ -5,13 +5,13 @@
 #include "base/str.h"
 #include "store/pages.h"
 #include "store/sql.h"
+#include "store/store_parts.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
-#define RUNNER_COLUMNS                                                                                       \
-    "id, code, body_mass_kg, leg_length_mm, foot_length_mm, pain_limit, shoe_note, display, created_utc_ms"
+#define RUNNER_COLUMNS STORE_RUNNER_COLUMNS("")
 
 struct store_runner
 store_runner_default(const char *code)
@@ -98,8 +98,8 @@ store_runner_save(struct store *s, struct store_runner *r)
     return err;
 }
 
-static void
-read_runner(sqlite3_stmt *st, struct store_runner *out)
+void
+store_read_runner(sqlite3_stmt *st, struct store_runner *out)
 {
     memset(out, 0, sizeof *out);
     out->id = sql_int(st, 0);
@@ -125,7 +125,7 @@ store_runner_get(struct store *s, const char *code, struct store_runner *out)
     sql_bind_word(st, 1, code);
     err = sql_next(s, st, "can't read the runner");
     if (err == ERR_OK)
-        read_runner(st, out);
+        store_read_runner(st, out);
     else if (err == ERR_GONE)
         snprintf(s->why, sizeof s->why, "there is no runner %.100s", code);
     sql_end(st);
@@ -154,7 +154,7 @@ store_runners(struct store *s, bool (*fn)(void *context, const struct store_runn
     if (err != ERR_OK)
         return err;
     while ((err = sql_next(s, st, "can't read the runners")) == ERR_OK) {
-        read_runner(st, &r);
+        store_read_runner(st, &r);
         if (!fn(context, &r))
             break;
     }

@@ -272,20 +272,28 @@ store_visit_get(struct store *s, int64_t visit_id, struct store_visit *out)
     return err;
 }
 
+/* The ids are chosen first, from an index alone: the rest is read of those that are asked for. One text for one runner and
+ * one for all, since an "or" between the two would read every visit there is. */
+#define VISITS_NEWEST_FIRST " ORDER BY started_utc_ms DESC, id DESC LIMIT ?2 OFFSET ?3"
+#define VISITS_OF_RUNNER VISIT_SELECT " JOIN (SELECT id AS chosen FROM visit WHERE runner_id = ?1" VISITS_NEWEST_FIRST      \
+                         ") ON v.id = chosen ORDER BY v.started_utc_ms DESC, v.id DESC"
+#define VISITS_OF_ALL VISIT_SELECT " JOIN (SELECT id AS chosen FROM visit WHERE ?1 = 0" VISITS_NEWEST_FIRST                 \
+                      ") ON v.id = chosen ORDER BY v.started_utc_ms DESC, v.id DESC"
+
 enum err
-store_visits(struct store *s, int64_t runner_id, bool (*fn)(void *context, const struct store_visit *v),
-             void *context)
+store_visits_page(struct store *s, const struct store_visits_query *q,
+                  bool (*fn)(void *context, const struct store_visit *v), void *context)
 {
     struct store_visit v;
     sqlite3_stmt *st;
-    enum err err = sql_prepare(s, &st,
-                               VISIT_SELECT " WHERE ?1 = 0 OR v.runner_id = ?1"
-                                            " ORDER BY v.started_utc_ms DESC, v.id DESC",
-                               "can't read the visits");
+    enum err err =
+        sql_prepare(s, &st, q->runner_id != 0 ? VISITS_OF_RUNNER : VISITS_OF_ALL, "can't read the visits");
 
     if (err != ERR_OK)
         return err;
-    sql_bind_int(st, 1, runner_id);
+    sql_bind_int(st, 1, q->runner_id);
+    sql_bind_int(st, 2, q->limit);
+    sql_bind_int(st, 3, q->offset);
     while ((err = sql_next(s, st, "can't read the visits")) == ERR_OK) {
         read_visit(st, &v);
         if (!fn(context, &v))
@@ -293,4 +301,32 @@ store_visits(struct store *s, int64_t runner_id, bool (*fn)(void *context, const
     }
     sql_end(st);
     return err == ERR_GONE ? ERR_OK : err;
+}
+
+enum err
+store_visits(struct store *s, int64_t runner_id, bool (*fn)(void *context, const struct store_visit *v),
+             void *context)
+{
+    const struct store_visits_query all = { .runner_id = runner_id, .limit = -1 }; /* SQLite: no limit */
+
+    return store_visits_page(s, &all, fn, context);
+}
+
+enum err
+store_visits_count(struct store *s, int64_t runner_id, int *n)
+{
+    sqlite3_stmt *st;
+    enum err err = sql_prepare(s, &st,
+                               runner_id != 0 ? "SELECT count(*) FROM visit WHERE runner_id = ?1"
+                                              : "SELECT count(*) FROM visit WHERE ?1 = 0",
+                               "can't read the visits");
+
+    if (err != ERR_OK)
+        return err;
+    sql_bind_int(st, 1, runner_id);
+    err = sql_next(s, st, "can't read the visits");
+    if (err == ERR_OK)
+        *n = (int) sql_int(st, 0);
+    sql_end(st);
+    return err;
 }
