@@ -196,8 +196,8 @@ $(OBJ)/tests/firmware/test_firmware: $(FW_TEST_SRC) $(AID) $(ARCHIVES) $(if $(HA
 -include $(shell find $(AVR_OBJ) -name '*.d' 2>/dev/null)
 
 # ---------------------------------------------------------------- run them
-layers: ## no include points rightwards
-	@tests/layers.sh
+layers: $(ARCHIVES) ## every include and symbol against tests/house/layers.txt; the check then tests itself
+	@CC="$(CC)" /usr/bin/python3 tests/house/layers.py $(OBJ)
 
 check: layers $(BIN) $(TEST_BIN) $(TEST_PLAIN_BIN) $(FW_TEST) ## build and run the tests of this flavour (SAN=address,undefined for sanitizers)
 	@UNDERFOOT_BIN=$(abspath $(BIN)) tests/run.sh $(TEST_BIN) $(TEST_PLAIN_BIN) $(FW_TEST)
