@@ -63,7 +63,7 @@ ARCHIVES := $(call archive_of,$(HOUSE))
 # The linker walks a group until nothing is missing: the order of archives is the layer check's concern, not its.
 group    = -Wl,--start-group $(1) -Wl,--end-group -Wl,--as-needed $(LIBS_ALL)
 
-.PHONY: all help run test deps-run deps-test check check-threads firmware validity test-usb bench pictures layers clean format lint install
+.PHONY: all help run test deps-run deps-test check check-threads firmware validity test-usb bench pictures check-quick layers clean format lint install
 
 all: $(BIN) ## build the program (the libraries must be there: `make deps-run`)
 
@@ -199,13 +199,21 @@ $(OBJ)/tests/firmware/test_firmware: $(FW_TEST_SRC) $(AID) $(ARCHIVES) $(if $(HA
 layers: $(ARCHIVES) ## every include and symbol against tests/house/layers.txt; the check then tests itself
 	@CC="$(CC)" /usr/bin/python3 tests/house/layers.py $(OBJ)
 
+# Three tiers, each holding the one before: check-quick, test (check, once all is installed), .ci/run. Each prints what
+# it holds and what it took; the longest of the last run start first.
+UNIT_BIN  := $(filter $(OBJ)/tests/unit/%,$(TEST_BIN))
+run_tests  = UNDERFOOT_BIN=$(abspath $(BIN)) tests/run.sh --times $(OBJ)/tests/times --tier $(1) $(2)
+
+check-quick: layers $(UNIT_BIN) ## the first tier: layers and unit tests, under a minute
+	@$(call run_tests,"check-quick ($(FLAVOUR)): layers and unit tests",$(UNIT_BIN))
+
 check: layers $(BIN) $(TEST_BIN) $(TEST_PLAIN_BIN) $(FW_TEST) ## build and run the tests of this flavour (SAN=address,undefined for sanitizers)
-	@UNDERFOOT_BIN=$(abspath $(BIN)) tests/run.sh $(TEST_BIN) $(TEST_PLAIN_BIN) $(FW_TEST)
+	@$(call run_tests,"test ($(FLAVOUR)): layers$(comma) unit$(comma) chain$(comma) screen$(comma) threads and firmware",$(TEST_BIN) $(TEST_PLAIN_BIN) $(FW_TEST))
 
 check-threads: $(TEST_PLAIN_BIN) ## the plain-main thread tests alone (SAN=thread)
-	@UNDERFOOT_BIN=$(abspath $(BIN)) tests/run.sh $(TEST_PLAIN_BIN)
+	@UNDERFOOT_BIN=$(abspath $(BIN)) tests/run.sh --tier "check-threads ($(FLAVOUR)): threads that share data" $(TEST_PLAIN_BIN)
 
-test: deps-test ## install what is missing, build, pass the tests
+test: deps-test ## the second tier: install what is missing, build, pass the tests (some minutes)
 	@$(MAKE) --no-print-directory -j$$(nproc) all firmware
 	@$(MAKE) --no-print-directory -j$$(nproc) check
 
