@@ -1,4 +1,5 @@
 #include "link/fdsource.h"
+#include "link/port_lock.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -65,13 +66,16 @@ fdsource_open(int *fd, bool *is_file, const char *path, char why[ERR_WHY_MAX])
     *fd = open(path, access_mode | O_NOCTTY | O_NONBLOCK | O_CLOEXEC);
     if (*fd < 0)
         return refuse(path, errno, why);
-    if (isatty(*fd) && !set_raw(*fd)) {
-        enum err err = refuse(path, errno, why);
+    if (!isatty(*fd))
+        return ERR_OK;
+    enum err err = port_lock_take(*fd, path, why);
+    if (err == ERR_OK && !set_raw(*fd))
+        err = refuse(path, errno, why);
+    if (err != ERR_OK) {
         close(*fd);
         *fd = -1;
-        return err;
     }
-    return ERR_OK;
+    return err;
 }
 
 static int

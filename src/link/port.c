@@ -1,19 +1,23 @@
-#define _XOPEN_SOURCE 700 /* realpath */
+#define _GNU_SOURCE /* realpath, TIOCEXCL */
 #include "base/str.h"
 #include "link/port.h"
+#include "link/port_lock.h"
 
 #include <errno.h>
+#include <fcntl.h>
 #include <libserialport.h>
 #include <limits.h>
 #include <poll.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/ioctl.h>
 #include <unistd.h>
 
 struct port {
     struct sp_port *sp;
     int fd; /* libserialport's own, only to wait on */
+    int lock_fd; /* holds the lock that makes the port ours alone (port_lock.h) */
     char path[SOURCE_PATH_MAX];
 };
 
@@ -91,7 +95,7 @@ refuse_open(const char *path, int os_error, char why[ERR_WHY_MAX])
                  path);
         return ERR_OS;
     case EBUSY:
-        snprintf(why, ERR_WHY_MAX, "%s is in use by another program: close that one first", path);
+        port_lock_refusal(path, why);
         return ERR_OS;
     case ENOENT:
     case ENODEV:
@@ -113,6 +117,23 @@ set_line(struct sp_port *sp, int baud)
            sp_set_flowcontrol(sp, SP_FLOWCONTROL_NONE) == SP_OK;
 }
 
+/* The lock comes first: libserialport sets the line as it opens it, which would disturb whoever reads it. Then the
+ * exclusive flag, which keeps out programs that take no lock; the second opening is libserialport's own, so not before. */
+static enum err
+open_alone(struct port *p, const char *real, char why[ERR_WHY_MAX])
+{
+    p->lock_fd = open(real, O_RDWR | O_NOCTTY | O_NONBLOCK | O_CLOEXEC);
+    if (p->lock_fd < 0)
+        return refuse_open(p->path, errno, why);
+    const enum err err = port_lock_take(p->lock_fd, real, why);
+    if (err != ERR_OK)
+        return err;
+    if (sp_open(p->sp, SP_MODE_READ_WRITE) != SP_OK)
+        return refuse_open(p->path, sp_last_error_code(), why);
+    (void) ioctl(p->lock_fd, TIOCEXCL); /* a line that knows no such flag has the lock */
+    return ERR_OK;
+}
+
 enum err
 port_open(struct port **out, const char *path, int baud, char why[ERR_WHY_MAX])
 {
@@ -124,6 +145,7 @@ port_open(struct port **out, const char *path, int baud, char why[ERR_WHY_MAX])
         snprintf(why, ERR_WHY_MAX, "no memory to open %s", path);
         return ERR_MEMORY;
     }
+    p->lock_fd = -1;
     str_copy(p->path, sizeof p->path, path);
     if (!resolve(path, real)) {
         err = refuse_open(path, errno != 0 ? errno : ENOENT, why);
@@ -133,10 +155,10 @@ port_open(struct port **out, const char *path, int baud, char why[ERR_WHY_MAX])
         err = refuse_open(path, ENOENT, why);
         goto free_port;
     }
-    if (sp_open(p->sp, SP_MODE_READ_WRITE) != SP_OK) {
-        err = refuse_open(path, sp_last_error_code(), why);
+    err = open_alone(p, real, why);
+    if (err != ERR_OK)
         goto free_sp;
-    }
+    err = ERR_OS;
     if (!set_line(p->sp, baud)) {
         snprintf(why, ERR_WHY_MAX, "%s does not take %d baud, 8 bits, no parity: choose a usual rate", path,
                  baud);
@@ -149,9 +171,12 @@ port_open(struct port **out, const char *path, int baud, char why[ERR_WHY_MAX])
     *out = p;
     return ERR_OK;
 close_sp:
+    (void) ioctl(p->lock_fd, TIOCNXCL);
     sp_close(p->sp);
 free_sp:
     sp_free_port(p->sp);
+    if (p->lock_fd >= 0)
+        close(p->lock_fd);
 free_port:
     free(p);
     return err;
@@ -194,7 +219,9 @@ port_close(struct port *p)
 {
     if (p == NULL)
         return;
+    (void) ioctl(p->lock_fd, TIOCNXCL);
     sp_close(p->sp);
     sp_free_port(p->sp);
+    close(p->lock_fd);
     free(p);
 }

@@ -1,0 +1,86 @@
+#define _GNU_SOURCE /* flock, major, minor */
+#include "link/port_lock.h"
+
+#include <errno.h>
+#include <stdio.h>
+#include <string.h>
+#include <sys/file.h>
+#include <sys/stat.h>
+#include <sys/sysmacros.h>
+
+#define LOCK_LIST "/proc/locks"
+
+/* The program's short name, as the system has it; "another program" when it can't be told. */
+static void
+name_of(int pid, char *out, size_t cap)
+{
+    char path[64], name[64] = "";
+    snprintf(path, sizeof path, "/proc/%d/comm", pid);
+    FILE *f = fopen(path, "r");
+    if (f != NULL) {
+        if (fgets(name, sizeof name, f) == NULL)
+            name[0] = 0;
+        fclose(f);
+        name[strcspn(name, "\n")] = 0;
+    }
+    snprintf(out, cap, "%.40s (process %d)", name[0] != 0 ? name : "another program", pid);
+}
+
+static void
+find_holder(const struct stat *st, const char *list_path, char out[PORT_LOCK_HOLDER_MAX])
+{
+    char line[256], kind[16];
+    out[0] = 0;
+    FILE *f = fopen(list_path != NULL ? list_path : LOCK_LIST, "r");
+    if (f == NULL)
+        return;
+    /* "1: FLOCK  ADVISORY  WRITE 1234 00:17:5 0 EOF": device in hexadecimal, inode in decimal. A line that waits for the
+     * lock has an arrow before its kind, and does not match. */
+    while (out[0] == 0 && fgets(line, sizeof line, f) != NULL) {
+        unsigned device_major, device_minor;
+        unsigned long long inode;
+        int pid;
+        if (sscanf(line, "%*d: %15s %*s %*s %d %x:%x:%llu", kind, &pid, &device_major, &device_minor, &inode) == 5 &&
+            strcmp(kind, "FLOCK") == 0 && pid > 0 && inode == (unsigned long long) st->st_ino &&
+            device_major == major(st->st_dev) && device_minor == minor(st->st_dev))
+            name_of(pid, out, PORT_LOCK_HOLDER_MAX);
+    }
+    fclose(f);
+}
+
+void
+port_lock_holder(const char *path, const char *list_path, char out[PORT_LOCK_HOLDER_MAX])
+{
+    struct stat st;
+    out[0] = 0;
+    if (stat(path, &st) == 0)
+        find_holder(&st, list_path, out);
+}
+
+static void
+refuse(const char *path, const char *holder, char why[ERR_WHY_MAX])
+{
+    snprintf(why, ERR_WHY_MAX, "%s is in use by %s: close that one first", path,
+             holder[0] != 0 ? holder : "another program");
+}
+
+void
+port_lock_refusal(const char *path, char why[ERR_WHY_MAX])
+{
+    char holder[PORT_LOCK_HOLDER_MAX];
+    port_lock_holder(path, NULL, holder);
+    refuse(path, holder, why);
+}
+
+enum err
+port_lock_take(int fd, const char *path, char why[ERR_WHY_MAX])
+{
+    char holder[PORT_LOCK_HOLDER_MAX] = "";
+    struct stat st;
+    if (flock(fd, LOCK_EX | LOCK_NB) == 0 || errno != EWOULDBLOCK)
+        return ERR_OK;
+    if (fstat(fd, &st) == 0)
+        find_holder(&st, NULL, holder);
+    refuse(path, holder, why);
+    return ERR_OS;
+}
