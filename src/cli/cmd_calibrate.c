@@ -1,5 +1,6 @@
 /* cmd_calibrate.c - `underfoot calibrate`: zero, gain by a mass, even elements; with history and undo. */
 #include "base/log.h"
+#include "base/message_words.h"
 #include "base/options.h"
 #include "base/stop.h"
 #include "base/str.h"
@@ -98,7 +99,7 @@ static enum err
 refused(struct job *j, enum err err)
 {
     if (err != ERR_OK)
-        str_copy(j->why, sizeof j->why, j->of.why);
+        message_words(&j->of.why, j->why, sizeof j->why);
     return err;
 }
 
@@ -121,10 +122,11 @@ calibrate(struct job *j)
     err = refused(j, calibration_keep(&j->of, &entry));
     if (err != ERR_OK)
         return err;
-    char mind[ERR_WHY_MAX];
+    struct message mind;
+    char words[MESSAGE_WORDS_MAX];
     print_entry(&entry);
-    if (calibration_was_off(&j->of, &entry, mind, sizeof mind))
-        log_note("mind: %s", mind);
+    if (calibration_was_off(&j->of, &entry, &mind))
+        log_note("mind: %s", message_words(&mind, words, sizeof words));
     return ERR_OK;
 }
 
@@ -151,9 +153,9 @@ print_history(const struct job *j)
 static int
 run(struct job *j, const char *action)
 {
-    enum err err = calibration_load(&j->of, j->words->profile);
+    enum err err = refused(j, calibration_load(&j->of, j->words->profile));
     if (err != ERR_OK)
-        log_note("%s", j->of.why);
+        log_note("%s", j->why);
     if (err != ERR_OK)
         return 2;
     if (strcmp(action, "history") == 0)

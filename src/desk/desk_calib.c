@@ -1,4 +1,5 @@
 /* desk_calib.c - the panel's calibrations, by the worker: measured by the reading thread, finished and kept here. */
+#include "base/message_words.h"
 #include "base/monotime.h"
 #include "base/str.h"
 #include "desk/desk_work.h"
@@ -89,6 +90,13 @@ desk_calib_show(struct desk_work *w)
     show(w, false, false);
 }
 
+static void
+say(struct desk_work *w, const struct message *m)
+{
+    char words[PANEL_MESSAGE_MAX];
+    desk_work_say(w, message_words(m, words, sizeof words));
+}
+
 /* Loads what is in force now. False: said why. */
 static bool
 load(struct desk_work *w, const char *name)
@@ -99,7 +107,7 @@ load(struct desk_work *w, const char *name)
             str_copy(w->run->profile, sizeof w->run->profile, name);
         return true;
     }
-    desk_work_say(w, c->why);
+    say(w, &c->why);
     if (w->run->profile[0] && calibration_load(c, w->run->profile) != ERR_OK) /* the one before stays, if it can */
         w->run->profile[0] = '\0';
     return false;
@@ -150,12 +158,14 @@ keep(struct desk_work *w, const struct panel_request *q, bool *is_refused)
         return false;
     }
     if (calibration_keep(c, &entry) != ERR_OK) {
-        desk_work_say(w, c->why);
+        say(w, &c->why);
         return false;
     }
-    if (!calibration_was_off(c, &entry, text, sizeof text))
-        calibration_entry_text(&entry, text, sizeof text);
-    desk_work_say(w, text);
+    struct message mind;
+    if (calibration_was_off(c, &entry, &mind))
+        say(w, &mind);
+    else
+        desk_work_say(w, calibration_entry_text(&entry, text, sizeof text));
     return true;
 }
 
@@ -183,7 +193,7 @@ desk_calib_do(struct desk_work *w, const struct panel_request *q)
     else if (q->kind == PANEL_WANTS_UNDO_CALIBRATION) {
         is_changed = calibration_undo(c, &undone) == ERR_OK;
         if (!is_changed)
-            desk_work_say(w, c->why);
+            say(w, &c->why);
     }
     if (q->kind == PANEL_WANTS_PROFILE)
         is_changed = load(w, q->text);

@@ -13,6 +13,21 @@
 static const enum calib_group GROUP[CALIB_N_WHATS] = { CALIB_OFFSETS, CALIB_GAIN, CALIB_GAIN,
                                                        CALIB_ELEMENTS };
 
+static void
+about_path(struct message *why, enum message_code code, const char *path)
+{
+    message_init(why, code);
+    message_add_path(why, path);
+}
+
+static void
+not_opened(struct message *why, const char *path)
+{
+    const char *reason = strerror(errno);
+    about_path(why, MESSAGE_CALIB_NOT_OPENED, path);
+    message_add_text(why, reason);
+}
+
 /* ------------------------------------------------------------------ reading */
 
 struct loader {
@@ -21,18 +36,23 @@ struct loader {
     struct sense_profile *profile;
     struct calib_state *state;
     struct calib_history *history;
-    char *why;
+    struct message *why;
     FILE *f;
     int line;
     bool is_bad;
     struct calib_entry now; /* the section that is read; number 0 before the first */
 };
 
+/* Refuses the line that is read. value: what stands there, NULL when the message has no place for it. */
 static int
-refuse(struct loader *l, const char *reason, const char *what)
+refuse(struct loader *l, enum message_code code, const char *value)
 {
-    if (!l->is_bad)
-        snprintf(l->why, ERR_WHY_MAX, "%.240s:%d: %s: %.100s", l->path, l->line, reason, what);
+    if (!l->is_bad) {
+        message_init(l->why, code);
+        message_add_place(l->why, l->path, l->line);
+        if (value)
+            message_add_text(l->why, value);
+    }
     l->is_bad = true;
     return 0;
 }
@@ -109,12 +129,12 @@ read_numbers(struct loader *l, const char *value, int n, double *first, size_t s
         double v;
         snprintf(word, sizeof word, "%.*s", (int) (len < sizeof word ? len : sizeof word - 1), at);
         if (i == n || !str_to_double(word, &v))
-            return refuse(l, "not as many numbers as the profile has channels", value);
+            return refuse(l, MESSAGE_CALIB_WRONG_COUNT, value);
         memcpy((char *) first + (size_t) i * step_bytes, &v, sizeof v);
         at += len;
         at += strspn(at, " ");
     }
-    return i == n ? 1 : refuse(l, "not as many numbers as the profile has channels", value);
+    return i == n ? 1 : refuse(l, MESSAGE_CALIB_WRONG_COUNT, value);
 }
 
 static int
@@ -122,14 +142,20 @@ read_elements(struct loader *l, const char *value, double min, double max, float
 {
     const char *reason;
     if (l->profile->kind != FRAME_KIND_MAT)
-        return refuse(l, "only a mat's profile has elements", "");
-    return profile_read_elements(l->profile, value, min, max, out, &reason) ? 1 : refuse(l, reason, value);
+        return refuse(l, MESSAGE_CALIB_ONLY_MAT, NULL);
+    if (profile_read_elements(l->profile, value, min, max, out, &reason))
+        return 1;
+    if (!l->is_bad) {
+        refuse(l, MESSAGE_CALIB_BAD_ELEMENTS, reason);
+        message_add_text(l->why, value);
+    }
+    return 0;
 }
 
 static int
 read_figure(struct loader *l, const char *value, double *out)
 {
-    return str_to_double(value, out) ? 1 : refuse(l, "not a number", value);
+    return str_to_double(value, out) ? 1 : refuse(l, MESSAGE_CALIB_NO_NUMBER, value);
 }
 
 /* Values, of a section that is in force. */
@@ -144,7 +170,7 @@ read_values(struct loader *l, const char *name, const char *value)
     for (size_t i = 0; i < sizeof known / sizeof *known; i++)
         is_known |= strcmp(name, known[i]) == 0;
     if (!is_known)
-        return refuse(l, "no such key", name);
+        return refuse(l, MESSAGE_CALIB_NO_KEY, name);
     if (!is_taken(l))
         return 1;
     if (strcmp(name, "cell_offset_counts") == 0)
@@ -166,13 +192,13 @@ on_key(void *user, const char *section, const char *name, const char *value)
     struct loader *l = user;
     double figure;
     if (!begin_section(l, section))
-        return refuse(l, "no [calibration N] or [undone N] in rising order", section);
+        return refuse(l, MESSAGE_CALIB_NO_SECTION, section);
     if (strcmp(name, "what") == 0)
         return calib_what_from_name(value, &l->now.what)
                    ? 1
-                   : refuse(l, "what is none of zero, mass, running, equalise", value);
+                   : refuse(l, MESSAGE_CALIB_NO_WHAT, value);
     if (strcmp(name, "made") == 0)
-        return calib_time_from_text(value, &l->now.made_utc_ms) ? 1 : refuse(l, "made is no UTC time", value);
+        return calib_time_from_text(value, &l->now.made_utc_ms) ? 1 : refuse(l, MESSAGE_CALIB_NO_TIME, value);
     if (strcmp(name, "mass_kg") == 0)
         return read_figure(l, value, &l->now.mass_kg);
     if (strcmp(name, "drift_pct") == 0)
@@ -186,18 +212,18 @@ on_key(void *user, const char *section, const char *name, const char *value)
         return 1;
     }
     if (l->now.what == CALIB_N_WHATS)
-        return refuse(l, "what must stand before the values", name);
+        return refuse(l, MESSAGE_CALIB_WHAT_IS_LATE, name);
     return read_values(l, name, value);
 }
 
 enum err
 calib_file_load(const char *path, const int only[CALIB_N_GROUPS], struct sense_profile *profile,
-                struct calib_state *state, struct calib_history *history, char why[ERR_WHY_MAX])
+                struct calib_state *state, struct calib_history *history, struct message *why)
 {
     struct loader l = {
         .path = path, .only = only, .profile = profile, .state = state, .history = history, .why = why
     };
-    why[0] = 0;
+    message_init(why, MESSAGE_NONE);
     memset(state, 0, sizeof *state);
     if (history != NULL)
         memset(history, 0, sizeof *history);
@@ -205,21 +231,21 @@ calib_file_load(const char *path, const int only[CALIB_N_GROUPS], struct sense_p
     if (l.f == NULL) {
         if (errno == ENOENT)
             return ERR_OK;
-        snprintf(why, ERR_WHY_MAX, "the calibration %.300s cannot be opened: %s", path, strerror(errno));
+        not_opened(why, path);
         return ERR_OS;
     }
     const int bad_line = ini_parse_stream(read_line, &l, on_key, &l);
     const bool has_read_error = ferror(l.f) != 0;
     fclose(l.f);
-    if (bad_line > 0 && !l.is_bad)
-        snprintf(why, ERR_WHY_MAX, "%.300s:%d: not a [section], a key = value, or a ; remark", path,
-                 bad_line);
-    else if (has_read_error)
-        snprintf(why, ERR_WHY_MAX, "the calibration %.300s cannot be read", path);
+    if (bad_line > 0 && !l.is_bad) {
+        message_init(why, MESSAGE_CALIB_LINE_IS_NO_INI);
+        message_add_place(why, path, bad_line);
+    } else if (has_read_error)
+        about_path(why, MESSAGE_CALIB_NOT_READ, path);
     if (bad_line != 0 || l.is_bad || has_read_error)
         return ERR_FORMAT;
     if (l.now.number != 0 && l.now.what == CALIB_N_WHATS) {
-        refuse(&l, "the entry does not say what it is", "");
+        refuse(&l, MESSAGE_CALIB_WHAT_IS_MISSING, NULL);
         return ERR_FORMAT;
     }
     note_section(&l);
@@ -282,7 +308,7 @@ put_entry(FILE *f, const struct calib_entry *e, const struct sense_profile *p)
 /* Copies the file as it is, but for the header of one entry (0: none), which becomes that of an undone one.
  */
 static enum err
-copy_old(FILE *to, const char *path, int undone, char why[ERR_WHY_MAX])
+copy_old(FILE *to, const char *path, int undone, struct message *why)
 {
     char line[512], header[64];
     FILE *from = fopen(path, "r");
@@ -294,7 +320,7 @@ copy_old(FILE *to, const char *path, int undone, char why[ERR_WHY_MAX])
         return ERR_OK;
     }
     if (from == NULL) {
-        snprintf(why, ERR_WHY_MAX, "the calibration %.300s cannot be opened: %s", path, strerror(errno));
+        not_opened(why, path);
         return ERR_OS;
     }
     snprintf(header, sizeof header, "[calibration %d]", undone);
@@ -307,26 +333,28 @@ copy_old(FILE *to, const char *path, int undone, char why[ERR_WHY_MAX])
     const bool has_failed = ferror(from) != 0;
     fclose(from);
     if (has_failed)
-        snprintf(why, ERR_WHY_MAX, "the calibration %.300s cannot be read", path);
+        about_path(why, MESSAGE_CALIB_NOT_READ, path);
     return has_failed ? ERR_OS : ERR_OK;
 }
 
 static enum err
 rewrite(const char *path, int undone, const struct calib_entry *entry, const struct sense_profile *profile,
-        char why[ERR_WHY_MAX])
+        struct message *why)
 {
     struct fileio_aside aside;
-    char folder[FILEIO_PATH_MAX];
+    char folder[FILEIO_PATH_MAX], said[ERR_WHY_MAX];
     if (!str_copy(folder, sizeof folder, path) || strrchr(folder, '/') == NULL) {
-        snprintf(why, ERR_WHY_MAX, "the path %.300s is no file's", path);
+        about_path(why, MESSAGE_CALIB_NO_FOLDER, path);
         return ERR_USAGE;
     }
     *strrchr(folder, '/') = '\0';
-    enum err err = fileio_make_folder(folder, why);
+    enum err err = fileio_make_folder(folder, said);
     if (err == ERR_OK)
-        err = fileio_aside_open(&aside, path, 0600, why);
-    if (err != ERR_OK)
+        err = fileio_aside_open(&aside, path, 0600, said);
+    if (err != ERR_OK) {
+        message_say(why, said);
         return err;
+    }
     err = copy_old(aside.f, path, undone, why);
     if (err != ERR_OK) {
         fileio_aside_abandon(&aside);
@@ -334,12 +362,15 @@ rewrite(const char *path, int undone, const struct calib_entry *entry, const str
     }
     if (entry != NULL)
         put_entry(aside.f, entry, profile);
-    return fileio_aside_commit(&aside, why);
+    err = fileio_aside_commit(&aside, said);
+    if (err != ERR_OK)
+        message_say(why, said);
+    return err;
 }
 
 enum err
 calib_file_append(const char *path, const struct calib_history *history, const struct sense_profile *profile,
-                  struct calib_entry *entry, char why[ERR_WHY_MAX])
+                  struct calib_entry *entry, struct message *why)
 {
     entry->number = history->last_number + 1;
     return rewrite(path, 0, entry, profile, why);
@@ -347,13 +378,13 @@ calib_file_append(const char *path, const struct calib_history *history, const s
 
 enum err
 calib_file_undo(const char *path, const struct calib_history *history, struct calib_entry *undone,
-                char why[ERR_WHY_MAX])
+                struct message *why)
 {
     int i = history->n - 1;
     while (i >= 0 && history->entry[i].is_undone)
         i--;
     if (i < 0) {
-        snprintf(why, ERR_WHY_MAX, "there is no calibration to take back");
+        message_init(why, MESSAGE_CALIB_NONE_TO_UNDO);
         return ERR_GONE;
     }
     *undone = history->entry[i];

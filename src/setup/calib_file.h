@@ -12,11 +12,12 @@
  * of a group (offsets, gain, element gains) hides the earlier ones. The shipped profile is never written to.
  *
  * A recording keeps which entries were in force (calib_state_text()), so that a replay takes the same ones.
- * Writing: aside, then renamed (base/fileio.h).   Errors: enum err; why says "file:line: reason".
+ * Writing: aside, then renamed (base/fileio.h).   Errors: enum err; a message in *why, with file and line.
  */
 #ifndef SETUP_CALIB_FILE_H
 #define SETUP_CALIB_FILE_H
 
+#include "base/message.h"
 #include "setup/calib.h"
 
 #define CALIB_FILE_MAX_ENTRIES 256 /* of a history that is listed; older ones than that are not */
@@ -39,17 +40,17 @@ struct calib_history {
  * those to take, for a replay; NULL: the newest that are not undone. history: NULL = not wanted. ERR_OK also
  * without a file. */
 enum err calib_file_load(const char *path, const int only[CALIB_N_GROUPS], struct sense_profile *profile,
-                         struct calib_state *state, struct calib_history *history, char why[ERR_WHY_MAX]);
+                         struct calib_state *state, struct calib_history *history, struct message *why);
 
 /* Adds an entry with the values of profile that its kind of calibration sets; gives it its number. Makes
  * folder and file where they are missing. Precondition: history was loaded from the same file just before. */
 enum err calib_file_append(const char *path, const struct calib_history *history,
                            const struct sense_profile *profile, struct calib_entry *entry,
-                           char why[ERR_WHY_MAX]);
+                           struct message *why);
 
 /* Takes the newest entry that is not undone back. *undone is it. ERR_GONE: there is none. */
 enum err calib_file_undo(const char *path, const struct calib_history *history, struct calib_entry *undone,
-                         char why[ERR_WHY_MAX]);
+                         struct message *why);
 
 /* "3 5 2": for a recording's notes; and back. "" and false: nothing is in force. */
 bool calib_state_text(const struct calib_state *s, char *out, size_t cap);

@@ -10,27 +10,30 @@ enum err
 calibration_load(struct calibration *c, const char *name)
 {
     struct calib_state state;
-    enum err err = sensor_profile_load(&c->profile, name, NULL, &c->state, c->why);
+    char said[ERR_WHY_MAX];
+    enum err err = sensor_profile_load(&c->profile, name, NULL, &c->state, said);
     if (err == ERR_OK)
-        err = sensor_profile_calibration(name, c->path, sizeof c->path, c->why);
-    if (err != ERR_OK)
+        err = sensor_profile_calibration(name, c->path, sizeof c->path, said);
+    if (err != ERR_OK) {
+        message_say(&c->why, said);
         return err;
+    }
     /* The history is read by itself: the profile has all of it in force already. */
     c->changed = c->profile;
-    return calib_file_load(c->path, NULL, &c->changed, &state, &c->history, c->why);
+    return calib_file_load(c->path, NULL, &c->changed, &state, &c->history, &c->why);
 }
 
 enum err
 calibration_keep(struct calibration *c, struct calib_entry *entry)
 {
     entry->made_utc_ms = monotime_wall_us() / 1000;
-    return calib_file_append(c->path, &c->history, &c->changed, entry, c->why);
+    return calib_file_append(c->path, &c->history, &c->changed, entry, &c->why);
 }
 
 enum err
 calibration_undo(struct calibration *c, struct calib_entry *undone)
 {
-    const enum err err = calib_file_undo(c->path, &c->history, undone, c->why);
+    const enum err err = calib_file_undo(c->path, &c->history, undone, &c->why);
     undone->is_undone = err == ERR_OK;
     return err;
 }
@@ -71,18 +74,17 @@ calibration_says(const struct calibration *c, char *out, size_t cap)
 }
 
 bool
-calibration_was_off(const struct calibration *c, const struct calib_entry *e, char *out, size_t cap)
+calibration_was_off(const struct calibration *c, const struct calib_entry *e, struct message *out)
 {
     if (e->what == CALIB_ZERO && fabs(e->moved_n) > CALIB_SOMEBODY_N) { /* false for NAN */
-        snprintf(out, cap, "%.0f N were taken off: if somebody was on, and not the treadmill alone, take it back (undo)", e->moved_n);
+        message_init(out, MESSAGE_CALIB_SOMEBODY_ON);
+        message_add_real(out, e->moved_n, 0, MESSAGE_UNIT_NEWTON);
         return true;
     }
     if (isnan(e->drift_pct) || fabs(e->drift_pct) <= c->profile.drift_limit_pct)
         return false;
-    snprintf(out, cap,
-             "the gain was off by more than the %g %% that the profile allows: loads measured since the calibration before may be off "
-             "by as much",
-             c->profile.drift_limit_pct);
+    message_init(out, MESSAGE_CALIB_GAIN_WAS_OFF);
+    message_add_real(out, c->profile.drift_limit_pct, MESSAGE_DIGITS_AS_NEEDED, MESSAGE_UNIT_PCT);
     return true;
 }
 

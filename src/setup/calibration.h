@@ -3,7 +3,7 @@
  *      load --> profile (with all that is in force), state, history
  *      calib.h works a changed profile out of frames --> keep: the file has it, load again puts it in force
  *
- * Memory: the struct (about 150 kB).   Threads: one at a time.   Errors: enum err with a sentence in why.
+ * Memory: the struct (about 150 kB).   Threads: one at a time.   Errors: enum err with a message in why.
  */
 #ifndef SETUP_CALIBRATION_H
 #define SETUP_CALIBRATION_H
@@ -19,7 +19,7 @@ struct calibration {
     struct sense_profile changed; /* what calib_finish() makes of it, to be kept */
     struct calib_state state;
     struct calib_history history;
-    char why[ERR_WHY_MAX];
+    struct message why; /* whole after any answer but ERR_OK */
 };
 
 /* name: of a profile, or its file. */
@@ -37,8 +37,8 @@ char *calibration_entry_text(const struct calib_entry *e, char *out, size_t cap)
 /* What is in force, in words; "" when nothing is. True: it is to be done again. */
 bool calibration_says(const struct calibration *c, char *out, size_t cap);
 
-/* The gain was off by more than the profile allows, or a zero took a body's weight off: a sentence. */
-bool calibration_was_off(const struct calibration *c, const struct calib_entry *e, char *out, size_t cap);
+/* The gain was off by more than the profile allows, or a zero took a body's weight off: a message. */
+bool calibration_was_off(const struct calibration *c, const struct calib_entry *e, struct message *out);
 
 /* How long it takes. */
 double calibration_seconds(enum calib_what what);

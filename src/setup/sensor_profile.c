@@ -1,6 +1,7 @@
 #include "setup/sensor_profile.h"
 
 #include "base/fileio.h"
+#include "base/message_words.h"
 #include "base/monotime.h"
 #include "base/places.h"
 #include "base/str.h"
@@ -39,7 +40,10 @@ sensor_profile_load(struct sense_profile *p, const char *name, const char *only,
     err = sensor_profile_calibration(path, calibration, sizeof calibration, why);
     if (err != ERR_OK)
         return only ? err : ERR_OK; /* no data folder on this computer: then no calibration either */
-    err = calib_file_load(calibration, only ? numbers : NULL, p, state, NULL, why);
+    struct message refusal;
+    err = calib_file_load(calibration, only ? numbers : NULL, p, state, NULL, &refusal);
+    if (err != ERR_OK)
+        message_words(&refusal, why, ERR_WHY_MAX);
     for (int g = 0; err == ERR_OK && only && g < CALIB_N_GROUPS; g++)
         if (numbers[g] != state->number[g]) {
             snprintf(why, ERR_WHY_MAX,

@@ -27,6 +27,7 @@ CALL = 'extern int {0}(int); int planted(int d); int planted(int d) {{ return {0
 PLANTED = [
     ('include', 'base/str.c', '#include "wire/packet.h"', 'wire/packet.h'),
     ('include', 'base/ring.h', '#include <pthread.h>', 'pthread'),
+    ('include', 'base/options.c', '#include "base/message_words.h"', 'base/message_words.h'),
     ('call', 'base/stats.c', CALL.format('malloc'), 'malloc'),
     ('include', 'wire/wire.h', '#include "sense/frame.h"', 'sense/frame.h'),
     ('include', 'wire/wire_encode.c', '#include "base/log.h"', 'base/log.h'),
@@ -45,6 +46,7 @@ PLANTED = [
     ('call', 'live/pipeline.c', CALL.format('time'), 'time'),
     ('include', 'setup/check.c', '#include <sqlite3.h>', 'sqlite3'),
     ('call', 'setup/calib.c', CALL.format('recorder_put'), 'recorder_put'),
+    ('include', 'setup/calib_file.c', '#include "base/message_words.h"', 'base/message_words.h'),
     ('include', 'store/names.c', '#include "report/summary.h"', 'report/summary.h'),
     ('include', 'store/store_step.c', '#include <pthread.h>', 'pthread'),
     ('include', 'report/page.h', '#include "visit/app.h"', 'visit/app.h'),
@@ -75,6 +77,7 @@ class Table:
     def __init__(self, path):
         self.library_headers, self.library_symbols = {}, {}
         self.order, self.pure, self.pure_files, self.pure_calls = [], set(), set(), []
+        self.named_only = set() # headers that no folder's name grants
         self.rows = {}     # folder or file without its ending -> [(permission, line number, is it temporary)]
         self.needed = set()
         section = ''
@@ -95,6 +98,8 @@ class Table:
                 self.add(fields[0], fields[2], fields[3], fields[4], number)
             elif section == 'files':
                 self.add(fields[0], fields[1], fields[2], fields[3], number)
+            elif section == 'named only':
+                self.named_only.add(fields[0])
             elif section == 'pure calls':
                 self.pure_calls += line.split()
             elif section == 'pure files':
@@ -167,10 +172,10 @@ def check_include(table, file, where, kind, name, files):
         if name not in files or not name.endswith('.h'):
             return '%s: %s is no header of src: write folder/name.h' % (where, name)
         to = folder_of_file(name)
-        if to == folder_of_file(file):
+        if name[:-2] == module or (to == folder_of_file(file) and name not in table.named_only):
             return None
         for p, number, _ in table.permissions(module):
-            if p == name or p == to:
+            if p == name or (p == to and name not in table.named_only):
                 table.needed.add((p, number))
                 return None
         mine, theirs = (table.order.index(f) for f in (folder_of_file(file), to))
@@ -245,11 +250,11 @@ def words_of(path, cache={}):
 
 def check_ours(table, module, symbol, to, files):
     """May this object take a symbol of ours? Only when a header that it may include declares it."""
-    folder = to.split('/')[0]
-    if folder == module.split('/')[0]:
+    folder, is_named_only = to.split('/')[0], to + '.h' in table.named_only
+    if to == module or (folder == module.split('/')[0] and not is_named_only):
         return None
     for p, number, _ in table.permissions(module):
-        if p == folder or (p.endswith('.h') and folder_of_file(p) == folder and p in files
+        if (p == folder and not is_named_only) or (p.endswith('.h') and folder_of_file(p) == folder and p in files
                            and symbol in words_of(files[p])):
             table.needed.add((p, number))
             return None

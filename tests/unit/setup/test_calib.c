@@ -1,4 +1,5 @@
 /* Calibrations worked out from packets made here, and their history on disc. */
+#include "base/message_words.h"
 #include "sense/sense.h"
 #include "setup/calib_file.h"
 
@@ -20,6 +21,7 @@ static struct calib_entry entry;
 static struct calib_state state;
 static struct calib_history history;
 static struct packet packet;
+static struct message refusal;
 static char why[ERR_WHY_MAX], folder[64], path[128];
 static uint32_t seed = 7, t_us;
 
@@ -349,13 +351,15 @@ append(enum calib_what what, int64_t made_utc_ms)
 {
     entry.what = what;
     entry.made_utc_ms = made_utc_ms;
-    cr_assert_eq(calib_file_append(path, &history, &changed, &entry, why), ERR_OK, "%s", why);
+    cr_assert_eq(calib_file_append(path, &history, &changed, &entry, &refusal), ERR_OK);
 }
 
 static enum err
 reload(const int *only)
 {
-    return calib_file_load(path, only, &profile, &state, &history, why);
+    const enum err err = calib_file_load(path, only, &profile, &state, &history, &refusal);
+    message_words(&refusal, why, sizeof why);
+    return err;
 }
 
 Test(calib, no_file_is_no_calibration)
@@ -367,7 +371,8 @@ Test(calib, no_file_is_no_calibration)
     cr_expect_not(calib_state_text(&state, text, sizeof text));
     cr_expect_not(calib_state_says(&state, &profile, 0, says, sizeof says));
     cr_expect_str_empty(says);
-    cr_expect_eq(calib_file_undo(path, &history, &entry, why), ERR_GONE);
+    cr_expect_eq(calib_file_undo(path, &history, &entry, &refusal), ERR_GONE);
+    cr_expect_eq(refusal.code, MESSAGE_CALIB_NONE_TO_UNDO);
 }
 
 Test(calib, entries_are_kept_taken_back_and_never_renumbered)
@@ -398,7 +403,7 @@ Test(calib, entries_are_kept_taken_back_and_never_renumbered)
     cr_expect_eq(history.entry[1].made_utc_ms, 2 * 86400000);
     cr_expect_eq(history.entry[0].what, CALIB_ZERO);
 
-    cr_assert_eq(calib_file_undo(path, &history, &entry, why), ERR_OK, "%s", why);
+    cr_assert_eq(calib_file_undo(path, &history, &entry, &refusal), ERR_OK);
     cr_expect_eq(entry.number, 2);
     load_text(CELLS);
     cr_assert_eq(reload(NULL), ERR_OK, "%s", why);
@@ -420,14 +425,14 @@ Test(calib, entries_are_kept_taken_back_and_never_renumbered)
     cr_expect_eq(entry.number, 3);
     load_text(CELLS);
     reload(NULL);
-    cr_expect_eq(calib_file_undo(path, &history, &entry, why), ERR_OK);
+    cr_expect_eq(calib_file_undo(path, &history, &entry, &refusal), ERR_OK);
     load_text(CELLS);
     reload(NULL);
-    cr_expect_eq(calib_file_undo(path, &history, &entry, why), ERR_OK);
+    cr_expect_eq(calib_file_undo(path, &history, &entry, &refusal), ERR_OK);
     cr_expect_eq(entry.number, 1, "the undone one is passed over");
     load_text(CELLS);
     reload(NULL);
-    cr_expect_eq(calib_file_undo(path, &history, &entry, why), ERR_GONE);
+    cr_expect_eq(calib_file_undo(path, &history, &entry, &refusal), ERR_GONE);
 }
 
 Test(calib, gains_and_offsets_of_all_elements_come_back)
