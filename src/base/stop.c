@@ -32,12 +32,13 @@ stop_is_asked(void)
     return atomic_load(&is_asked);
 }
 
-void
+bool
 stop_block_signals(bool is_blocked)
 {
-    sigset_t set;
+    sigset_t set, was;
     sigemptyset(&set);
     for (size_t i = 0; i < sizeof SIGNALS / sizeof *SIGNALS; i++)
         sigaddset(&set, SIGNALS[i]);
-    pthread_sigmask(is_blocked ? SIG_BLOCK : SIG_UNBLOCK, &set, NULL);
+    pthread_sigmask(is_blocked ? SIG_BLOCK : SIG_UNBLOCK, &set, &was);
+    return sigismember(&was, SIGNALS[0]) == 1;
 }

@@ -14,7 +14,7 @@ void stop_catch_signals(void);
 bool stop_is_asked(void);
 
 /* Blocks those signals in the calling thread and those it starts; false unblocks. Start the threads with
- * them blocked, so that the main thread alone is interrupted. */
-void stop_block_signals(bool is_blocked);
+ * them blocked, so that the main thread alone is interrupted. Returns whether they were blocked before. */
+bool stop_block_signals(bool is_blocked);
 
 #endif

@@ -12,7 +12,7 @@
 #include "report/summary.h"
 #include "setup/sensor_profile.h"
 #include "visit/app.h"
-#include "visit/reader.h"
+#include "visit/run_record.h"
 
 #include <inttypes.h>
 #include <math.h>
@@ -97,7 +97,7 @@ fill_from_recording(struct replay_words *w, struct app_config *c)
         log_note("%s", r.why);
         return err;
     }
-    session_config_from_notes(&c->session, read_note, &r);
+    run_record_notes(&c->session, read_note, &r);
     const bool has_profile = !c->session.pipeline.profile && replay_note(&r, "profile", path, sizeof path);
     if (has_profile)
         replay_note(&r, "calibration", in_force, sizeof in_force);
@@ -110,6 +110,13 @@ fill_from_recording(struct replay_words *w, struct app_config *c)
     else
         c->session.pipeline.profile = &w->run.profile;
     return profile_err;
+}
+
+static void
+say_notice(void *context, enum session_notice notice, double number)
+{
+    (void) context;
+    run_say_notice(notice, number);
 }
 
 /* No screen, no thread: read, feed, until the end. is_lost: some of the recording is damaged or cut; the rest went
@@ -127,7 +134,9 @@ replay_plainly(const struct app_config *c, bool *is_lost)
         return ERR_MEMORY;
     }
     stop_catch_signals();
-    session_init(s, &c->session);
+    struct session_config session = c->session;
+    session.on_notice = say_notice;
+    session_init(s, &session);
     const enum err err = source_open(&source, c->path, &c->source);
     if (err == ERR_OK)
         app_note_screen(c);
@@ -135,7 +144,7 @@ replay_plainly(const struct app_config *c, bool *is_lost)
            (n = source_read(&source, bytes, sizeof bytes, READER_WAIT_MS, &arrived)) >= 0)
         if (n > 0) {
             if (source_take_gap(&source))
-                session_note_gap(s);
+                session_note_gap(s, arrived);
             session_feed(s, bytes, (size_t) n, arrived);
         }
     if (err != ERR_OK || source.why[0])

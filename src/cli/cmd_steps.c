@@ -12,10 +12,10 @@
 #include "link/replay.h"
 #include "link/source.h"
 #include "live/pipeline.h"
-#include "live/session.h"
 #include "report/csv.h"
 #include "report/summary.h"
 #include "setup/sensor_profile.h"
+#include "visit/run_record.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -194,7 +194,7 @@ configure_pipeline(const struct steps_job *j, const struct replay *r, struct sen
     c.pipeline.belt_speed_m_s = j->speed_m_s;
     c.pipeline.foot_length_mm = j->foot_mm;
     c.pipeline.leg_length_mm = j->leg_mm;
-    session_config_from_notes(&c, read_note, r);
+    run_record_notes(&c, read_note, r);
     *out = c.pipeline;
     const char *from = j->profile_path;
     if (from == NULL && replay_note(r, "profile", path, sizeof path))

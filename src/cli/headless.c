@@ -1,7 +1,6 @@
 #include "cli/headless.h"
 
 #include "base/log.h"
-#include "base/monotime.h"
 #include "base/stop.h"
 #include "cli/demo.h"
 
@@ -10,47 +9,14 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define WRITER_LOOK_STEPS 32 /* how often the writer is asked whether it keeps up */
-
 struct headless {
     const struct headless_config *config;
     struct mimic mimic;
-    struct session session;
-    struct visit visit;
+    struct run run;
     struct show show;
     struct verdict verdict;
-    unsigned n_put;
     bool is_shot_taken;
 };
-
-/* Virtual time is faster than a disc: here, and only here, the chain waits for the writer. */
-static void
-put_step(void *context, const struct coached_step *step)
-{
-    struct headless *h = context;
-    visit_put_step(&h->visit, step);
-    if (++h->n_put % WRITER_LOOK_STEPS)
-        return;
-    struct writer_status status;
-    for (;;) {
-        writer_get_status(&h->visit.writer, &status);
-        if (status.n_waiting < WRITER_N_STEPS / 2)
-            break;
-        monotime_sleep_us(5 * UNITS_US_PER_MS);
-    }
-}
-
-static void
-put_block(void *context, const struct coach_block *block, struct dev_time now)
-{
-    visit_put_block(&((struct headless *) context)->visit, block, now);
-}
-
-static void
-put_targets(void *context, const struct coach *coach)
-{
-    visit_put_targets(&((struct headless *) context)->visit, coach);
-}
 
 static void
 ask(void *user, struct mimic_feedback *out)
@@ -61,15 +27,9 @@ ask(void *user, struct mimic_feedback *out)
 static enum err
 begin_visit(struct headless *h)
 {
-    struct visit_config visit = h->config->app->visit;
-    visit.sensor_kind = pipeline_kind_name(&h->session.pipeline);
-    visit.sensor_name = "simulated";
-    visit.rate_hz = sense_rate_hz(&h->session.pipeline.sense);
-    const enum err err = visit_begin(&h->visit, &visit);
+    const enum err err = run_begin(&h->run);
     if (err != ERR_OK)
-        log_note("%s", h->visit.why);
-    else
-        session_release(&h->session);
+        log_note("%s", h->run.why);
     return err;
 }
 
@@ -97,16 +57,16 @@ work(struct headless *h)
     for (int n; err == ERR_OK && !stop_is_asked() && (n = mimic_step(&h->mimic, &bytes)) >= 0;) {
         now.us = units_us_from_s(h->mimic.board.t_s);
         if (n > 0)
-            session_feed(&h->session, bytes, (size_t) n, now);
-        session_take_verdict(&h->session, &h->verdict);
+            run_feed(&h->run, bytes, (size_t) n, now);
+        run_take_verdict(&h->run, &h->verdict);
         if (h->verdict.n_plan_blocks > 0 && h->verdict.block == VERDICT_BLOCK_ENDED)
             break;
-        if (!h->visit.is_open && pipeline_is_ready(&h->session.pipeline))
+        if (!h->run.is_begun && run_is_ready(&h->run))
             err = begin_visit(h);
         if (h->mimic.board.t_s >= app->shot_at_s && err == ERR_OK)
             err = take_shot(h, now);
     }
-    session_finish(&h->session);
+    run_finish(&h->run);
     return err == ERR_OK ? take_shot(h, now) : err;
 }
 
@@ -121,9 +81,9 @@ save_summary(struct headless *h)
         log_note("%s: %s", path, strerror(errno));
         return ERR_OS;
     }
-    const enum err err = visit_print_summary(&h->visit, f);
+    const enum err err = run_print_summary(&h->run, f);
     if (err != ERR_OK)
-        log_note("%s", h->visit.why);
+        log_note("%s", h->run.why);
     return fclose(f) == 0 ? err : ERR_OS;
 }
 
@@ -135,13 +95,8 @@ start(struct headless *h)
     mimic.ask = ask;
     mimic.user = h;
     mimic_init(&h->mimic, &mimic);
-    struct session_config session = app->session;
-    session.on_step = put_step;
-    session.on_block = put_block;
-    session.on_targets = put_targets;
-    session.context = h;
-    session_init(&h->session, &session);
-    session_hold(&h->session);
+    const struct run_config run = { .session = app->session, .visit = app->visit, .is_stored = true, .is_virtual = true };
+    run_init(&h->run, &run);
     struct show_config show = app->show;
     show.place = SHOW_HEADLESS;
     if (app->shot_path && show_open(&h->show, &show) != ERR_OK) {
@@ -166,10 +121,10 @@ headless_run(const struct headless_config *c)
         app_note_screen(c->app);
         err = work(h);
     }
-    if (h->visit.is_open) {
-        const enum err end = visit_end(&h->visit, &h->session.pipeline, h->mimic.board.t_s);
-        if (end != ERR_OK || visit_print_summary(&h->visit, stdout) != ERR_OK) {
-            log_note("%s", h->visit.why);
+    if (h->run.is_begun) {
+        const enum err end = run_end(&h->run, h->mimic.board.t_s);
+        if (end != ERR_OK || run_print_summary(&h->run, stdout) != ERR_OK) {
+            log_note("%s", h->run.why);
             err = ERR_OS;
         } else if (err == ERR_OK)
             err = save_summary(h);

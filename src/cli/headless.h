@@ -1,6 +1,6 @@
 /* headless.h - the demo without a display: the whole chain in virtual time, as fast as the computer goes.
  *
- * mimic -> bytes -> session -> writer, and a picture at the wanted moment. No pseudo-terminal and no clock:
+ * mimic -> bytes -> run (visit/run.h, fed by this thread) -> writer, and a picture at the wanted moment. No pseudo-terminal and no clock:
  * the sensor's time is the time of arrival. The step records are those of a live run.
  *
  * Threads: the caller's, and the store's writer.  Errors: the exit code, after one line on stderr.

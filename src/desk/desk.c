@@ -213,7 +213,7 @@ take_store_told(struct desk *d)
         screen_set_unsaved(&d->beside_screen, false);
         return;
     }
-    if (!desk_run_take_told(&d->run, &told))
+    if (!run_take_told(&d->run.run, &told))
         return;
     char text[PANEL_MESSAGE_MAX];
     str_copy(text, sizeof text, told.says);
@@ -239,7 +239,7 @@ turn(struct desk *d)
     const struct host_time now = monotime_now();
     struct panel_request q;
     panel_set_now(&d->panel, now);
-    const bool is_news = d->is_run_open && session_take_verdict(&d->run.session, &d->verdict);
+    const bool is_news = d->is_run_open && run_take_verdict(&d->run.run, &d->verdict);
     if (is_news)
         panel_set_verdict(&d->panel, &d->verdict);
     if (is_news && d->config->on_verdict)

@@ -2,27 +2,10 @@
 #include "base/str.h"
 #include "desk/desk_parts.h"
 
-static void
-keep_now(struct desk *d, const struct panel_request *q)
-{
-    if (q->kind == PANEL_WANTS_PAIN) {
-        const struct store_pain pain = { .when = (enum store_pain_when) q->pain.when,
-                                         .at = q->pain.at,
-                                         .pain = q->pain.pain,
-                                         .effort = q->pain.effort };
-        visit_put_pain(&d->run.visit, &pain);
-        return;
-    }
-    struct store_note note = { .at = d->verdict.time };
-    str_copy(note.text, sizeof note.text, q->text);
-    visit_put_note(&d->run.visit, &note);
-}
-
 /* What needs no worker. False: it does. */
 static bool
 obey_now(struct desk *d, const struct panel_request *q)
 {
-    const bool is_keeping = d->is_run_open && atomic_load(&d->run.is_keeping);
     switch ((int) q->kind) {
     case PANEL_WANTS_HIDE:
         desk_set_shown(d, false);
@@ -34,7 +17,7 @@ obey_now(struct desk *d, const struct panel_request *q)
         d->is_leaving = true;
         return true;
     case PANEL_WANTS_COMMAND:
-        if (d->is_run_open && !session_command(&d->run.session, &q->command))
+        if (d->is_run_open && !run_command(&d->run.run, &q->command))
             panel_say(&d->panel, "Too much at once: try that again.");
         return true;
     case PANEL_WANTS_LOAD:
@@ -45,12 +28,10 @@ obey_now(struct desk *d, const struct panel_request *q)
         atomic_store(&d->work.is_calibration_left, true);
         return true;
     case PANEL_WANTS_PAIN:
+        return d->is_run_open && q->visit_id == 0 && q->pain.when == VISIT_FLOW_PAIN_WAS_DURING &&
+               run_put_pain(&d->run.run, &q->pain);
     case PANEL_WANTS_NOTE:
-        if (!is_keeping || q->visit_id != 0 ||
-            (q->kind == PANEL_WANTS_PAIN && q->pain.when != VISIT_FLOW_PAIN_WAS_DURING))
-            return false;
-        keep_now(d, q);
-        return true;
+        return d->is_run_open && q->visit_id == 0 && run_put_note(&d->run.run, d->verdict.time, q->text);
     default:
         return false;
     }

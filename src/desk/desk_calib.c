@@ -174,7 +174,7 @@ measure(struct desk_work *w, const struct panel_request *q, bool *is_refused)
 {
     const enum calib_what what = (enum calib_what) q->number;
     const double seconds = calibration_seconds(what);
-    if (!w->run->is_open || w->run->profile[0] == '\0')
+    if (!w->run->run.is_open || w->run->profile[0] == '\0')
         return false;
     desk_watch_calibrate(&w->run->watch, what, seconds, what == CALIB_ZERO && q->value > 0);
     const bool is_kept = wait_measured(w, seconds) && keep(w, q, is_refused);

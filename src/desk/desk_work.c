@@ -93,7 +93,7 @@ keep_note(const struct desk_work *w, struct store *s, const struct panel_request
 {
     struct store_note note = { .at = { -1 } };
     str_copy(note.text, sizeof note.text, q->text);
-    return store_note_put(s, q->visit_id ? q->visit_id : w->run->visit.row.id, &note);
+    return store_note_put(s, q->visit_id ? q->visit_id : w->run->run.visit.row.id, &note);
 }
 
 static enum err
@@ -103,7 +103,7 @@ keep_pain(const struct desk_work *w, struct store *s, const struct panel_request
                                      .at = q->pain.at,
                                      .pain = q->pain.pain,
                                      .effort = q->pain.effort };
-    return w->run->visit.row.id ? store_pain_put(s, w->run->visit.row.id, &pain) : ERR_OK;
+    return w->run->run.visit.row.id ? store_pain_put(s, w->run->run.visit.row.id, &pain) : ERR_OK;
 }
 
 /* Forgotten by another program meanwhile: then the page that was just written must not stay. */
@@ -174,7 +174,7 @@ store_job(struct desk_work *w, struct store *s, const struct panel_request *q)
     case PANEL_WANTS_PAIN:
         return keep_pain(w, s, q);
     case PANEL_WANTS_TICKS:
-        return store_visit_set_ticks(s, q->visit_id ? q->visit_id : w->run->visit.row.id, q->text);
+        return store_visit_set_ticks(s, q->visit_id ? q->visit_id : w->run->run.visit.row.id, q->text);
     case PANEL_WANTS_PRINT:
         return print(w, s, q);
     case PANEL_WANTS_COPY:
@@ -235,7 +235,7 @@ open_sensor(struct desk_work *w, const struct panel_request *q)
 {
     desk_run_end(w->run);
     w->pain_before = (double) NAN;
-    memset(&w->run->visit, 0, sizeof w->run->visit);
+    memset(&w->run->run.visit, 0, sizeof w->run->run.visit);
     if (strcmp(w->kase.runner.code, q->runner.code) != 0) {
         struct panel_request kase = *q;
         kase.kind = PANEL_WANTS_CASE;

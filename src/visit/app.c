@@ -3,27 +3,19 @@
 #include "base/log.h"
 #include "base/monotime.h"
 #include "base/stop.h"
-#include "visit/reader.h"
-#include "visit/store_watch.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
-#include <unistd.h>
 
 #define HEADLESS_TURN_US (20 * UNITS_US_PER_MS)
 
-/* All that a run owns; on the heap, since the pipeline is large. */
+/* All that a run with a screen owns; on the heap, since the pipeline is large. */
 struct app {
     const struct app_config *config;
-    struct session session;
-    struct reader reader;
-    struct visit visit;
-    struct store_watch watch;
+    struct run run;
     struct show show;
     struct verdict verdict;
-    char sensor_name[SOURCE_PATH_MAX];
     bool is_shot_taken, is_shot_lost;
     bool has_caution; /* the page of cautions is on the screen */
     uint32_t caution_generation; /* of the canvas it was drawn into */
@@ -34,13 +26,7 @@ app_config_default(void)
 {
     return (struct app_config){ .source = source_config_default(),
                                 .session = { .pipeline = pipeline_config_default() },
-                                .visit = { .rate_hz = (double) NAN,
-                                           .belt_speed_m_s = (double) NAN,
-                                           .body_mass_kg = (double) NAN,
-                                           .foot_length_mm = (double) NAN,
-                                           .leg_length_mm = (double) NAN,
-                                           .focus = METRIC_COUNT,
-                                           .pain_before = (double) NAN },
+                                .visit = visit_config_default(),
                                 .show = show_config_default(),
                                 .shot_at_s = (double) NAN,
                                 .seconds = (double) INFINITY };
@@ -59,62 +45,6 @@ exit_code(enum err err)
     return err == ERR_OK ? 0 : err == ERR_USAGE ? 2 : 1;
 }
 
-static void
-put_step(void *context, const struct coached_step *step)
-{
-    visit_put_step(&((struct app *) context)->visit, step);
-}
-
-static void
-put_block(void *context, const struct coach_block *block, struct dev_time now)
-{
-    visit_put_block(&((struct app *) context)->visit, block, now);
-}
-
-static void
-put_targets(void *context, const struct coach *coach)
-{
-    visit_put_targets(&((struct app *) context)->visit, coach);
-}
-
-/* Source, recording, first frame: what the session lives on. Says why itself. */
-static enum err
-open_source(struct app *a)
-{
-    const struct app_config *c = a->config;
-    enum err err = reader_open(&a->reader, c->path, &c->source, &a->session);
-    if (err == ERR_OK && c->record_path) {
-        if (c->is_record_forced)
-            unlink(c->record_path); /* a recording itself never writes over anything */
-        err = session_record(&a->session, c->record_path);
-        if (err != ERR_OK) {
-            log_note("%s", a->session.recorder.capture.why);
-            return err;
-        }
-    }
-    if (err == ERR_OK)
-        err = reader_wait_ready(&a->reader, APP_READY_MS);
-    if (err != ERR_OK)
-        log_note("%s", a->reader.source.why);
-    return err;
-}
-
-/* The thread that reads goes first, so that the sensor does not wait for a window and a disc. */
-static enum err
-start_reader(struct app *a, struct visit_config *visit)
-{
-    visit->sensor_kind = pipeline_kind_name(&a->session.pipeline);
-    memcpy(a->sensor_name, a->reader.source.path, sizeof a->sensor_name); /* the reader's own from now on */
-    visit->sensor_name = a->sensor_name;
-    visit->rate_hz = sense_rate_hz(&a->session.pipeline.sense);
-    stop_block_signals(true);
-    const enum err err = reader_start(&a->reader);
-    stop_block_signals(false);
-    if (err != ERR_OK)
-        log_note("%s", a->reader.source.why);
-    return err;
-}
-
 static enum err
 open_screen(struct app *a)
 {
@@ -130,42 +60,28 @@ open_screen(struct app *a)
     return err;
 }
 
-static enum err
-begin_visit(struct app *a, const struct visit_config *visit)
-{
-    if (!a->config->is_stored)
-        return ERR_OK;
-    stop_block_signals(true); /* inherited by the writer thread */
-    const enum err err = visit_begin(&a->visit, visit);
-    stop_block_signals(false);
-    if (err != ERR_OK)
-        log_note("%s", a->visit.why);
-    return err;
-}
-
-/* Everything that may be refused. */
+/* Everything that may be refused. The thread that reads goes first, so that the sensor does not wait for a window and
+ * a disc. */
 static enum err
 app_open(struct app *a)
 {
-    struct session_config session = a->config->session;
-    struct visit_config visit = a->config->visit;
-    if (a->config->is_stored) {
-        session.on_step = put_step;
-        session.on_block = put_block;
-        session.on_targets = put_targets;
-        session.context = a;
-    }
-    session_init(&a->session, &session);
-    session_hold(&a->session);
-    enum err err = open_source(a);
-    if (err == ERR_OK)
-        err = start_reader(a, &visit);
+    const struct app_config *c = a->config;
+    const struct run_config run = { .session = c->session,
+                                    .visit = c->visit,
+                                    .is_stored = c->is_stored,
+                                    .record_path = c->record_path,
+                                    .is_record_forced = c->is_record_forced };
+    run_init(&a->run, &run);
+    enum err err = run_open(&a->run, c->path, &c->source);
+    if (err != ERR_OK)
+        log_note("%s", a->run.why);
     if (err == ERR_OK)
         err = open_screen(a);
-    if (err == ERR_OK)
-        err = begin_visit(a, &visit);
-    if (err == ERR_OK)
-        session_release(&a->session);
+    if (err != ERR_OK)
+        return err;
+    err = run_begin(&a->run);
+    if (err != ERR_OK)
+        log_note("%s", a->run.why);
     return err;
 }
 
@@ -220,13 +136,11 @@ turn_caution(struct app *a, double run_s)
 }
 
 static void
-watch_store(struct app *a, struct host_time now)
+take_told(struct app *a)
 {
-    if (!store_watch_look(&a->watch, &a->visit, now))
-        return;
-    log_note("%s", a->watch.is_bad ? a->watch.says : "this visit is saved again");
-    if (a->show.is_open)
-        screen_set_unsaved(&a->show.screen, a->watch.is_bad);
+    struct store_told told;
+    if (run_take_told(&a->run, &told) && a->show.is_open)
+        screen_set_unsaved(&a->show.screen, told.is_bad);
 }
 
 /* The main thread's loop, until something ends the run. */
@@ -240,11 +154,11 @@ app_loop(struct app *a)
     while (is_going_on) {
         const struct host_time now = monotime_now();
         const double run_s = units_s_from_us(units_host_since_us(now, begun));
-        const bool is_news = session_take_verdict(&a->session, &a->verdict);
+        const bool is_news = run_take_verdict(&a->run, &a->verdict);
         if (is_news && c->on_verdict)
             c->on_verdict(c->on_verdict_context, &a->verdict);
-        watch_store(a, now);
-        is_going_on = !stop_is_asked() && run_s < c->seconds && !atomic_load(&a->reader.has_ended);
+        take_told(a);
+        is_going_on = !stop_is_asked() && run_s < c->seconds && !atomic_load(&a->run.reader.has_ended);
         if (a->has_caution)
             is_going_on = turn_caution(a, run_s) && is_going_on;
         else if (c->has_screen)
@@ -268,14 +182,11 @@ app_work(struct app *a)
         app_loop(a);
     if (a->is_shot_lost)
         err = ERR_OS;
-    reader_stop(&a->reader);
-    session_close(&a->session);
-    if (!a->visit.is_open)
+    const bool is_visit = a->run.visit.is_open;
+    const enum err end = run_end(&a->run, (double) NAN);
+    if (!is_visit || (end == ERR_OK && run_print_summary(&a->run, stdout) == ERR_OK))
         return err;
-    const enum err end = visit_end(&a->visit, &a->session.pipeline, (double) NAN);
-    if (end == ERR_OK && visit_print_summary(&a->visit, stdout) == ERR_OK)
-        return err;
-    log_note("%s", a->visit.why);
+    log_note("%s", a->run.why);
     return end == ERR_OK ? ERR_OS : end;
 }
 

@@ -1,9 +1,8 @@
-/* app.h - a live session from its opening to its summary: which threads there are, in what order they start
- * and stop.
+/* app.h - a run (run.h) with the runner's screen, or without one, from its opening to its summary.
  *
- *      open    source -> recording -> first frame seen -> reader thread -> screen -> store, writer thread
- *      run     reader thread | recorder thread | writer thread | main: screen, signals, time
- *      stop    reader -> recording -> writer -> summary -> screen
+ *      open    run: source -> recording -> first frame -> reading thread | screen | run: store, writer thread
+ *      run     reading thread | recorder thread | writer thread | main: screen, signals, time
+ *      stop    run: reading -> recording -> writer | summary | screen
  *
  * Everything that can be refused is refused before the loop, with one line on stderr. Steps made before the
  * store is ready wait in the session.
@@ -14,19 +13,16 @@
 #ifndef VISIT_APP_H
 #define VISIT_APP_H
 
-#include "link/source.h"
-#include "live/session.h"
 #include "runner/caution.h"
 #include "runner/show.h"
-#include "visit/visit.h"
+#include "visit/run.h"
 
-#define APP_READY_MS 6000
 #define APP_CAUTION_S 20.0
 
 struct app_config {
     const char *path;            /* port, recording or file */
     struct source_config source;
-    struct session_config session; /* with is_stored its on_step and on_block are set by app */
+    struct session_config session; /* its hooks as run.h says */
     const char *record_path;     /* NULL: not recorded */
     bool is_record_forced;       /* a recording that is there already makes room */
     bool is_stored;

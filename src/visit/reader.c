@@ -34,7 +34,7 @@ static void
 feed(struct reader *r, const uint8_t *bytes, size_t len, struct host_time arrived)
 {
     if (source_take_gap(&r->source))
-        session_note_gap(r->session);
+        session_note_gap(r->session, arrived);
     session_feed(r->session, bytes, len, arrived);
 }
 
@@ -137,7 +137,8 @@ open_again(struct reader *r)
     if (!is_told)
         log_note("%s; waiting for it to come back", r->source.why);
     if (!r->is_stranger)
-        session_set_gone(r->session, "The sensor is unplugged. Plug it in again: it is taken up by itself.");
+        session_set_gone(r->session, "The sensor is unplugged. Plug it in again: it is taken up by itself.",
+                         monotime_now());
     return wait_back(r, READER_RETRY_MS);
 }
 
@@ -147,7 +148,8 @@ leave_stranger(struct reader *r)
     if (!r->is_stranger)
         log_note("%s is another sensor now than the one that this visit began with: not taken up", r->source.path);
     r->is_stranger = true;
-    session_set_gone(r->session, "Another sensor is at this port now. Plug in the one that this visit began with.");
+    session_set_gone(r->session, "Another sensor is at this port now. Plug in the one that this visit began with.",
+                     monotime_now());
     return wait_back(r, READER_STRANGER_MS);
 }
 

@@ -11,6 +11,18 @@
 #include <stdio.h>
 #include <string.h>
 
+struct visit_config
+visit_config_default(void)
+{
+    return (struct visit_config){ .rate_hz = (double) NAN,
+                                  .belt_speed_m_s = (double) NAN,
+                                  .body_mass_kg = (double) NAN,
+                                  .foot_length_mm = (double) NAN,
+                                  .leg_length_mm = (double) NAN,
+                                  .focus = METRIC_COUNT,
+                                  .pain_before = (double) NAN };
+}
+
 enum err
 visit_known_runner(const char *store_path, const char *code, struct store_runner *out)
 {

@@ -29,6 +29,9 @@ struct visit_config {
     char calibration[STORE_TEXT_MAX]; /* what to tell of the sensor's calibration; "": nothing */
 };
 
+/* Nothing known. */
+struct visit_config visit_config_default(void);
+
 struct visit {
     struct writer writer;
     struct store_visit row;

@@ -193,7 +193,7 @@ live_open(struct live *l, int width_px, int height_px, char why[ERR_WHY_MAX])
     session_init(&l->session, &session);
     enum err err = reader_open(&l->reader, path, &source, &l->session);
     if (err == ERR_OK)
-        err = reader_wait_ready(&l->reader, APP_READY_MS);
+        err = reader_wait_ready(&l->reader, RUN_READY_MS);
     if (err == ERR_OK)
         err = reader_start(&l->reader);
     snprintf(why, ERR_WHY_MAX, "%s", l->reader.source.why);
@@ -250,7 +250,6 @@ static void
 live_close(struct live *l)
 {
     reader_stop(&l->reader);
-    session_close(&l->session);
     atomic_store(&l->is_stopping, true);
     pthread_join(l->sensor, NULL);
     close(l->fd);

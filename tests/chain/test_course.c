@@ -4,17 +4,14 @@
  * fifth of the plan's, so that the test takes seconds; but for the silent ones, that tell which change is real. */
 #include "aid/store_file.h"
 #include "aid/store_rig.h"
-#include "base/monotime.h"
 #include "cli/demo.h"
 #include "cli/mimic.h"
 #include "coach/plan_file.h"
 #include "coach/visit_flow.h"
-#include "live/session.h"
 #include "report/course.h"
 #include "report/page.h"
 #include "store/next_visit.h"
-#include "visit/flow_link.h"
-#include "visit/visit.h"
+#include "visit/run.h"
 
 #include <criterion/criterion.h>
 #include <math.h>
@@ -42,8 +39,7 @@ struct rig {
     struct store_rig files;
     struct plan_file plan;
     struct mimic mimic;
-    struct session session;
-    struct visit visit;
+    struct run run;
     struct visit_flow flow;
     struct verdict verdict;
     struct sense_profile profile;
@@ -51,7 +47,6 @@ struct rig {
     struct truth *now;
     uint64_t n_truths;
     double stop_at_s, quit_block;
-    unsigned n_put;
 };
 
 static struct rig *r; /* one a test process */
@@ -81,34 +76,6 @@ remove_rig(void)
 TestSuite(course, .init = make_rig, .fini = remove_rig, .timeout = 120);
 
 static void
-put_step(void *context, const struct coached_step *step)
-{
-    struct writer_status status;
-    (void) context;
-    visit_put_step(&r->visit, step);
-    /* Virtual time is faster than a disc. */
-    for (r->n_put++; r->n_put % 32 == 0; monotime_sleep_us(2000)) {
-        writer_get_status(&r->visit.writer, &status);
-        if (status.n_waiting < WRITER_N_STEPS / 2)
-            break;
-    }
-}
-
-static void
-put_block(void *context, const struct coach_block *block, struct dev_time now)
-{
-    (void) context;
-    visit_put_block(&r->visit, block, now);
-}
-
-static void
-put_targets(void *context, const struct coach *coach)
-{
-    (void) context;
-    visit_put_targets(&r->visit, coach);
-}
-
-static void
 ask(void *user, struct mimic_feedback *out)
 {
     (void) user;
@@ -132,9 +99,8 @@ set_up(const struct next_visit *next, double carry)
     r->mimic.runner.level = r->mimic.runner.level_best = carry;
     demo_profile(&r->mimic, &r->profile);
 
-    struct session_config s = { .pipeline = pipeline_config_default(),
-                                .on_step = put_step, .on_block = put_block, .on_targets = put_targets };
-    struct pipeline_config *p = &s.pipeline;
+    struct run_config c = run_config_default();
+    struct pipeline_config *p = &c.session.pipeline;
     p->profile = &r->profile;
     p->body_mass_kg = m.runner.style.mass_kg;
     p->foot_length_mm = m.runner.style.foot_length_mm;
@@ -149,23 +115,26 @@ set_up(const struct next_visit *next, double carry)
     p->coach.n_targets = next->n_targets;
     p->coach.focus = next->focus;
     memcpy(p->coach.target, next->target, sizeof next->target);
-    session_init(&r->session, &s);
-    session_hold(&r->session);
+    c.is_stored = c.is_virtual = true;
+    c.visit = (struct visit_config){ .store_path = r->files.path, .runner_code = CODE,
+                                     .belt_speed_m_s = p->belt_speed_m_s, .body_mass_kg = p->body_mass_kg,
+                                     .foot_length_mm = p->foot_length_mm, .leg_length_mm = p->leg_length_mm,
+                                     .n_targets = next->n_targets, .targets = next->target, .focus = next->focus,
+                                     .course_visit = next->visit, .pain_before = (double) NAN };
+    strcpy(c.visit.plan, r->plan.id);
+    run_init(&r->run, &c);
 }
 
+/* As the panel does it: each command and pain of the flow, in order. */
 static void
-begin_visit(const struct next_visit *next)
+pass_on(void)
 {
-    const struct pipeline_config *p = &r->session.config.pipeline;
-    struct visit_config c = { .store_path = r->files.path, .runner_code = CODE,
-                              .sensor_kind = pipeline_kind_name(&r->session.pipeline), .sensor_name = "simulated",
-                              .rate_hz = RATE_HZ, .belt_speed_m_s = p->belt_speed_m_s, .body_mass_kg = p->body_mass_kg,
-                              .foot_length_mm = p->foot_length_mm, .leg_length_mm = p->leg_length_mm,
-                              .n_targets = p->coach.n_targets, .targets = p->coach.target, .focus = p->coach.focus,
-                              .course_visit = next->visit, .pain_before = (double) NAN };
-    strcpy(c.plan, r->plan.id);
-    cr_assert_eq(visit_begin(&r->visit, &c), ERR_OK, "%s", r->visit.why);
-    session_release(&r->session);
+    struct command command;
+    struct visit_flow_pain pain;
+    while (visit_flow_take_command(&r->flow, &command))
+        cr_assert(run_command(&r->run, &command));
+    while (r->run.is_begun && visit_flow_take_pain(&r->flow, &pain))
+        cr_assert(run_put_pain(&r->run, &pain));
 }
 
 /* What a physio does before the run, as soon as it can be done. */
@@ -200,20 +169,20 @@ run_visit(const struct next_visit *next, double carry, struct truth *truth)
     r->now = truth;
     r->n_truths = 0;
     memset(&r->verdict, 0, sizeof r->verdict);
-    memset(&r->visit, 0, sizeof r->visit);
     visit_flow_init(&r->flow, &(struct visit_flow_config){ .pain_limit = 5 });
     set_up(next, carry);
     while (r->flow.phase < VISIT_FLOW_AFTER && r->mimic.board.t_s < 3600) {
         const int n = mimic_step(&r->mimic, &bytes);
         const struct host_time at = { units_us_from_s(r->mimic.board.t_s) };
         if (n > 0)
-            session_feed(&r->session, bytes, (size_t) n, at);
-        if (!r->visit.is_open && pipeline_is_ready(&r->session.pipeline))
-            begin_visit(next);
+            run_feed(&r->run, bytes, (size_t) n, at);
+        if (!r->run.is_begun && run_is_ready(&r->run))
+            cr_assert_eq(run_begin(&r->run), ERR_OK, "%s", r->run.why);
         take_truth();
-        if (!session_take_verdict(&r->session, &r->verdict))
+        if (!run_take_verdict(&r->run, &r->verdict))
             continue;
-        flow_link_turn(&r->flow, &r->session, &r->visit, &r->verdict);
+        visit_flow_feed(&r->flow, &r->verdict);
+        pass_on();
         do_before();
         if (r->mimic.board.t_s > r->stop_at_s)
             visit_flow_stop(&r->flow);
@@ -221,11 +190,10 @@ run_visit(const struct next_visit *next, double carry, struct truth *truth)
     cr_assert_eq(r->flow.phase, VISIT_FLOW_AFTER, "the plan comes to its end");
     cr_assert(visit_flow_pain(&r->flow, 2) && visit_flow_effort(&r->flow, 5));
     cr_assert(visit_flow_next(&r->flow, why));
-    flow_link_turn(&r->flow, &r->session, &r->visit, NULL);
-    session_finish(&r->session);
-    cr_assert_eq(visit_end(&r->visit, &r->session.pipeline, r->mimic.board.t_s), ERR_OK, "%s", r->visit.why);
-    session_close(&r->session);
-    cr_assert_eq(r->visit.writer.status.n_dropped, 0);
+    pass_on();
+    run_finish(&r->run);
+    cr_assert_eq(run_end(&r->run, r->mimic.board.t_s), ERR_OK, "%s", r->run.why);
+    cr_assert_eq(r->run.visit.writer.status.n_dropped, 0);
 }
 
 static void

@@ -155,7 +155,6 @@ end_and_judge(bool is_same_life)
 {
     unplug(-1);
     reader_stop(&r->reader);
-    session_close(&r->session);
     const struct sense_health *h = &r->session.pipeline.sense.health;
     if (is_same_life)
         cr_expect_geq(h->n_lost, (uint64_t) (AWAY_S * 1000 * 0.5), "%d lost", (int) h->n_lost);
@@ -265,7 +264,6 @@ Test(unplug, another_sensor_under_the_old_name_is_left_alone_and_the_first_one_t
     cr_expect_leq(until(VERDICT_SENSOR_LIVE), 2 * BACK_US);
     unplug(-1);
     reader_stop(&r->reader);
-    session_close(&r->session);
 }
 
 /* Junk, as a wrong baud rate gives it, is told from silence, each with its own advice. */
@@ -288,6 +286,5 @@ Test(unplug, garbage_is_told_from_silence_after_it_came_back)
     cr_expect_leq(until(VERDICT_SENSOR_QUIET), SAID_US);
     cr_expect_not_null(strstr(r->verdict.message, "silent"), "%s", r->verdict.message);
     reader_stop(&r->reader);
-    session_close(&r->session);
     close(fd);
 }

@@ -1,0 +1,290 @@
+#include "visit/run.h"
+
+#include "base/log.h"
+#include "base/monotime.h"
+#include "base/stop.h"
+#include "base/str.h"
+#include "visit/run_record.h"
+
+#include <math.h>
+#include <string.h>
+
+#define WRITER_LOOK_STEPS 32 /* in virtual time: how often the writer is asked whether it keeps up */
+
+struct run_config
+run_config_default(void)
+{
+    return (struct run_config){ .session = { .pipeline = pipeline_config_default() },
+                                .visit = visit_config_default() };
+}
+
+/* ---------------------------------------------------------------- feeding thread */
+
+static void
+watch_store(struct run *r)
+{
+    struct store_told told;
+    if (!store_watch_look(&r->watch, &r->visit, monotime_now()))
+        return;
+    told.is_bad = r->watch.is_bad;
+    str_copy(told.says, sizeof told.says, told.is_bad ? r->watch.says : "This visit is saved again.");
+    log_note("%s", told.is_bad ? told.says : "this visit is saved again");
+    mailbox_put(&r->to_main, &told);
+}
+
+/* Virtual time is faster than a disc. */
+static void
+wait_for_writer(struct run *r)
+{
+    struct writer_status status;
+    if (++r->n_put % WRITER_LOOK_STEPS)
+        return;
+    for (;;) {
+        writer_get_status(&r->visit.writer, &status);
+        if (status.n_waiting < WRITER_N_STEPS / 2)
+            break;
+        monotime_sleep_us(2 * UNITS_US_PER_MS);
+    }
+}
+
+static void
+on_input(void *context, const struct session_input *input)
+{
+    struct run *r = context;
+    run_record_input(r, input);
+    if (!r->config.is_virtual && atomic_load(&r->is_keeping))
+        watch_store(r);
+}
+
+static void
+on_step(void *context, const struct coached_step *step)
+{
+    struct run *r = context;
+    const struct session_config *c = &r->config.session;
+    if (r->config.is_stored) {
+        visit_put_step(&r->visit, step);
+        if (r->config.is_virtual)
+            wait_for_writer(r);
+    }
+    if (c->on_step)
+        c->on_step(c->context, step);
+}
+
+static void
+on_block(void *context, const struct coach_block *block, struct dev_time now)
+{
+    struct run *r = context;
+    const struct session_config *c = &r->config.session;
+    if (r->config.is_stored)
+        visit_put_block(&r->visit, block, now);
+    if (c->on_block)
+        c->on_block(c->context, block, now);
+}
+
+static void
+on_targets(void *context, const struct coach *coach)
+{
+    struct run *r = context;
+    const struct session_config *c = &r->config.session;
+    if (r->config.is_stored)
+        visit_put_targets(&r->visit, coach);
+    if (c->on_targets)
+        c->on_targets(c->context, coach);
+}
+
+void
+run_say_notice(enum session_notice notice, double number)
+{
+    switch (notice) {
+    case SESSION_SEES_BEYOND:
+        log_note("mind: the sensor reads %.0f N, more than any runner: is its gain in N a count, and the profile this "
+                 "sensor's?",
+                 number);
+        break;
+    case SESSION_FOUND_NO_STEP:
+        log_note("no step was found; the largest load was %.3g N", number);
+        break;
+    case SESSION_FOUND_NO_STEP_BY_GUESS:
+        log_note("no step was found; the largest load was %.3g N by a gain that is only guessed", number);
+        break;
+    case SESSION_LOST_HELD:
+        log_note("%.0f step records came before the store was ready and are lost", number);
+        break;
+    }
+}
+
+static void
+on_notice(void *context, enum session_notice notice, double number)
+{
+    (void) context;
+    run_say_notice(notice, number);
+}
+
+/* ---------------------------------------------------------------- one at a time */
+
+void
+run_init(struct run *r, const struct run_config *config)
+{
+    memset(r, 0, sizeof *r);
+    r->config = *config;
+    mailbox_init(&r->to_main, r->slots, sizeof r->slots[0]);
+    struct session_config session = config->session;
+    session.on_input = on_input;
+    session.on_step = on_step;
+    session.on_block = on_block;
+    session.on_targets = on_targets;
+    session.on_notice = on_notice;
+    session.context = r;
+    session_init(&r->session, &session);
+    session_hold(&r->session);
+    str_copy(r->sensor_name, sizeof r->sensor_name, "simulated");
+}
+
+bool
+run_is_ready(const struct run *r)
+{
+    return pipeline_is_ready(&r->session.pipeline);
+}
+
+/* What the visit's row says of the sensor: while nobody else feeds. */
+static void
+note_sensor(struct run *r)
+{
+    r->config.visit.sensor_kind = pipeline_kind_name(&r->session.pipeline);
+    r->config.visit.sensor_name = r->sensor_name;
+    r->config.visit.rate_hz = sense_rate_hz(&r->session.pipeline.sense);
+}
+
+static enum err
+start_reader(struct run *r)
+{
+    memcpy(r->sensor_name, r->reader.source.path, sizeof r->sensor_name); /* the reader's own from now on */
+    note_sensor(r);
+    const bool was_blocked = stop_block_signals(true);
+    const enum err err = reader_start(&r->reader);
+    stop_block_signals(was_blocked);
+    return err;
+}
+
+enum err
+run_open(struct run *r, const char *path, const struct source_config *source)
+{
+    enum err err = reader_open(&r->reader, path, source, &r->session);
+    if (err == ERR_OK) {
+        err = run_record_begin(r);
+        if (err != ERR_OK) {
+            reader_stop(&r->reader);
+            return err;
+        }
+        err = reader_wait_ready(&r->reader, RUN_READY_MS);
+    }
+    if (err == ERR_OK)
+        err = start_reader(r);
+    r->is_open = err == ERR_OK;
+    if (err == ERR_OK)
+        return ERR_OK;
+    str_copy(r->why, sizeof r->why, r->reader.source.why);
+    reader_stop(&r->reader);
+    run_record_end(r);
+    return err;
+}
+
+void
+run_feed(struct run *r, const uint8_t *bytes, size_t len, struct host_time arrived)
+{
+    session_feed(&r->session, bytes, len, arrived);
+}
+
+enum err
+run_begin(struct run *r)
+{
+    enum err err = ERR_OK;
+    if (!r->is_open)
+        note_sensor(r);
+    if (r->config.is_stored) {
+        const bool was_blocked = stop_block_signals(true); /* inherited by the writer thread */
+        err = visit_begin(&r->visit, &r->config.visit);
+        stop_block_signals(was_blocked);
+    }
+    if (err != ERR_OK) {
+        str_copy(r->why, sizeof r->why, r->visit.why);
+        return err;
+    }
+    r->is_begun = true;
+    atomic_store(&r->is_keeping, r->config.is_stored);
+    session_release(&r->session);
+    return ERR_OK;
+}
+
+void
+run_finish(struct run *r)
+{
+    session_finish(&r->session);
+}
+
+enum err
+run_end(struct run *r, double length_s)
+{
+    if (r->is_open)
+        reader_stop(&r->reader);
+    r->is_open = false;
+    if (r->is_begun)
+        session_finish(&r->session); /* for a source that ended before the visit began */
+    r->is_begun = false;
+    run_record_end(r);
+    const enum err err = visit_end(&r->visit, &r->session.pipeline, length_s);
+    if (err != ERR_OK)
+        str_copy(r->why, sizeof r->why, r->visit.why);
+    atomic_store(&r->is_keeping, false);
+    return err;
+}
+
+enum err
+run_print_summary(struct run *r, FILE *f)
+{
+    const enum err err = visit_print_summary(&r->visit, f);
+    if (err != ERR_OK)
+        str_copy(r->why, sizeof r->why, r->visit.why);
+    return err;
+}
+
+/* ---------------------------------------------------------------- drawing thread */
+
+bool
+run_command(struct run *r, const struct command *command)
+{
+    return session_command(&r->session, command);
+}
+
+bool
+run_put_pain(struct run *r, const struct visit_flow_pain *pain)
+{
+    const struct store_pain row = { (enum store_pain_when) pain->when, pain->at, pain->pain, pain->effort };
+    if (!atomic_load(&r->is_keeping))
+        return false;
+    visit_put_pain(&r->visit, &row);
+    return true;
+}
+
+bool
+run_put_note(struct run *r, struct dev_time at, const char *text)
+{
+    struct store_note note = { .at = at };
+    if (!atomic_load(&r->is_keeping))
+        return false;
+    str_copy(note.text, sizeof note.text, text);
+    visit_put_note(&r->visit, &note);
+    return true;
+}
+
+bool
+run_take_verdict(struct run *r, struct verdict *out)
+{
+    return session_take_verdict(&r->session, out);
+}
+
+bool
+run_take_told(struct run *r, struct store_told *out)
+{
+    return mailbox_take(&r->to_main, out);
+}

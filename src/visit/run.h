@@ -1,0 +1,96 @@
+/* run.h - one run of one visit: the only place that opens the sensor, begins the visit, records, stores and ends it.
+ *
+ *      panel, live, screen replay     run_open(): a thread of its own reads the source (reader.h) and feeds the session
+ *      demo without display, tests    run_feed(): the caller feeds, in virtual time
+ *
+ *      init    the session, held: what comes before the visit is begun waits, or is nobody's (session.is_early_dropped)
+ *      open    source -> recording -> first frame -> reading thread
+ *      begin   the visit's rows, the writer's thread; from now on steps, blocks and targets are stored
+ *      end     reading thread -> recording -> writer; the visit is in the store, whole or cut short
+ *
+ * In between: commands, pains and notes in; verdicts, and whether the visit is being saved, out.
+ *
+ * Memory: large; on the heap at start.  Threads: init, open, begin, finish, end by one at a time (a worker, or the main
+ * one); the hooks of config.session by the feeding one; the rest by the one that draws.
+ * Errors: enum err, a sentence in why: told by the caller. What goes wrong on the way is logged here.
+ */
+#ifndef VISIT_RUN_H
+#define VISIT_RUN_H
+
+#include "coach/visit_flow.h"
+#include "link/recorder.h"
+#include "visit/reader.h"
+#include "visit/store_watch.h"
+
+#define RUN_READY_MS 6000
+
+struct run_config {
+    struct session_config session; /* its hooks are the caller's: called besides what is done here; on_input, on_notice unused */
+    struct visit_config visit;     /* sensor and rate are filled in */
+    bool is_stored;
+    bool is_virtual;         /* fed faster than a disc writes: waits for it, here and only here */
+    const char *record_path; /* NULL: not recorded */
+    bool is_record_forced;   /* a recording that is there already makes room */
+};
+
+struct run {
+    struct run_config config; /* config.visit may be changed until begin; what it points to must outlive it */
+    struct session session;
+    struct reader reader;
+    struct recorder recorder;
+    struct visit visit;
+    struct store_watch watch; /* feeding thread's */
+    struct mailbox to_main;   /* struct store_told, from it */
+    struct store_told slots[MAILBOX_N_BUFFERS];
+    bool is_open;             /* the reading thread runs */
+    bool is_begun;
+    atomic_bool is_keeping;   /* steps, pains and notes go to the store */
+    unsigned n_put;           /* steps, feeding thread */
+    char sensor_name[SOURCE_PATH_MAX];
+    char why[ERR_WHY_MAX];
+};
+
+/* Nothing known, nothing stored. */
+struct run_config run_config_default(void);
+
+void run_init(struct run *r, const struct run_config *config);
+
+/* Opens the source and starts to read it. On refusal nothing runs. */
+enum err run_open(struct run *r, const char *path, const struct source_config *source);
+
+/* Without run_open(): bytes that arrived together; they came from `simulated`. */
+void run_feed(struct run *r, const uint8_t *bytes, size_t len, struct host_time arrived);
+
+/* True once kind and rate of the sensor are known: the visit may begin. After run_open(), or between two feeds. */
+bool run_is_ready(const struct run *r);
+
+/* Begins the visit in the store (with is_stored) and lets steps go. */
+enum err run_begin(struct run *r);
+
+/* No more bytes come from the caller: settles what is open. */
+void run_finish(struct run *r);
+
+/* Ends what was opened and begun: now, or in virtual time length_s after the visit's start (NAN: now). Accepts one that
+ * was never opened, when zeroed; twice is allowed. */
+enum err run_end(struct run *r, double length_s);
+
+/* Reads the ended visit back and prints its summary. */
+enum err run_print_summary(struct run *r, FILE *f);
+
+/* False when too many wait. */
+bool run_command(struct run *r, const struct command *command);
+
+/* False when no visit is being kept: nothing was done. */
+bool run_put_pain(struct run *r, const struct visit_flow_pain *pain);
+bool run_put_note(struct run *r, struct dev_time at, const char *text);
+
+/* The newest verdict, if there is one since the last call. */
+bool run_take_verdict(struct run *r, struct verdict *out);
+
+/* True: whether the visit is being saved has changed; out says it. */
+bool run_take_told(struct run *r, struct store_told *out);
+
+/* What the session noted, to the operator. */
+void run_say_notice(enum session_notice notice, double number);
+
+#endif
