@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <sys/statvfs.h>
 #include <unistd.h>
 
 static enum err
@@ -140,15 +141,27 @@ sync_folder_of(const char *path)
     }
 }
 
+int
+fileio_flush_error(FILE *f)
+{
+    struct statvfs room;
+
+    errno = 0;
+    if (fflush(f) != 0)
+        return errno != 0 ? errno : EIO;
+    if (!ferror(f))
+        return 0;
+    /* The write that failed lies behind, and with it its errno. */
+    return fstatvfs(fileno(f), &room) == 0 && room.f_bavail == 0 && room.f_blocks > 0 ? ENOSPC : EIO;
+}
+
 enum err
 fileio_aside_commit(struct fileio_aside *a, char why[ERR_WHY_MAX])
 {
-    int number = 0;
-
     assert(a->f != NULL);
-    errno = 0;
-    if (fflush(a->f) != 0 || ferror(a->f) || fsync(fileno(a->f)) != 0)
-        number = errno != 0 ? errno : EIO;
+    int number = fileio_flush_error(a->f);
+    if (number == 0 && fsync(fileno(a->f)) != 0)
+        number = errno;
     if (fclose(a->f) != 0 && number == 0)
         number = errno;
     a->f = NULL;

@@ -26,6 +26,10 @@ enum err fileio_make_folder(const char *path, char why[ERR_WHY_MAX]);
 /* folder/name into out. ERR_USAGE when it does not fit. */
 enum err fileio_join(char *out, size_t cap, const char *folder, const char *name, char why[ERR_WHY_MAX]);
 
+/* Flushes. 0 when all that was printed to f so far is written; else the errno of what went wrong, by the file system's
+ * free room where stdio no longer knows it. */
+int fileio_flush_error(FILE *f);
+
 struct fileio_aside {
     FILE *f;                     /* write here; NULL when not open */
     char path[FILEIO_PATH_MAX];  /* the target */

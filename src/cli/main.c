@@ -1,4 +1,6 @@
 /* main.c - one table of commands; picks one and hands it its words. */
+#include "base/fileio.h"
+#include "base/log.h"
 #include "base/version.h"
 #include "cli/commands.h"
 
@@ -41,8 +43,8 @@ print_usage(FILE *out)
                  "medical device and makes no diagnosis: the treating clinician decides.\n");
 }
 
-int
-main(int argc, char **argv)
+static int
+run(int argc, char **argv)
 {
     if (argc < 2)
         return cmd_desk(argc, argv);
@@ -61,4 +63,16 @@ main(int argc, char **argv)
             return c->run(argc - 1, argv + 1);
     fprintf(stderr, "underfoot: '%s' is no command; `underfoot --help` lists them\n", argv[1]);
     return 2;
+}
+
+/* What could not be printed was not done, whatever the command thinks. */
+int
+main(int argc, char **argv)
+{
+    const int code = run(argc, argv);
+    const int number = fileio_flush_error(stdout);
+    if (number == 0 || code != 0)
+        return code;
+    log_note("can't write to the standard output: %s", strerror(number));
+    return 1;
 }

@@ -49,10 +49,6 @@ store_word_write(struct store *s, const char *folder)
 int
 store_word_end(struct store *s, enum err err)
 {
-    if (err == ERR_OK && (fflush(stdout) != 0 || ferror(stdout))) {
-        str_copy(s->why, sizeof s->why, "can't write to the standard output");
-        err = ERR_OS;
-    }
     if (err != ERR_OK)
         log_note("%s", s->why);
     store_close(s);

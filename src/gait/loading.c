@@ -14,11 +14,30 @@ index_of(const struct curve *c, double time_us)
     return (time_us - c->start_us) / c->period_us;
 }
 
+/* A sample's index, whole; what lies before the curve, after it or nowhere (NAN) is its edge: -1 or n. */
+static int
+whole(const struct curve *c, double at)
+{
+    return !(at > -1) ? -1 : at < c->n ? (int) at : c->n;
+}
+
+static int
+index_before(const struct curve *c, double time_us)
+{
+    return whole(c, floor(index_of(c, time_us)));
+}
+
+static int
+index_after(const struct curve *c, double time_us)
+{
+    return whole(c, ceil(index_of(c, time_us)));
+}
+
 static double
 force_at(const struct curve *c, double time_us)
 {
     double at = index_of(c, time_us);
-    int i = (int) floor(at);
+    int i = index_before(c, time_us);
     if (i < 0 || i + 1 >= c->n)
         return NAN;
     return c->force_n[i] + (at - i) * (c->force_n[i + 1] - c->force_n[i]);
@@ -28,7 +47,7 @@ force_at(const struct curve *c, double time_us)
 static double
 passage_us(const struct curve *c, double level_n, double from_us, double to_us)
 {
-    int first = (int) floor(index_of(c, from_us));
+    int first = index_before(c, from_us);
     for (int i = first < 0 ? 0 : first; i + 1 < c->n; i++) {
         double at_us = c->start_us + i * c->period_us;
         if (at_us > to_us)
@@ -54,8 +73,8 @@ static void
 find_peak(const struct curve *c, struct loading *l, double touchdown_us, double toe_off_us)
 {
     double contact_us = toe_off_us - touchdown_us;
-    int first = (int) ceil(index_of(c, touchdown_us + LOADING_ACTIVE_AFTER * contact_us));
-    int last = (int) floor(index_of(c, toe_off_us));
+    int first = index_after(c, touchdown_us + LOADING_ACTIVE_AFTER * contact_us);
+    int last = index_before(c, toe_off_us);
     int top = -1;
     for (int i = first < 1 ? 1 : first; i <= last && i + 1 < c->n; i++)
         if (top < 0 || c->force_n[i] > c->force_n[top])
@@ -73,8 +92,8 @@ static void
 find_transient(const struct curve *c, struct loading *l, double touchdown_us, double toe_off_us)
 {
     double end_us = touchdown_us + LOADING_TRANSIENT_BEFORE * (toe_off_us - touchdown_us);
-    int first = (int) ceil(index_of(c, touchdown_us));
-    int last = (int) floor(index_of(c, touchdown_us + l->peak_us));
+    int first = index_after(c, touchdown_us);
+    int last = index_before(c, touchdown_us + l->peak_us);
     double dip_n = LOADING_DIP_SHARE * l->peak_n;
     for (int i = first < 1 ? 1 : first; i < last && i + 1 < c->n; i++) {
         if (c->start_us + i * c->period_us > end_us)
@@ -110,7 +129,7 @@ find_rate(const struct curve *c, struct loading *l, double touchdown_us, double 
         return;
     l->rate_n_s = 0.6 * point_n / ((t80_us - t20_us) * 1e-6);
     l->rate_max_n_s = l->rate_n_s;
-    int first = (int) floor(index_of(c, t20_us)), last = (int) ceil(index_of(c, t80_us));
+    int first = index_before(c, t20_us), last = index_after(c, t80_us);
     for (int i = first; i < last && i + 1 < c->n; i++) {
         double slope_n_s = (c->force_n[i + 1] - c->force_n[i]) / (c->period_us * 1e-6);
         l->rate_max_n_s = fmax(l->rate_max_n_s, slope_n_s);

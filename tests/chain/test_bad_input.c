@@ -365,3 +365,18 @@ Test(bad_input, a_recording_given_as_the_port_ends_by_itself)
     cr_assert_eq(run_line("live --headless --runner R-014 --port %s/cells.rec"), 0, "%s", complaint());
     cr_assert(strstr(process_read(r->p.out_path, r->text, sizeof r->text), "finished"), "%s", r->text);
 }
+
+/* The device that is always full stands in for a disc without room. */
+Test(bad_input, what_could_not_be_printed_is_told_and_is_no_success)
+{
+    static const char *const words[] = { "--help", "--version", "live --help", "runner list", "mimic --list" };
+    cr_assert_eq(run_line("runner add R-014"), 0);
+    for (size_t i = 0; i < sizeof words / sizeof *words; i++) {
+        char command[512];
+        snprintf(command, sizeof command, "'%s' %s >/dev/full", process_program(), words[i]);
+        const char *argv[] = { "/bin/sh", "-c", command, NULL };
+        cr_assert_eq(process_run(&r->p, r->files.folder, "full", 10000, argv), 1, "%s", words[i]);
+        cr_expect(strstr(process_read(r->p.err_path, r->text, sizeof r->text), "can't write to the standard output: No space"),
+                  "%s: %s", words[i], r->text);
+    }
+}

@@ -123,6 +123,7 @@ Test(fileio, a_full_disc_leaves_the_old_file, .init = make_folder, .fini = remov
     fputs("second", a.f);
     cr_assert_eq(fileio_aside_commit(&a, why), ERR_OS);
     cr_assert_not_null(strstr(why, path));
+    cr_assert_not_null(strstr(why, "No space left"), "%s", why);
     read_file(path, text, sizeof text);
     cr_assert_str_eq(text, "first");
     cr_assert_neq(access(a.aside, F_OK), 0, "the aside file is gone");

@@ -141,3 +141,17 @@ Test(loading, nothing_to_read_is_not_known)
     l = loading_measure(none, 2, 0, 1000, 0, 250000);
     cr_assert(isnan(l.peak_n) && isnan(l.rate_n_s));
 }
+
+/* What garbage in a file can make of a contact: never a conversion of a number that no int holds. */
+Test(loading, edges_that_lie_nowhere_give_no_figure_and_touch_nothing)
+{
+    static const double nowhere[] = { NAN, INFINITY, -INFINITY, 1e300, -1e300 };
+    double force_n[64];
+    for (int i = 0; i < 64; i++)
+        force_n[i] = i < 32 ? 50.0 * i : 50.0 * (64 - i);
+    for (size_t i = 0; i < sizeof nowhere / sizeof *nowhere; i++)
+        for (size_t k = 0; k < sizeof nowhere / sizeof *nowhere; k++) {
+            const struct loading l = loading_measure(force_n, 64, 0, 1000, nowhere[i], nowhere[k]);
+            cr_expect(isnan(l.rate_n_s) && !l.has_transient, "%g %g", nowhere[i], nowhere[k]);
+        }
+}
