@@ -30,8 +30,14 @@ open_at(struct store *s, const char *folder, bool is_reading)
     if (!is_reading)
         return store_open(s, at, 0);
     const enum err err = store_open(s, at, STORE_MUST_EXIST);
-    /* May be a read-only file: reading still works then. What is damaged or newer stays refused. */
-    return err == ERR_OS ? store_open(s, at, STORE_READ_ONLY) : err;
+    /* May be a read-only file: reading still works then. What is damaged or newer stays refused, and where that does not
+     * work either, the first reason is the one to tell. */
+    char why[ERR_WHY_MAX];
+    str_copy(why, sizeof why, s->why);
+    if (err != ERR_OS || store_open(s, at, STORE_READ_ONLY) == ERR_OK)
+        return err == ERR_OS ? ERR_OK : err;
+    str_copy(s->why, sizeof s->why, why);
+    return err;
 }
 
 enum err

@@ -52,3 +52,18 @@ running_is(const char *store_path, int64_t visit_id)
     close(fd);
     return is;
 }
+
+bool
+running_any(const char *store_path)
+{
+    struct flock lock = { .l_type = F_WRLCK, .l_whence = SEEK_SET, .l_start = 0, .l_len = 0 }; /* 0: to the end of all */
+    char path[FILEIO_PATH_MAX];
+    if (snprintf(path, sizeof path, "%s.running", store_path) >= (int) sizeof path)
+        return false;
+    const int fd = open(path, O_RDWR | O_CLOEXEC); /* none there: nothing ever ran */
+    if (fd < 0)
+        return false;
+    const bool is = fcntl(fd, F_OFD_GETLK, &lock) == 0 && lock.l_type != F_UNLCK;
+    close(fd);
+    return is;
+}

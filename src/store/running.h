@@ -15,5 +15,7 @@ int running_begin(const char *store_path, int64_t visit_id);
 void running_end(int fd); /* -1 allowed */
 
 bool running_is(const char *store_path, int64_t visit_id);
+/* Any visit of that store. Makes no file. */
+bool running_any(const char *store_path);
 
 #endif

@@ -131,5 +131,35 @@ static const char *const MIGRATION_5[] = {
     NULL,
 };
 
-const char *const *const SCHEMA_MIGRATION[SCHEMA_VERSION] = { MIGRATION_1, MIGRATION_2, MIGRATION_3, MIGRATION_4,
-                                                              MIGRATION_5 };
+/* Which definitions the figures of a visit's own steps have (base/metric.h's text; '' = all 1), and further measurements of
+ * its recording, beside its own steps: measurement.h. In measured_step the metric columns grow as in step. The list of all
+ * visits is in the order of their begin. */
+static const char *const MIGRATION_6[] = {
+    "ALTER TABLE visit ADD COLUMN definitions TEXT NOT NULL DEFAULT ''",
+    "CREATE TABLE measurement ("
+    " id INTEGER PRIMARY KEY AUTOINCREMENT,"
+    " visit_id INTEGER NOT NULL REFERENCES visit ON DELETE CASCADE,"
+    " made_utc_ms INTEGER NOT NULL,"
+    " software TEXT NOT NULL,"
+    " definitions TEXT NOT NULL,"
+    " is_complete INTEGER NOT NULL CHECK (is_complete IN (0, 1)),"
+    " body_weight_n REAL, body_weight_from TEXT) STRICT",
+    "CREATE INDEX measurement_by_visit ON measurement (visit_id)",
+    "CREATE TABLE measured_step ("
+    " measurement_id INTEGER NOT NULL REFERENCES measurement ON DELETE CASCADE,"
+    " number INTEGER NOT NULL,"
+    " is_settled INTEGER NOT NULL CHECK (is_settled IN (0, 1)),"
+    " foot TEXT, gait TEXT, zone TEXT,"
+    " flags INTEGER NOT NULL,"
+    " touchdown_us INTEGER NOT NULL, toe_off_us INTEGER NOT NULL,"
+    " cop_fwd_mm REAL, cop_right_mm REAL, body_weight_n REAL,"
+    " feedback_shown INTEGER NOT NULL CHECK (feedback_shown IN (0, 1)),"
+    " block INTEGER,"
+    " estimated TEXT NOT NULL DEFAULT '',"
+    " PRIMARY KEY (measurement_id, number)) STRICT, WITHOUT ROWID",
+    "CREATE INDEX visit_by_start ON visit (started_utc_ms)",
+    NULL,
+};
+
+const char *const *const SCHEMA_MIGRATION[SCHEMA_VERSION] = { MIGRATION_1, MIGRATION_2, MIGRATION_3,
+                                                              MIGRATION_4, MIGRATION_5, MIGRATION_6 };

@@ -36,7 +36,7 @@ struct sqlite3_stmt;
 
 struct store {
     struct sqlite3 *db;            /* NULL when closed */
-    struct sqlite3_stmt *put_step; /* prepared once, used for every step; NULL before the first */
+    struct sqlite3_stmt *put_step, *put_measured_step; /* prepared once, used for every step; NULL before the first */
     char path[STORE_PATH_MAX];
     char why[ERR_WHY_MAX]; /* valid after any answer but ERR_OK */
 };
@@ -174,14 +174,18 @@ struct store_note {
 /* Opens the store at path, or at the usual place when path is NULL (UNDERFOOT_DATA, then XDG), making folder
  * and file and bringing an older one up to date. flags: enum store_open_flag bits.
  * ERR_OS: folder, file or disc refuses, or read-only; ERR_FORMAT: damaged or no store at all;
- * ERR_UNSUPPORTED: from a newer version; ERR_GONE: see STORE_MUST_EXIST. On refusal *s is closed, s->why says
+ * ERR_UNSUPPORTED: from a newer version; ERR_USAGE: from an older one, and a visit is being run with it; ERR_GONE: see
+ * STORE_MUST_EXIST. Before an older store is brought up to date a verified copy of it is made beside it (store_migrate.c,
+ * and store_copies.c for its name) and told in a note. On refusal *s is closed, s->why says
  * what to do, and the file is as it was. */
 enum err store_open(struct store *s, const char *path, unsigned flags);
 
 /* Accepts a store whose opening failed. */
 void store_close(struct store *s);
 
-/* Groups writes. Nothing is on disc until commit answers ERR_OK; after a refusal call rollback. */
+/* Groups writes. Nothing is on disc until commit answers ERR_OK; after a refusal call rollback. Begin, and with it every
+ * writing function below, answers ERR_UNSUPPORTED when another program has brought the tables up to a newer version since
+ * they were opened here: nothing is written then. */
 enum err store_begin(struct store *s);
 enum err store_commit(struct store *s);
 void store_rollback(struct store *s);

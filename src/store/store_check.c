@@ -8,14 +8,12 @@
 #include <stdio.h>
 #include <string.h>
 
-enum err
-store_check_put(struct store *s, struct store_check *c)
+static enum err
+insert_check(struct store *s, const struct store_check *c)
 {
     sqlite3_stmt *st;
     int64_t sensor_id = 0;
 
-    if (c->made_utc_ms == 0)
-        c->made_utc_ms = monotime_wall_us() / 1000;
     enum err err = store_ensure_sensor(s, c->sensor_kind, c->sensor_name, &sensor_id);
     if (err == ERR_OK)
         err = sql_prepare(
@@ -28,7 +26,20 @@ store_check_put(struct store *s, struct store_check *c)
     sql_bind_int(st, 2, c->made_utc_ms);
     sql_bind_word(st, 3, c->grade);
     sql_bind_word(st, 4, c->report);
-    err = sql_run(s, st, "can't save the check");
+    return store_run(s, st, "can't save the check");
+}
+
+enum err
+store_check_put(struct store *s, struct store_check *c)
+{
+    bool is_own;
+    enum err err = store_enter(s, &is_own);
+
+    if (err != ERR_OK)
+        return err;
+    if (c->made_utc_ms == 0)
+        c->made_utc_ms = monotime_wall_us() / 1000;
+    err = store_leave(s, is_own, insert_check(s, c));
     if (err == ERR_OK)
         c->id = sqlite3_last_insert_rowid(s->db);
     return err;

@@ -4,6 +4,7 @@
 #include "store/pages.h"
 #include "store/running.h"
 #include "store/sql.h"
+#include "store/store_parts.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -107,6 +108,8 @@ delete_all(struct store *s, int64_t runner_id, struct owner *o, int *n_pages)
         err = delete_of(s, runner_id, "DELETE FROM visit WHERE runner_id = ?1");
     if (err == ERR_OK)
         err = delete_of(s, runner_id, "DELETE FROM runner WHERE id = ?1");
+    if (err == ERR_OK)
+        err = store_copies_forget(s, runner_id);
     if (err == ERR_OK)
         err = count_pages(s, o, true, n_pages);
     if (err == ERR_OK)

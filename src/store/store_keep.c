@@ -3,6 +3,7 @@
 
 #include "base/str.h"
 #include "store/sql.h"
+#include "store/store_parts.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -52,7 +53,7 @@ copy_pages(sqlite3 *to, sqlite3 *from)
 
 /* One file alone: no log beside it that would have to come along. */
 static enum err
-copy_to(struct store *s, const char *aside)
+copy_pages_to(struct store *s, const char *aside)
 {
     sqlite3 *to = NULL;
     int code = sqlite3_open_v2(aside, &to, SQLITE_OPEN_READWRITE, NULL);
@@ -63,6 +64,22 @@ copy_to(struct store *s, const char *aside)
         code = sqlite3_exec(to, "PRAGMA journal_mode = DELETE", NULL, NULL, NULL);
     sqlite3_close(to);
     return code == SQLITE_OK ? ERR_OK : sql_failed_with(s, "can't keep a copy of what is", code);
+}
+
+enum err
+store_copy_to(struct store *s, const char *path)
+{
+    unlink(path);
+    int fd = open(path, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
+    if (fd < 0)
+        return refuse_os(s, path, errno);
+    enum err err = copy_pages_to(s, path);
+    if (err == ERR_OK && fsync(fd) != 0)
+        err = refuse_os(s, path, errno);
+    close(fd);
+    if (err != ERR_OK)
+        unlink(path);
+    return err;
 }
 
 enum err
@@ -79,17 +96,10 @@ store_keep(struct store *s, const char *path)
         snprintf(s->why, sizeof s->why, "%.300s is the store itself: name another file", path);
         return ERR_USAGE;
     }
-    unlink(aside);
-    int fd = open(aside, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
-    if (fd < 0)
-        return refuse_os(s, path, errno);
-    enum err err = copy_to(s, aside);
-    if (err == ERR_OK && fsync(fd) != 0)
+    enum err err = store_copy_to(s, aside);
+    if (err == ERR_OK && rename(aside, path) != 0) {
         err = refuse_os(s, path, errno);
-    close(fd);
-    if (err == ERR_OK && rename(aside, path) != 0)
-        err = refuse_os(s, path, errno);
-    if (err != ERR_OK)
         unlink(aside);
+    }
     return err;
 }

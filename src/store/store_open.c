@@ -14,6 +14,7 @@
 #include "base/str.h"
 #include "store/schema.h"
 #include "store/sql.h"
+#include "store/store_parts.h"
 
 #include <assert.h>
 #include <errno.h>
@@ -239,94 +240,6 @@ judge_content(struct store *s, unsigned flags, int64_t size, int64_t *version)
 }
 
 static enum err
-has_metric_column(struct store *s, enum metric m, bool *has)
-{
-    sqlite3_stmt *st;
-    enum err err =
-        sql_prepare(s, &st, "SELECT 1 FROM pragma_table_info('step') WHERE name = ?1", "can't read");
-
-    if (err != ERR_OK)
-        return err;
-    sql_bind_word(st, 1, metric_info(m)->name);
-    err = sql_next(s, st, "can't read");
-    *has = err == ERR_OK;
-    sql_end(st);
-    return err == ERR_GONE ? ERR_OK : err;
-}
-
-static enum err
-is_up_to_date(struct store *s, int64_t version, bool *is)
-{
-    *is = version == SCHEMA_VERSION;
-    for (int m = 0; *is && m < METRIC_COUNT; m++) {
-        enum err err = has_metric_column(s, (enum metric) m, is);
-        if (err != ERR_OK)
-            return err;
-    }
-    return ERR_OK;
-}
-
-static enum err
-add_metric_columns(struct store *s)
-{
-    for (int m = 0; m < METRIC_COUNT; m++) {
-        bool has;
-        char sql[128];
-        enum err err = has_metric_column(s, (enum metric) m, &has);
-        if (err == ERR_OK && !has) {
-            snprintf(sql, sizeof sql, "ALTER TABLE step ADD COLUMN %s REAL",
-                     metric_info((enum metric) m)->name);
-            err = sql_exec(s, sql, "can't add a column");
-        }
-        if (err != ERR_OK)
-            return err;
-    }
-    return ERR_OK;
-}
-
-/* Inside a write transaction. Reads the version again: another program may have been faster. */
-static enum err
-migrate_locked(struct store *s)
-{
-    int64_t version = 0;
-    char sql[96];
-    enum err err = sql_get_int(s, "PRAGMA user_version", &version, "can't read");
-
-    if (err == ERR_OK && version > SCHEMA_VERSION)
-        return refuse_newer(s);
-    for (; err == ERR_OK && version < SCHEMA_VERSION; version++)
-        for (const char *const *p = SCHEMA_MIGRATION[version]; *p != NULL && err == ERR_OK; p++)
-            err = sql_exec(s, *p, "can't bring the tables up to date");
-    if (err == ERR_OK)
-        err = add_metric_columns(s);
-    if (err != ERR_OK)
-        return err;
-    snprintf(sql, sizeof sql, "PRAGMA application_id = %d; PRAGMA user_version = %d", SCHEMA_APPLICATION_ID,
-             SCHEMA_VERSION);
-    return sql_exec(s, sql, "can't bring the tables up to date");
-}
-
-static enum err
-migrate(struct store *s)
-{
-    enum err err = store_begin(s);
-
-    if (err != ERR_OK)
-        return err;
-    err = migrate_locked(s);
-    if (err == ERR_OK)
-        err = store_commit(s);
-    if (err != ERR_OK) {
-        store_rollback(s);
-        return err;
-    }
-    /* So that the version stands in the file's own first page, where judge_header() looks. A reader elsewhere
-     * may keep it from happening now: then a later checkpoint does it. */
-    (void) sqlite3_wal_checkpoint_v2(s->db, "main", SQLITE_CHECKPOINT_TRUNCATE, NULL, NULL);
-    return ERR_OK;
-}
-
-static enum err
 set_up(struct store *s, unsigned flags, int64_t version)
 {
     bool is_current;
@@ -337,9 +250,9 @@ set_up(struct store *s, unsigned flags, int64_t version)
         return err;
     err = sql_exec(s, "PRAGMA journal_mode = WAL", "can't set up");
     if (err == ERR_OK)
-        err = is_up_to_date(s, version, &is_current);
+        err = store_is_up_to_date(s, version, &is_current);
     if (err == ERR_OK && !is_current)
-        err = migrate(s);
+        err = store_migrate(s, version);
     if (err != ERR_OK)
         return err;
     sqlite3_db_config(s->db, SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, 0, (int *) NULL);
@@ -391,31 +304,11 @@ void
 store_close(struct store *s)
 {
     sqlite3_finalize(s->put_step);
-    s->put_step = NULL;
+    sqlite3_finalize(s->put_measured_step);
+    s->put_step = s->put_measured_step = NULL;
     /* Every other statement is ended where it was made. */
     int code = sqlite3_close(s->db);
     assert(code == SQLITE_OK);
     (void) code;
     s->db = NULL;
-}
-
-enum err
-store_begin(struct store *s)
-{
-    /* IMMEDIATE: waits for the other writer here, where busy_timeout helps, and not in mid-transaction. */
-    return sql_exec(s, "BEGIN IMMEDIATE", "can't begin to write");
-}
-
-enum err
-store_commit(struct store *s)
-{
-    return sql_exec(s, "COMMIT", "can't save");
-}
-
-void
-store_rollback(struct store *s)
-{
-    /* SQLite has done it by itself after some errors: then there is nothing left to undo. */
-    if (sqlite3_get_autocommit(s->db) == 0)
-        (void) sqlite3_exec(s->db, "ROLLBACK", NULL, NULL, NULL);
 }

@@ -13,6 +13,38 @@
 
 void store_read_runner(sqlite3_stmt *st, struct store_runner *out);
 
+/* A transaction around what follows, unless there is one already: *is_own then says so to store_leave(), which commits on
+ * ERR_OK, rolls back on anything else, and gives the error. After a refused enter there is nothing to leave. */
+enum err store_enter(struct store *s, bool *is_own);
+enum err store_leave(struct store *s, bool is_own, enum err err);
+/* sql_run() of a statement that writes, in a transaction. */
+enum err store_run(struct store *s, sqlite3_stmt *st, const char *what);
+
+/* store_step.c: whose steps a table holds. */
+struct store_step_table {
+    const char *name, *owner; /* the table, and its column of the owner's id */
+};
+extern const struct store_step_table STORE_STEPS_OF_VISIT, STORE_STEPS_OF_MEASUREMENT;
+enum err store_put_step_into(struct store *s, const struct store_step_table *table, int64_t owner_id,
+                             const struct coached_step *step);
+enum err store_read_steps_of(struct store *s, const struct store_step_table *table, int64_t owner_id,
+                             bool (*fn)(void *context, const struct coached_step *step), void *context);
+
+/* store_keep.c: writes a consistent copy of the store to a new file of mode 0600, on disc when it answers ERR_OK; an older
+ * file of that name goes first. */
+enum err store_copy_to(struct store *s, const char *path);
+
+/* store_migrate.c: true when every table and column of this version is there. */
+enum err store_is_up_to_date(struct store *s, int64_t version, bool *is);
+/* Brings the tables up to date, once a verified copy of what was there lies beside the store. */
+enum err store_migrate(struct store *s, int64_t version);
+
+/* store_copies.c: the copies that migrations left beside the store. The path of a new one, which is no file yet. */
+enum err store_copies_path(struct store *s, int64_t version, char path[STORE_PATH_MAX]);
+/* Takes a runner out of each of them, overwritten; in the transaction that takes them out of the store. */
+enum err store_copies_forget(struct store *s, int64_t runner_id);
+#define STORE_COPY_ASIDE ".copying"
+
 /* Finds or makes the sensor's row; *sensor_id is 0 when kind and name are empty. */
 enum err store_ensure_sensor(struct store *s, const char *kind, const char *name, int64_t *sensor_id);
 

@@ -4,6 +4,7 @@
 #include "base/monotime.h"
 #include "store/names.h"
 #include "store/sql.h"
+#include "store/store_parts.h"
 
 #include <math.h>
 #include <string.h>
@@ -39,7 +40,7 @@ store_block_put(struct store *s, int64_t visit_id, const struct store_block *b)
         sql_bind_word(st, 10, NULL);
     else
         sql_bind_int(st, 10, b->part);
-    return sql_run(s, st, "can't save a block");
+    return store_run(s, st, "can't save a block");
 }
 
 enum err
@@ -89,7 +90,7 @@ store_pain_put(struct store *s, int64_t visit_id, const struct store_pain *p)
         sql_bind_int(st, 3, p->at.us);
     sql_bind_number(st, 4, p->pain);
     sql_bind_number(st, 5, p->effort);
-    return sql_run(s, st, "can't save the pain");
+    return store_run(s, st, "can't save the pain");
 }
 
 enum err
@@ -131,7 +132,7 @@ store_note_put(struct store *s, int64_t visit_id, const struct store_note *n)
         sql_bind_int(st, 2, n->at.us);
     sql_bind_int(st, 3, n->written_utc_ms != 0 ? n->written_utc_ms : monotime_wall_us() / 1000);
     sql_bind_word(st, 4, n->text);
-    return sql_run(s, st, "can't save the note");
+    return store_run(s, st, "can't save the note");
 }
 
 enum err

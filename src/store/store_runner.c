@@ -90,7 +90,7 @@ store_runner_save(struct store *s, struct store_runner *r)
     sql_bind_word(st, 7, r->shoe_note);
     sql_bind_word(st, 8, r->display);
     sql_bind_int(st, 9, r->created_utc_ms);
-    err = sql_run(s, st, "can't save the runner");
+    err = store_run(s, st, "can't save the runner");
     if (err == ERR_OK && before[0] != '\0' && strcmp(before, r->code) != 0)
         pages_follow(s, before, r->code);
     if (err == ERR_OK && r->id == 0)
@@ -215,11 +215,15 @@ insert_target(struct store *s, int64_t set_id, int rank, const struct store_targ
 enum err
 store_target_set_save(struct store *s, struct store_target_set *t)
 {
-    /* A savepoint, since the caller may be inside a transaction already. */
-    enum err err = sql_exec(s, "SAVEPOINT target_set", "can't save the targets");
+    bool is_own;
+    enum err err = store_enter(s, &is_own);
 
     if (err != ERR_OK)
         return err;
+    /* The caller's transaction goes on without what is refused here. */
+    err = sql_exec(s, "SAVEPOINT target_set", "can't save the targets");
+    if (err != ERR_OK)
+        return store_leave(s, is_own, err);
     if (t->created_utc_ms == 0)
         t->created_utc_ms = monotime_wall_us() / 1000;
     err = insert_target_set(s, t);
@@ -229,7 +233,7 @@ store_target_set_save(struct store *s, struct store_target_set *t)
         err = sql_exec(s, "RELEASE target_set", "can't save the targets");
     if (err != ERR_OK && sqlite3_get_autocommit(s->db) == 0)
         (void) sqlite3_exec(s->db, "ROLLBACK TO target_set; RELEASE target_set", NULL, NULL, NULL);
-    return err;
+    return store_leave(s, is_own, err);
 }
 
 static enum err

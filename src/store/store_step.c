@@ -1,17 +1,18 @@
-/* store_step.c - step records, one row each, one column a metric. */
+/* store_step.c - step records, one row each, one column a metric: of visits, and of further measurements of them. */
 #include "store/store.h"
 
 #include "base/str.h"
 #include "store/names.h"
 #include "store/sql.h"
+#include "store/store_parts.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
-/* The columns before the metrics', in the order of bind_step() and read_step(). */
+/* The columns before the metrics', in the order of bind_step() and read_step(), after the owner's id. */
 #define FIXED_COLUMNS                                                                                        \
-    "visit_id, number, is_settled, foot, gait, zone, flags, touchdown_us, toe_off_us, cop_fwd_mm,"           \
+    ", number, is_settled, foot, gait, zone, flags, touchdown_us, toe_off_us, cop_fwd_mm,"           \
     " cop_right_mm, body_weight_n, feedback_shown, block, estimated"
 enum { N_FIXED = 15, SQL_MAX = 8192, ESTIMATED_MAX = 1024 };
 
@@ -25,19 +26,21 @@ append(char sql[SQL_MAX], const char *before, const char *name, const char *afte
 
 /* Worked out from METRIC_LIST rather than written down: a new metric needs no line here. */
 static enum err
-prepare_put(struct store *s)
+prepare_put(struct store *s, const struct store_step_table *table, sqlite3_stmt **out)
 {
     static const char *const REPLACED[] = { "is_settled",   "foot",          "gait",       "zone",
                                             "flags",        "touchdown_us",  "toe_off_us", "cop_fwd_mm",
                                             "cop_right_mm", "body_weight_n", "estimated" };
-    char sql[SQL_MAX] = "INSERT INTO step (" FIXED_COLUMNS;
+    char sql[SQL_MAX] = "";
 
+    append(sql, "INSERT INTO ", table->name, " (");
+    append(sql, "", table->owner, FIXED_COLUMNS);
     for (int m = 0; m < METRIC_COUNT; m++)
         append(sql, ", ", metric_info((enum metric) m)->name, "");
     str_append(sql, sizeof sql, ") VALUES (?");
     for (int i = 1; i < N_FIXED + METRIC_COUNT; i++)
         str_append(sql, sizeof sql, ", ?");
-    str_append(sql, sizeof sql, ") ON CONFLICT (visit_id, number) DO UPDATE SET ");
+    append(sql, ") ON CONFLICT (", table->owner, ", number) DO UPDATE SET ");
     for (size_t i = 0; i < sizeof REPLACED / sizeof REPLACED[0]; i++) {
         append(sql, i == 0 ? "" : ", ", REPLACED[i], " = excluded.");
         str_append(sql, sizeof sql, REPLACED[i]);
@@ -46,17 +49,17 @@ prepare_put(struct store *s)
         append(sql, ", ", metric_info((enum metric) m)->name, " = excluded.");
         str_append(sql, sizeof sql, metric_info((enum metric) m)->name);
     }
-    str_append(sql, sizeof sql, " WHERE excluded.is_settled >= step.is_settled");
-    return sql_prepare(s, &s->put_step, sql, "can't save a step");
+    append(sql, " WHERE excluded.is_settled >= ", table->name, ".is_settled");
+    return sql_prepare(s, out, sql, "can't save a step");
 }
 
 static void
-bind_step(sqlite3_stmt *st, int64_t visit_id, const struct coached_step *in, char estimated[ESTIMATED_MAX])
+bind_step(sqlite3_stmt *st, int64_t owner_id, const struct coached_step *in, char estimated[ESTIMATED_MAX])
 {
     const struct step *p = &in->step;
 
     estimated[0] = '\0';
-    sql_bind_int(st, 1, visit_id);
+    sql_bind_int(st, 1, owner_id);
     sql_bind_int(st, 2, p->number);
     sql_bind_int(st, 3, p->is_settled);
     sql_bind_word(st, 4, names_foot(p->foot));
@@ -85,19 +88,38 @@ bind_step(sqlite3_stmt *st, int64_t visit_id, const struct coached_step *in, cha
     sql_bind_word(st, 15, estimated);
 }
 
-enum err
-store_step_put(struct store *s, int64_t visit_id, const struct coached_step *step)
+const struct store_step_table STORE_STEPS_OF_VISIT = { "step", "visit_id" };
+const struct store_step_table STORE_STEPS_OF_MEASUREMENT = { "measured_step", "measurement_id" };
+
+static enum err
+put(struct store *s, const struct store_step_table *table, int64_t owner_id, const struct coached_step *step)
 {
+    sqlite3_stmt **st = table == &STORE_STEPS_OF_VISIT ? &s->put_step : &s->put_measured_step;
     char estimated[ESTIMATED_MAX];
-    enum err err = s->put_step == NULL ? prepare_put(s) : ERR_OK;
+    enum err err = *st == NULL ? prepare_put(s, table, st) : ERR_OK;
 
     if (err != ERR_OK)
         return err;
-    bind_step(s->put_step, visit_id, step, estimated);
-    err = sql_next(s, s->put_step, "can't save a step");
-    sqlite3_reset(s->put_step);
-    sqlite3_clear_bindings(s->put_step);
+    bind_step(*st, owner_id, step, estimated);
+    err = sql_next(s, *st, "can't save a step");
+    sqlite3_reset(*st);
+    sqlite3_clear_bindings(*st);
     return err == ERR_GONE ? ERR_OK : err;
+}
+
+enum err
+store_put_step_into(struct store *s, const struct store_step_table *table, int64_t owner_id, const struct coached_step *step)
+{
+    bool is_own;
+    const enum err err = store_enter(s, &is_own);
+
+    return err == ERR_OK ? store_leave(s, is_own, put(s, table, owner_id, step)) : err;
+}
+
+enum err
+store_step_put(struct store *s, int64_t visit_id, const struct coached_step *step)
+{
+    return store_put_step_into(s, &STORE_STEPS_OF_VISIT, visit_id, step);
 }
 
 /* True when " name " stands in the text. */
@@ -140,21 +162,23 @@ read_step(sqlite3_stmt *st, struct coached_step *out)
 }
 
 enum err
-store_steps(struct store *s, int64_t visit_id, bool (*fn)(void *context, const struct coached_step *step),
-            void *context)
+store_read_steps_of(struct store *s, const struct store_step_table *table, int64_t owner_id,
+                    bool (*fn)(void *context, const struct coached_step *step), void *context)
 {
-    char sql[SQL_MAX] = "SELECT " FIXED_COLUMNS;
+    char sql[SQL_MAX] = "";
     struct coached_step step;
     sqlite3_stmt *st;
     enum err err;
 
+    append(sql, "SELECT ", table->owner, FIXED_COLUMNS);
     for (int m = 0; m < METRIC_COUNT; m++)
         append(sql, ", ", metric_info((enum metric) m)->name, "");
-    str_append(sql, sizeof sql, " FROM step WHERE visit_id = ?1 ORDER BY number");
+    append(sql, " FROM ", table->name, " WHERE ");
+    append(sql, "", table->owner, " = ?1 ORDER BY number");
     err = sql_prepare(s, &st, sql, "can't read the steps");
     if (err != ERR_OK)
         return err;
-    sql_bind_int(st, 1, visit_id);
+    sql_bind_int(st, 1, owner_id);
     while ((err = sql_next(s, st, "can't read the steps")) == ERR_OK) {
         read_step(st, &step);
         if (!fn(context, &step))
@@ -162,4 +186,11 @@ store_steps(struct store *s, int64_t visit_id, bool (*fn)(void *context, const s
     }
     sql_end(st);
     return err == ERR_GONE ? ERR_OK : err;
+}
+
+enum err
+store_steps(struct store *s, int64_t visit_id, bool (*fn)(void *context, const struct coached_step *step),
+            void *context)
+{
+    return store_read_steps_of(s, &STORE_STEPS_OF_VISIT, visit_id, fn, context);
 }

@@ -88,12 +88,14 @@ store_ensure_sensor(struct store *s, const char *kind, const char *name, int64_t
 static enum err
 insert_visit(struct store *s, const struct store_visit *v, int64_t sensor_id)
 {
+    const struct metric_definitions today = metric_definitions_today();
+    char definitions[METRIC_DEFINITIONS_MAX];
     sqlite3_stmt *st;
     enum err err = sql_prepare(s, &st,
                                "INSERT INTO visit (runner_id, target_set_id, sensor_id, started_utc_ms,"
                                " zone_offset_min, rate_hz, belt_speed_m_s, plan, course_visit, body_weight_n,"
-                               " body_weight_from, software, calibration, check_id)"
-                               " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13,"
+                               " body_weight_from, software, calibration, definitions, check_id)"
+                               " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?15,"
                                " (SELECT id FROM sensor_check WHERE sensor_id = ?3 AND made_utc_ms"
                                " BETWEEN ?4 - ?14 AND ?4 ORDER BY made_utc_ms DESC, id DESC LIMIT 1))",
                                "can't begin the visit");
@@ -114,15 +116,19 @@ insert_visit(struct store *s, const struct store_visit *v, int64_t sensor_id)
     sql_bind_word(st, 12, v->software);
     sql_bind_word(st, 13, v->calibration);
     sql_bind_int(st, 14, STORE_CHECK_HOURS * INT64_C(3600000));
-    return sql_run(s, st, "can't begin the visit");
+    sql_bind_word(st, 15, metric_definitions_write(&today, definitions));
+    return store_run(s, st, "can't begin the visit");
 }
 
 enum err
 store_visit_begin(struct store *s, struct store_visit *v)
 {
     int64_t sensor_id;
-    enum err err;
+    bool is_own;
+    enum err err = store_enter(s, &is_own);
 
+    if (err != ERR_OK)
+        return err;
     if (v->started_utc_ms == 0) {
         v->started_utc_ms = monotime_wall_us() / 1000;
         v->zone_offset_min = store_zone_offset_min(v->started_utc_ms);
@@ -130,6 +136,7 @@ store_visit_begin(struct store *s, struct store_visit *v)
     err = store_ensure_sensor(s, v->sensor_kind, v->sensor_name, &sensor_id);
     if (err == ERR_OK)
         err = insert_visit(s, v, sensor_id);
+    err = store_leave(s, is_own, err);
     if (err == ERR_OK)
         v->id = sqlite3_last_insert_rowid(s->db);
     return err;
@@ -161,7 +168,7 @@ store_visit_end(struct store *s, int64_t visit_id, const struct store_visit_end 
     sql_bind_int(st, 8, end->is_cut_short);
     sql_bind_word(st, 10, end->calibration);
     sql_bind_number(st, 9, end->has_gain_drift ? end->gain_drift_pct : (double) NAN);
-    return sql_run(s, st, "can't end the visit");
+    return store_run(s, st, "can't end the visit");
 }
 
 enum err
@@ -174,7 +181,7 @@ store_visit_set_ticks(struct store *s, int64_t visit_id, const char *ticks)
         return err;
     sql_bind_int(st, 1, visit_id);
     sql_bind_word(st, 2, ticks);
-    return sql_run(s, st, "can't save the visit");
+    return store_run(s, st, "can't save the visit");
 }
 
 enum err
@@ -188,7 +195,7 @@ store_visit_set_dropped(struct store *s, int64_t visit_id, int64_t n_dropped)
         return err;
     sql_bind_int(st, 1, visit_id);
     sql_bind_int(st, 2, n_dropped);
-    return sql_run(s, st, "can't save the visit");
+    return store_run(s, st, "can't save the visit");
 }
 
 enum err
@@ -202,7 +209,7 @@ store_visit_set_targets(struct store *s, int64_t visit_id, int64_t target_set_id
         return err;
     sql_bind_int(st, 1, visit_id);
     sql_bind_id(st, 2, target_set_id);
-    return sql_run(s, st, "can't save the visit");
+    return store_run(s, st, "can't save the visit");
 }
 
 #define VISIT_SELECT                                                                                         \

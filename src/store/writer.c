@@ -216,6 +216,8 @@ writer_start(struct writer *w, const char *path, int64_t visit_id)
     err = store_open(&w->store, path, STORE_MUST_EXIST | STORE_UNCHECKED);
     if (err != ERR_OK)
         return fail_start(w, err, w->store.why);
+    /* From here on no program brings this store up to a newer version; each transaction asks whether one did just before. */
+    w->running_fd = running_begin(w->store.path, visit_id);
     struct store_visit visit;
     if (store_visit_get(&w->store, visit_id, &visit) == ERR_OK)
         w->target_set_id = visit.target_set_id;
@@ -239,7 +241,6 @@ writer_start(struct writer *w, const char *path, int64_t visit_id)
         err = fail_start(w, ERR_OS, strerror(code));
         goto close_pipe;
     }
-    w->running_fd = running_begin(w->store.path, visit_id);
     w->is_running = true;
     return ERR_OK;
 close_pipe:
@@ -249,6 +250,7 @@ close_pipe:
 free_memory:
     free(w->memory);
 close_store:
+    running_end(w->running_fd);
     store_close(&w->store);
     return err;
 }

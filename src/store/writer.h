@@ -6,7 +6,9 @@
  *      one transaction; records leave the ring only after the commit, so a full disc or a busy store
  *      costs nothing until the ring itself is full. What does not fit then is counted (n_dropped) and
  *      kept in the visit's row, as is a record that the tables refuse for good: it must not block those
- *      behind it. So is everything once the visit is no longer there (its runner was forgotten): why says that. A killed program loses at most one period and the time of one commit.
+ *      behind it. So is everything once the visit is no longer there (its runner was forgotten): why says that. When a
+ *      newer program has changed the tables meanwhile (ERR_UNSUPPORTED), nothing is written and all stays in the rings.
+ *      A killed program loses at most one period and the time of one commit.
  *
  * Threads: which function belongs to which thread is said at each. None but start and stop waits.
  * Errors: writer_start() refuses as store_open() does. Later ones (disc full) show in

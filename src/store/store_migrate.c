@@ -1,0 +1,260 @@
+/* store_migrate.c - brings an older store's tables up to date, once a verified copy of it lies beside it.
+ *
+ * In this order, all under the store's write lock, so that nobody writes between copy and migration and of two programs
+ * that open an old store at once one finds the other's work done: no visit runs; there is room; a copy by SQLite's online
+ * backup, checked page by page, on disc, and only then given its name; the migration in one transaction. Killed or
+ * refused anywhere in between, the store is as it was.
+ */
+#include "store/store.h"
+
+#include "base/log.h"
+#include "base/str.h"
+#include "store/running.h"
+#include "store/schema.h"
+#include "store/sql.h"
+#include "store/store_parts.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <stdio.h>
+#include <string.h>
+#include <sys/statvfs.h>
+#include <unistd.h>
+
+/* What a migration may need beside the copy: its log, and something that is left to the computer itself. */
+#define SPARE_BYTES (INT64_C(32) << 20)
+#define MIB         (INT64_C(1) << 20)
+
+static const char *const GROWING_TABLES[] = { "step", "measured_step" }; /* a column for each metric */
+
+static enum err
+has_metric_column(struct store *s, const char *table, enum metric m, bool *has)
+{
+    sqlite3_stmt *st;
+    enum err err = sql_prepare(s, &st, "SELECT 1 FROM pragma_table_info(?1) WHERE name = ?2", "can't read");
+
+    if (err != ERR_OK)
+        return err;
+    sql_bind_word(st, 1, table);
+    sql_bind_word(st, 2, metric_info(m)->name);
+    err = sql_next(s, st, "can't read");
+    *has = err == ERR_OK;
+    sql_end(st);
+    return err == ERR_GONE ? ERR_OK : err;
+}
+
+enum err
+store_is_up_to_date(struct store *s, int64_t version, bool *is)
+{
+    *is = version == SCHEMA_VERSION;
+    for (size_t t = 0; t < sizeof GROWING_TABLES / sizeof *GROWING_TABLES; t++)
+        for (int m = 0; *is && m < METRIC_COUNT; m++) {
+            enum err err = has_metric_column(s, GROWING_TABLES[t], (enum metric) m, is);
+            if (err != ERR_OK)
+                return err;
+        }
+    return ERR_OK;
+}
+
+static enum err
+add_metric_columns(struct store *s, const char *table)
+{
+    for (int m = 0; m < METRIC_COUNT; m++) {
+        bool has;
+        char sql[128];
+        enum err err = has_metric_column(s, table, (enum metric) m, &has);
+        if (err == ERR_OK && !has) {
+            snprintf(sql, sizeof sql, "ALTER TABLE %s ADD COLUMN %s REAL", table, metric_info((enum metric) m)->name);
+            err = sql_exec(s, sql, "can't add a column");
+        }
+        if (err != ERR_OK)
+            return err;
+    }
+    return ERR_OK;
+}
+
+static enum err
+change_tables(struct store *s, int64_t version)
+{
+    char sql[96];
+    enum err err = ERR_OK;
+
+    for (; err == ERR_OK && version < SCHEMA_VERSION; version++)
+        for (const char *const *p = SCHEMA_MIGRATION[version]; *p != NULL && err == ERR_OK; p++)
+            err = sql_exec(s, *p, "can't bring the tables up to date");
+    for (size_t t = 0; err == ERR_OK && t < sizeof GROWING_TABLES / sizeof *GROWING_TABLES; t++)
+        err = add_metric_columns(s, GROWING_TABLES[t]);
+    if (err != ERR_OK)
+        return err;
+    snprintf(sql, sizeof sql, "PRAGMA application_id = %d; PRAGMA user_version = %d", SCHEMA_APPLICATION_ID,
+             SCHEMA_VERSION);
+    return sql_exec(s, sql, "can't bring the tables up to date");
+}
+
+static enum err
+refuse_running(struct store *s)
+{
+    if (!running_any(s->path))
+        return ERR_OK;
+    snprintf(s->why, sizeof s->why,
+             "the store %.250s is from an older version, and can't be brought up to date while a visit is being run with it,"
+             " here or in another program: end that first; nothing was changed",
+             s->path);
+    return ERR_USAGE;
+}
+
+static enum err
+refuse_full(struct store *s)
+{
+    struct statvfs disc;
+    char folder[STORE_PATH_MAX];
+    int64_t n_pages = 0, page_len = 0;
+    enum err err = sql_get_int(s, "PRAGMA page_count", &n_pages, "can't read");
+
+    if (err == ERR_OK)
+        err = sql_get_int(s, "PRAGMA page_size", &page_len, "can't read");
+    if (err != ERR_OK)
+        return err;
+    str_copy(folder, sizeof folder, s->path);
+    char *slash = strrchr(folder, '/');
+    str_copy(slash ? slash + 1 : folder, 2, slash ? "" : ".");
+    if (statvfs(folder, &disc) != 0) {
+        snprintf(s->why, sizeof s->why, "can't see how much room there is for %.250s: %s", s->path, strerror(errno));
+        return ERR_OS;
+    }
+    const int64_t needed = n_pages * page_len + SPARE_BYTES;
+    const int64_t free_bytes = (int64_t) disc.f_bavail * (int64_t) disc.f_frsize;
+    if (free_bytes >= needed)
+        return ERR_OK;
+    snprintf(s->why, sizeof s->why,
+             "the store %.250s is from an older version, and a copy of it is made before it is brought up to date: that needs"
+             " %lld MB on its disc, and there are %lld: make room; nothing was changed",
+             s->path, (long long) ((needed + MIB - 1) / MIB), (long long) (free_bytes / MIB));
+    return ERR_OS;
+}
+
+/* Every page of the copy, and that it is of the version that we are about to change. */
+static enum err
+verify(struct store *s, const char *copy_path, int64_t version)
+{
+    struct store copy = { .db = NULL };
+    sqlite3_stmt *st;
+    int64_t copied = -1;
+    str_copy(copy.path, sizeof copy.path, copy_path);
+    const int code = sqlite3_open_v2(copy_path, &copy.db, SQLITE_OPEN_READONLY, NULL);
+    enum err err = code == SQLITE_OK ? ERR_OK : sql_failed_with(&copy, "can't read again the copy", code);
+    if (err == ERR_OK)
+        err = sql_get_int(&copy, "PRAGMA user_version", &copied, "can't read again the copy");
+    if (err == ERR_OK)
+        err = sql_prepare(&copy, &st, "PRAGMA integrity_check(1)", "can't check the copy");
+    if (err == ERR_OK) {
+        err = sql_next(&copy, st, "can't check the copy");
+        if (err == ERR_OK && (strcmp(sql_word(st, 0), "ok") != 0 || copied != version)) {
+            snprintf(copy.why, sizeof copy.why, "the copy %.250s of the store is not whole: nothing was changed", copy_path);
+            err = ERR_FORMAT;
+        }
+        sql_end(st);
+    }
+    sqlite3_close(copy.db);
+    if (err != ERR_OK)
+        str_copy(s->why, sizeof s->why, copy.why);
+    return err;
+}
+
+/* The name too is on disc. */
+static void
+sync_folder(const char *path)
+{
+    char folder[STORE_PATH_MAX];
+    str_copy(folder, sizeof folder, path);
+    char *slash = strrchr(folder, '/');
+    str_copy(slash ? slash + 1 : folder, 2, slash ? "" : ".");
+    const int fd = open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+    if (fd >= 0) {
+        (void) fsync(fd);
+        close(fd);
+    }
+}
+
+/* By a second connection: a backup refuses to read through one that holds the write lock. */
+static enum err
+copy_beside(struct store *s, int64_t version, char kept[STORE_PATH_MAX])
+{
+    struct store reading = { .db = NULL };
+    char aside[STORE_PATH_MAX + 16];
+    enum err err = store_copies_path(s, version, kept);
+    if (err != ERR_OK)
+        return err;
+    snprintf(aside, sizeof aside, "%s" STORE_COPY_ASIDE, s->path);
+    str_copy(reading.path, sizeof reading.path, s->path);
+    const int code = sqlite3_open_v2(s->path, &reading.db, SQLITE_OPEN_READONLY, NULL);
+    err = code == SQLITE_OK ? store_copy_to(&reading, aside) : sql_failed_with(&reading, "can't copy", code);
+    sqlite3_close(reading.db);
+    if (err != ERR_OK)
+        str_copy(s->why, sizeof s->why, reading.why);
+    if (err == ERR_OK)
+        err = verify(s, aside, version);
+    if (err == ERR_OK && link(aside, kept) != 0) { /* never over what is there */
+        snprintf(s->why, sizeof s->why, "can't name the copy %.300s: %s", kept, strerror(errno));
+        err = ERR_OS;
+    }
+    unlink(aside);
+    if (err == ERR_OK)
+        sync_folder(kept);
+    return err;
+}
+
+/* Inside the write lock. Reads the version again: another program may have been faster. kept: "" when nothing was there
+ * to be copied. */
+static enum err
+migrate_locked(struct store *s, char kept[STORE_PATH_MAX])
+{
+    int64_t version = 0;
+    bool is_current = false;
+    enum err err = sql_get_int(s, "PRAGMA user_version", &version, "can't read");
+
+    if (err == ERR_OK && version > SCHEMA_VERSION) {
+        snprintf(s->why, sizeof s->why,
+                 "the store %.250s is from a newer version of this program: nothing was changed; use that version", s->path);
+        return ERR_UNSUPPORTED;
+    }
+    if (err == ERR_OK)
+        err = store_is_up_to_date(s, version, &is_current);
+    if (err != ERR_OK || is_current)
+        return err;
+    if (version > 0) { /* else it was made just now, and is empty */
+        err = refuse_running(s);
+        if (err == ERR_OK)
+            err = refuse_full(s);
+        if (err == ERR_OK)
+            err = copy_beside(s, version, kept);
+    }
+    return err == ERR_OK ? change_tables(s, version) : err;
+}
+
+enum err
+store_migrate(struct store *s, int64_t version)
+{
+    char kept[STORE_PATH_MAX] = "";
+    /* Not store_begin(): that refuses an older version. */
+    enum err err = sql_exec(s, "BEGIN IMMEDIATE", "can't begin to write");
+
+    if (err != ERR_OK)
+        return err;
+    err = migrate_locked(s, kept);
+    if (err == ERR_OK)
+        err = store_commit(s);
+    if (err != ERR_OK) {
+        store_rollback(s);
+        if (kept[0] != '\0')
+            unlink(kept); /* the store is as it was: a copy of it would only lie about */
+        return err;
+    }
+    if (kept[0] != '\0')
+        log_note("the store %s was brought up to date, from version %lld to %d; as it was before it lies in %s", s->path,
+                 (long long) version, SCHEMA_VERSION, kept);
+    /* So that the version stands in the file's own first page, where judge_header() looks. A reader elsewhere
+     * may keep it from happening now: then a later checkpoint does it. */
+    (void) sqlite3_wal_checkpoint_v2(s->db, "main", SQLITE_CHECKPOINT_TRUNCATE, NULL, NULL);
+    return ERR_OK;
+}
