@@ -119,14 +119,20 @@ canvas_find_renderer(struct canvas *c, bool is_paced, bool may_emulate)
     c->renderer = NULL;
 }
 
+/* The driver shows nothing to anybody. */
+static bool
+canvas_is_unseen(void)
+{
+    const char *driver = SDL_GetCurrentVideoDriver();
+    return driver != NULL && (strcmp(driver, "dummy") == 0 || strcmp(driver, "offscreen") == 0);
+}
+
 /* What carries the picture to the window: a GPU, else the window's own surface, else any renderer at all, since
  * Wayland has no such surface. */
 static void
 canvas_find_carrier(struct canvas *c, const struct canvas_config *config)
 {
-    const char *driver = SDL_GetCurrentVideoDriver();
-    bool is_dummy = driver != NULL && (strcmp(driver, "dummy") == 0 || strcmp(driver, "offscreen") == 0);
-    if (is_dummy)
+    if (canvas_is_unseen())
         return;
     if (!config->is_software)
         canvas_find_renderer(c, !config->is_unpaced, false);
@@ -140,6 +146,14 @@ canvas_open_window(struct canvas *c, const struct canvas_config *config)
     if (SDL_InitSubSystem(SDL_INIT_VIDEO) != 0) {
         snprintf(c->why, sizeof c->why, "No display: %s. Run with --headless, or start a graphical session",
                  SDL_GetError());
+        return ERR_OS;
+    }
+    /* Where the display does not answer, SDL goes on unseen: only for one who asked for that. */
+    const char *asked = SDL_GetHint(SDL_HINT_VIDEODRIVER);
+    if (canvas_is_unseen() && (asked == NULL || asked[0] == '\0')) {
+        const char *name = getenv("DISPLAY");
+        snprintf(c->why, sizeof c->why, "No display: %s does not answer. Run with --headless, or start a graphical session",
+                 name != NULL && name[0] != '\0' ? name : "none that is known");
         return ERR_OS;
     }
     int n = SDL_GetNumVideoDisplays();
