@@ -89,7 +89,7 @@ pass_over_trace(struct steps_job *j, double weight_n, bool keeps_steps)
             frame.flags |= FRAME_SATURATED;
         engine_feed(j->engine, &frame);
         see_gait(j, engine_gait(j->engine));
-        j->is_any_load = j->is_any_load || contact_is_down(&j->engine->detector[0]);
+        j->is_any_load = j->is_any_load || engine_is_loaded(j->engine);
         if (keeps_steps)
             e = keep_steps(j);
     }
@@ -264,7 +264,7 @@ read_recording(struct steps_job *j)
         enum engine_weight_source from;
         j->weight_n = engine_body_weight_n(&p->engine, &from);
         j->weight_from = from == ENGINE_WEIGHT_MOMENTUM ? STORE_WEIGHT_MOMENTUM : STORE_WEIGHT_ENTERED;
-        j->measured_rate_hz = 1e6 / p->engine.period_us;
+        j->measured_rate_hz = 1e6 / engine_period_us(&p->engine);
     } else if (pipeline_refusal(p) != NULL) {
         fprintf(stderr, "underfoot steps: %s: %s\n", j->path, pipeline_refusal(p));
         e = ERR_FORMAT;

@@ -14,6 +14,7 @@ scale_init(struct scale *s)
     stats_init(&s->peaks, 8);
     s->greatest_n = s->seen_n = 0;
     s->noise_n = s->looked_us = NAN;
+    s->is_new = false;
 }
 
 static bool
@@ -79,6 +80,7 @@ scale_peak(struct scale *s, double peak_n)
 {
     bool was_known = is_known(s);
     stats_feed(&s->peaks, peak_n);
+    s->is_new = s->is_new || (!was_known && is_known(s));
     return !was_known && is_known(s);
 }
 

@@ -36,6 +36,7 @@ struct scale {
     double seen_n;       /* greatest when the samples were last looked at */
     double noise_n;      /* standard deviation; NAN until looked at */
     double looked_us;    /* NAN before the first sample */
+    bool is_new;         /* just known: what was timed by a rougher threshold is to be timed again; the caller clears it */
 };
 
 enum scale_change {
@@ -50,7 +51,7 @@ void scale_init(struct scale *s);
 enum scale_change scale_feed(struct scale *s, const struct trace *t, double now_us, double period_us, double load_n,
                              double *scratch);
 
-/* The active peak of a complete contact. True when with it the scale is known. */
+/* The active peak of a complete contact. True, and is_new set, when with it the scale is known. */
 bool scale_peak(struct scale *s, double peak_n);
 
 /* Threshold above the zero; NAN while nothing can be told (case 1). */

@@ -176,7 +176,7 @@ notice_end(const struct session *s)
     const struct sense_health *h = &s->pipeline.sense.health;
     if (s->pipeline.coach.verdict.n_steps == 0 && h->force_max_n > 0 &&
         (double) h->n_frames > SESSION_NO_STEP_S * sense_rate_hz(&s->pipeline.sense)) /* false for NAN */
-        notice(s, s->pipeline.engine.is_relative ? SESSION_FOUND_NO_STEP_BY_GUESS : SESSION_FOUND_NO_STEP,
+        notice(s, engine_is_relative(&s->pipeline.engine) ? SESSION_FOUND_NO_STEP_BY_GUESS : SESSION_FOUND_NO_STEP,
                h->force_max_n);
     if (s->n_unkept > 0)
         notice(s, SESSION_LOST_HELD, (double) s->n_unkept);

@@ -200,7 +200,7 @@ static void
 judge_gain(const struct pipeline *p, struct store_visit_end *end)
 {
     const double limit_pct = p->sense.profile.drift_limit_pct;
-    if (!pipeline_is_ready(p) || p->engine.is_relative || isnan(p->config.body_mass_kg))
+    if (!pipeline_is_ready(p) || engine_is_relative(&p->engine) || isnan(p->config.body_mass_kg))
         return;
     end->gain_drift_pct = calib_drift_pct(engine_momentum_weight_n(&p->engine), p->config.body_mass_kg);
     end->has_gain_drift = !isnan(end->gain_drift_pct);

@@ -250,7 +250,7 @@ Test(unplug, another_sensor_under_the_old_name_is_left_alone_and_the_first_one_t
     pass(1);
     unplug(-1);
     cr_expect_leq(until(VERDICT_SENSOR_GONE), SAID_US);
-    const uint64_t n_frames = r->session.pipeline.engine.health.n_frames;
+    const uint64_t n_frames = engine_health(&r->session.pipeline.engine).n_frames;
     plug_in("mat", false, -1);
     for (int i = 0; i < 150 && !strstr(r->verdict.message, "Another sensor"); i++) {
         pass(0.01);
@@ -258,7 +258,7 @@ Test(unplug, another_sensor_under_the_old_name_is_left_alone_and_the_first_one_t
         cr_expect_eq(r->verdict.sensor, VERDICT_SENSOR_GONE);
     }
     cr_expect_not_null(strstr(r->verdict.message, "Another sensor is at this port"), "%s", r->verdict.message);
-    cr_expect_eq(r->session.pipeline.engine.health.n_frames, n_frames, "nothing of it is measured");
+    cr_expect_eq(engine_health(&r->session.pipeline.engine).n_frames, n_frames, "nothing of it is measured");
     unplug(-1);
     plug_in("cells", false, -1);
     cr_expect_leq(until(VERDICT_SENSOR_LIVE), 2 * BACK_US);

@@ -170,7 +170,7 @@ Test(engine, mat_measures_the_belts_speed)
     }
 }
 
-/* Live as soon as the next touchdown is sure, settled ENGINE_SETTLE_STEPS later, in order, with the same
+/* Live as soon as the next touchdown is sure, settled SEQUENCE_SETTLE_STEPS later, in order, with the same
  * number. */
 Test(engine, records_come_live_and_then_settled_with_the_same_number)
 {
@@ -184,7 +184,7 @@ Test(engine, records_come_live_and_then_settled_with_the_same_number)
         cr_assert_eq(G.live[i].touchdown.us, G.settled[i].touchdown.us);
         cr_assert_eq(G.live[i].toe_off.us, G.settled[i].toe_off.us);
         double next_s = units_s_from_us(G.live[i].touchdown.us) + G.live[i].value[METRIC_STEP_TIME_S];
-        if (i >= ENGINE_MIN_RUN && i < G.n_live - 1)
+        if (i >= SEQUENCE_MIN_RUN && i < G.n_live - 1)
             cr_assert(G.live_at_s[i] - next_s <= sure_s + 0.005, "step %d: %.3f s late", i,
                       G.live_at_s[i] - next_s);
     }

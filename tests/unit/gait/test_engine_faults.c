@@ -155,7 +155,7 @@ Test(engine_faults, records_that_nobody_takes_are_counted)
         n_left++;
         last = s.number;
     }
-    cr_assert_eq(n_left, ENGINE_QUEUE);
+    cr_assert_eq(n_left, STEP_QUEUE_CAP);
     cr_assert_eq((uint64_t) n_left + engine_health(&G.engine).n_overflow,
                  2 * (uint64_t) last); /* the newest are kept */
 }

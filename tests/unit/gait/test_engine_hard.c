@@ -108,7 +108,7 @@ Test(engine_hard, shaking_deck_costs_no_step_and_no_side)
             engine_feed(&G.engine, &f);
             gait_rig_take(&G);
         }
-        expect_sound("shaking", 9, 1 + ENGINE_SETTLE_STEPS);
+        expect_sound("shaking", 9, 1 + SEQUENCE_SETTLE_STEPS);
     }
 }
 
