@@ -63,7 +63,7 @@ ARCHIVES := $(call archive_of,$(HOUSE))
 # The linker walks a group until nothing is missing: the order of archives is the layer check's concern, not its.
 group    = -Wl,--start-group $(1) -Wl,--end-group -Wl,--as-needed $(LIBS_ALL)
 
-.PHONY: all help run test deps-run deps-test check check-threads firmware validity test-usb bench pictures check-quick layers clean format lint install
+.PHONY: all help run test deps-run deps-test check check-threads firmware validity test-usb bench pictures check-quick simulated-recordings layers clean format lint install
 
 all: $(BIN) ## build the program (the libraries must be there: `make deps-run`)
 
@@ -113,6 +113,11 @@ VALIDITY_BIN := $(OBJ)/tests/validity/sim_truth
 $(eval $(call test_rule,validity/sim_truth,))
 validity: $(BIN) $(VALIDITY_BIN) $(OBJ)/tests/unit/gait/test_hard_cases ## measure tests/VALIDITY.md afresh; fails out of tolerance
 	@/usr/bin/python3 tests/reference/validity.py $(abspath $(BIN) $(VALIDITY_BIN) $(OBJ)/tests/unit/gait/test_hard_cases) $(ARGS)
+
+SIMULATE_BIN := $(OBJ)/tests/data/simulate
+$(eval $(call test_rule,data/simulate,))
+simulated-recordings: $(SIMULATE_BIN) ## simulated recordings with truth, of the hard kinds, into build/simulated
+	@mkdir -p $(BUILD)/simulated && $(SIMULATE_BIN) $(BUILD)/simulated
 
 BENCH_BIN := $(OBJ)/tests/bench/bench
 BENCH_PANEL_BIN := $(OBJ)/tests/bench/bench_panel

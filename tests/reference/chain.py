@@ -174,7 +174,7 @@ def hold_against(tally, name, kind, mine, direct):
 
 
 def runs_of(data):
-    """(name, trace, options, speed, foot, mass) of recorded treadmill runs, or of the cuts."""
+    """(name, trace, options, speed, foot, mass) of recorded treadmill runs; none where they are not there."""
     folder = os.path.join(data, "treadmill-runs")
     if os.path.isdir(folder):
         for row in cmp.table(os.path.join(folder, "runs.csv")):
@@ -182,12 +182,8 @@ def runs_of(data):
             if os.path.exists(path):
                 foot = mk.foot_length_mm(float(row["shoe_size_us"]))
                 yield row["run"], path, float(row["belt_m_s"]), foot, float(row["mass_kg"])
-        return
-    cuts = os.path.normpath(os.path.join(cmp.HERE, "../data"))
-    for row in cmp.table(os.path.join(cuts, "cuts.csv")):
-        if row["cut"].startswith("RBDS"):
-            yield (row["cut"], os.path.join(cuts, row["cut"] + ".csv"), float(row["belt_m_s"]), float(row["foot_mm"]),
-                   float(row["mass_kg"]))
+    else:
+        print(f"skipped the whole chain of recorded runs: none at {folder}")
 
 
 def steps_of(binary, path, options):
@@ -233,7 +229,7 @@ def main():
     if len(sys.argv) < 2:
         print(__doc__, file=sys.stderr)
         return 2
-    data = sys.argv[2] if len(sys.argv) > 2 else os.path.normpath(os.path.join(cmp.HERE, "../../../shared/data"))
+    data = sys.argv[2] if len(sys.argv) > 2 else cmp.recordings.folder()
     tally = cmp.Tally("--verbose" in sys.argv)
     print("\n".join(run_all(os.path.abspath(sys.argv[1]), data, tally)))
     print(f"{tally.passed} passed, {tally.failed} failed, {tally.skipped} skipped")

@@ -3,7 +3,7 @@
 
     compare.py BIN [DATA_DIR] [--strict] [--verbose]
 
-Runs `BIN steps` on every recorded trace of DATA_DIR (default: ../shared/data beside the repository) and
+Runs `BIN steps` on every recorded trace of DATA_DIR (default: where recordings.py finds them) and
 prints one line a run, what failed and why, then totals. Exit code 1 when anything is out of tolerance.
 Traces that are not there are skipped and counted.
 
@@ -15,7 +15,7 @@ contact also without --threshold (the default must be the reference's 50 N, nois
 against the pelvis markers: mean offset <= 10 mm, step to step <= 8 mm sd, r >= 0.99 between runs; COM drop
 against the pelvis' drop: r >= 0.95 between runs; rear / not rear as labelled in >= 88 % of feet; strike
 index against the markers': mean within 3 points, sd <= 6.
-Where DATA_DIR is absent the cuts in tests/data are measured instead.
+Step counts are also held against tests/data/expected_counts.csv.
 """
 import csv
 import json
@@ -27,6 +27,7 @@ import sys
 import numpy as np
 
 import markers as mk
+import recordings
 import reference_steps as ref
 
 HERE = os.path.dirname(os.path.abspath(__file__))
@@ -126,6 +127,8 @@ def check_trace(tally, binary, path, run, rate, strict, foot=None):
           f"{got['com_drop_mm']:5.2f} mm  ahead {got['landing_ahead_mm']:6.2f} mm  index "
           f"{got['strike_index_pct']:5.2f}")
     tally.check(n == n_ref, f"{name}: {n} steps, the reference has {n_ref}")
+    counted = [int(r["second_count"]) for r in table(os.path.join(recordings.EXPECTED, "expected_counts.csv")) if r["run"] == name]
+    tally.check(not counted or counted == [n], f"{name}: {n} steps, counted in another way {counted}")
     tally.check(all(r.get("gait") == "running" for r in mine) and n > 0, f"{name}: every step is running")
     tally.check(got["contact_ms"] <= (1.0 if strict else 2.0), f"{name}: contact {got['contact_ms']:.2f} ms")
     if strict:
@@ -230,24 +233,14 @@ def table(path):
 
 def recorded_runs(data):
     """Every recorded running trace as (set, path, rate, foot length or None, row). Rows have run, mass_kg, belt_m_s,
-    strike_label_left and _right. The cuts in tests/data where there are no full ones."""
-    is_any = False
+    strike_label_left and _right. Nothing where there are no recordings."""
     for kind, rate in (("treadmill-runs", 300), ("slope-runs", 500)):
         folder = os.path.join(data, kind)
         if not os.path.isdir(folder):
             continue
-        is_any = True
         for row in table(os.path.join(folder, "runs.csv")):
             foot = mk.foot_length_mm(float(row["shoe_size_us"])) if row.get("shoe_size_us") else None
             yield kind, os.path.join(folder, row["run"] + ".csv"), rate, foot, row
-    cuts = os.path.normpath(os.path.join(HERE, "../data"))
-    for row in table(os.path.join(cuts, "cuts.csv")) if not is_any else []:
-        if row["cut"].startswith("hard"):
-            continue
-        row.update(run=row["cut"], strike_label_left=row["label_left"], strike_label_right=row["label_right"])
-        yield ("slope-runs" if row["cut"].startswith("slope") else "treadmill-runs",
-               os.path.join(cuts, row["cut"] + ".csv"), int(row["rate_hz"]),
-               float(row["foot_mm"]) if row["foot_mm"] else None, row)
 
 
 def check_recorded(tally, binary, data, strict):
@@ -316,10 +309,10 @@ def main():
         print(__doc__, file=sys.stderr)
         return 2
     binary = os.path.abspath(words[0])
-    data = words[1] if len(words) > 1 else os.path.normpath(os.path.join(HERE, "../../../shared/data"))
+    data = words[1] if len(words) > 1 else recordings.folder()
     strict, tally = "--strict" in sys.argv, Tally("--verbose" in sys.argv)
     if not os.path.isdir(data):
-        tally.skip(f"the full recordings: none at {data}; the cuts in tests/data are measured instead")
+        tally.skip(f"the recorded runs: none at {data}")
     check_recorded(tally, binary, data, strict)
     if os.path.isdir(os.path.join(data, "walks")):
         check_walks(tally, binary, os.path.join(data, "walks"))

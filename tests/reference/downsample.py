@@ -160,16 +160,6 @@ def recorded(binary, data):
             foot = mk.foot_length_mm(float(row["shoe_size_us"])) if row.get("shoe_size_us") else None
             options = cmp.options_of(row, rate, foot)[2:]
             sets[kind].append(Run(row["run"], trace, rate, options, float(row["mass_kg"]) * ref.GRAVITY))
-    cuts = os.path.normpath(os.path.join(cmp.HERE, "../data"))
-    if not sets["treadmill"]:
-        for row in cmp.table(os.path.join(cuts, "cuts.csv")):
-            if row["cut"].startswith("hard"):
-                continue
-            kind, rate = ("slope", 500) if row["cut"].startswith("slope") else ("treadmill", 300)
-            trace = ref.read_csv(os.path.join(cuts, row["cut"] + ".csv"))
-            trace.setdefault("t", np.arange(len(trace["fz"])) / rate)
-            options = cmp.options_of(row, rate, float(row["foot_mm"]) if row["foot_mm"] else None)[2:]
-            sets[kind].append(Run(row["cut"], trace, rate, options, float(row["mass_kg"]) * ref.GRAVITY))
     for runs in sets.values():
         for run in runs:
             run.truth = native_truth(binary, run)
@@ -316,7 +306,7 @@ def main():
     if len(sys.argv) < 3:
         print(__doc__, file=sys.stderr)
         return 2
-    data = sys.argv[3] if len(sys.argv) > 3 else os.path.normpath(os.path.join(cmp.HERE, "../../../shared/data"))
+    data = sys.argv[3] if len(sys.argv) > 3 else cmp.recordings.folder()
     tally = cmp.Tally(False)
     lines, lowest = run_all(os.path.abspath(sys.argv[1]), os.path.abspath(sys.argv[2]), data, tally)
     print("\n".join(lines))

@@ -5,8 +5,8 @@
 
 BIN: the program. SIM_TRUTH: tests/validity/sim_truth.c, built. HARD_CASES: tests/unit/test_hard_cases.c, built.
 Parts: recorded runs (compare.py), down-sampling (downsample.py), the whole chain (chain.py), published values
-(published.py), simulated truth, hard cases. Where the recordings are absent the cuts in tests/data are measured
-and the page says so. Exit code 1 when anything is out of tolerance. Beside the page: VALIDITY-ahead.svg.
+(published.py), simulated truth, hard cases. Where the recordings (recordings.py) are absent their parts say
+`skipped`, and the page goes to build/ so that the one that holds them is kept. Exit code 1 when anything is out of tolerance. Beside the page: VALIDITY-ahead.svg.
 """
 import contextlib
 import csv
@@ -24,10 +24,12 @@ import compare as cmp
 import downsample
 import markers as mk
 import published
+import recordings
 import validity_words as words
 
 HERE = os.path.dirname(os.path.abspath(__file__))
 DEFAULT_OUT = os.path.normpath(os.path.join(HERE, "../VALIDITY.md"))
+PARTIAL_OUT = os.path.normpath(os.path.join(HERE, "../../build/VALIDITY.md"))
 KINDS = ("force", "cells", "mat", "switches")
 N_SIM_STEPS = 10200
 
@@ -209,11 +211,11 @@ def rate_lines(lowest, sim_truth, tally, is_whole):
              "steps). Below the engine's rate a value is an estimate and flagged low_rate.", "", "| metric | by these tables, Hz | the engine's, Hz |", "|---|---|---|"]
     for m, rate in lowest.items():
         lines.append(f"| {m} | {rate:g} | {float(engine[m]):g} |")
-        if not is_whole:  # a few hundred steps do not tell
+        if not is_whole:
             continue
         tally.check(float(engine[m]) >= rate, f"lowest rate of {m}: the engine says {engine[m]} Hz, measured {rate:g}")
     if not is_whole:
-        tally.skip("the engine's lowest rates: the cuts hold too few steps to tell")
+        tally.skip("the engine's lowest rates: only the recordings hold steps enough to tell")
     return lines
 
 
@@ -248,7 +250,7 @@ def aloud(name, work):
 
 def main():
     args = [a for a in sys.argv[1:]]
-    data, out = os.path.normpath(os.path.join(HERE, "../../../shared/data")), DEFAULT_OUT
+    data, out = recordings.folder(), None
     for name in ("--data", "--out"):
         if name in args:
             k = args.index(name)
@@ -262,7 +264,8 @@ def main():
     tally = cmp.Tally(False)
     is_whole = os.path.isdir(data)
     if not is_whole:
-        tally.skip("full recordings: the cuts in tests/data are measured instead")
+        tally.skip(f"recorded runs, their down-sampling, the whole chain: no recordings at {data}")
+    out = out or (DEFAULT_OUT if is_whole else PARTIAL_OUT)
     all_got, slopes, across = aloud("recorded runs", lambda: cmp.check_recorded(tally, binary, data, True))
     add_step_pairs(all_got, data)
     ahead_svg(all_got, os.path.join(os.path.dirname(out), "VALIDITY-ahead.svg"))
@@ -273,7 +276,7 @@ def main():
     rows = aloud("simulated truth", lambda: simulated_rows(sim_truth))
     simulated, standing = simulated_lines(rows, tally), standing_lines(rows, tally)
     hard = aloud("hard cases", lambda: hard_lines(os.path.abspath(args[2]) if len(args) > 2 else None, tally))
-    page = ["# Validity", "", words.HEAD, "" if is_whole else words.ONLY_CUTS, "## Recorded runs", "",
+    page = ["# Validity", "", words.HEAD, "" if is_whole else words.NO_RECORDINGS, "## Recorded runs", "",
             words.RECORDED.format(balance=balance_words(all_got))] + recorded_lines(all_got, slopes, across)
     page += ["", "![Bland-Altman picture of landing ahead](VALIDITY-ahead.svg)", "", "## Down-sampling, coarse steps, lost samples", "", words.DOWN] + down
     page += ["", "## Through the whole chain", "", words.CHAIN] + through

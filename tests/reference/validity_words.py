@@ -10,7 +10,7 @@ anything is out of tolerance. Nothing here is typed in by hand but the words. Th
     build/main/tests/validity/sim_truth                                       simulated truth as CSV (this is SIM_TRUTH)
     build/main/tests/unit/test_hard_cases                                     hard cases
 """
-ONLY_CUTS = """**The full recordings were not there: the recorded parts below are of the cuts in tests/data.**
+NO_RECORDINGS = """**The recordings were not there: what rests on them was skipped.**
 """
 RECORDED = """Treadmill runs of Fukuchi, Fukuchi and Duarte 2017 (PeerJ 5:e3298; 300 Hz, body markers at 150 Hz) and slope runs of
 Alcantara et al. 2022 (PeerJ 10:e12752). Stated body mass, belt speed and foot length are given to the program; the
