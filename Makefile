@@ -8,7 +8,7 @@ SHELL := /bin/bash
 .DEFAULT_GOAL := all
 
 # ---------------------------------------------------------------- what Debian must provide
-PKGS_BUILD := gcc libc6-dev pkg-config libsdl2-dev libsdl2-ttf-dev libserialport-dev libsqlite3-dev \
+PKGS_BUILD := gcc libc6-dev pkg-config libsdl2-dev libsdl2-ttf-dev libserialport-dev libsqlite3-dev libzstd-dev \
               libinih-dev libcairo2-dev libfontconfig-dev fonts-b612 fonts-ipaexfont-gothic
 PKGS_TEST  := libcriterion-dev python3-scipy python3-numpy xvfb xauth xdotool x11-xserver-utils imagemagick sqlite3 util-linux
 PKGS_FIRMWARE := gcc-avr avr-libc binutils-avr libsimavr-dev libelf-dev
@@ -42,7 +42,7 @@ OPT     := $(if $(SAN),-O1 -fno-omit-frame-pointer,-O2)
 # -ffp-contract=off: a replay gives the same bits whatever the processor can fuse.
 CFLAGS_ALL  = -std=c11 -g $(OPT) $(WARN) -ffp-contract=off -D_POSIX_C_SOURCE=200809L -Isrc -MMD -MP \
               $(if $(SAN),-fsanitize=$(SAN) -fno-sanitize-recover=undefined) $(CFLAGS)
-PKG_LIBS   := sdl2 SDL2_ttf libserialport sqlite3 inih cairo fontconfig
+PKG_LIBS   := sdl2 SDL2_ttf libserialport sqlite3 libzstd inih cairo fontconfig
 PKG_CFLAGS  = $(shell pkg-config --cflags $(PKG_LIBS))
 LIBS_ALL    = $(shell pkg-config --libs $(PKG_LIBS)) -lm -pthread
 LDFLAGS_ALL = $(if $(SAN),-fsanitize=$(SAN)) $(LDFLAGS)

@@ -331,7 +331,7 @@ tell_empty(const struct steps_job *j)
 static enum err
 run_job(struct steps_job *j)
 {
-    bool is_recording = replay_is_recording(j->path);
+    bool is_recording = recording_is_one(j->path);
     j->engine = malloc(sizeof *j->engine);
     if (j->engine == NULL) {
         fprintf(stderr, "underfoot steps: out of memory\n");

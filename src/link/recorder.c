@@ -3,26 +3,162 @@
 #include "base/log.h"
 #include "base/monotime.h"
 #include "base/stop.h"
+#include "base/str.h"
 
+#include <assert.h>
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-struct item {
+#define RATE_AFTER_US (5 * UNITS_US_PER_S) /* before, one frame more or less is too much of the rate */
+
+/* An item lies in one or more pieces; the first says how long it is. */
+struct piece {
     struct host_time arrived;
-    size_t len;
-    uint8_t bytes[RECORDER_ITEM_LEN];
+    uint32_t item_len; /* of the whole item; in its first piece, else 0 */
+    uint16_t len;      /* here */
+    uint8_t kind;
+    uint8_t is_first;
+    uint8_t bytes[RECORDER_PIECE_LEN];
 };
 
-/* Pieces of one reading lie in items of their own with one arrival time: a replay can't tell them apart. */
+struct recorder_config
+recorder_config_default(void)
+{
+    return (struct recorder_config){ RECORDER_RESERVE_BYTES, RECORDER_FRAME_MS, recording_disc_default() };
+}
+
+/* ------------------------------------------------------------------ the reading thread */
+
+static size_t
+n_pieces_of(size_t len)
+{
+    return len == 0 ? 1 : (len + RECORDER_PIECE_LEN - 1) / RECORDER_PIECE_LEN;
+}
+
+static bool
+put_one(struct recorder *r, enum recording_kind kind, const uint8_t *data, size_t len, struct host_time arrived)
+{
+    const size_t n_pieces = n_pieces_of(len);
+    /* The other side only makes room: what is free now stays free. */
+    if (r->ring.cap - ring_count(&r->ring) < n_pieces)
+        return false;
+    struct piece p = { .arrived = arrived, .kind = (uint8_t) kind, .item_len = (uint32_t) len, .is_first = 1 };
+    for (size_t i = 0; i < n_pieces; i++) {
+        p.len = (uint16_t) (len < RECORDER_PIECE_LEN ? len : RECORDER_PIECE_LEN);
+        if (p.len > 0)
+            memcpy(p.bytes, data + i * RECORDER_PIECE_LEN, p.len);
+        (void) ring_put(&r->ring, &p);
+        len -= p.len;
+        p.is_first = 0;
+    }
+    return true;
+}
+
+bool
+recorder_put(struct recorder *r, enum recording_kind kind, const void *data, size_t len, struct host_time arrived)
+{
+    const uint8_t *rest = data;
+    assert(kind == RECORDING_BYTES || len <= RECORDING_ITEM_MAX);
+    if (!r->is_running || atomic_load(&r->is_overrun) || atomic_load(&r->has_ended))
+        return false;
+    do {
+        const size_t n = len < RECORDING_ITEM_MAX ? len : RECORDING_ITEM_MAX;
+        if (!put_one(r, kind, rest, n, arrived)) {
+            atomic_store(&r->is_overrun, true); /* the other thread tells it: telling may take its time */
+            return false;
+        }
+        rest += rest ? n : 0;
+        len -= n;
+    } while (len > 0);
+    return true;
+}
+
+/* ------------------------------------------------------------------ the recorder's thread */
+
+/* The oldest item whole, put together in r->item. Waits for no piece: they come in one go, or at the next look. */
+static bool
+take_item(struct recorder *r, const struct piece **first)
+{
+    const struct piece *p = *first = ring_peek(&r->ring, 0);
+    if (!p)
+        return false;
+    const size_t n_pieces = n_pieces_of(p->item_len);
+    if (ring_count(&r->ring) < n_pieces)
+        return false;
+    assert(p->is_first);
+    for (size_t i = 0, at = 0; i < n_pieces; i++) {
+        p = ring_peek(&r->ring, i);
+        memcpy(r->item + at, p->bytes, p->len);
+        at += p->len;
+    }
+    return true;
+}
+
+static void
+set_status(struct recorder *r, int64_t room_bytes)
+{
+    const int64_t lasted_us = units_host_since_us(monotime_now(), r->begun);
+    const uint64_t n = r->writer.n_file_bytes;
+    const double per_min = lasted_us < RATE_AFTER_US ? (double) NAN : (double) n / units_s_from_us(lasted_us) * 60.0;
+    pthread_mutex_lock(&r->lock);
+    r->status.n_file_bytes = n;
+    r->status.mb_per_min = per_min / 1e6;
+    r->status.room_bytes = room_bytes;
+    r->status.room_min = room_bytes < 0 ? (double) NAN : (double) room_bytes / per_min;
+    pthread_mutex_unlock(&r->lock);
+}
+
+static void
+end_early(struct recorder *r, const char *why)
+{
+    pthread_mutex_lock(&r->lock);
+    r->status.is_running = false;
+    r->status.has_ended_early = true;
+    str_copy(r->status.why, sizeof r->status.why, why);
+    pthread_mutex_unlock(&r->lock);
+    log_note("%s (the run goes on without a recording)", why);
+    (void) recording_writer_close(&r->writer, why);
+    atomic_store(&r->has_ended, true);
+}
+
+/* Room above the reserve; < 0: not known. False when there is none left. */
+static bool
+has_room(struct recorder *r, int64_t *room_bytes)
+{
+    const int64_t free_bytes = r->config.disc.room_bytes(r->config.disc.context, r->writer.fd);
+    *room_bytes = free_bytes < 0 ? -1 : free_bytes > r->config.reserve_bytes ? free_bytes - r->config.reserve_bytes : 0;
+    return *room_bytes != 0;
+}
+
+static void
+flush(struct recorder *r)
+{
+    int64_t room_bytes;
+    char why[ERR_WHY_MAX];
+    if (recording_writer_flush(&r->writer) != ERR_OK) {
+        end_early(r, r->writer.why);
+        return;
+    }
+    const bool has = has_room(r, &room_bytes);
+    set_status(r, room_bytes);
+    if (has)
+        return;
+    snprintf(why, sizeof why, "the recording %.300s ends here: under %.0f MB are free on its disc, and they are the store's",
+             r->writer.path, (double) r->config.reserve_bytes / 1e6);
+    end_early(r, why);
+}
+
 static void
 write_waiting(struct recorder *r)
 {
-    const struct item *item;
-    while ((item = ring_peek(&r->ring, 0))) {
-        if (!r->capture.has_failed && capture_write(&r->capture, item->bytes, item->len, item->arrived) != ERR_OK)
-            log_note("%s (the session goes on without a recording)", r->capture.why);
-        ring_release(&r->ring, 1);
+    const struct piece *p;
+    while (!atomic_load(&r->has_ended) && take_item(r, &p)) {
+        const size_t n_pieces = n_pieces_of(p->item_len);
+        if (recording_writer_put(&r->writer, (enum recording_kind) p->kind, r->item, p->item_len, p->arrived) != ERR_OK)
+            end_early(r, r->writer.why);
+        ring_release(&r->ring, n_pieces);
     }
 }
 
@@ -30,53 +166,115 @@ static void *
 recorder_run(void *context)
 {
     struct recorder *r = context;
-    while (!atomic_load(&r->is_stopping)) {
+    struct host_time flushed = r->begun;
+    for (bool is_last = false; !is_last && !atomic_load(&r->has_ended);) {
+        /* Both asked before the ring is emptied: what was put before them is in. */
+        is_last = atomic_load(&r->is_stopping);
+        const bool is_overrun = atomic_load(&r->is_overrun);
         write_waiting(r);
-        monotime_sleep_us(RECORDER_PERIOD_MS * UNITS_US_PER_MS);
+        const struct host_time now = monotime_now();
+        if (!atomic_load(&r->has_ended) && units_host_since_us(now, flushed) >= r->config.frame_ms * UNITS_US_PER_MS) {
+            flushed = now;
+            flush(r);
+        }
+        if (is_overrun && !atomic_load(&r->has_ended)) {
+            char why[ERR_WHY_MAX];
+            snprintf(why, sizeof why, "the recording %.300s ends here: its disc is too slow", r->writer.path);
+            end_early(r, why);
+        }
+        if (!is_last)
+            monotime_sleep_us(RECORDER_PERIOD_MS * UNITS_US_PER_MS);
     }
-    write_waiting(r);
     return NULL;
 }
 
-enum err
-recorder_start(struct recorder *r, const char *path, const struct capture_note *notes, int n_notes)
+/* ------------------------------------------------------------------ begin and end */
+
+static void
+give_back(struct recorder *r)
 {
-    memset(r, 0, sizeof *r);
-    enum err err = capture_open(&r->capture, path, notes, n_notes);
-    if (err != ERR_OK)
-        return err;
-    r->memory = malloc(RECORDER_N_ITEMS * sizeof(struct item));
-    if (!r->memory) {
-        snprintf(r->capture.why, sizeof r->capture.why, "no memory left to record");
-        capture_close(&r->capture);
+    free(r->memory);
+    free(r->item);
+    r->memory = NULL;
+    r->item = NULL;
+}
+
+static enum err
+start_thread(struct recorder *r)
+{
+    r->memory = malloc(RECORDER_N_PIECES * sizeof(struct piece));
+    r->item = malloc(RECORDING_ITEM_MAX);
+    if (!r->memory || !r->item) {
+        snprintf(r->why, sizeof r->why, "no memory left to record");
         return ERR_MEMORY;
     }
-    ring_init(&r->ring, r->memory, sizeof(struct item), RECORDER_N_ITEMS);
+    ring_init(&r->ring, r->memory, sizeof(struct piece), RECORDER_N_PIECES);
+    r->begun = monotime_now();
     stop_block_signals(true);
     const int refused = pthread_create(&r->thread, NULL, recorder_run, r);
     stop_block_signals(false);
     if (refused) {
-        snprintf(r->capture.why, sizeof r->capture.why, "no thread to record with: %s", strerror(refused));
-        capture_close(&r->capture);
-        free(r->memory);
+        snprintf(r->why, sizeof r->why, "no thread to record with: %s", strerror(refused));
         return ERR_OS;
     }
-    r->is_running = true;
     return ERR_OK;
 }
 
-void
-recorder_put(struct recorder *r, const uint8_t *bytes, size_t len, struct host_time arrived)
+enum err
+recorder_start_with(struct recorder *r, const char *path, const struct recording_head *head,
+                    const struct recorder_config *config)
 {
-    struct item item = { .arrived = arrived };
-    for (size_t at = 0; at < len && !r->is_broken; at += item.len) {
-        item.len = len - at < sizeof item.bytes ? len - at : sizeof item.bytes;
-        memcpy(item.bytes, bytes + at, item.len);
-        if (!ring_put(&r->ring, &item)) {
-            r->is_broken = true;
-            log_note("%s: the disc is too slow; the recording ends here, the session goes on", r->capture.path);
-        }
+    int64_t room_bytes = -1;
+    memset(r, 0, sizeof *r);
+    r->config = *config;
+    enum err err = recording_writer_open(&r->writer, path, head, &config->disc);
+    if (err != ERR_OK) {
+        str_copy(r->why, sizeof r->why, r->writer.why);
+        return err;
     }
+    if (!has_room(r, &room_bytes)) {
+        snprintf(r->why, sizeof r->why, "no recording: under %.0f MB are free on the disc of %.300s, and they are the store's",
+                 (double) config->reserve_bytes / 1e6, path);
+        err = ERR_OS;
+    }
+    pthread_mutex_init(&r->lock, NULL);
+    r->status = (struct recorder_status){ .is_running = true, .mb_per_min = (double) NAN, .room_bytes = room_bytes,
+                                          .room_min = (double) NAN, .n_file_bytes = r->writer.n_file_bytes };
+    if (err == ERR_OK)
+        err = start_thread(r);
+    if (err == ERR_OK) {
+        r->is_running = true;
+        return ERR_OK;
+    }
+    pthread_mutex_destroy(&r->lock);
+    r->status = (struct recorder_status){ .mb_per_min = (double) NAN, .room_bytes = room_bytes, .room_min = (double) NAN };
+    (void) recording_writer_close(&r->writer, r->why);
+    (void) remove(path); /* it holds nothing */
+    give_back(r);
+    return err;
+}
+
+enum err
+recorder_start(struct recorder *r, const char *path, const struct recording_head *head)
+{
+    const struct recorder_config config = recorder_config_default();
+    return recorder_start_with(r, path, head, &config);
+}
+
+void
+recorder_get_status(struct recorder *r, struct recorder_status *out)
+{
+    if (!r->is_running) { /* no thread writes it */
+        *out = r->status;
+        if (r->writer.path[0] == '\0') { /* never started */
+            out->mb_per_min = out->room_min = (double) NAN;
+            out->room_bytes = -1;
+        }
+        return;
+    }
+    pthread_mutex_lock(&r->lock);
+    *out = r->status;
+    pthread_mutex_unlock(&r->lock);
 }
 
 void
@@ -87,8 +285,13 @@ recorder_stop(struct recorder *r)
     atomic_store(&r->is_stopping, true);
     pthread_join(r->thread, NULL);
     r->is_running = false;
-    if (!r->capture.has_failed && capture_close(&r->capture) != ERR_OK)
-        log_note("%s", r->capture.why);
-    capture_close(&r->capture);
-    free(r->memory);
+    pthread_mutex_destroy(&r->lock);
+    r->status.is_running = false;
+    if (!r->status.has_ended_early && recording_writer_close(&r->writer, NULL) != ERR_OK) {
+        r->status.has_ended_early = true;
+        str_copy(r->status.why, sizeof r->status.why, r->writer.why);
+        log_note("%s", r->writer.why);
+    }
+    r->status.n_file_bytes = r->writer.n_file_bytes;
+    give_back(r);
 }

@@ -224,7 +224,7 @@ source_open(struct source *s, const char *path, const struct source_config *c)
         return ERR_USAGE;
     } else if (port_is_device(path)) {
         err = open_port(s, path, c);
-    } else if (replay_is_recording(path)) {
+    } else if (recording_is_one(path)) {
         err = open_recording(s, path, c);
     } else {
         err = fdsource_open(&s->fd, &s->is_file, path, s->why);

@@ -55,37 +55,38 @@ run_record_begin(struct run *r)
     if (r->config.is_record_forced)
         unlink(r->config.record_path); /* a recording itself never writes over anything */
 
-    struct capture_note notes[N_NOTES];
+    struct recording_note notes[N_NOTES];
     char values[N_NOTES][NOTE_MAX];
     int n = 0;
     const time_t now = (time_t) (monotime_wall_us() / UNITS_US_PER_S);
     struct tm utc;
     gmtime_r(&now, &utc);
     strftime(values[n], NOTE_MAX, "%Y-%m-%dT%H:%M:%SZ", &utc);
-    notes[n] = (struct capture_note){ "made", values[n] };
+    notes[n] = (struct recording_note){ "made", values[n] };
     n++;
-    notes[n++] = (struct capture_note){ "program", "underfoot " VERSION_TEXT };
+    notes[n++] = (struct recording_note){ "program", "underfoot " VERSION_TEXT };
     struct pipeline_config pipeline = s->pipeline;
     for (size_t i = 0; i < N_FIGURES; i++) {
         const double figure = *figure_of(&pipeline, i);
         if (isnan(figure))
             continue;
         snprintf(values[n], NOTE_MAX, "%.17g", figure);
-        notes[n] = (struct capture_note){ FIGURES[i].name, values[n] };
+        notes[n] = (struct recording_note){ FIGURES[i].name, values[n] };
         n++;
     }
     if (s->profile_path)
-        notes[n++] = (struct capture_note){ "profile", s->profile_path };
+        notes[n++] = (struct recording_note){ "profile", s->profile_path };
     if (s->calibration[0])
-        notes[n++] = (struct capture_note){ "calibration", s->calibration };
+        notes[n++] = (struct recording_note){ "calibration", s->calibration };
     format_targets(&s->pipeline.coach, values[n], NOTE_MAX);
     if (values[n][0]) {
-        notes[n] = (struct capture_note){ "targets", values[n] };
+        notes[n] = (struct recording_note){ "targets", values[n] };
         n++;
     }
-    const enum err err = recorder_start(&r->recorder, r->config.record_path, notes, n);
+    const struct recording_head head = { .notes = notes, .n_notes = n };
+    const enum err err = recorder_start(&r->recorder, r->config.record_path, &head);
     if (err != ERR_OK)
-        str_copy(r->why, sizeof r->why, r->recorder.capture.why);
+        str_copy(r->why, sizeof r->why, r->recorder.why);
     return err;
 }
 
@@ -118,7 +119,7 @@ void
 run_record_input(struct run *r, const struct session_input *input)
 {
     if (r->recorder.is_running && input->kind == SESSION_GETS_BYTES)
-        recorder_put(&r->recorder, input->bytes, input->len, input->at);
+        (void) recorder_put(&r->recorder, RECORDING_BYTES, input->bytes, input->len, input->at);
 }
 
 void

@@ -3,7 +3,7 @@
 #define AID_CELLS_RECORDING_H
 
 #include "cli/mimic.h"
-#include "link/capture.h"
+#include "link/recording_writer.h"
 
 #include <criterion/criterion.h>
 #include <stdlib.h>
@@ -12,20 +12,28 @@ static inline void
 cells_recording_make(const char *path, double seconds)
 {
     struct mimic *m = calloc(1, sizeof *m);
-    struct capture *capture = calloc(1, sizeof *capture);
+    struct recording_writer *w = calloc(1, sizeof *w);
     struct mimic_config c = mimic_config_default();
-    cr_assert(m && capture);
+    const struct recording_disc disc = recording_disc_default();
+    const struct recording_head head = { .n_notes = 0 };
+    double flushed_s = 0;
+    cr_assert(m && w);
     c.board = board_config_default(FRAME_KIND_CELLS);
     c.seconds = seconds;
     mimic_init(m, &c);
-    cr_assert_eq(capture_open(capture, path, NULL, 0), ERR_OK, "%s", capture->why);
+    cr_assert_eq(recording_writer_open(w, path, &head, &disc), ERR_OK, "%s", w->why);
     const uint8_t *bytes;
-    for (int n; (n = mimic_step(m, &bytes)) >= 0;)
+    for (int n; (n = mimic_step(m, &bytes)) >= 0;) {
         if (n > 0)
-            capture_write(capture, bytes, (size_t) n, (struct host_time){ units_us_from_s(m->board.t_s) });
-    cr_assert_eq(capture_close(capture), ERR_OK);
+            recording_writer_put(w, RECORDING_BYTES, bytes, (size_t) n, (struct host_time){ units_us_from_s(m->board.t_s) });
+        if (m->board.t_s >= flushed_s + 1.0) { /* a frame a second, as the recorder has it */
+            flushed_s = m->board.t_s;
+            recording_writer_flush(w);
+        }
+    }
+    cr_assert_eq(recording_writer_close(w, NULL), ERR_OK);
     free(m);
-    free(capture);
+    free(w);
 }
 
 #endif

@@ -6,7 +6,7 @@
 #include "aid/store_rig.h"
 #include "base/monotime.h"
 #include "cli/mimic.h"
-#include "link/capture.h"
+#include "link/recording.h"
 
 #include <criterion/criterion.h>
 #include <fcntl.h>
@@ -350,11 +350,12 @@ Test(bad_input, a_damaged_place_in_a_recording_costs_the_steps_it_touches)
         cr_assert_eq(run_line("replay --steps %s/cells.rec"), 1, "what is lost is told by the exit code");
         cr_expect(strstr(complaint(), "bytes were passed over"), "%s", r->text);
         const int n_left = count_settled();
-        cr_expect(n_left <= n_steps && n_left >= n_steps - 2, "%d of %d steps", n_left, n_steps);
+        /* Computed: a frame is a second, at under 180 steps a minute 3 steps, and its neighbours; the hole may touch two. */
+        cr_expect(n_left < n_steps && n_left >= n_steps - 4 * (1 + is_cut_out), "%d of %d steps", n_left, n_steps);
         cr_assert_eq(run_line("steps %s/cells.rec"), 1);
         cr_expect(strstr(complaint(), "bytes were passed over"), "%s", r->text);
         process_read(r->p.out_path, r->text, sizeof r->text);
-        cr_expect_geq(process_count_lines(r->text), n_steps - 1, "the table is there");
+        cr_expect_geq(process_count_lines(r->text), n_left - 1, "the table is there");
     }
 }
 

@@ -5,7 +5,7 @@
 #include "aid/store_rig.h"
 #include "cli/mimic.h"
 #include "coach/visit_flow.h"
-#include "link/capture.h"
+#include "link/recording.h"
 
 #include <criterion/criterion.h>
 #include <stdlib.h>

@@ -1,7 +1,7 @@
 """wire_out.py - an encoder of the wire format, written from hardware/WIRE.md alone, and of recording files.
 
 Shares nothing with src/link, so that the two check each other. Packets are bytes; recording() wraps them
-with arrival times as `underfoot live --record` would (format: head of src/link/capture.h).
+with arrival times as `underfoot live --record` would (format, version 1: head of src/link/recording_v1.h).
 """
 import binascii
 import struct

@@ -1,7 +1,7 @@
 /* Sources by file descriptor and recordings through the one interface: bytes arrive as sent, the end and
  * the loss are told apart, and every refusal says what to do. */
 #define _XOPEN_SOURCE 700
-#include "link/capture.h"
+#include "link/recording_writer.h"
 #include "link/source.h"
 #include "wire/wire.h"
 
@@ -147,14 +147,17 @@ Test(source, pipe_is_gone_when_its_writer_leaves)
 
 Test(source, recording_is_told_by_its_first_line)
 {
-    static struct capture capture;
+    static struct recording_writer writer;
+    const struct recording_disc disc = recording_disc_default();
+    const struct recording_head head = { .n_notes = 0 };
     char path[40];
     temp_name(path);
     unlink(path);
-    cr_assert_eq(capture_open(&capture, path, NULL, 0), ERR_OK);
-    capture_write(&capture, (const uint8_t *) "abc", 3, (struct host_time){ 77 });
-    capture_close(&capture);
-    cr_assert_eq(truncate(path, (off_t) (strlen("underfoot recording 1\n\n") + 12 + 3 + 1)), 0);
+    cr_assert_eq(recording_writer_open(&writer, path, &head, &disc), ERR_OK);
+    const off_t n_head = (off_t) writer.n_file_bytes;
+    recording_writer_put(&writer, RECORDING_BYTES, "abc", 3, (struct host_time){ 77 });
+    cr_assert_eq(recording_writer_close(&writer, NULL), ERR_OK);
+    cr_assert_eq(truncate(path, n_head + 50), 0, "inside the frame that holds abc");
     cr_assert_eq(source_open(&source, path, &config), ERR_OK, "%s", source.why);
     cr_expect_eq(source.kind, SOURCE_REPLAY);
     cr_expect_not(source_is_live(&source));
