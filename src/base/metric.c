@@ -60,13 +60,12 @@ metric_definitions_read(const char *text)
     while (*text) {
         char name[64];
         const size_t len = strcspn(text, "= ");
-        const char *number = text[len] == '=' ? text + len + 1 : text + len;
-        if (len > 0 && len < sizeof name && *number) {
+        if (len < sizeof name && text[len] == '=') {
             memcpy(name, text, len);
             name[len] = '\0';
             const enum metric m = metric_by_name(name);
             if (m != METRIC_COUNT)
-                d.of[m] = (int) strtol(number, NULL, 10);
+                d.of[m] = (int) strtol(text + len + 1, NULL, 10);
         }
         text += strcspn(text, " ");
         text += *text == ' ';

@@ -88,7 +88,7 @@ read_visit(struct store *s, struct course *c, struct course_visit *v)
 {
     struct reading r = { .v = v };
     v->pain_before = v->pain_worst = v->pain_after = v->effort = (double) NAN;
-    enum err err = store_steps(s, v->visit.id, keep_step, &r);
+    enum err err = measurement_steps(s, &v->measurement, keep_step, &r);
     if (err == ERR_OK && r.is_out_of_memory)
         err = ERR_MEMORY;
     if (err == ERR_OK && v->visit.target_set_id != 0)
@@ -177,12 +177,16 @@ load(struct store *s, struct course *c, struct choosing *k)
         err = no_visits(s, c);
     if (err == ERR_OK)
         qsort(c->visit, (size_t) c->n_visits, sizeof *c->visit, by_id);
+    if (err == ERR_OK)
+        err = course_choose_measurements(s, c, k->until_id);
     for (int i = 0; i < c->n_visits && err == ERR_OK; i++)
         err = read_visit(s, c, &c->visit[i]);
     if (err == ERR_MEMORY)
         snprintf(s->why, sizeof s->why, "out of memory for the course of %s", c->runner.code);
-    if (err == ERR_OK)
+    if (err == ERR_OK) {
         course_compare(c);
+        course_leave_out(c);
+    }
     return err;
 }
 
@@ -214,12 +218,6 @@ course_of_visit(struct store *s, int64_t visit_id, struct course *out)
     if (err != ERR_OK)
         course_destroy(out);
     return err;
-}
-
-int
-course_visit_number(const struct course *c, int i)
-{
-    return c->plan[0] && c->visit[i].visit.course_visit > 0 ? c->visit[i].visit.course_visit : i + 1;
 }
 
 void

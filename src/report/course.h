@@ -22,6 +22,10 @@
  *      other speed       belt speeds that differ by more than COURSE_SPEED_PCT (common practice, no source): cadence, contact
  *                        time and loading rate all move with speed, so such a change says nothing of the runner
  *
+ *      definitions       which measurement of a visit is read, and that figures of unlike definitions are never compared: see
+ *                        measured.h. What a visit has of another definition than the newest one is left out of it here, of
+ *                        figures, shares, changes and repeats alike; course_other_definitions() says which
+ *
  *      dose              compared with the largest of the COURSE_DOSE_DAYS before (dose.h's source counts in two weeks),
  *                        else with the last
  *
@@ -34,6 +38,7 @@
 #include "base/stats.h"
 #include "coach/dose.h"
 #include "coach/tally.h"
+#include "report/measured.h"
 #include "report/piece.h"
 #include "report/repeat.h"
 #include "store/store.h"
@@ -84,6 +89,7 @@ struct course_change {
     double by, pct;
     bool is_real;
     bool is_other_speed; /* the belt ran at another speed: not like with like, and so not called real */
+    bool is_other_definition; /* there is something to compare with, but it is of another definition: by is NAN */
 };
 
 /* Means of the leading metric over COURSE_TREND_S each; NAN where nobody ran. */
@@ -96,6 +102,9 @@ struct course_trend {
 
 struct course_visit {
     struct store_visit visit;
+    struct measurement measurement;      /* whose steps all figures are of */
+    struct metric_definitions run_with;  /* definitions of the first one: what targets and shares were run with */
+    bool is_left_out[METRIC_COUNT];      /* had the figure, by another definition than the newest visit's: it is not here */
     struct store_target_set targets; /* n = 0: none */
     struct dev_time begin; /* of its first block or step, whichever came first: where its minutes are counted from */
     int n_pieces;
@@ -151,6 +160,14 @@ int course_block_of(const struct course_visit *v, int row_index);
 
 /* Metrics that have a figure in any visit and are worth a place, the leading ones first. Returns how many. */
 int course_metrics(const struct course *c, enum metric out[METRIC_COUNT]);
+
+/* Whether v's share in the band of a metric can be told: its figures are of the definition that it was run with. */
+bool course_is_judged(const struct course_visit *v, enum metric m);
+
+/* The visits whose figure is of another definition than the newest one's, as "2, 3", by number; "" when there are none, and
+ * so no dash to explain. Gives out. */
+#define COURSE_VISITS_TEXT_MAX 256
+const char *course_other_definitions(const struct course *c, enum metric m, char out[COURSE_VISITS_TEXT_MAX]);
 
 /* How a figure of a metric is written: shares as per cent, and so many digits behind the point. */
 double course_scale(enum metric m);

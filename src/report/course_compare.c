@@ -15,13 +15,21 @@ is_other_speed(const struct course_figure *now, const struct course_figure *then
            fabs(a - b) > COURSE_SPEED_PCT / 100 * b;
 }
 
-/* then: NULL when there is nothing to compare with. */
+/* What a visit is compared with; figure NULL when there is nothing. */
+struct measure_of {
+    const struct course_figure *figure;
+    const struct course_visit *visit;
+};
+
 static struct course_change
-change(const struct course_figure *now, const struct course_figure *then, int m, double mdc)
+change(const struct course_visit *v, const struct course_figure *now, struct measure_of with, int m, double mdc)
 {
+    const bool is_like = !with.figure || with.visit->measurement.definitions.of[m] == v->measurement.definitions.of[m];
+    const struct course_figure *then = is_like ? with.figure : NULL;
     const double x = now[m].mean, y = then ? then[m].mean : UNKNOWN;
     struct course_change c = { .by = x - y, .pct = y != 0 ? 100 * (x - y) / fabs(y) : UNKNOWN };
     c.is_other_speed = then && isfinite(c.by) && is_other_speed(now, then);
+    c.is_other_definition = !is_like && now[m].n > 0;
     c.is_real = fabs(c.by) > mdc && !c.is_other_speed; /* false when any is NAN */
     return c;
 }
@@ -50,7 +58,7 @@ smallest_real(const struct repeat *r, int n_blocks, enum metric m)
 }
 
 /* What visit i is compared with: the first baseline of its own course; of a free run, that of the course it fell into. */
-static const struct course_figure *
+static struct measure_of
 first_baseline(const struct course *c, int i, int m)
 {
     const char *plan = c->visit[i].visit.plan;
@@ -58,17 +66,30 @@ first_baseline(const struct course *c, int i, int m)
         plan = c->visit[k - 1].visit.plan;
     for (int k = 0; k <= i; k++)
         if ((plan[0] == '\0' || strcmp(c->visit[k].visit.plan, plan) == 0) && c->visit[k].baseline[m].n > 0)
-            return c->visit[k].baseline;
-    return NULL;
+            return (struct measure_of){ c->visit[k].baseline, &c->visit[k] };
+    return (struct measure_of){ NULL, NULL };
+}
+
+/* A dose counts steps by their time and by what touched first. */
+static bool
+is_like_dose(const struct course_visit *a, const struct course_visit *b)
+{
+    const struct metric_definitions *x = &a->measurement.definitions, *y = &b->measurement.definitions;
+    return x->of[METRIC_STEP_TIME_S] == y->of[METRIC_STEP_TIME_S] &&
+           x->of[METRIC_STRIKE_INDEX_PCT] == y->of[METRIC_STRIKE_INDEX_PCT];
 }
 
 /* What visit i's dose is compared with: the largest of the two weeks before it, so that a short free run in between is no
- * new measure; without any in that time, the last one. */
+ * new measure; without any in that time, the last one. NULL: none of the same definitions. */
 static const struct dose *
 dose_before(const struct course *c, int i)
 {
-    const struct dose *most = &c->visit[i - 1].dose;
-    for (int k = 0; k < i; k++) {
+    const struct dose *most = NULL;
+    for (int k = i - 1; k >= 0 && !most; k--)
+        most = is_like_dose(&c->visit[i], &c->visit[k]) ? &c->visit[k].dose : NULL;
+    for (int k = 0; k < i && most; k++) {
+        if (!is_like_dose(&c->visit[i], &c->visit[k]))
+            continue;
         const int64_t ago_ms = c->visit[i].visit.started_utc_ms - c->visit[k].visit.started_utc_ms;
         if (ago_ms >= 0 && ago_ms <= COURSE_DOSE_DAYS * INT64_C(86400000) && c->visit[k].dose.minutes > most->minutes)
             most = &c->visit[k].dose;
@@ -80,19 +101,29 @@ void
 course_compare(struct course *c)
 {
     for (int m = 0; m < METRIC_COUNT; m++) {
-        const struct course_figure *last = NULL; /* of the newest visit before that has the metric */
+        struct measure_of last = { NULL, NULL }; /* of the newest visit before that has the metric */
         c->mdc[m] = smallest_real(&c->repeat[m], c->n_repeat_blocks[m], (enum metric) m);
         for (int i = 0; i < c->n_visits; i++) {
             struct course_visit *v = &c->visit[i];
-            const struct course_figure *first = first_baseline(c, i, m);
-            v->held_from_first[m] = change(v->held, first, m, c->mdc[m]);
-            v->baseline_from_first[m] = change(v->baseline, first, m, c->mdc[m]);
-            v->held_from_last[m] = change(v->held, last, m, c->mdc[m]);
-            last = v->held[m].n > 0 ? v->held : last;
+            const struct measure_of first = first_baseline(c, i, m);
+            v->held_from_first[m] = change(v, v->held, first, m, c->mdc[m]);
+            v->baseline_from_first[m] = change(v, v->baseline, first, m, c->mdc[m]);
+            v->held_from_last[m] = change(v, v->held, last, m, c->mdc[m]);
+            if (v->held[m].n > 0)
+                last = (struct measure_of){ v->held, v };
         }
     }
-    for (int i = 1; i < c->n_visits; i++)
-        dose_note(&c->visit[i].dose, dose_before(c, i), c->visit[i].dose_note);
+    for (int i = 1; i < c->n_visits; i++) {
+        const struct dose *before = dose_before(c, i);
+        if (before)
+            dose_note(&c->visit[i].dose, before, c->visit[i].dose_note);
+    }
+}
+
+int
+course_visit_number(const struct course *c, int i)
+{
+    return c->plan[0] && c->visit[i].visit.course_visit > 0 ? c->visit[i].visit.course_visit : i + 1;
 }
 
 static bool

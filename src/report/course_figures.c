@@ -124,7 +124,7 @@ feed_repeats(struct course_visit *v, const struct course_steps *steps, enum verd
         if (v->block[i].kind == kind && v->block[i].length_s >= COURSE_MIN_REPEAT_S)
             add_parts(v, i, steps, &parts);
     for (int m = 0; m < METRIC_COUNT; m++)
-        if (parts.n[m] >= 2) {
+        if (parts.n[m] >= 2 && v->measurement.definitions.of[m] == course_definitions(c)->of[m]) {
             repeat_feed(&c->repeat[m], parts.mean[m], parts.n[m]);
             c->n_repeat_blocks[m] += parts.n_blocks;
         }
@@ -172,7 +172,7 @@ feed_step(struct course_visit *v, const struct coached_step *s)
         const double value = value_of(&s->step, m);
         if (b)
             feed(&b->figure[m], value);
-        if (b && piece_is_held(kind))
+        if (b && piece_is_held(kind) && course_is_judged(v, (enum metric) m))
             count_band(&b->band[m], piece_target(p, (enum metric) m), value, s->is_feedback_shown);
         if (piece_is_held(kind))
             feed(&v->held[m], value);

@@ -19,4 +19,13 @@ void course_figures(struct course_visit *v, const struct course_steps *steps, st
 /* Changes, dose notes: across the visits. */
 void course_compare(struct course *c);
 
+/* What is of another definition than the newest visit's goes, once all changes are told. */
+void course_leave_out(struct course *c);
+
+/* The newest visit's definitions: what figures are compared by. */
+const struct metric_definitions *course_definitions(const struct course *c);
+
+/* Fills in each visit's measurement and run_with; visits are in order. */
+enum err course_choose_measurements(struct store *s, struct course *c, int64_t until_id);
+
 #endif

@@ -31,6 +31,24 @@ put_figure(FILE *f, int width, enum metric m, const struct course_figure *x)
     fprintf(f, "%*s", width, text);
 }
 
+/* Why there are dashes, for each figure that has some for that reason. */
+static void
+print_left_out(FILE *f, const struct course *c, enum metric m, int label)
+{
+    char visits[COURSE_VISITS_TEXT_MAX];
+    if (course_other_definitions(c, m, visits)[0])
+        fprintf(f, "%-*svisits %s have it by another definition than the newest (%d): not like with like, and left out\n", label,
+                label > 0 ? metric_info(m)->name : "", visits, c->visit[c->n_visits - 1].measurement.definitions.of[m]);
+}
+
+static void
+print_measured(FILE *f, const struct course *c, int label)
+{
+    char text[MEASURED_TEXT_MAX];
+    const struct course_visit *v = &c->visit[c->n_visits - 1];
+    fprintf(f, "%-*s%s\n", label, "measured", measured_text(&v->measurement, v->visit.zone_offset_min, text));
+}
+
 /* Each block: how long, how much of it with feedback, the leading figures and the first target's share in band. */
 static void
 print_blocks(FILE *f, const struct course_visit *v, const enum metric *metrics, int n)
@@ -79,6 +97,8 @@ print_metrics(FILE *f, const struct course *c, const struct course_visit *v, con
     fputs("change: from the first baseline of the course. *: larger than this runner's own wandering within a visit\n"
           "(MDC95, Weir 2005); from day to day it is larger still. real from: of at least two silent or baseline blocks\n"
           "of two minutes; a dash until there are so many. ~: at another belt speed, not like with like.\n", f);
+    for (int k = 0; k < n; k++)
+        print_left_out(f, c, metrics[k], LABEL);
 }
 
 static void
@@ -91,7 +111,7 @@ print_rest(FILE *f, const struct course_visit *v)
         number_print(f, 0, b->shown_pct, 0);
         fputs(" %, without ", f);
         number_print(f, 0, b->withheld_pct, 0);
-        fputs(" %\n", f);
+        fputs(course_is_judged(v, m) ? " %\n" : " %: the targets are of another definition\n", f);
     }
     if (v->n_target_sets > 1)
         fprintf(f, "%-*sthe targets were changed %d times: each step is judged by those in force, the last are shown\n", LABEL, "",
@@ -122,10 +142,27 @@ course_print_visit(FILE *f, const struct course *c)
     char sensor[VISIT_SENSOR_MAX];
     print_head(f, v);
     fprintf(f, "%-*s%s\n", LABEL, "sensor", visit_sensor_text(&v->visit, sensor, sizeof sensor));
+    print_measured(f, c, LABEL);
     print_blocks(f, v, metrics, n);
     print_metrics(f, c, v, metrics, n);
     fputc('\n', f);
     print_rest(f, v);
+}
+
+/* How many of the visits were measured again, and the definitions that all figures have. */
+static void
+print_newest(FILE *f, const struct course *c)
+{
+    char text[MEASURED_TEXT_MAX];
+    int n_again = 0;
+    for (int i = 0; i < c->n_visits; i++)
+        n_again += c->visit[i].measurement.id != 0;
+    fprintf(f, "measured ");
+    if (n_again == 0)
+        fputs("at the visits; ", f);
+    else
+        fprintf(f, "again from the recordings of %d of them; ", n_again);
+    fprintf(f, "%s\n", measured_definitions_text(&c->visit[c->n_visits - 1].measurement.definitions, text));
 }
 
 void
@@ -136,6 +173,7 @@ course_print(FILE *f, const struct course *c)
     fprintf(f, "%s%s%s, %d visits\n", c->runner.code, c->plan[0] ? ", " : "", c->plan, c->n_visits);
     if (c->n_others > 0)
         fprintf(f, "%d more by another plan, or none: --plan NAME, or --plan all\n", c->n_others);
+    print_newest(f, c);
     for (int k = 0; k < n; k++) {
         const enum metric m = metrics[k];
         fprintf(f, "\n%s, %s; real from ", metric_info(m)->name, metric_info(m)->unit);
@@ -155,5 +193,6 @@ course_print(FILE *f, const struct course *c)
             fprintf(f, "%*d%s%s\n", WIDE, v->dose.n_steps, v->visit.is_finished && !v->visit.is_cut_short ? "" : "  ",
                     v->visit.is_finished && !v->visit.is_cut_short ? "" : names_visit_end(&v->visit));
         }
+        print_left_out(f, c, m, 0);
     }
 }

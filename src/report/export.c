@@ -38,7 +38,7 @@ export_csv(struct store *s, int64_t visit_id, FILE *f)
     struct csv c = { f, &course.visit[course.n_visits - 1] };
     csv_names(f);
     fputs(",block,block_kind,feedback\n", f);
-    err = store_steps(s, visit_id, put_csv_step, &c);
+    err = measurement_steps(s, &c.v->measurement, put_csv_step, &c);
     course_destroy(&course);
     return err;
 }
@@ -116,6 +116,7 @@ put_change(struct json *j, const char *name, const struct course_change *c)
     json_number(j, "pct", c->pct);
     json_bool(j, "is_real", c->is_real);
     json_bool(j, "is_other_speed", c->is_other_speed);
+    json_bool(j, "is_other_definition", c->is_other_definition);
     json_close(j);
 }
 
@@ -126,6 +127,7 @@ put_metrics(struct json *j, const struct course *c, const struct course_visit *v
     for (int m = 0; m < METRIC_COUNT; m++) {
         json_open_object(j, metric_info((enum metric) m)->name);
         json_text(j, "unit", metric_info((enum metric) m)->unit);
+        json_int(j, "definition", v->measurement.definitions.of[m]);
         put_figure(j, "baseline", &v->baseline[m]);
         put_figure(j, "held", &v->held[m]);
         put_change(j, "held_from_first_baseline", &v->held_from_first[m]);
@@ -152,6 +154,7 @@ put_head(struct json *j, const struct course *c, const struct course_visit *v)
     json_number(j, "belt_speed_m_s", isnan(row->belt_speed_m_s) ? v->held[METRIC_BELT_SPEED_M_S].mean : row->belt_speed_m_s);
     json_int(j, "target_sets", v->n_target_sets);
     json_text(j, "software", row->software);
+    measured_json(j, &v->measurement, row->zone_offset_min);
     json_open_object(j, "runner");
     json_text(j, "code", c->runner.code);
     json_number(j, "body_mass_kg", c->runner.body_mass_kg);
@@ -219,7 +222,7 @@ export_json(struct store *s, int64_t visit_id, bool has_steps, FILE *f)
     if (has_steps) {
         json_open_array(&j, "step_records");
         struct json_steps w = { &j, v };
-        err = store_steps(s, visit_id, put_json_step, &w);
+        err = measurement_steps(s, &v->measurement, put_json_step, &w);
         json_close(&j);
     }
     json_close(&j);

@@ -8,7 +8,10 @@
 struct summary_config
 summary_config_default(void)
 {
-    return (struct summary_config){ .body_weight_n = NAN, .rate_hz = NAN };
+    return (struct summary_config){ .body_weight_n = NAN,
+                                    .rate_hz = NAN,
+                                    .definitions = metric_definitions_today(),
+                                    .run_with = metric_definitions_today() };
 }
 
 void
@@ -206,6 +209,8 @@ count_band(const struct summary_maker *m, const struct summary_config *c, const 
     out->has_target = true;
     out->low = target->low;
     out->high = target->high;
+    if (c->definitions.of[target->metric] != c->run_with.of[target->metric])
+        return; /* another figure than the one that the band is of */
     for (size_t i = 0; i < m->n; i++) {
         const struct step *step = &m->steps[i].step;
         const struct store_target *judge = judge_of(c, m->steps[i].block, target);
@@ -269,6 +274,7 @@ summary_make(const struct summary_maker *m, const struct summary_config *c, stru
     out->body_weight_n = isnan(c->body_weight_n) ? last_weight_n(m) : c->body_weight_n;
     out->body_weight_from = c->body_weight_from;
     out->rate_hz = c->rate_hz;
+    out->definitions = c->definitions;
     free(x);
     return ERR_OK;
 }

@@ -22,6 +22,7 @@
 
 #include "base/err.h"
 #include "report/json.h"
+#include "report/measured.h"
 #include "report/piece.h"
 #include "store/store.h"
 
@@ -59,6 +60,8 @@ struct summary {
     double body_weight_n;
     enum store_weight_from body_weight_from;
     double rate_hz;
+    struct metric_definitions definitions; /* of the figures */
+    struct measurement measurement;        /* that they come from; valid with a visit around it */
     struct summary_metric metric[METRIC_COUNT];
 };
 
@@ -70,6 +73,8 @@ struct summary_config {
     const struct store_target_set *targets; /* NULL = none; borrowed for the call */
     const struct piece *piece;              /* n_pieces of them, borrowed; NULL = none: every step counts as held */
     int n_pieces;
+    struct metric_definitions definitions; /* of the steps' figures: today's */
+    struct metric_definitions run_with;    /* that the targets were made in: no band of a figure that is of another one */
 };
 
 struct summary_maker {
@@ -94,7 +99,7 @@ enum err summary_make(const struct summary_maker *m, const struct summary_config
 /* The symmetry index of two values, percent; see above. */
 double summary_symmetry_index_pct(double right, double left);
 
-/* report/visit_summary.c: reads a stored visit and sums it up. v is filled in too. ERR_GONE: no such visit;
+/* report/visit_summary.c: reads a stored visit (by measured.h's rule) and sums it up. v is filled in too. ERR_GONE: no such visit;
  * s->why says so. */
 enum err summary_of_visit(struct store *s, int64_t visit_id, struct store_visit *v, struct summary *out);
 

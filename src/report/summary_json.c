@@ -61,6 +61,8 @@ summary_put_json(struct json *j, const struct summary *s, const struct store_vis
     json_number(j, "duration_s", s->duration_s);
     if (v != NULL)
         put_visit(j, v);
+    if (v != NULL)
+        measured_json(j, &s->measurement, v->zone_offset_min);
     json_open_object(j, "steps_by_gait");
     for (int g = STEP_GAIT_OFF; g <= STEP_GAIT_RUNNING; g++)
         json_int(j, names_gait((enum step_gait) g), s->n_by_gait[g]);
@@ -75,6 +77,7 @@ summary_put_json(struct json *j, const struct summary *s, const struct store_vis
         put_stat(j, &metric->all);
         json_number(j, "asymmetry_pct", metric->asymmetry_pct);
         json_int(j, "n_estimated", metric->n_estimated);
+        json_int(j, "definition", s->definitions.of[m]);
         put_foot(j, "left", &metric->left);
         put_foot(j, "right", &metric->right);
         if (metric->band.has_target)

@@ -117,6 +117,16 @@ print_counts(FILE *f, const struct summary *s)
     fputs(isnan(s->rate_hz) ? "\n" : " Hz\n", f);
 }
 
+static void
+print_measured(FILE *f, const struct summary *s, const struct store_visit *v)
+{
+    char text[MEASURED_TEXT_MAX];
+
+    put_label(f, "measured");
+    fprintf(f, "%s\n", v != NULL ? measured_text(&s->measurement, v->zone_offset_min, text)
+                                  : measured_definitions_text(&s->definitions, text));
+}
+
 /* A metric that no step has gets no line, so that what a sensor can't tell does not fill the page. */
 static void
 print_metrics(FILE *f, const struct summary *s)
@@ -169,6 +179,7 @@ summary_print_figures(FILE *f, const struct summary *s, const struct store_visit
     if (v != NULL)
         print_visit(f, s, v);
     print_counts(f, s);
+    print_measured(f, s, v);
     print_metrics(f, s);
     print_bands(f, s);
 }

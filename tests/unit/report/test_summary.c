@@ -260,6 +260,7 @@ Test(summary, the_text_is_aligned_and_has_a_dash_for_what_is_missing)
                            "time measured       0 min 01 s\n"
                            "body weight         -\n"
                            "rate                -\n"
+                           "measured            definition 1 of every figure\n"
                            "\n"
                            "metric              unit            n      mean        sd    median   asym. %\n"
                            "cadence_spm         steps/min       4    160.50      0.58    160.50       0.6\n"
