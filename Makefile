@@ -63,7 +63,7 @@ ARCHIVES := $(call archive_of,$(HOUSE))
 # The linker walks a group until nothing is missing: the order of archives is the layer check's concern, not its.
 group    = -Wl,--start-group $(1) -Wl,--end-group -Wl,--as-needed $(LIBS_ALL)
 
-.PHONY: all help run test deps-run deps-test check check-threads firmware validity test-usb bench pictures check-quick simulated-recordings layers clean format lint install
+.PHONY: all help run test deps-run deps-test check check-threads firmware validity test-usb bench pictures check-quick simulated-recordings layers style clean lint install
 
 all: $(BIN) ## build the program (the libraries must be there: `make deps-run`)
 
@@ -209,11 +209,11 @@ layers: $(ARCHIVES) ## every include and symbol against tests/house/layers.txt; 
 UNIT_BIN  := $(filter $(OBJ)/tests/unit/%,$(TEST_BIN))
 run_tests  = UNDERFOOT_BIN=$(abspath $(BIN)) tests/run.sh --times $(OBJ)/tests/times --tier $(1) $(2)
 
-check-quick: layers $(UNIT_BIN) ## the first tier: layers and unit tests, under a minute
-	@$(call run_tests,"check-quick ($(FLAVOUR)): layers and unit tests",$(UNIT_BIN))
+check-quick: layers style $(UNIT_BIN) ## the first tier: layers, style and unit tests, under a minute
+	@$(call run_tests,"check-quick ($(FLAVOUR)): layers$(comma) style and unit tests",$(UNIT_BIN))
 
-check: layers $(BIN) $(TEST_BIN) $(TEST_PLAIN_BIN) $(FW_TEST) ## build and run the tests of this flavour (SAN=address,undefined for sanitizers)
-	@$(call run_tests,"test ($(FLAVOUR)): layers$(comma) unit$(comma) chain$(comma) screen$(comma) threads and firmware",$(TEST_BIN) $(TEST_PLAIN_BIN) $(FW_TEST))
+check: layers style $(BIN) $(TEST_BIN) $(TEST_PLAIN_BIN) $(FW_TEST) ## build and run the tests of this flavour (SAN=address,undefined for sanitizers)
+	@$(call run_tests,"test ($(FLAVOUR)): layers$(comma) style$(comma) unit$(comma) chain$(comma) screen$(comma) threads and firmware",$(TEST_BIN) $(TEST_PLAIN_BIN) $(FW_TEST))
 
 check-threads: $(TEST_PLAIN_BIN) ## the plain-main thread tests alone (SAN=thread)
 	@UNDERFOOT_BIN=$(abspath $(BIN)) tests/run.sh --tier "check-threads ($(FLAVOUR)): threads that share data" $(TEST_PLAIN_BIN)
@@ -233,8 +233,8 @@ deps-test: ## install what the program and its tests need
 	$(call install_missing,$(PKGS_BUILD) $(PKGS_TEST) $(PKGS_FIRMWARE))
 
 # ---------------------------------------------------------------- care
-format: ## lay the code out by .clang-format
-	clang-format -i $(shell git ls-files 'src/*.[ch]' 'tests/*.[ch]' 'hardware/*.[ch]')
+style: ## the few rules of layout; the check then tests itself
+	@/usr/bin/python3 -B tests/house/style.py
 
 # Left out: Annex K functions that nobody has, padding of tables, loops over a double that are meant, false alarms on va_list.
 TIDY := clang-analyzer-*,-clang-analyzer-security.insecureAPI.DeprecatedOrUnsafeBufferHandling,-clang-analyzer-security.FloatLoopCounter,-clang-analyzer-optin.performance.Padding,-clang-analyzer-valist.Uninitialized

@@ -1,7 +1,7 @@
 /* cmd_steps.c - `underfoot steps FILE`: a force trace or a recording to a step table or a summary.
  *
- * A trace is looked through first (forcescan.h). Then it is measured twice: the first pass finds body weight by the momentum balance over all whole strides, the
- * second measures with it, so that every row rests on the same weight. With --mass once is enough.
+ * A trace is looked through first (forcescan.h). Then it is measured twice: the first pass finds body weight by the
+ * momentum balance over all whole strides, the second measures with it, so that every row rests on the same weight. With --mass once is enough.
  */
 #include "base/err.h"
 #include "base/options.h"

@@ -283,7 +283,9 @@ sum_up(struct check_judging *j)
         struct check_finding *f = &out->finding[i];
         put_names(j->p, f);
         f->todo = f->grade >= CHECK_MIND
-                      ? check_todo((enum check_item) i, j->p->kind, f->n_elements > 0 && f->n_elements <= CHECK_FEW_ELEMENTS, i == CHECK_NOISE && j->is_occupied)
+                      ? check_todo((enum check_item) i, j->p->kind,
+                                   f->n_elements > 0 && f->n_elements <= CHECK_FEW_ELEMENTS,
+                                   i == CHECK_NOISE && j->is_occupied)
                       : "";
         if (f->grade > out->grade)
             out->grade = f->grade;

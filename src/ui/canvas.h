@@ -3,7 +3,8 @@
  * In:  drawing into canvas->picture, canvas_dirty() for each changed rectangle, canvas_present().
  * Out: the changed rectangles on the display; keys and the window's events; PNG files.
  * How: one picture in memory. With a GPU renderer the changed parts go to one texture, vsynced; without,
- *      they go to the window's own surface, or where there is none (Wayland) to an emulated renderer. Headless there is no window and no display, only the picture:
+ *      they go to the window's own surface, or where there is none (Wayland) to an emulated renderer.
+ *      Headless there is no window and no display, only the picture:
  *      the same, bit for bit.
  *
  * Display gone and back: a window in full screen returns to its own. Once a second it is looked for, and for a new
