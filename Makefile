@@ -43,8 +43,9 @@ OPT     := $(if $(SAN),-O1 -fno-omit-frame-pointer,-O2)
 CFLAGS_ALL  = -std=c11 -g $(OPT) $(WARN) -ffp-contract=off -D_POSIX_C_SOURCE=200809L -Isrc -MMD -MP \
               $(if $(SAN),-fsanitize=$(SAN) -fno-sanitize-recover=undefined) $(CFLAGS)
 PKG_LIBS   := sdl2 SDL2_ttf libserialport sqlite3 libzstd inih cairo fontconfig
-PKG_CFLAGS  = $(shell pkg-config --cflags $(PKG_LIBS))
-LIBS_ALL    = $(shell pkg-config --libs $(PKG_LIBS)) -lm -pthread
+# Asked once, when first needed: `run` and `test` may have to install pkg-config before.
+PKG_CFLAGS  = $(eval PKG_CFLAGS := $$(shell pkg-config --cflags $(PKG_LIBS)))$(PKG_CFLAGS)
+LIBS_ALL    = $(eval LIBS_ALL := $$(shell pkg-config --libs $(PKG_LIBS)) -lm -pthread)$(LIBS_ALL)
 LDFLAGS_ALL = $(if $(SAN),-fsanitize=$(SAN)) $(LDFLAGS)
 
 V ?=
