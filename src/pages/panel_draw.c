@@ -40,147 +40,6 @@ panel_draw_preload(struct panel_draw *d)
                              d->words->row[i].text);
 }
 
-const char *
-panel_word(const struct panel_pen *n, const char *english)
-{
-    return panel_words_of(n->words, english);
-}
-
-int
-panel_text(struct panel_pen *n, int x, int y, int w, enum text_align align, enum widget_size size, bool is_bold, uint32_t rgb,
-           const char *english)
-{
-    return widget_text(&n->w, x, y, w, align, size, is_bold, rgb, panel_word(n, english));
-}
-
-int
-panel_wrap(struct panel_pen *n, int x, int y, int w, int max_lines, enum widget_size size, uint32_t rgb, const char *english)
-{
-    return widget_wrap(&n->w, x, y, w, max_lines, size, rgb, panel_word(n, english));
-}
-
-const char *
-panel_count(char text[24], int n)
-{
-    snprintf(text, 24, "%d", n);
-    return text;
-}
-
-void
-panel_spot(struct panel_pen *n, struct paint_rect r, enum panel_action action, int number)
-{
-    if (n->p->n_spots < PANEL_MAX_SPOTS)
-        n->p->spot[n->p->n_spots++] =
-            (struct panel_spot){ r.x_px, r.y_px, r.w_px, r.h_px, action, number, -1, PANEL_EDGE_NONE };
-}
-
-void
-panel_spot_edge(struct panel_pen *n, struct paint_rect r, int target, enum panel_edge edge)
-{
-    if (n->p->n_spots < PANEL_MAX_SPOTS)
-        n->p->spot[n->p->n_spots++] =
-            (struct panel_spot){ r.x_px, r.y_px, r.w_px, r.h_px, PANEL_DO_NOTHING, 0, target, edge };
-}
-
-void
-panel_button(struct panel_pen *n, struct paint_rect r, enum panel_action action, int number,
-             const char *label, bool is_on)
-{
-    widget_button(&n->w, r, panel_keys_cap(n->p->context, action, number), panel_word(n, label), is_on);
-    panel_spot(n, r, action, number);
-}
-
-int
-panel_heading(struct panel_pen *n, int x, int y, int w, const char *text)
-{
-    panel_text(n, x, y, w, TEXT_LEFT, WIDGET_SMALL, true, n->w.theme->label, text);
-    y += widget_line_px(&n->w, WIDGET_SMALL);
-    paint_fill(n->w.picture, (struct paint_rect){ x, y, w, 1 }, n->w.theme->rule, 1);
-    return y + n->u / 2;
-}
-
-int
-panel_pair(struct panel_pen *n, int x, int y, int w, const char *label, const char *value)
-{
-    const int left = w * 3 / 10;
-    panel_text(n, x, y, left, TEXT_LEFT, WIDGET_BODY, false, n->w.theme->label, label);
-    panel_text(n, x + left, y, w - left, TEXT_LEFT, WIDGET_BODY, false, n->w.theme->figure, value);
-    return y + widget_line_px(&n->w, WIDGET_BODY);
-}
-
-const char *
-panel_metric_label(enum metric m)
-{
-    switch ((int) m) {
-    case METRIC_CADENCE_SPM:
-        return "cadence, steps/min";
-    case METRIC_CONTACT_MS:
-        return "contact, ms";
-    case METRIC_FLIGHT_MS:
-        return "flight, ms";
-    case METRIC_LANDING_AHEAD_MM:
-        return "landing ahead, mm";
-    case METRIC_AHEAD_AT_LOAD_MM:
-        return "ahead at load, mm";
-    case METRIC_LOAD_RATE_BW_S:
-        return "loading rate, BW/s";
-    case METRIC_LOAD_RATE_MAX_BW_S:
-        return "steepest load, BW/s";
-    case METRIC_STRIKE_INDEX_PCT:
-        return "strike index, %";
-    case METRIC_PEAK_FORCE_BW:
-        return "peak force, BW";
-    case METRIC_COM_DROP_MM:
-        return "body drop, mm";
-    case METRIC_IMPACT_TRANSIENT:
-        return "transient, share";
-    case METRIC_WHOLE_FOOT_AT_LOAD:
-        return "whole foot, share";
-    case METRIC_ASYM_STEP_TIME_PCT:
-        return "left-right, step time, %";
-    case METRIC_ASYM_CONTACT_PCT:
-        return "left-right, contact, %";
-    default:
-        return metric_info(m)->name;
-    }
-}
-
-const char *
-panel_number(char text[24], double value, int digits, const char *unit)
-{
-    if (!isfinite(value))
-        snprintf(text, 24, PANEL_DASH);
-    else
-        snprintf(text, 24, "%.*f%s", digits, value, unit);
-    return text;
-}
-
-static int
-digits_of(enum metric m)
-{
-    const double step = panel_nudge_step(m);
-    return step >= 1 ? 0 : step >= 0.05 ? 1 : 2;
-}
-
-const char *
-panel_value(char text[24], enum metric m, double value)
-{
-    return panel_number(text, value, digits_of(m), "");
-}
-
-const char *
-panel_change(char text[24], enum metric m, double value)
-{
-    if (!isfinite(value))
-        snprintf(text, 24, PANEL_DASH);
-    else {
-        snprintf(text, 24, "%+.*f", digits_of(m) + 1, value);
-        if (strspn(text + 1, "0.") == strlen(text + 1)) /* neither +0 nor -0 */
-            memmove(text, text + 1, strlen(text));
-    }
-    return text;
-}
-
 /* ---------------------------------------------------------------- header, help strip */
 
 static int
@@ -195,8 +54,7 @@ draw_header(struct panel_pen *n, int width)
             n->p->has_case ? n->p->kase.runner.code : n->p->runners.runner[n->p->at_runner].code;
         widget_text(&n->w, pad, u * 2 / 3, is_narrow ? 7 * u : 12 * u, TEXT_LEFT, WIDGET_TITLE, true, t->figure, code);
     } else
-        panel_text(n, pad, u * 2 / 3, is_narrow ? 7 * u : 12 * u, TEXT_LEFT, WIDGET_TITLE, true,
-                    t->figure, "Underfoot");
+        panel_text(n, pad, u * 2 / 3, is_narrow ? 7 * u : 12 * u, panel_bold(WIDGET_TITLE, t->figure), "Underfoot");
     const int step = (width - (is_narrow ? 8 * u : 16 * u)) / PANEL_N_PAGES;
     x = width - pad - step * PANEL_N_PAGES;
     for (int i = 0; i < PANEL_N_PAGES; i++, x += step) {
@@ -205,8 +63,9 @@ draw_header(struct panel_pen *n, int width)
         int at = x + u / 2;
         if (!is_narrow)
             at += widget_cap(&n->w, at, u * 3 / 4, cap) + u / 2;
-        panel_text(n, at, u * 4 / 5, x + step - at, TEXT_LEFT, is_narrow ? WIDGET_SMALL : WIDGET_BODY,
-                    is_here, is_here ? t->figure : t->label, panel_page_name((enum panel_page) i));
+        panel_text(n, at, u * 4 / 5, x + step - at,
+                   (struct panel_ink){ is_narrow ? WIDGET_SMALL : WIDGET_BODY, is_here ? t->figure : t->label, is_here, TEXT_LEFT },
+                   panel_page_name((enum panel_page) i));
         if (is_here)
             paint_fill(n->w.picture, (struct paint_rect){ x + u / 2, h - u / 4, step - u, u / 4 },
                        t->stripe_edge, 1);
@@ -234,8 +93,7 @@ draw_key_rows(struct panel_pen *n, enum panel_context context, int width, int to
         }
         if (top_px >= 0) {
             const int y = top_px + row * row_px, cap = widget_cap(&n->w, x, y + u / 8, k->cap);
-            panel_text(n, x + cap + u / 3, y + u / 5, need, TEXT_LEFT, WIDGET_SMALL, false,
-                        n->w.theme->label, k->words);
+            panel_text(n, x + cap + u / 3, y + u / 5, need, panel_ink(WIDGET_SMALL, n->w.theme->label), k->words);
             panel_spot(n, (struct paint_rect){ x, y, need, row_px }, k->action, k->number);
         }
         x += need + u * 5 / 4;
@@ -280,7 +138,7 @@ panel_draw(struct panel_draw *d, struct panel *p)
     n.body = (struct paint_rect){ u, top + u, width - 2 * u, message - top - u - u / 4 };
     if (p->message[0] && (int) p->context < (int) PANEL_N_PAGES) { /* below a sheet it would be dim */
         paint_disc(&c->picture, (struct paint_point){ u * 1.4, message + u * 0.75 }, u * 0.3, d->theme.alert, 1);
-        panel_text(&n, u * 2 + u / 4, message, width - 3 * u, TEXT_LEFT, WIDGET_BODY, false, d->theme.figure, p->message);
+        panel_text(&n, u * 2 + u / 4, message, width - 3 * u, panel_ink(WIDGET_BODY, d->theme.figure), p->message);
     }
     if (p->page == PANEL_RUNNERS)
         panel_draw_runners(&n);

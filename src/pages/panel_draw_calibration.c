@@ -29,7 +29,7 @@ draw_history(struct panel_pen *n, int x, int y, int w, int bottom)
     y = panel_heading(n, x, y, w, "History, the newest last");
     const int n_fit = (bottom - y) / line, from = c->n > n_fit ? c->n - n_fit : 0;
     if (c->n == 0)
-        panel_text(n, x, y, w, TEXT_LEFT, WIDGET_SMALL, false, n->w.theme->label, "None yet.");
+        panel_text(n, x, y, w, panel_ink(WIDGET_SMALL, n->w.theme->label), "None yet.");
     for (int i = from; i < c->n; i++, y += line)
         widget_text(&n->w, x, y, w, TEXT_LEFT, WIDGET_SMALL, i == c->n - 1, n->w.theme->figure, c->entry[i]);
     return y;
@@ -63,7 +63,8 @@ draw_now(struct panel_pen *n, int x, int y, int w)
         str_copy(text, sizeof text,
                  panel_word(n, "Zero: nobody on. Weigh: somebody stands still in the middle. Even out: a roller goes over all "
                                "of a mat, 30 s. The belt is stopped."));
-    panel_wrap(n, x, y, w, 3, WIDGET_SMALL, p->is_calibrating || p->message[0] ? n->w.theme->figure : n->w.theme->label,
+    panel_wrap(n, x, y, w, 3,
+               panel_ink(WIDGET_SMALL, p->is_calibrating || p->message[0] ? n->w.theme->figure : n->w.theme->label),
                text);
 }
 
@@ -88,9 +89,9 @@ draw_calibration(struct panel_pen *n)
     if (is_due)
         paint_disc(n->w.picture, (struct paint_point){ r.x_px + n->u * 0.4, y + n->u * 0.6 }, n->u * 0.3, n->w.theme->alert, 1);
     const int indent = is_due ? n->u * 5 / 4 : 0;
-    y += panel_wrap(n, r.x_px + indent, y, r.w_px - indent, 2, WIDGET_BODY, n->w.theme->figure,
+    y += panel_wrap(n, r.x_px + indent, y, r.w_px - indent, 2, panel_ink(WIDGET_BODY, n->w.theme->figure),
                     panel_calibration_text(n, text));
-    y += panel_wrap(n, r.x_px, y, r.w_px, 2, WIDGET_SMALL, n->w.theme->label, sensor_words(n->p)) + n->u / 2;
+    y += panel_wrap(n, r.x_px, y, r.w_px, 2, panel_ink(WIDGET_SMALL, n->w.theme->label), sensor_words(n->p)) + n->u / 2;
     draw_now(n, r.x_px, by - 3 * line - gap, r.w_px);
     draw_history(n, r.x_px, y, r.w_px, by - 3 * line - n->u);
     for (int i = 0; i < 6; i++)

@@ -128,13 +128,13 @@ draw_frame(struct panel_pen *n, const struct scale *s, const char *title, const 
 {
     const struct theme *t = n->w.theme;
     const int line = widget_line_px(&n->w, WIDGET_SMALL);
-    panel_text(n, s->plot.x_px, s->plot.y_px - line - n->u / 4, s->plot.w_px, TEXT_LEFT, WIDGET_SMALL,
-                true, t->figure, title);
+    panel_text(n, s->plot.x_px, s->plot.y_px - line - n->u / 4, s->plot.w_px, panel_bold(WIDGET_SMALL, t->figure),
+               title);
     paint_fill(n->w.picture, s->plot, t->panel, 1);
-    panel_text(n, s->plot.x_px - 5 * n->u, s->plot.y_px, 5 * n->u - n->u / 3, TEXT_RIGHT, WIDGET_SMALL,
-                false, t->label, high);
+    panel_text(n, s->plot.x_px - 5 * n->u, s->plot.y_px, 5 * n->u - n->u / 3,
+               (struct panel_ink){ WIDGET_SMALL, t->label, false, TEXT_RIGHT }, high);
     panel_text(n, s->plot.x_px - 5 * n->u, s->plot.y_px + s->plot.h_px - line, 5 * n->u - n->u / 3,
-                TEXT_RIGHT, WIDGET_SMALL, false, t->label, low);
+               (struct panel_ink){ WIDGET_SMALL, t->label, false, TEXT_RIGHT }, low);
     const int x = x_of(s, n->p->at_visit),
               half = (int) (s->plot.w_px * 0.48 / ((s->n_visits < 4 ? 4 : s->n_visits) + 0.5));
     paint_fill(n->w.picture, (struct paint_rect){ x - half, s->plot.y_px, 2 * half, s->plot.h_px }, t->track,
@@ -202,12 +202,11 @@ draw_chosen(struct panel_pen *n, int x, int y, int w)
         str_append(text, sizeof text, "   ");
         str_append(text, sizeof text, panel_word(n, "the dose grew fast"));
     }
-    panel_text(n, x, y, w, TEXT_LEFT, WIDGET_BODY, false, n->w.theme->figure, text);
-    panel_text(n, x, y + widget_line_px(&n->w, WIDGET_BODY), w, TEXT_LEFT, WIDGET_SMALL, false,
-                n->w.theme->label,
-                "Dot and whisker: held steps, mean and spread. Ring: the visit's silent baseline. Stripe: "
-                "target. Bracket: smallest change "
-                "that is real.");
+    panel_text(n, x, y, w, panel_ink(WIDGET_BODY, n->w.theme->figure), text);
+    panel_text(n, x, y + widget_line_px(&n->w, WIDGET_BODY), w, panel_ink(WIDGET_SMALL, n->w.theme->label),
+               "Dot and whisker: held steps, mean and spread. Ring: the visit's silent baseline. Stripe: "
+               "target. Bracket: smallest change "
+               "that is real.");
 }
 
 void
@@ -217,8 +216,8 @@ panel_draw_course(struct panel_pen *n)
     const struct panel_case *k = &p->kase;
     const struct paint_rect b = n->body;
     if (!p->has_case || k->n_visits == 0) {
-        panel_text(n, b.x_px, b.y_px, b.w_px, TEXT_LEFT, WIDGET_TITLE, false, n->w.theme->label,
-                    p->is_loading ? "Reading the store\xE2\x80\xA6" : "No visit yet.");
+        panel_text(n, b.x_px, b.y_px, b.w_px, panel_ink(WIDGET_TITLE, n->w.theme->label),
+                   p->is_loading ? "Reading the store\xE2\x80\xA6" : "No visit yet.");
         return;
     }
     const int n_pictures = (k->n_metrics < 5 ? k->n_metrics : 5) + 1, n_columns = n_pictures <= 2 ? n_pictures

@@ -5,22 +5,6 @@
 #include <math.h>
 #include <stdio.h>
 
-const char *
-panel_block_name(enum verdict_block b)
-{
-    static const char *const names[] = {
-        [VERDICT_BLOCK_FREE] = "Free running",
-        [VERDICT_BLOCK_WARM_UP] = "Warm-up",
-        [VERDICT_BLOCK_BASELINE] = "Baseline, silent",
-        [VERDICT_BLOCK_COACHED] = "Coached",
-        [VERDICT_BLOCK_SILENT] = "Silent",
-        [VERDICT_BLOCK_COOL_DOWN] = "Cool-down",
-        [VERDICT_BLOCK_PAUSED] = "Paused",
-        [VERDICT_BLOCK_ENDED] = "Ended",
-    };
-    return names[b];
-}
-
 /* The plan as a row of segments, each as long as its block; the one that runs is filled as far as it has
  * come. */
 static int
@@ -63,10 +47,11 @@ draw_clock(struct panel_pen *n, int x, int y, int w)
     const struct verdict *v = &p->verdict;
     char clock[FIGURE_MAX], text[2 * PANEL_WORDS_MAX], a[24], b[24];
     figure_clock(clock, v->block_left_s);
-    panel_text(n, x, y + n->u / 2, w * 3 / 5, TEXT_LEFT, WIDGET_TITLE, true, n->w.theme->figure,
-                v->is_paused ? "Paused" : panel_block_name(v->block));
-    panel_text(n, x + w * 3 / 5, y - n->u / 2, w * 2 / 5, TEXT_RIGHT, WIDGET_FIGURE, true,
-                n->w.theme->figure, isnan(v->block_left_s) ? PANEL_DASH : clock);
+    panel_text(n, x, y + n->u / 2, w * 3 / 5, panel_bold(WIDGET_TITLE, n->w.theme->figure),
+               v->is_paused ? "Paused" : panel_block_name(v->block));
+    panel_text(n, x + w * 3 / 5, y - n->u / 2, w * 2 / 5,
+               (struct panel_ink){ WIDGET_FIGURE, n->w.theme->figure, true, TEXT_RIGHT },
+               isnan(v->block_left_s) ? PANEL_DASH : clock);
     y += n->u * 3;
     const int at = v->plan_index < v->n_plan_blocks ? v->plan_index + 1 : v->n_plan_blocks;
     const char *feedback = panel_word(n, v->is_feedback_shown ? "feedback shown" : "feedback withheld");
@@ -74,7 +59,7 @@ draw_clock(struct panel_pen *n, int x, int y, int w)
         PANEL_FILL(n, text, "block {1} of {2}, {3}", panel_count(a, at), panel_count(b, v->n_plan_blocks), feedback);
     else
         PANEL_FILL(n, text, "no plan, {1}", feedback);
-    panel_text(n, x, y, w, TEXT_LEFT, WIDGET_BODY, false, n->w.theme->label, text);
+    panel_text(n, x, y, w, panel_ink(WIDGET_BODY, n->w.theme->label), text);
     return draw_plan_row(n, x, y + widget_line_px(&n->w, WIDGET_BODY) + n->u / 4, w);
 }
 
@@ -125,8 +110,8 @@ draw_sentence(struct panel_pen *n, int x, int y, int w)
         draw_lost(n, r, lost);
     else if (text[0]) {
         paint_fill(n->w.picture, r, is_stop ? n->w.theme->alert : n->w.theme->panel, 1);
-        panel_wrap(n, x + n->u / 2, y + n->u / 4, w - n->u, 2, WIDGET_BODY,
-                    is_stop ? n->w.theme->alert_text : n->w.theme->figure, text);
+        panel_wrap(n, x + n->u / 2, y + n->u / 4, w - n->u, 2,
+                   panel_ink(WIDGET_BODY, is_stop ? n->w.theme->alert_text : n->w.theme->figure), text);
     }
     return y + r.h_px + n->u / 2;
 }

@@ -59,13 +59,13 @@ draw_finding(struct panel_pen *n, int x, int y, int w, int item, bool is_drawn)
     const int from = y;
     snprintf(text, sizeof text, "%s, %s: %s", panel_word(n, check_item_name((enum check_item) item)),
              panel_word(n, check_grade_name(f->grade)), f->says);
-    y += panel_wrap(n, x, y, w, is_fault ? 2 : 1, WIDGET_SMALL, is_fault ? figure : label, text);
+    y += panel_wrap(n, x, y, w, is_fault ? 2 : 1, panel_ink(WIDGET_SMALL, is_fault ? figure : label), text);
     if (is_fault && f->at[0]) {
         PANEL_FILL(n, text, "at {1}", f->at);
-        y += panel_wrap(n, x + n->u, y, w - n->u, 1, WIDGET_SMALL, figure, text);
+        y += panel_wrap(n, x + n->u, y, w - n->u, 1, panel_ink(WIDGET_SMALL, figure), text);
     }
     if (f->todo && f->todo[0])
-        y += panel_wrap(n, x + n->u, y, w - n->u, 2, WIDGET_SMALL, label, f->todo);
+        y += panel_wrap(n, x + n->u, y, w - n->u, 2, panel_ink(WIDGET_SMALL, label), f->todo);
     return y - from;
 }
 
@@ -110,9 +110,9 @@ draw_picture(struct panel_pen *n, struct paint_rect r)
     const bool is_live = panel_sensor_is_live(n->p);
     const uint32_t rgb = is_live ? t->figure : paint_mix(t->track, t->label, 0.5);
     if (!is_live) {
-        int h = panel_wrap(n, r.x_px, r.y_px, r.w_px, 2, WIDGET_BODY, t->alert,
+        int h = panel_wrap(n, r.x_px, r.y_px, r.w_px, 2, panel_ink(WIDGET_BODY, t->alert),
                            "Nothing comes from the sensor: what is grey is old.");
-        h += panel_wrap(n, r.x_px, r.y_px + h, r.w_px, 2, WIDGET_SMALL, t->figure, n->p->verdict.message);
+        h += panel_wrap(n, r.x_px, r.y_px + h, r.w_px, 2, panel_ink(WIDGET_SMALL, t->figure), n->p->verdict.message);
         r.y_px += h;
         r.h_px -= h;
     }
@@ -131,7 +131,7 @@ panel_draw_sensor(struct panel_pen *n, struct paint_rect r)
     const int y = panel_heading(n, r.x_px, r.y_px, r.w_px, "Sensor");
     const int h = r.y_px + r.h_px - y, most = h * 3 / 4;
     if (!p->has_watch) {
-        panel_wrap(n, r.x_px, y, r.w_px, 3, WIDGET_SMALL, n->w.theme->label,
+        panel_wrap(n, r.x_px, y, r.w_px, 3, panel_ink(WIDGET_SMALL, n->w.theme->label),
                    p->sensor == PANEL_SENSOR_OPEN && p->verdict.message[0] ? p->verdict.message
                    : p->sensor == PANEL_SENSOR_REFUSED                     ? ""
                                                        : "Looking for the sensor\xE2\x80\xA6 keep the belt empty.");
@@ -145,6 +145,6 @@ panel_draw_sensor(struct panel_pen *n, struct paint_rect r)
     if (p->watch.has_check)
         draw_list(n, r.x_px, y + h - lower, r.w_px, is_brief, true);
     else
-        panel_wrap(n, r.x_px, y + h - lower, r.w_px, 2, WIDGET_SMALL, n->w.theme->label,
+        panel_wrap(n, r.x_px, y + h - lower, r.w_px, 2, panel_ink(WIDGET_SMALL, n->w.theme->label),
                    "Looking at the empty sensor for a few seconds: nobody on it, please.");
 }

@@ -30,11 +30,10 @@ draw_words(struct panel_pen *n, int x, int y, int w, bool is_drawn)
     const char *words = panel_speed_is_measured(p) ? "measured by the mat"
                         : is_known ? text
                                    : "Not entered. Landing ahead, strike index and plans in % of the usual speed need it.";
-    return panel_wrap(n, x, y, w, is_known ? 1 : 3, is_known ? WIDGET_BODY : WIDGET_SMALL,
-                      !is_drawn  ? WIDGET_MEASURE
-                      : is_known ? n->w.theme->figure
-                                 : n->w.theme->look[THEME_ABOVE].rgb,
-                      words);
+    const uint32_t rgb = !is_drawn  ? WIDGET_MEASURE
+                         : is_known ? n->w.theme->figure
+                                    : n->w.theme->look[THEME_ABOVE].rgb;
+    return panel_wrap(n, x, y, w, is_known ? 1 : 3, panel_ink(is_known ? WIDGET_BODY : WIDGET_SMALL, rgb), words);
 }
 
 int

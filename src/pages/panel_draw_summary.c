@@ -25,12 +25,11 @@ panel_summary_column(int i, double *share)
 }
 
 static void
-draw_cells(struct panel_pen *n, int x, int y, int w, char cell[N_COLUMNS][48], enum widget_size size,
-           bool is_bold, uint32_t rgb)
+draw_cells(struct panel_pen *n, int x, int y, int w, char cell[N_COLUMNS][48], struct panel_ink ink)
 {
     for (int i = 0; i < N_COLUMNS; i++) {
         const int cw = (int) (COLUMNS[i].share * w);
-        widget_text(&n->w, x, y, cw, i == 0 ? TEXT_LEFT : TEXT_RIGHT, size, is_bold, rgb, cell[i]);
+        widget_text(&n->w, x, y, cw, i == 0 ? TEXT_LEFT : TEXT_RIGHT, ink.size, ink.is_bold, ink.rgb, cell[i]);
         x += cw;
     }
 }
@@ -68,7 +67,7 @@ draw_figures(struct panel_pen *n, int x, int y, int w, int bottom_px, const stru
     y = panel_heading(n, x, y, w, "Figures, means of the steps");
     for (int i = 0; i < N_COLUMNS; i++)
         snprintf(cell[i], sizeof cell[i], "%s", panel_word(n, COLUMNS[i].label));
-    draw_cells(n, x, y, w, cell, WIDGET_SMALL, false, n->w.theme->label);
+    draw_cells(n, x, y, w, cell, panel_ink(WIDGET_SMALL, n->w.theme->label));
     y += widget_line_px(&n->w, WIDGET_SMALL) + n->u / 4;
     for (int i = 0; i < n_rows && (i < LEAST_ROWS || y + row_px <= bottom_px); i++) {
         const enum metric m = order[i];
@@ -90,15 +89,14 @@ draw_figures(struct panel_pen *n, int x, int y, int w, int bottom_px, const stru
                 n->w.picture,
                 (struct paint_rect){ x, y - n->u / 8, w, row_px },
                 n->w.theme->panel, 1);
-        draw_cells(n, x, y, w, cell, WIDGET_BODY, i == 0, n->w.theme->figure);
+        draw_cells(n, x, y, w, cell, (i == 0 ? panel_bold : panel_ink)(WIDGET_BODY, n->w.theme->figure));
         y += row_px;
     }
     y += n->u / 2;
-    y += panel_wrap(
-        n, x, y, w, 3, WIDGET_SMALL, n->w.theme->label,
-        "* larger than the smallest change that is real for this runner, from how far the figure wanders by "
-        "itself in two silent blocks of two minutes or more. ~ at another belt speed. "
-        "Shown and withheld: share of steps in the band while feedback was on offer, and while it was not.");
+    y += panel_wrap(n, x, y, w, 3, panel_ink(WIDGET_SMALL, n->w.theme->label),
+                    "* larger than the smallest change that is real for this runner, from how far the figure wanders by "
+                    "itself in two silent blocks of two minutes or more. ~ at another belt speed. "
+                    "Shown and withheld: share of steps in the band while feedback was on offer, and while it was not.");
     return y + n->u;
 }
 
@@ -132,13 +130,13 @@ draw_visit(struct panel_pen *n, int x, int y, int w, const struct panel_visit *v
     y = panel_pair(n, x, y, w, "effort", PANEL_FILL(n, text, "{1} of 10", panel_number(a, effort, 0, "")));
     if (v->marks[0]) {
         PANEL_FILL(n, text, "Marks at {1}", v->marks);
-        y += panel_wrap(n, x, y + n->u / 4, w, 2, WIDGET_SMALL, n->w.theme->figure, text);
+        y += panel_wrap(n, x, y + n->u / 4, w, 2, panel_ink(WIDGET_SMALL, n->w.theme->figure), text);
     }
     if (v->dose_note[0])
-        y += panel_wrap(n, x, y + n->u / 4, w, 4, WIDGET_SMALL, n->w.theme->figure, v->dose_note);
+        y += panel_wrap(n, x, y + n->u / 4, w, 4, panel_ink(WIDGET_SMALL, n->w.theme->figure), v->dose_note);
     if (v->sensor[0]) {
         snprintf(text, sizeof text, "%s: %s", panel_word(n, "Sensor"), v->sensor);
-        y += panel_wrap(n, x, y + n->u / 4, w, 5, WIDGET_SMALL, n->w.theme->label, text);
+        y += panel_wrap(n, x, y + n->u / 4, w, 5, panel_ink(WIDGET_SMALL, n->w.theme->label), text);
     }
     return y + n->u;
 }
@@ -150,8 +148,8 @@ panel_draw_summary(struct panel_pen *n)
     const struct paint_rect b = n->body;
     const struct theme *t = n->w.theme;
     if (!p->has_case || p->is_loading || p->kase.n_visits == 0) {
-        panel_text(n, b.x_px, b.y_px, b.w_px, TEXT_LEFT, WIDGET_TITLE, false, t->label,
-                    p->is_loading ? "Working the visit out\xE2\x80\xA6" : "No visit yet.");
+        panel_text(n, b.x_px, b.y_px, b.w_px, panel_ink(WIDGET_TITLE, t->label),
+                   p->is_loading ? "Working the visit out\xE2\x80\xA6" : "No visit yet.");
         return;
     }
     const struct panel_visit *v = &p->kase.visit[p->at_visit];

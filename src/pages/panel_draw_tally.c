@@ -56,8 +56,8 @@ draw_sign(struct panel_pen *n, int x, int y, int w, int row_px, int i, enum tall
         at += widget_cap(&n->w, at, y, panel_keys_cap(PANEL_ON_VISIT, PANEL_DO_TICK, i)) + n->u / 2;
         panel_spot(n, (struct paint_rect){ x, y, w, row_px }, PANEL_DO_TICK, i);
     }
-    panel_text(n, at, y, x + w - at, TEXT_LEFT, WIDGET_SMALL, false,
-               state == TALLY_UNKNOWN ? n->w.theme->label : n->w.theme->figure, row->label);
+    panel_text(n, at, y, x + w - at,
+               panel_ink(WIDGET_SMALL, state == TALLY_UNKNOWN ? n->w.theme->label : n->w.theme->figure), row->label);
 }
 
 #define BRIEF_LINES 4
@@ -84,10 +84,10 @@ draw(struct panel_pen *n, int x, int y, int w, const struct tally_view *v, int b
         y += row_px;
     }
     if (v->heel_first != TALLY_UNKNOWN && !is_brief)
-        y += panel_wrap(n, x, y, w, 1, WIDGET_SMALL, label,
+        y += panel_wrap(n, x, y, w, 1, panel_ink(WIDGET_SMALL, label),
                         v->heel_first == TALLY_PRESENT ? "Heel first: neutral, most runners land so."
-                                                       : "Not heel first: neutral.");
-    return y + panel_wrap(n, x, y, w, 4, WIDGET_SMALL, label, TALLY_SENTENCE);
+                        : "Not heel first: neutral.");
+    return y + panel_wrap(n, x, y, w, 4, panel_ink(WIDGET_SMALL, label), TALLY_SENTENCE);
 }
 
 void

@@ -107,8 +107,7 @@ draw_edge(struct panel_pen *n, const struct paint_rect plot, int i, enum panel_e
     paint_fill(n->w.picture,
                (struct paint_rect){ right - width - n->u / 4, at + n->u / 8, width + n->u / 2, n->u * 5 / 4 },
                n->w.theme->panel, 1);
-    panel_text(n, right - width, at, width + n->u, TEXT_LEFT, WIDGET_BODY, true, n->w.theme->figure,
-                text);
+    panel_text(n, right - width, at, width + n->u, panel_bold(WIDGET_BODY, n->w.theme->figure), text);
     panel_spot_edge(n, (struct paint_rect){ plot.x_px, y - n->u * 3 / 4, plot.w_px + n->u, n->u * 3 / 2 }, i,
                     edge);
 }
@@ -126,19 +125,18 @@ draw_words(struct panel_pen *n, struct paint_rect r, int i, int y)
                     panel_is_stale(p) ? n->w.theme->stale : n->w.theme->figure, panel_value(value, t->metric, shown));
         y += widget_line_px(&n->w, WIDGET_TITLE);
     } else if (panel_is_withheld(p)) {
-        panel_text(n, r.x_px, y + n->u / 4, r.w_px, TEXT_LEFT, WIDGET_SMALL, true, n->w.theme->label, "hidden: withheld");
+        panel_text(n, r.x_px, y + n->u / 4, r.w_px, panel_bold(WIDGET_SMALL, n->w.theme->label), "hidden: withheld");
         y += widget_line_px(&n->w, WIDGET_TITLE);
     }
     PANEL_FILL(n, text, "baseline {1}", panel_value(value, t->metric, t->baseline));
-    panel_text(n, r.x_px, y, r.w_px, TEXT_LEFT, WIDGET_SMALL, false, n->w.theme->label, text);
+    panel_text(n, r.x_px, y, r.w_px, panel_ink(WIDGET_SMALL, n->w.theme->label), text);
     y += widget_line_px(&n->w, WIDGET_SMALL);
     if (!isnan(t->baseline) && fabs(t->baseline) > 1e-9 && t->is_change) {
         snprintf(value, sizeof value, "%+.1f %%", 100 * (0.5 * (t->low + t->high) / t->baseline - 1));
         PANEL_FILL(n, text, "middle {1}", value);
-        panel_text(n, r.x_px, y, r.w_px, TEXT_LEFT, WIDGET_SMALL, false, n->w.theme->label, text);
+        panel_text(n, r.x_px, y, r.w_px, panel_ink(WIDGET_SMALL, n->w.theme->label), text);
     } else if (!isnan(t->baseline))
-        panel_text(n, r.x_px, y, r.w_px, TEXT_LEFT, WIDGET_SMALL, false, n->w.theme->label,
-                    "no change asked");
+        panel_text(n, r.x_px, y, r.w_px, panel_ink(WIDGET_SMALL, n->w.theme->label), "no change asked");
 }
 
 static void
@@ -152,8 +150,9 @@ draw_column(struct panel_pen *n, struct paint_rect r, int i)
     const struct paint_rect plot = { r.x_px, r.y_px + head, r.w_px - n->u, r.h_px - head - foot };
     panel_spot_edge(n, r, i, PANEL_EDGE_NONE);
     snprintf(label, sizeof label, "%s", panel_metric_label(t->metric));
-    panel_text(n, r.x_px, r.y_px, r.w_px, TEXT_LEFT, WIDGET_SMALL, is_here,
-                is_here ? n->w.theme->figure : n->w.theme->label, label);
+    panel_text(n, r.x_px, r.y_px, r.w_px,
+               (struct panel_ink){ WIDGET_SMALL, is_here ? n->w.theme->figure : n->w.theme->label, is_here, TEXT_LEFT },
+               label);
     if (is_here)
         paint_fill(n->w.picture,
                    (struct paint_rect){ r.x_px, r.y_px + head - n->u / 2, r.w_px - n->u, n->u / 6 + 1 },
@@ -167,8 +166,8 @@ draw_column(struct panel_pen *n, struct paint_rect r, int i)
     draw_bar(n, plot, i);
     draw_baseline(n, plot, i);
     if (leads)
-        panel_text(n, plot.x_px + n->u / 2, plot.y_px + n->u / 4, plot.w_px, TEXT_LEFT, WIDGET_SMALL,
-                    true, n->w.theme->figure, "leads");
+        panel_text(n, plot.x_px + n->u / 2, plot.y_px + n->u / 4, plot.w_px,
+                   panel_bold(WIDGET_SMALL, n->w.theme->figure), "leads");
     panel_spot_edge(n, band, i, PANEL_EDGE_BAND);
     draw_edge(n, plot, i, PANEL_EDGE_LOW);
     draw_edge(n, plot, i, PANEL_EDGE_HIGH);
@@ -188,12 +187,10 @@ panel_draw_targets(struct panel_pen *n, struct paint_rect r)
     const int y = panel_heading(n, r.x_px, r.y_px, r.w_px,
                                 p->page == PANEL_LIVE ? "Targets, in force as you let go" : "Targets");
     if (p->edit.now.n == 0) {
-        panel_wrap(n, r.x_px, y, r.w_px, 5, WIDGET_BODY, n->w.theme->label,
-                    is_without
-                        ? "None. T makes some by rule, from what is measured; you can move them then."
-                        : "None yet: they are proposed from the silent baseline of this visit, by the plan's "
-                          "rule. You "
-                          "can move them then. T makes some by rule now, from what was measured last.");
+        panel_wrap(n, r.x_px, y, r.w_px, 5, panel_ink(WIDGET_BODY, n->w.theme->label),
+                   is_without ? "None. T makes some by rule, from what is measured; you can move them then."
+                              : "None yet: they are proposed from the silent baseline of this visit, by the plan's rule. You "
+                                "can move them then. T makes some by rule now, from what was measured last.");
         return;
     }
     const int max_px = n->body.w_px < 44 * n->u ? n->u * 9 / 2 : n->u * 8, line = widget_line_px(&n->w, WIDGET_SMALL);
@@ -208,7 +205,6 @@ panel_draw_targets(struct panel_pen *n, struct paint_rect r)
     snprintf(step, sizeof step, "%g", panel_nudge_step(here));
     PANEL_FILL(n, text, "Arrows move {1} of {2} by {3}.", panel_word(n, edges[p->edge]),
                panel_word(n, panel_metric_label(here)), step);
-    panel_text(n, r.x_px, all.y_px + all.h_px + n->u / 3, r.w_px, TEXT_LEFT, WIDGET_SMALL, false,
-                n->w.theme->label, text);
+    panel_text(n, r.x_px, all.y_px + all.h_px + n->u / 3, r.w_px, panel_ink(WIDGET_SMALL, n->w.theme->label), text);
     panel_draw_warnings(n, r.x_px, all.y_px + all.h_px + line + n->u, r.w_px, max_px);
 }

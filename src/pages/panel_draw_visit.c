@@ -13,7 +13,7 @@ draw_last(struct panel_pen *n, int x, int y, int w)
     char text[PANEL_WORDS_MAX + 80], a[24], b[24], c[24];
     y = panel_heading(n, x, y, w, "Last visit");
     if (k->n_visits == 0) {
-        panel_text(n, x, y, w, TEXT_LEFT, WIDGET_BODY, false, n->w.theme->label, "None yet.");
+        panel_text(n, x, y, w, panel_ink(WIDGET_BODY, n->w.theme->label), "None yet.");
         return y + widget_line_px(&n->w, WIDGET_BODY) + n->u;
     }
     const struct panel_visit *v = &k->visit[k->n_visits - 1];
@@ -28,7 +28,7 @@ draw_last(struct panel_pen *n, int x, int y, int w)
     const struct panel_figure *f = &v->figure[m];
     PANEL_FILL(n, text, "{1}: {2}, at first {3}", panel_word(n, panel_metric_label(m)), panel_value(a, m, f->held),
                panel_value(b, m, f->held - f->change));
-    y += panel_wrap(n, x, y, w, 2, WIDGET_BODY, n->w.theme->figure, text);
+    y += panel_wrap(n, x, y, w, 2, panel_ink(WIDGET_BODY, n->w.theme->figure), text);
     PANEL_FILL(n, text, "{1}, {2} withheld", panel_number(a, f->shown_pct, 0, " %"),
                panel_number(b, f->withheld_pct, 0, " %"));
     y = panel_pair(n, x, y, w, "in band", text);
@@ -36,7 +36,7 @@ draw_last(struct panel_pen *n, int x, int y, int w)
              panel_number(b, v->pain_worst, 0, ""), panel_number(c, v->pain_after, 0, ""));
     y = panel_pair(n, x, y, w, "pain", text);
     if (v->dose_note[0])
-        y += panel_wrap(n, x, y, w, 3, WIDGET_SMALL, n->w.theme->figure, v->dose_note);
+        y += panel_wrap(n, x, y, w, 3, panel_ink(WIDGET_SMALL, n->w.theme->figure), v->dose_note);
     return y + n->u;
 }
 
@@ -93,7 +93,7 @@ draw_plan(struct panel_pen *n, int x, int y, int w, int bottom)
     y = panel_heading(n, x, y, w, "Plan");
     plan_words(n, text);
     const int line = widget_line_px(&n->w, WIDGET_SMALL);
-    const int words_px = panel_wrap(n, x, y, w, 5, WIDGET_SMALL, WIDGET_MEASURE, text);
+    const int words_px = panel_wrap(n, x, y, w, 5, panel_ink(WIDGET_SMALL, WIDGET_MEASURE), text);
     int n_fit = (bottom - y - words_px - n->u / 2) / row_px;
     if (n_fit < n_rows)
         n_fit = (bottom - y - words_px - n->u / 2 - line) / row_px;
@@ -109,7 +109,7 @@ draw_plan(struct panel_pen *n, int x, int y, int w, int bottom)
         y += line;
     }
     y += n->u / 2;
-    panel_wrap(n, x, y, w, bottom > y ? (bottom - y) / line : 0, WIDGET_SMALL, n->w.theme->label, text);
+    panel_wrap(n, x, y, w, bottom > y ? (bottom - y) / line : 0, panel_ink(WIDGET_SMALL, n->w.theme->label), text);
 }
 
 /* One phase of the way to the run: a number, a name, and whether it is done, here, or to come. */
@@ -127,10 +127,12 @@ draw_phase(struct panel_pen *n, int x, int y, int w, int number, const char *nam
     if (is_done)
         widget_tick(&n->w, x + n->u / 4, y + n->u / 5, n->u * 11 / 10, 1);
     else
-        panel_text(n, x, y - n->u / 16, n->u * 8 / 5, TEXT_CENTRE, WIDGET_BODY, is_here,
-                    is_here ? n->w.theme->ground : n->w.theme->label, text);
-    panel_text(n, x + n->u * 9 / 4, y, w - n->u * 9 / 4, TEXT_LEFT, WIDGET_BODY, is_here,
-                is_here || is_done ? n->w.theme->figure : n->w.theme->label, name);
+        panel_text(n, x, y - n->u / 16, n->u * 8 / 5,
+                   (struct panel_ink){ WIDGET_BODY, is_here ? n->w.theme->ground : n->w.theme->label, is_here, TEXT_CENTRE },
+                   text);
+    panel_text(n, x + n->u * 9 / 4, y, w - n->u * 9 / 4,
+               (struct panel_ink){ WIDGET_BODY, is_here || is_done ? n->w.theme->figure : n->w.theme->label, is_here, TEXT_LEFT },
+               name);
     return y + n->u * 2;
 }
 
@@ -155,10 +157,10 @@ draw_check(struct panel_pen *n, int x, int y, int w)
         PANEL_FILL(n, text, p->watch.is_loaded ? "Check, {1} s empty, {2} s loaded: {3}" : "Check, {1} s empty: {3}",
                    panel_number(empty, c->seconds_empty, 0, ""), panel_number(loaded, c->seconds_loaded, 0, ""),
                    panel_word(n, check_grade_name(c->grade)));
-        panel_text(n, x, y, w, TEXT_LEFT, WIDGET_SMALL, true, n->w.theme->figure, text);
+        panel_text(n, x, y, w, panel_bold(WIDGET_SMALL, n->w.theme->figure), text);
         y += widget_line_px(&n->w, WIDGET_SMALL);
     }
-    return y + panel_wrap(n, x, y, w, 4, WIDGET_SMALL, n->w.theme->label, next);
+    return y + panel_wrap(n, x, y, w, 4, panel_ink(WIDGET_SMALL, n->w.theme->label), next);
 }
 
 static int
@@ -174,12 +176,14 @@ draw_sensor(struct panel_pen *n, int x, int y, int w)
     const bool is_past = p->has_visit && p->flow.phase > VISIT_FLOW_CHECK;
     char text[3 * PANEL_WORDS_MAX];
     if (p->sensor_text[0] && !is_past)
-        y += panel_wrap(n, x, y, w, 5, WIDGET_SMALL, n->w.theme->figure, p->sensor_text);
+        y += panel_wrap(n, x, y, w, 5, panel_ink(WIDGET_SMALL, n->w.theme->figure), p->sensor_text);
     else if (plain[p->sensor][0])
-        y += panel_wrap(n, x, y, w, 2, WIDGET_SMALL, n->w.theme->label, plain[p->sensor]);
+        y += panel_wrap(n, x, y, w, 2, panel_ink(WIDGET_SMALL, n->w.theme->label), plain[p->sensor]);
     if (p->sensor == PANEL_SENSOR_REFUSED)
-        y += panel_wrap(n, x, y, w, 2, WIDGET_SMALL, n->w.theme->label, "Enter looks again; Esc gives the visit up.");
-    y += panel_wrap(n, x, y, w, 3, WIDGET_SMALL, p->calibration.is_due ? n->w.theme->look[THEME_ABOVE].rgb : n->w.theme->label,
+        y += panel_wrap(n, x, y, w, 2, panel_ink(WIDGET_SMALL, n->w.theme->label),
+                        "Enter looks again; Esc gives the visit up.");
+    y += panel_wrap(n, x, y, w, 3,
+                    panel_ink(WIDGET_SMALL, p->calibration.is_due ? n->w.theme->look[THEME_ABOVE].rgb : n->w.theme->label),
                     panel_calibration_text(n, text));
     return draw_check(n, x, y, w) + n->u / 2;
 }
@@ -238,12 +242,13 @@ draw_steps(struct panel_pen *n, int x, int y, int w)
     y = draw_phase(n, x, y, w, 2, "Cautions", VISIT_FLOW_CAUTIONS);
     if (p->flow.phase == VISIT_FLOW_CAUTIONS)
         for (int i = 0; visit_flow_caution(i); i++)
-            y += panel_wrap(n, x + in, y, w - in, 4, WIDGET_SMALL, n->w.theme->figure, visit_flow_caution(i)) + n->u / 3;
+            y += panel_wrap(n, x + in, y, w - in, 4, panel_ink(WIDGET_SMALL, n->w.theme->figure),
+                            visit_flow_caution(i)) + n->u / 3;
     y = draw_phase(n, x, y, w, 3, "Pain before", VISIT_FLOW_PAIN_BEFORE);
     if (!isnan(p->flow.pain_before)) {
         char text[60], number[24];
         PANEL_FILL(n, text, "{1} of 10", panel_number(number, p->flow.pain_before, 0, ""));
-        panel_text(n, x + in, y - n->u / 3, w - in, TEXT_LEFT, WIDGET_SMALL, false, n->w.theme->figure, text);
+        panel_text(n, x + in, y - n->u / 3, w - in, panel_ink(WIDGET_SMALL, n->w.theme->figure), text);
         y += n->u;
     }
     return y;
@@ -265,8 +270,8 @@ panel_draw_visit(struct panel_pen *n)
     const struct panel *p = n->p;
     const struct paint_rect b = n->body;
     if (!p->has_case) {
-        panel_text(n, b.x_px, b.y_px, b.w_px, TEXT_LEFT, WIDGET_TITLE, false, n->w.theme->label,
-                    p->is_loading ? "Reading the store\xE2\x80\xA6" : "No runner chosen.");
+        panel_text(n, b.x_px, b.y_px, b.w_px, panel_ink(WIDGET_TITLE, n->w.theme->label),
+                   p->is_loading ? "Reading the store\xE2\x80\xA6" : "No runner chosen.");
         return;
     }
     const int gap = n->u * 3 / 2, left = b.w_px * 28 / 100, right = b.w_px * 30 / 100,

@@ -80,7 +80,9 @@ list_warnings(struct panel_pen *n, int x, int y, int w, bool is_short, bool is_d
             is_many_told = is_many_told || bit == TARGET_WARN_MANY;
             warning_text(n, i, (enum target_warning) bit, is_short, text);
             if (is_drawn)
-                panel_text(n, x, y, n->u, TEXT_CENTRE, WIDGET_BODY, true, n->w.theme->look[THEME_ABOVE].rgb, "!");
+                panel_text(n, x, y, n->u,
+                           (struct panel_ink){ WIDGET_BODY, n->w.theme->look[THEME_ABOVE].rgb, true, TEXT_CENTRE },
+                           "!");
             y += widget_wrap(&n->w, x + in, y, w - in, is_short ? 1 : 4, WIDGET_SMALL,
                              is_drawn ? n->w.theme->figure : WIDGET_MEASURE, text) +
                  n->u / 4;
@@ -109,6 +111,7 @@ panel_draw_warned(struct panel_pen *n)
     const struct paint_rect r = panel_sheet(n, 46 * n->u, 24 * n->u, "Begin with these targets?");
     const int buttons = n->u * 7 / 2;
     const int y = r.y_px + panel_draw_warnings(n, r.x_px, r.y_px, r.w_px, r.h_px - buttons - 3 * n->u) + n->u / 2;
-    panel_wrap(n, r.x_px, y, r.w_px, 2, WIDGET_BODY, n->w.theme->label, "Nothing of this forbids the run: you decide.");
+    panel_wrap(n, r.x_px, y, r.w_px, 2, panel_ink(WIDGET_BODY, n->w.theme->label),
+               "Nothing of this forbids the run: you decide.");
     panel_yes_no(n, r, "Begin all the same", "Back to the targets", true);
 }

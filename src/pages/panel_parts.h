@@ -1,4 +1,7 @@
-/* panel_parts.h - what the drawing files of the panel share. */
+/* panel_parts.h - what the drawing files of the panel share.
+ *
+ *      panel_draw --> a page, a question --> targets, sensor, speed, tally, blocks --> panel_parts.c --> widgets
+ */
 #ifndef PAGES_PANEL_PARTS_H
 #define PAGES_PANEL_PARTS_H
 
@@ -16,11 +19,22 @@ struct panel_pen {
     struct paint_rect body; /* between header and message line */
 };
 
-/* As widget_text() and widget_wrap(), in the physio's language; what a person typed is for the widgets themselves. */
-int panel_text(struct panel_pen *n, int x, int y, int w, enum text_align align, enum widget_size size, bool is_bold,
-               uint32_t rgb, const char *english);
-int panel_wrap(struct panel_pen *n, int x, int y, int w, int max_lines, enum widget_size size, uint32_t rgb,
-               const char *english);
+/* How words look. */
+struct panel_ink {
+    enum widget_size size;
+    uint32_t rgb;
+    bool is_bold;
+    enum text_align align;
+};
+
+/* Left, regular; left, bold. */
+struct panel_ink panel_ink(enum widget_size size, uint32_t rgb);
+struct panel_ink panel_bold(enum widget_size size, uint32_t rgb);
+
+/* As widget_text() and widget_wrap(), in the physio's language; what a person typed is for the widgets themselves. A wrapped
+ * text is left and regular. */
+int panel_text(struct panel_pen *n, int x, int y, int w, struct panel_ink ink, const char *english);
+int panel_wrap(struct panel_pen *n, int x, int y, int w, int max_lines, struct panel_ink ink, const char *english);
 const char *panel_word(const struct panel_pen *n, const char *english);
 
 /* Fills {1} .. of a text with so many parts. */
@@ -62,7 +76,6 @@ void panel_yes_no(struct panel_pen *n, struct paint_rect r, const char *yes, con
 const char *panel_summary_column(int i, double *share);
 
 void panel_draw_runners(struct panel_pen *n);
-void panel_draw_form(struct panel_pen *n);
 void panel_draw_visit(struct panel_pen *n);
 void panel_draw_live(struct panel_pen *n);
 void panel_draw_summary(struct panel_pen *n);
@@ -90,8 +103,6 @@ void panel_draw_typed_speed(struct panel_pen *n);
 /* The sensor's elements as they are now, and below them each judgement of the check with what to do. */
 void panel_draw_sensor(struct panel_pen *n, struct paint_rect r);
 
-/* The tally with its ticks and its sentence, above bottom_px: where a row a sign does not fit, the signs that are not
- * ticked stand in one text. */
 /* What a block is called, in English. */
 const char *panel_block_name(enum verdict_block b);
 
@@ -99,6 +110,8 @@ const char *panel_block_name(enum verdict_block b);
 int panel_draw_blocks(struct panel_pen *n, int x, int y, int w, int bottom_px, const struct panel_visit *v);
 int panel_blocks_px(struct panel_pen *n, const struct panel_visit *v); /* that all of them want */
 
+/* The tally with its ticks and its sentence, above bottom_px: where a row a sign does not fit, the signs that are not
+ * ticked stand in one text. */
 void panel_draw_tally(struct panel_pen *n, int x, int y, int w, int bottom_px, const struct tally *t,
                       const enum tally_state *ticks);
 
