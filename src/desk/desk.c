@@ -226,8 +226,8 @@ take_store_told(struct desk *d)
 static void
 let_message_go(struct desk *d, struct host_time now)
 {
-    if (strcmp(d->said_text, d->panel.message) != 0) {
-        str_copy(d->said_text, sizeof d->said_text, d->panel.message);
+    if (strcmp(d->said_text, d->panel.out.message) != 0) {
+        str_copy(d->said_text, sizeof d->said_text, d->panel.out.message);
         d->said = now;
     } else if (d->said_text[0] && units_host_since_us(now, d->said) > DESK_MESSAGE_US)
         panel_say(&d->panel, "");
@@ -276,7 +276,7 @@ desk_loop(struct desk *d)
             break;
     }
     /* What was answered but not saved yet is kept all the same. */
-    if (d->panel.has_visit && d->panel.flow.phase >= VISIT_FLOW_AFTER) {
+    if (d->panel.visit.is_on && d->panel.visit.flow.phase >= VISIT_FLOW_AFTER) {
         struct panel_request q;
         panel_do(&d->panel, PANEL_DO_SAVE, 0);
         while (panel_take_request(&d->panel, &q))

@@ -44,8 +44,8 @@ desk_obey(struct desk *d, const struct panel_request *q)
         return;
     switch ((int) q->kind) {
     case PANEL_WANTS_RUN:
-        d->run.has_check = d->panel.has_watch && d->panel.watch.has_check; /* the worker's from now on */
-        d->run.check = d->panel.watch.check;
+        d->run.has_check = d->panel.visit.has_watch && d->panel.visit.watch.has_check; /* the worker's from now on */
+        d->run.check = d->panel.visit.watch.check;
         d->is_begin_due = true;
         break;
     case PANEL_WANTS_CALIBRATE:
@@ -86,7 +86,7 @@ desk_take_answers(struct desk *d)
     if (!desk_work_take(&d->work, &d->answer))
         return;
     /* Not of an opening that was given up meanwhile: the worker closes it, or opens another one. */
-    if (a->has_sensor && a->n_sensors == d->n_sensors && d->panel.has_visit) {
+    if (a->has_sensor && a->n_sensors == d->n_sensors && d->panel.visit.is_on) {
         d->is_run_open = a->sensor == PANEL_SENSOR_OPEN;
         panel_set_sensor(&d->panel, a->sensor, a->sensor_text);
     }

@@ -49,9 +49,9 @@ draw_header(struct panel_pen *n, int width)
     const int u = n->u, h = 3 * u, pad = u;
     const bool is_narrow = width < 48 * u;
     int x;
-    if (n->p->page != PANEL_RUNNERS && (n->p->has_case || n->p->is_loading)) {
+    if (n->p->page != PANEL_RUNNERS && (n->p->open.has_case || n->p->open.is_loading)) {
         const char *code =
-            n->p->has_case ? n->p->kase.runner.code : n->p->runners.runner[n->p->at_runner].code;
+            n->p->open.has_case ? n->p->open.kase.runner.code : n->p->list.runners.runner[n->p->list.at].code;
         widget_text(&n->w, pad, u * 2 / 3, is_narrow ? 7 * u : 12 * u, TEXT_LEFT, WIDGET_TITLE, true, t->figure, code);
     } else
         panel_text(n, pad, u * 2 / 3, is_narrow ? 7 * u : 12 * u, panel_bold(WIDGET_TITLE, t->figure), "Underfoot");
@@ -128,7 +128,7 @@ panel_draw(struct panel_draw *d, struct panel *p)
     const struct paint_rect all = { 0, 0, width, height };
     paint_set_clip(&c->picture, all);
     paint_fill(&c->picture, all, d->theme.ground, 1);
-    p->n_spots = 0;
+    p->spots.n = 0;
     if (d->log)
         d->log->n = 0;
     const int top = draw_header(&n, width), help = draw_help(&n, width, height);
@@ -136,9 +136,9 @@ panel_draw(struct panel_draw *d, struct panel *p)
     d->n_header = d->log ? d->log->n : 0;
     const int message = help - widget_line_px(&n.w, WIDGET_BODY) - u / 2;
     n.body = (struct paint_rect){ u, top + u, width - 2 * u, message - top - u - u / 4 };
-    if (p->message[0] && (int) p->context < (int) PANEL_N_PAGES) { /* below a sheet it would be dim */
+    if (p->out.message[0] && (int) p->context < (int) PANEL_N_PAGES) { /* below a sheet it would be dim */
         paint_disc(&c->picture, (struct paint_point){ u * 1.4, message + u * 0.75 }, u * 0.3, d->theme.alert, 1);
-        panel_text(&n, u * 2 + u / 4, message, width - 3 * u, panel_ink(WIDGET_BODY, d->theme.figure), p->message);
+        panel_text(&n, u * 2 + u / 4, message, width - 3 * u, panel_ink(WIDGET_BODY, d->theme.figure), p->out.message);
     }
     if (p->page == PANEL_RUNNERS)
         panel_draw_runners(&n);

@@ -9,7 +9,7 @@
 const char *
 panel_calibration_text(struct panel_pen *n, char out[3 * PANEL_WORDS_MAX])
 {
-    const struct panel_calibration *c = &n->p->calibration;
+    const struct panel_calibration *c = &n->p->calib.told;
     if (!c->profile[0])
         str_copy(out, 3 * PANEL_WORDS_MAX, panel_word(n, "No profile: raw counts, loads are relative. Z chooses one."));
     else if (!c->says[0])
@@ -24,7 +24,7 @@ panel_calibration_text(struct panel_pen *n, char out[3 * PANEL_WORDS_MAX])
 static int
 draw_history(struct panel_pen *n, int x, int y, int w, int bottom)
 {
-    const struct panel_calibration *c = &n->p->calibration;
+    const struct panel_calibration *c = &n->p->calib.told;
     const int line = widget_line_px(&n->w, WIDGET_SMALL);
     y = panel_heading(n, x, y, w, "History, the newest last");
     const int n_fit = (bottom - y) / line, from = c->n > n_fit ? c->n - n_fit : 0;
@@ -39,11 +39,11 @@ draw_history(struct panel_pen *n, int x, int y, int w, int bottom)
 static const char *
 sensor_words(const struct panel *p)
 {
-    if (p->sensor == PANEL_SENSOR_OPENING)
+    if (p->visit.sensor == PANEL_SENSOR_OPENING)
         return "Looking for the sensor\xE2\x80\xA6 keep the belt empty.";
-    if (p->sensor == PANEL_SENSOR_OPEN && p->verdict.sensor != VERDICT_SENSOR_LIVE && p->verdict.message[0])
-        return p->verdict.message;
-    return p->sensor == PANEL_SENSOR_CLOSED ? "Enter looks for the sensor and checks it." : p->sensor_text;
+    if (p->visit.sensor == PANEL_SENSOR_OPEN && p->visit.verdict.sensor != VERDICT_SENSOR_LIVE && p->visit.verdict.message[0])
+        return p->visit.verdict.message;
+    return p->visit.sensor == PANEL_SENSOR_CLOSED ? "Enter looks for the sensor and checks it." : p->visit.sensor_text;
 }
 
 /* What people are to do now, or what is possible. */
@@ -51,20 +51,20 @@ static void
 draw_now(struct panel_pen *n, int x, int y, int w)
 {
     const struct panel *p = n->p;
-    const bool has_time = p->is_calibrating && p->has_watch && !isnan(p->watch.calib_left_s);
+    const bool has_time = p->calib.is_on && p->visit.has_watch && !isnan(p->visit.watch.calib_left_s);
     char text[2 * PANEL_WORDS_MAX], seconds[24];
-    if (p->is_calibrating)
-        PANEL_FILL(n, text, "{1} s more: {2}", panel_number(seconds, has_time ? ceil(p->watch.calib_left_s) : (double) NAN, 0, ""),
-                   panel_word(n, calib_please(p->calib_what)));
-    else if (p->message[0]) /* what came of the last one; below the sheet it would be dim */
-        snprintf(text, sizeof text, "%s%s%s", panel_word(n, p->message), p->is_zero_refused ? ". " : "",
-                 p->is_zero_refused ? panel_word(n, "If surely nobody is on: Z once more.") : "");
+    if (p->calib.is_on)
+        PANEL_FILL(n, text, "{1} s more: {2}", panel_number(seconds, has_time ? ceil(p->visit.watch.calib_left_s) : (double) NAN, 0, ""),
+                   panel_word(n, calib_please(p->calib.what)));
+    else if (p->out.message[0]) /* what came of the last one; below the sheet it would be dim */
+        snprintf(text, sizeof text, "%s%s%s", panel_word(n, p->out.message), p->calib.is_zero_refused ? ". " : "",
+                 p->calib.is_zero_refused ? panel_word(n, "If surely nobody is on: Z once more.") : "");
     else
         str_copy(text, sizeof text,
                  panel_word(n, "Zero: nobody on. Weigh: somebody stands still in the middle. Even out: a roller goes over all "
                                "of a mat, 30 s. The belt is stopped."));
     panel_wrap(n, x, y, w, 3,
-               panel_ink(WIDGET_SMALL, p->is_calibrating || p->message[0] ? n->w.theme->figure : n->w.theme->label),
+               panel_ink(WIDGET_SMALL, p->calib.is_on || p->out.message[0] ? n->w.theme->figure : n->w.theme->label),
                text);
 }
 
@@ -84,7 +84,7 @@ draw_calibration(struct panel_pen *n)
     const struct paint_rect r = panel_sheet(n, 60 * n->u, 26 * n->u, "Calibration");
     const int line = widget_line_px(&n->w, WIDGET_SMALL), bh = n->u * 5 / 2, gap = n->u / 2;
     const int bw = (r.w_px - 5 * gap) / 6, by = r.y_px + r.h_px - bh;
-    const bool is_due = n->p->calibration.is_due;
+    const bool is_due = n->p->calib.told.is_due;
     int y = r.y_px;
     if (is_due)
         paint_disc(n->w.picture, (struct paint_point){ r.x_px + n->u * 0.4, y + n->u * 0.6 }, n->u * 0.3, n->w.theme->alert, 1);
@@ -104,14 +104,14 @@ draw_mass(struct panel_pen *n)
 {
     const struct paint_rect r = panel_sheet(n, 40 * n->u, 18 * n->u, "Weigh");
     widget_field(&n->w, (struct paint_rect){ r.x_px, r.y_px, r.w_px, 5 * n->u }, panel_word(n, "Mass as dressed, kg"),
-                 n->p->typed, panel_word(n, "who stands still on the sensor now, with the belt stopped"), "", true);
+                 n->p->ask.typed, panel_word(n, "who stands still on the sensor now, with the belt stopped"), "", true);
     panel_yes_no(n, r, "Weigh", "No", true);
 }
 
 static void
 draw_undo(struct panel_pen *n)
 {
-    const struct panel_calibration *c = &n->p->calibration;
+    const struct panel_calibration *c = &n->p->calib.told;
     const struct paint_rect r = panel_sheet(n, 40 * n->u, 13 * n->u, "Take the last calibration back?");
     if (c->n > 0)
         widget_wrap(&n->w, r.x_px, r.y_px, r.w_px, 3, WIDGET_BODY, n->w.theme->figure, c->entry[c->n - 1]);

@@ -72,7 +72,7 @@ draw_ring(struct panel_pen *n, struct paint_point c, double r, uint32_t rgb, uin
 static void
 draw_visits(struct panel_pen *n, const struct scale *s, enum metric m)
 {
-    const struct panel_case *k = &n->p->kase;
+    const struct panel_case *k = &n->p->open.kase;
     const struct theme *t = n->w.theme;
     const int half = (int) (s->plot.w_px * 0.42 / ((k->n_visits < 4 ? 4 : k->n_visits) + 0.5)),
               line = n->u >= 24 ? 3 : 2;
@@ -135,7 +135,7 @@ draw_frame(struct panel_pen *n, const struct scale *s, const char *title, const 
                (struct panel_ink){ WIDGET_SMALL, t->label, false, TEXT_RIGHT }, high);
     panel_text(n, s->plot.x_px - 5 * n->u, s->plot.y_px + s->plot.h_px - line, 5 * n->u - n->u / 3,
                (struct panel_ink){ WIDGET_SMALL, t->label, false, TEXT_RIGHT }, low);
-    const int x = x_of(s, n->p->at_visit),
+    const int x = x_of(s, n->p->open.at_visit),
               half = (int) (s->plot.w_px * 0.48 / ((s->n_visits < 4 ? 4 : s->n_visits) + 0.5));
     paint_fill(n->w.picture, (struct paint_rect){ x - half, s->plot.y_px, 2 * half, s->plot.h_px }, t->track,
                1);
@@ -145,10 +145,10 @@ draw_frame(struct panel_pen *n, const struct scale *s, const char *title, const 
     for (int i = 0; i < s->n_visits; i++) {
         char text[16];
         snprintf(text, sizeof text, "%d",
-                 n->p->kase.visit[i].course_visit > 0 ? n->p->kase.visit[i].course_visit : i + 1);
-        if ((i - n->p->at_visit) % step == 0)
+                 n->p->open.kase.visit[i].course_visit > 0 ? n->p->open.kase.visit[i].course_visit : i + 1);
+        if ((i - n->p->open.at_visit) % step == 0)
             widget_text(&n->w, x_of(s, i) - number_px / 2, s->plot.y_px + s->plot.h_px + n->u / 6, number_px, TEXT_CENTRE,
-                        WIDGET_SMALL, i == n->p->at_visit, i == n->p->at_visit ? t->figure : t->label, text);
+                        WIDGET_SMALL, i == n->p->open.at_visit, i == n->p->open.at_visit ? t->figure : t->label, text);
         panel_spot(n,
                    (struct paint_rect){ x_of(s, i) - half, s->plot.y_px, 2 * half, s->plot.h_px + 2 * n->u },
                    PANEL_DO_CHOOSE, i);
@@ -160,18 +160,18 @@ draw_metric(struct panel_pen *n, struct paint_rect plot, enum metric m)
 {
     struct scale s = { .plot = plot };
     char low[24], high[24];
-    if (!make_scale(&s, &n->p->kase, m))
+    if (!make_scale(&s, &n->p->open.kase, m))
         return;
     draw_frame(n, &s, panel_metric_label(m), panel_value(low, m, s.low), panel_value(high, m, s.high));
     draw_visits(n, &s, m);
-    draw_real(n, &s, n->p->kase.mdc[m]);
+    draw_real(n, &s, n->p->open.kase.mdc[m]);
 }
 
 /* Share of steps in the band of the leading metric: dot with feedback, ring without. */
 static void
 draw_shares(struct panel_pen *n, struct paint_rect plot, enum metric m)
 {
-    const struct panel_case *k = &n->p->kase;
+    const struct panel_case *k = &n->p->open.kase;
     struct scale s = { -6, 106, plot, k->n_visits };
     draw_frame(n, &s, "in band, %: dot shown, ring withheld", "0", "100");
     for (int i = 0; i < k->n_visits; i++) {
@@ -188,7 +188,7 @@ draw_shares(struct panel_pen *n, struct paint_rect plot, enum metric m)
 static void
 draw_chosen(struct panel_pen *n, int x, int y, int w)
 {
-    const struct panel_visit *v = &n->p->kase.visit[n->p->at_visit];
+    const struct panel_visit *v = &n->p->open.kase.visit[n->p->open.at_visit];
     char text[2 * PANEL_WORDS_MAX], a[24], b[24], c[24], d[24], e[24], f[24];
     PANEL_FILL(n, text, "{1}   {2}   {3} min, {4} steps   pain {5}, {6}, {7}   effort {8}", v->when,
                v->plan[0] ? v->plan : panel_word(n, "free running"), panel_number(e, v->minutes, 0, ""),
@@ -213,11 +213,11 @@ void
 panel_draw_course(struct panel_pen *n)
 {
     const struct panel *p = n->p;
-    const struct panel_case *k = &p->kase;
+    const struct panel_case *k = &p->open.kase;
     const struct paint_rect b = n->body;
-    if (!p->has_case || k->n_visits == 0) {
+    if (!p->open.has_case || k->n_visits == 0) {
         panel_text(n, b.x_px, b.y_px, b.w_px, panel_ink(WIDGET_TITLE, n->w.theme->label),
-                   p->is_loading ? "Reading the store\xE2\x80\xA6" : "No visit yet.");
+                   p->open.is_loading ? "Reading the store\xE2\x80\xA6" : "No visit yet.");
         return;
     }
     const int n_pictures = (k->n_metrics < 5 ? k->n_metrics : 5) + 1, n_columns = n_pictures <= 2 ? n_pictures

@@ -12,9 +12,9 @@ draw_plan_row(struct panel_pen *n, int x, int y, int w)
 {
     const struct panel *p = n->p;
     const struct theme *t = n->w.theme;
-    if (p->at_plan < 0 || p->verdict.n_plan_blocks == 0)
+    if (p->open.at_plan < 0 || p->visit.verdict.n_plan_blocks == 0)
         return y;
-    const struct plan *plan = &p->kase.plan[p->at_plan].plan;
+    const struct plan *plan = &p->open.kase.plan[p->open.at_plan].plan;
     double sum = 0, at = 0;
     for (int i = 0; i < plan->n_blocks; i++)
         sum += plan->block[i].length_s;
@@ -25,15 +25,15 @@ draw_plan_row(struct panel_pen *n, int x, int y, int w)
         const struct paint_rect r = { from, y, to - from, h };
         const bool is_quiet = b->kind != VERDICT_BLOCK_COACHED;
         paint_fill(n->w.picture, r, is_quiet ? t->track : t->stripe, 1);
-        double done = i < p->verdict.plan_index ? 1 : 0;
-        if (i == p->verdict.plan_index && p->verdict.block_length_s > 0)
-            done = 1 - p->verdict.block_left_s / p->verdict.block_length_s;
+        double done = i < p->visit.verdict.plan_index ? 1 : 0;
+        if (i == p->visit.verdict.plan_index && p->visit.verdict.block_length_s > 0)
+            done = 1 - p->visit.verdict.block_left_s / p->visit.verdict.block_length_s;
         if (done > 0)
             paint_fill(
                 n->w.picture,
                 (struct paint_rect){ r.x_px, r.y_px + h - h / 3, (int) (r.w_px * fmin(done, 1)), h / 3 },
                 t->stripe_edge, 1);
-        if (i == p->verdict.plan_index)
+        if (i == p->visit.verdict.plan_index)
             widget_frame(&n->w, r, n->u >= 24 ? 2 : 1, t->stripe_edge);
         at += b->length_s;
     }
@@ -44,7 +44,7 @@ static int
 draw_clock(struct panel_pen *n, int x, int y, int w)
 {
     const struct panel *p = n->p;
-    const struct verdict *v = &p->verdict;
+    const struct verdict *v = &p->visit.verdict;
     char clock[FIGURE_MAX], text[2 * PANEL_WORDS_MAX], a[24], b[24];
     figure_clock(clock, v->block_left_s);
     panel_text(n, x, y + n->u / 2, w * 3 / 5, panel_bold(WIDGET_TITLE, n->w.theme->figure),
@@ -73,7 +73,7 @@ sensor_sentence(const struct panel_pen *n)
         [VERDICT_SENSOR_GONE] = "The sensor is unplugged. Plug it in again.",
         [VERDICT_SENSOR_GARBLED] = "The sensor's data can't be read. Check its cable and its kind.",
     };
-    const struct verdict *v = &n->p->verdict;
+    const struct verdict *v = &n->p->visit.verdict;
     if (v->sensor == VERDICT_SENSOR_LIVE)
         return NULL;
     return v->message[0] && panel_words_are_english(n->words) ? v->message : panel_word(n, says[v->sensor]);
@@ -102,10 +102,10 @@ draw_sentence(struct panel_pen *n, int x, int y, int w)
     const struct panel *p = n->p;
     char text[VISIT_FLOW_TEXT_MAX];
     const char *lost = sensor_sentence(n);
-    const bool is_stop = p->flow.is_stop_asked;
+    const bool is_stop = p->visit.flow.is_stop_asked;
     const int lost_px = lost && !is_stop ? widget_line_px(&n->w, WIDGET_SMALL) : 0;
     const struct paint_rect r = { x, y, w, widget_line_px(&n->w, WIDGET_BODY) * 2 + n->u / 2 + lost_px };
-    visit_flow_sentence(&p->flow, text);
+    visit_flow_sentence(&p->visit.flow, text);
     if (lost && !is_stop)
         draw_lost(n, r, lost);
     else if (text[0]) {
@@ -123,7 +123,7 @@ draw_state(struct panel_pen *n, int x, int y, int w)
     static const char *const gaits[] = { "not known", "nobody on the belt", "standing", "walking",
                                          "running" };
     const struct panel *p = n->p;
-    const struct verdict *v = &p->verdict;
+    const struct verdict *v = &p->visit.verdict;
     const bool is_lost = v->sensor != VERDICT_SENSOR_LIVE;
     char text[2 * PANEL_WORDS_MAX], a[24], b[24];
     PANEL_FILL(n, text, "{1}, {2} steps", panel_word(n, gaits[is_lost ? STEP_GAIT_UNKNOWN : v->gait]),
@@ -131,12 +131,12 @@ draw_state(struct panel_pen *n, int x, int y, int w)
     y = panel_pair(n, x, y, w, "runner", text);
     panel_number(a, is_lost && v->is_speed_measured ? (double) NAN : v->belt_speed_m_s, 1, " m/s");
     y = panel_pair(n, x, y, w, "belt", v->is_speed_measured ? PANEL_FILL(n, text, "{1}, measured by the mat", a) : a);
-    y = panel_pair(n, x, y, w, "feedback", feedback[p->feedback]);
-    PANEL_FILL(n, text, "{1} before, worst now {2}", panel_number(a, p->flow.pain_before, 0, ""),
-               panel_number(b, p->flow.pain_worst, 0, ""));
+    y = panel_pair(n, x, y, w, "feedback", feedback[p->visit.feedback]);
+    PANEL_FILL(n, text, "{1} before, worst now {2}", panel_number(a, p->visit.flow.pain_before, 0, ""),
+               panel_number(b, p->visit.flow.pain_worst, 0, ""));
     y = panel_pair(n, x, y, w, "pain", text);
-    if (p->n_marks > 0) {
-        snprintf(text, sizeof text, "%d", p->n_marks);
+    if (p->visit.n_marks > 0) {
+        snprintf(text, sizeof text, "%d", p->visit.n_marks);
         y = panel_pair(n, x, y, w, "marks", text);
     }
     return y + n->u / 2;
@@ -146,15 +146,15 @@ static int
 draw_buttons(struct panel_pen *n, int x, int y, int w)
 {
     const struct panel *p = n->p;
-    const bool is_baseline = p->verdict.block == VERDICT_BLOCK_BASELINE;
+    const bool is_baseline = p->visit.verdict.block == VERDICT_BLOCK_BASELINE;
     const struct {
         enum panel_action action;
         const char *label;
         bool is_on;
     } buttons[] = {
-        { PANEL_DO_PAUSE, p->verdict.is_paused ? "Resume" : "Pause", p->verdict.is_paused },
+        { PANEL_DO_PAUSE, p->visit.verdict.is_paused ? "Resume" : "Pause", p->visit.verdict.is_paused },
         { PANEL_DO_PAIN, "Pain now", false },
-        { PANEL_DO_FEEDBACK, "Feedback", p->feedback != COMMAND_FEEDBACK_BY_PLAN },
+        { PANEL_DO_FEEDBACK, "Feedback", p->visit.feedback != COMMAND_FEEDBACK_BY_PLAN },
         { PANEL_DO_SKIP, "Skip\xE2\x80\xA6", false },
         { PANEL_DO_EXTEND, "+1 min", false },
         { PANEL_DO_MARK, "Mark", false },

@@ -9,7 +9,7 @@
 static void
 draw_form(struct panel_pen *n)
 {
-    const struct panel_form *f = &n->p->form;
+    const struct panel_form *f = &n->p->ask.form;
     const struct paint_rect r =
         panel_sheet(n, 44 * n->u, 30 * n->u, f->was.id ? "Edit the runner" : "A new runner");
     const int w = (r.w_px - 2 * n->u) / 2, step = n->u * 21 / 4;
@@ -29,14 +29,14 @@ draw_form(struct panel_pen *n)
 static void
 draw_forget(struct panel_pen *n)
 {
-    const struct panel_runner *r = &n->p->runners.runner[n->p->at_runner];
+    const struct panel_runner *r = &n->p->list.runners.runner[n->p->list.at];
     char text[PANEL_WORDS_MAX + 60], count[24];
     const bool is_again = n->p->context == PANEL_ASK_FORGET_AGAIN;
     const struct paint_rect s =
         panel_sheet(n, 40 * n->u, is_again ? 18 * n->u : 15 * n->u, "Forget this runner?");
     if (is_again) {
         PANEL_FILL(n, text, "Type {1}. This can't be undone.", r->code);
-        widget_field(&n->w, (struct paint_rect){ s.x_px, s.y_px, s.w_px, 5 * n->u }, text, n->p->typed,
+        widget_field(&n->w, (struct paint_rect){ s.x_px, s.y_px, s.w_px, 5 * n->u }, text, n->p->ask.typed,
                      panel_word(n, "The store is written anew, so that nothing of the runner stays in it."), "", true);
         panel_yes_no(n, s, "Forget for good", "No, keep", false);
         return;
@@ -54,7 +54,7 @@ draw_number(struct panel_pen *n)
 {
     const struct panel *p = n->p;
     const bool is_before = p->page == PANEL_VISIT;
-    const char *title = p->is_effort_asked      ? "Effort, 0 to 10?"
+    const char *title = p->ask.is_effort      ? "Effort, 0 to 10?"
                         : is_before             ? "Pain before the run, 0 to 10?"
                         : p->page == PANEL_LIVE ? "Pain now, 0 to 10?"
                                                 : "Pain after the run, 0 to 10?";
@@ -64,23 +64,23 @@ draw_number(struct panel_pen *n)
         const struct paint_rect b = { r.x_px + i * (w + gap), r.y_px, w, h };
         char text[16];
         snprintf(text, sizeof text, "%d", i);
-        paint_fill(n->w.picture, b, p->number == i ? n->w.theme->stripe : n->w.theme->panel, 1);
-        widget_frame(&n->w, b, p->number == i ? 3 : 1,
-                     p->number == i ? n->w.theme->stripe_edge : n->w.theme->rule);
+        paint_fill(n->w.picture, b, p->ask.number == i ? n->w.theme->stripe : n->w.theme->panel, 1);
+        widget_frame(&n->w, b, p->ask.number == i ? 3 : 1,
+                     p->ask.number == i ? n->w.theme->stripe_edge : n->w.theme->rule);
         panel_text(n, b.x_px, b.y_px + n->u * 2 / 3, b.w_px,
-                   (struct panel_ink){ WIDGET_TITLE, n->w.theme->figure, p->number == i, TEXT_CENTRE }, text);
+                   (struct panel_ink){ WIDGET_TITLE, n->w.theme->figure, p->ask.number == i, TEXT_CENTRE }, text);
         panel_spot(n, b, PANEL_DO_NUMBER, i);
     }
     const int y = r.y_px + h + n->u / 2;
     panel_text(n, r.x_px, y, r.w_px / 2, panel_ink(WIDGET_SMALL, n->w.theme->label),
-               p->is_effort_asked ? "rest" : "none");
+               p->ask.is_effort ? "rest" : "none");
     panel_text(n, r.x_px + r.w_px / 2, y, r.w_px / 2,
                (struct panel_ink){ WIDGET_SMALL, n->w.theme->label, false, TEXT_RIGHT },
-               p->is_effort_asked ? "all one has" : "worst that can be thought of");
+               p->ask.is_effort ? "all one has" : "worst that can be thought of");
     char limit[PANEL_WORDS_MAX] = "", number[24];
-    if (!p->is_effort_asked && !isnan(p->kase.runner.pain_limit))
-        PANEL_FILL(n, limit, "This runner's limit: {1}", panel_number(number, p->kase.runner.pain_limit, 0, ""));
-    else if (!p->is_effort_asked)
+    if (!p->ask.is_effort && !isnan(p->open.kase.runner.pain_limit))
+        PANEL_FILL(n, limit, "This runner's limit: {1}", panel_number(number, p->open.kase.runner.pain_limit, 0, ""));
+    else if (!p->ask.is_effort)
         str_copy(limit, sizeof limit, panel_word(n, "No limit is set for this runner: any pain asks for a decision."));
     panel_text(n, r.x_px, y + n->u * 3 / 2, r.w_px, panel_ink(WIDGET_SMALL, n->w.theme->figure), limit);
     const int bh = n->u * 5 / 2, by = r.y_px + r.h_px - bh + n->u / 2, bw = (r.w_px - 2 * n->u) / 3;
@@ -108,7 +108,7 @@ draw_note(struct panel_pen *n)
     char text[PANEL_NOTE_MAX + 4];
     paint_fill(n->w.picture, box, n->w.theme->panel, 1);
     widget_frame(&n->w, box, 2, n->w.theme->stripe_edge);
-    snprintf(text, sizeof text, "%s|", n->p->typed);
+    snprintf(text, sizeof text, "%s|", n->p->ask.typed);
     widget_wrap(&n->w, box.x_px + n->u / 2, box.y_px + n->u / 2, box.w_px - n->u, 6, WIDGET_BODY,
                 n->w.theme->figure, text);
     panel_yes_no(n, r, "Keep the note", "Drop it", true);
@@ -119,8 +119,8 @@ draw_plan_name(struct panel_pen *n)
 {
     const struct paint_rect r = panel_sheet(n, 40 * n->u, 18 * n->u, "A copy of this plan");
     char text[PANEL_WORDS_MAX + 80];
-    PANEL_FILL(n, text, "Name of the copy of {1}", n->p->at_plan >= 0 ? n->p->kase.plan[n->p->at_plan].id : "");
-    widget_field(&n->w, (struct paint_rect){ r.x_px, r.y_px, r.w_px, 5 * n->u }, text, n->p->typed,
+    PANEL_FILL(n, text, "Name of the copy of {1}", n->p->open.at_plan >= 0 ? n->p->open.kase.plan[n->p->open.at_plan].id : "");
+    widget_field(&n->w, (struct paint_rect){ r.x_px, r.y_px, r.w_px, 5 * n->u }, text, n->p->ask.typed,
                  panel_word(n, "letters, digits, - and _; it goes into your own plans folder"), "", true);
     panel_yes_no(n, r, "Copy it", "No", true);
 }
@@ -144,15 +144,15 @@ panel_draw_question(struct panel_pen *n)
                  "Stay");
         break;
     case PANEL_ASK_STOP:
-        draw_ask(n, n->p->flow.has_run ? "End the run here?" : "Give this visit up?",
-                 n->p->flow.has_run
+        draw_ask(n, n->p->visit.flow.has_run ? "End the run here?" : "Give this visit up?",
+                 n->p->visit.flow.has_run
                      ? "What was run is kept. Before the plan's end the visit counts as cut short."
                      : "Nothing was run yet; nothing of it is kept.",
-                 n->p->flow.has_run ? "End it" : "Give it up", "No");
+                 n->p->visit.flow.has_run ? "End it" : "Give it up", "No");
         break;
     case PANEL_ASK_LEAVE:
         draw_ask(n, "Leave the program?",
-                 n->p->has_visit ? "The visit that runs is ended and kept." : "Everything is saved.", "Leave",
+                 n->p->visit.is_on ? "The visit that runs is ended and kept." : "Everything is saved.", "Leave",
                  "Stay");
         break;
     case PANEL_IN_NOTE:

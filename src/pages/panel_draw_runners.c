@@ -42,12 +42,12 @@ panel_draw_runners(struct panel_pen *n)
     const char *head[N_COLUMNS];
     const int row_px = n->u * 9 / 4;
     int y = n->body.y_px;
-    if (p->runners.n == 0) {
+    if (p->list.runners.n == 0) {
         panel_text(n, n->body.x_px, y, n->body.w_px, panel_ink(WIDGET_TITLE, t->figure),
-                   p->has_runners ? "No runner yet."
+                   p->list.has_runners ? "No runner yet."
                    : "Reading the store"
                      "\xE2\x80\xA6");
-        if (p->has_runners)
+        if (p->list.has_runners)
             panel_button(n, (struct paint_rect){ n->body.x_px, y + 4 * n->u, 16 * n->u, 3 * n->u },
                          PANEL_DO_ADD, 0, "Add a runner", true);
         return;
@@ -58,9 +58,9 @@ panel_draw_runners(struct panel_pen *n)
     y += widget_line_px(&n->w, WIDGET_SMALL) + n->u / 4;
     const int foot = 4 * n->u;
     const int n_fit = (n->body.y_px + n->body.h_px - foot - y) / row_px;
-    const int from = p->at_runner >= n_fit ? p->at_runner - n_fit + 1 : 0;
-    for (int i = from; i < p->runners.n && i < from + n_fit; i++, y += row_px) {
-        const struct panel_runner *r = &p->runners.runner[i];
+    const int from = p->list.at >= n_fit ? p->list.at - n_fit + 1 : 0;
+    for (int i = from; i < p->list.runners.n && i < from + n_fit; i++, y += row_px) {
+        const struct panel_runner *r = &p->list.runners.runner[i];
         const struct paint_rect row = { n->body.x_px, y, n->body.w_px, row_px };
         char visits[24], mass[24], leg[24], shoe_foot[24], limit[24];
         snprintf(visits, sizeof visits, "%d", r->n_visits);
@@ -72,7 +72,7 @@ panel_draw_runners(struct panel_pen *n)
                                         panel_number(shoe_foot, r->foot_length_mm, 0, ""),
                                         panel_number(limit, r->pain_limit, 0, ""),
                                         r->shoe };
-        widget_row(&n->w, row, i == p->at_runner);
+        widget_row(&n->w, row, i == p->list.at);
         draw_cells(n, y + n->u / 2, cell, WIDGET_BODY, false, t->figure);
         panel_spot(n, row, PANEL_DO_CHOOSE, i);
     }

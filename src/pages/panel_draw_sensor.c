@@ -51,7 +51,7 @@ draw_bars(struct panel_pen *n, struct paint_rect r, const struct panel_elements 
 static int
 draw_finding(struct panel_pen *n, int x, int y, int w, int item, bool is_drawn)
 {
-    const struct check_finding *f = &n->p->watch.check.finding[item];
+    const struct check_finding *f = &n->p->visit.watch.check.finding[item];
     const bool is_fault = f->grade > CHECK_GOOD;
     const uint32_t figure = is_drawn ? n->w.theme->figure : WIDGET_MEASURE,
                    label = is_drawn ? n->w.theme->label : WIDGET_MEASURE;
@@ -77,7 +77,7 @@ draw_names(struct panel_pen *n, int x, int y, int w, enum check_grade grade, boo
     int n_named = 0;
     snprintf(text, sizeof text, "%s:", panel_word(n, check_grade_name(grade)));
     for (int i = 0; i < CHECK_N_ITEMS; i++)
-        if (n->p->watch.check.finding[i].grade == grade) {
+        if (n->p->visit.watch.check.finding[i].grade == grade) {
             str_append(text, sizeof text, n_named++ > 0 ? ", " : " ");
             str_append(text, sizeof text, panel_word(n, check_item_name((enum check_item) i)));
         }
@@ -96,7 +96,7 @@ draw_list(struct panel_pen *n, int x, int y, int w, bool is_brief, bool is_drawn
         if (is_brief && !is_fault)
             y += draw_names(n, x, y, w, order[k], is_drawn);
         for (int i = 0; i < CHECK_N_ITEMS && (is_fault || !is_brief); i++)
-            if (n->p->watch.check.finding[i].grade == order[k])
+            if (n->p->visit.watch.check.finding[i].grade == order[k])
                 y += draw_finding(n, x, y, w, i, is_drawn);
     }
     return y - from;
@@ -105,14 +105,14 @@ draw_list(struct panel_pen *n, int x, int y, int w, bool is_brief, bool is_drawn
 static void
 draw_picture(struct panel_pen *n, struct paint_rect r)
 {
-    const struct panel_elements *e = &n->p->watch.elements;
+    const struct panel_elements *e = &n->p->visit.watch.elements;
     const struct theme *t = n->w.theme;
     const bool is_live = panel_sensor_is_live(n->p);
     const uint32_t rgb = is_live ? t->figure : paint_mix(t->track, t->label, 0.5);
     if (!is_live) {
         int h = panel_wrap(n, r.x_px, r.y_px, r.w_px, 2, panel_ink(WIDGET_BODY, t->alert),
                            "Nothing comes from the sensor: what is grey is old.");
-        h += panel_wrap(n, r.x_px, r.y_px + h, r.w_px, 2, panel_ink(WIDGET_SMALL, t->figure), n->p->verdict.message);
+        h += panel_wrap(n, r.x_px, r.y_px + h, r.w_px, 2, panel_ink(WIDGET_SMALL, t->figure), n->p->visit.verdict.message);
         r.y_px += h;
         r.h_px -= h;
     }
@@ -130,19 +130,19 @@ panel_draw_sensor(struct panel_pen *n, struct paint_rect r)
     const struct panel *p = n->p;
     const int y = panel_heading(n, r.x_px, r.y_px, r.w_px, "Sensor");
     const int h = r.y_px + r.h_px - y, most = h * 3 / 4;
-    if (!p->has_watch) {
+    if (!p->visit.has_watch) {
         panel_wrap(n, r.x_px, y, r.w_px, 3, panel_ink(WIDGET_SMALL, n->w.theme->label),
-                   p->sensor == PANEL_SENSOR_OPEN && p->verdict.message[0] ? p->verdict.message
-                   : p->sensor == PANEL_SENSOR_REFUSED                     ? ""
+                   p->visit.sensor == PANEL_SENSOR_OPEN && p->visit.verdict.message[0] ? p->visit.verdict.message
+                   : p->visit.sensor == PANEL_SENSOR_REFUSED                     ? ""
                                                        : "Looking for the sensor\xE2\x80\xA6 keep the belt empty.");
         return;
     }
-    const bool is_brief = p->watch.has_check && draw_list(n, r.x_px, y, r.w_px, false, false) > most;
-    int lower = p->watch.has_check ? draw_list(n, r.x_px, y, r.w_px, is_brief, false) : 0;
+    const bool is_brief = p->visit.watch.has_check && draw_list(n, r.x_px, y, r.w_px, false, false) > most;
+    int lower = p->visit.watch.has_check ? draw_list(n, r.x_px, y, r.w_px, is_brief, false) : 0;
     if (lower < h / 2)
         lower = h / 2;
     draw_picture(n, (struct paint_rect){ r.x_px, y, r.w_px, h - lower - n->u });
-    if (p->watch.has_check)
+    if (p->visit.watch.has_check)
         draw_list(n, r.x_px, y + h - lower, r.w_px, is_brief, true);
     else
         panel_wrap(n, r.x_px, y + h - lower, r.w_px, 2, panel_ink(WIDGET_SMALL, n->w.theme->label),

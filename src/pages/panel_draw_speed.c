@@ -10,11 +10,11 @@ static void
 speed_text(const struct panel_pen *n, char out[PANEL_WORDS_MAX])
 {
     const struct panel *p = n->p;
-    const bool is_usual = !p->is_speed_entered && !isnan(p->speed_m_s);
+    const bool is_usual = !p->open.is_speed_entered && !isnan(p->open.speed_m_s);
     char m_s[24], km_h[24];
     panel_words_fill(n->words, out, PANEL_WORDS_MAX, is_usual ? "{1} m/s, {2} km/h, the usual" : "{1} m/s, {2} km/h",
-                     (const char *const[]){ panel_number(m_s, p->speed_m_s, 1, ""),
-                                            panel_number(km_h, KMH_PER_M_S * p->speed_m_s, 1, "") },
+                     (const char *const[]){ panel_number(m_s, p->open.speed_m_s, 1, ""),
+                                            panel_number(km_h, KMH_PER_M_S * p->open.speed_m_s, 1, "") },
                      2);
 }
 
@@ -23,7 +23,7 @@ static int
 draw_words(struct panel_pen *n, int x, int y, int w, bool is_drawn)
 {
     const struct panel *p = n->p;
-    const bool is_known = panel_speed_is_measured(p) || !isnan(p->speed_m_s);
+    const bool is_known = panel_speed_is_measured(p) || !isnan(p->open.speed_m_s);
     char text[PANEL_WORDS_MAX] = "";
     if (!panel_speed_is_measured(p))
         speed_text(n, text);
@@ -53,14 +53,14 @@ panel_draw_speed(struct panel_pen *n, struct paint_rect r)
         return;
     panel_button(n, (struct paint_rect){ r.x_px, y, bw, bh }, PANEL_DO_SLOWER, 0, "Slower", false);
     panel_button(n, (struct paint_rect){ r.x_px + bw + gap, y, bw, bh }, PANEL_DO_FASTER, 0, "Faster", false);
-    panel_button(n, (struct paint_rect){ r.x_px + 2 * (bw + gap), y, bw, bh }, PANEL_DO_SPEED, 0, "Type", isnan(n->p->speed_m_s));
+    panel_button(n, (struct paint_rect){ r.x_px + 2 * (bw + gap), y, bw, bh }, PANEL_DO_SPEED, 0, "Type", isnan(n->p->open.speed_m_s));
 }
 
 void
 panel_draw_typed_speed(struct panel_pen *n)
 {
     const struct paint_rect r = panel_sheet(n, 40 * n->u, 18 * n->u, "Belt speed");
-    widget_field(&n->w, (struct paint_rect){ r.x_px, r.y_px, r.w_px, 5 * n->u }, panel_word(n, "Belt speed, m/s"), n->p->typed,
+    widget_field(&n->w, (struct paint_rect){ r.x_px, r.y_px, r.w_px, 5 * n->u }, panel_word(n, "Belt speed, m/s"), n->p->ask.typed,
                  panel_word(n, "as the treadmill shows it; km/h divided by 3.6"), "", true);
     panel_yes_no(n, r, "Take it", "No", true);
 }

@@ -58,7 +58,7 @@ order_rows(const struct panel_case *k, const struct panel_visit *v, enum metric 
 static int
 draw_figures(struct panel_pen *n, int x, int y, int w, int bottom_px, const struct panel_visit *v)
 {
-    const struct panel_case *k = &n->p->kase;
+    const struct panel_case *k = &n->p->open.kase;
     char cell[N_COLUMNS][48], a[24], b[24];
     const int row_px = widget_line_px(&n->w, WIDGET_BODY);
     enum metric order[PANEL_MAX_METRICS];
@@ -105,7 +105,7 @@ draw_visit(struct panel_pen *n, int x, int y, int w, const struct panel_visit *v
 {
     const struct panel *p = n->p;
     const bool is_fresh =
-        p->has_visit && p->flow.phase >= VISIT_FLOW_AFTER && p->at_visit == p->kase.n_visits - 1;
+        p->visit.is_on && p->visit.flow.phase >= VISIT_FLOW_AFTER && p->open.at_visit == p->open.kase.n_visits - 1;
     char text[PANEL_WORDS_MAX], a[24], b[24], c[24];
     PANEL_FILL(n, text, "Visit of {1}", v->when);
     y = panel_heading(n, x, y, w, text);
@@ -122,8 +122,8 @@ draw_visit(struct panel_pen *n, int x, int y, int w, const struct panel_visit *v
     y = panel_pair(n, x, y, w, "run", text);
     PANEL_FILL(n, text, "{1} steps land on it first", panel_count(a, v->n_fore_steps));
     y = panel_pair(n, x, y, w, "forefoot", text);
-    const double after = is_fresh ? p->flow.pain_after : v->pain_after,
-                 effort = is_fresh ? p->flow.effort : v->effort;
+    const double after = is_fresh ? p->visit.flow.pain_after : v->pain_after,
+                 effort = is_fresh ? p->visit.flow.effort : v->effort;
     PANEL_FILL(n, text, "{1} before, {2} worst, {3} after", panel_number(a, v->pain_before, 0, ""),
              panel_number(b, v->pain_worst, 0, ""), panel_number(c, after, 0, ""));
     y = panel_pair(n, x, y, w, "pain", text);
@@ -147,14 +147,14 @@ panel_draw_summary(struct panel_pen *n)
     const struct panel *p = n->p;
     const struct paint_rect b = n->body;
     const struct theme *t = n->w.theme;
-    if (!p->has_case || p->is_loading || p->kase.n_visits == 0) {
+    if (!p->open.has_case || p->open.is_loading || p->open.kase.n_visits == 0) {
         panel_text(n, b.x_px, b.y_px, b.w_px, panel_ink(WIDGET_TITLE, t->label),
-                   p->is_loading ? "Working the visit out\xE2\x80\xA6" : "No visit yet.");
+                   p->open.is_loading ? "Working the visit out\xE2\x80\xA6" : "No visit yet.");
         return;
     }
-    const struct panel_visit *v = &p->kase.visit[p->at_visit];
+    const struct panel_visit *v = &p->open.kase.visit[p->open.at_visit];
     const int gap = n->u * 2, left = b.w_px * 32 / 100, right = b.w_px - left - gap, x = b.x_px + left + gap;
-    const bool is_open = p->has_visit && p->flow.phase == VISIT_FLOW_AFTER;
+    const bool is_open = p->visit.is_on && p->visit.flow.phase == VISIT_FLOW_AFTER;
     int y = draw_visit(n, b.x_px, b.y_px, left, v);
     panel_draw_tally(n, b.x_px, y, left, b.y_px + b.h_px, &v->tally, NULL);
     const int by = b.y_px + b.h_px - n->u * 5 / 2,
@@ -169,8 +169,8 @@ panel_draw_summary(struct panel_pen *n)
         enum panel_action action;
         const char *label;
         bool is_on;
-    } buttons[] = { { PANEL_DO_PAIN, "Pain after", is_open && isnan(p->flow.pain_after) },
-                    { PANEL_DO_EFFORT, "Effort", is_open && isnan(p->flow.effort) },
+    } buttons[] = { { PANEL_DO_PAIN, "Pain after", is_open && isnan(p->visit.flow.pain_after) },
+                    { PANEL_DO_EFFORT, "Effort", is_open && isnan(p->visit.flow.effort) },
                     { PANEL_DO_NOTE, "Note", false },
                     { PANEL_DO_PRINT, "Page", false },
                     { PANEL_DO_SAVE, "Save", is_open } };

@@ -15,11 +15,11 @@
 static const struct verdict_bar *
 live_bar(const struct panel *p, enum metric m)
 {
-    if (!p->has_visit || p->flow.phase != VISIT_FLOW_RUN || panel_is_withheld(p))
+    if (!p->visit.is_on || p->visit.flow.phase != VISIT_FLOW_RUN || panel_is_withheld(p))
         return NULL;
-    for (int i = 0; i < p->verdict.n_bars; i++)
-        if (p->verdict.bar[i].metric == m)
-            return &p->verdict.bar[i];
+    for (int i = 0; i < p->visit.verdict.n_bars; i++)
+        if (p->visit.verdict.bar[i].metric == m)
+            return &p->visit.verdict.bar[i];
     return NULL;
 }
 
@@ -33,8 +33,8 @@ is_too_old(const struct panel *p)
 static void
 draw_bar(struct panel_pen *n, const struct paint_rect plot, int i)
 {
-    const struct panel_axis *a = &n->p->axis[i];
-    const struct target *t = &n->p->edit.now.target[i];
+    const struct panel_axis *a = &n->p->aim.axis[i];
+    const struct target *t = &n->p->aim.edit.now.target[i];
     const struct verdict_bar *live = live_bar(n->p, t->metric);
     const double value = live ? live->value : t->baseline;
     if (!isfinite(value))
@@ -64,9 +64,9 @@ draw_bar(struct panel_pen *n, const struct paint_rect plot, int i)
 static void
 draw_baseline(struct panel_pen *n, const struct paint_rect plot, int i)
 {
-    const struct panel_axis *a = &n->p->axis[i];
-    const struct target *t = &n->p->edit.now.target[i];
-    const double spread = n->p->edit.spread[i];
+    const struct panel_axis *a = &n->p->aim.axis[i];
+    const struct target *t = &n->p->aim.edit.now.target[i];
+    const double spread = n->p->aim.edit.spread[i];
     if (isnan(t->baseline))
         return;
     const int y = panel_axis_y(a, t->baseline), dash = n->u / 2, line = n->u >= 24 ? 3 : 2;
@@ -84,10 +84,10 @@ static void
 draw_edge(struct panel_pen *n, const struct paint_rect plot, int i, enum panel_edge edge)
 {
     const struct panel *p = n->p;
-    const struct target *t = &p->edit.now.target[i];
+    const struct target *t = &p->aim.edit.now.target[i];
     const double value = edge == PANEL_EDGE_LOW ? t->low : t->high;
-    const int y = panel_axis_y(&p->axis[i], value), line = n->u >= 24 ? 3 : 2;
-    const bool is_on = p->at_target == i && (p->edge == edge || p->edge == PANEL_EDGE_BAND);
+    const int y = panel_axis_y(&p->aim.axis[i], value), line = n->u >= 24 ? 3 : 2;
+    const bool is_on = p->aim.at == i && (p->aim.edge == edge || p->aim.edge == PANEL_EDGE_BAND);
     char text[24];
     paint_fill(n->w.picture, (struct paint_rect){ plot.x_px, y - line / 2, plot.w_px, line },
                n->w.theme->stripe_edge, 1);
@@ -116,7 +116,7 @@ static void
 draw_words(struct panel_pen *n, struct paint_rect r, int i, int y)
 {
     const struct panel *p = n->p;
-    const struct target *t = &p->edit.now.target[i];
+    const struct target *t = &p->aim.edit.now.target[i];
     const struct verdict_bar *live = live_bar(p, t->metric);
     char value[24], text[PANEL_WORDS_MAX];
     if (live) {
@@ -143,8 +143,8 @@ static void
 draw_column(struct panel_pen *n, struct paint_rect r, int i)
 {
     struct panel *p = n->p;
-    const struct target *t = &p->edit.now.target[i];
-    const bool is_here = p->at_target == i, leads = p->edit.now.focus == t->metric;
+    const struct target *t = &p->aim.edit.now.target[i];
+    const bool is_here = p->aim.at == i, leads = p->aim.edit.now.focus == t->metric;
     const int head = widget_line_px(&n->w, WIDGET_BODY) + n->u / 2, foot = n->u * 9 / 2;
     char label[80];
     const struct paint_rect plot = { r.x_px, r.y_px + head, r.w_px - n->u, r.h_px - head - foot };
@@ -157,10 +157,10 @@ draw_column(struct panel_pen *n, struct paint_rect r, int i)
         paint_fill(n->w.picture,
                    (struct paint_rect){ r.x_px, r.y_px + head - n->u / 2, r.w_px - n->u, n->u / 6 + 1 },
                    n->w.theme->stripe_edge, 1);
-    p->axis[i].top_px = plot.y_px;
-    p->axis[i].bottom_px = plot.y_px + plot.h_px;
+    p->aim.axis[i].top_px = plot.y_px;
+    p->aim.axis[i].bottom_px = plot.y_px + plot.h_px;
     paint_fill(n->w.picture, plot, n->w.theme->panel, 1);
-    const int high = panel_axis_y(&p->axis[i], t->high), low = panel_axis_y(&p->axis[i], t->low);
+    const int high = panel_axis_y(&p->aim.axis[i], t->high), low = panel_axis_y(&p->aim.axis[i], t->low);
     const struct paint_rect band = { plot.x_px, high, plot.w_px, low - high };
     paint_fill(n->w.picture, band, n->w.theme->stripe, 1);
     draw_bar(n, plot, i);
@@ -181,12 +181,12 @@ panel_draw_targets(struct panel_pen *n, struct paint_rect r)
     static const char *const edges[] = { "the whole band", "its low edge", "its high edge" };
     struct panel *p = n->p;
     char text[2 * PANEL_WORDS_MAX], step[24];
-    const bool is_without = p->has_visit && p->flow.phase == VISIT_FLOW_RUN &&
-                            p->verdict.block != VERDICT_BLOCK_BASELINE &&
-                            p->verdict.block != VERDICT_BLOCK_WARM_UP;
+    const bool is_without = p->visit.is_on && p->visit.flow.phase == VISIT_FLOW_RUN &&
+                            p->visit.verdict.block != VERDICT_BLOCK_BASELINE &&
+                            p->visit.verdict.block != VERDICT_BLOCK_WARM_UP;
     const int y = panel_heading(n, r.x_px, r.y_px, r.w_px,
                                 p->page == PANEL_LIVE ? "Targets, in force as you let go" : "Targets");
-    if (p->edit.now.n == 0) {
+    if (p->aim.edit.now.n == 0) {
         panel_wrap(n, r.x_px, y, r.w_px, 5, panel_ink(WIDGET_BODY, n->w.theme->label),
                    is_without ? "None. T makes some by rule, from what is measured; you can move them then."
                               : "None yet: they are proposed from the silent baseline of this visit, by the plan's rule. You "
@@ -196,14 +196,14 @@ panel_draw_targets(struct panel_pen *n, struct paint_rect r)
     const int max_px = n->body.w_px < 44 * n->u ? n->u * 9 / 2 : n->u * 8, line = widget_line_px(&n->w, WIDGET_SMALL);
     const int warn_px = panel_warnings_px(n, r.w_px, max_px);
     const struct paint_rect all = { r.x_px, y, r.w_px, r.y_px + r.h_px - y - warn_px - line - n->u };
-    int w = all.w_px / p->edit.now.n;
+    int w = all.w_px / p->aim.edit.now.n;
     if (w > n->u * 12)
         w = n->u * 12;
-    for (int i = 0; i < p->edit.now.n; i++)
+    for (int i = 0; i < p->aim.edit.now.n; i++)
         draw_column(n, (struct paint_rect){ all.x_px + i * w, all.y_px, w - n->u / 2, all.h_px }, i);
-    const enum metric here = p->edit.now.target[p->at_target].metric;
+    const enum metric here = p->aim.edit.now.target[p->aim.at].metric;
     snprintf(step, sizeof step, "%g", panel_nudge_step(here));
-    PANEL_FILL(n, text, "Arrows move {1} of {2} by {3}.", panel_word(n, edges[p->edge]),
+    PANEL_FILL(n, text, "Arrows move {1} of {2} by {3}.", panel_word(n, edges[p->aim.edge]),
                panel_word(n, panel_metric_label(here)), step);
     panel_text(n, r.x_px, all.y_px + all.h_px + n->u / 3, r.w_px, panel_ink(WIDGET_SMALL, n->w.theme->label), text);
     panel_draw_warnings(n, r.x_px, all.y_px + all.h_px + line + n->u, r.w_px, max_px);

@@ -9,7 +9,7 @@
 static int
 draw_last(struct panel_pen *n, int x, int y, int w)
 {
-    const struct panel_case *k = &n->p->kase;
+    const struct panel_case *k = &n->p->open.kase;
     char text[PANEL_WORDS_MAX + 80], a[24], b[24], c[24];
     y = panel_heading(n, x, y, w, "Last visit");
     if (k->n_visits == 0) {
@@ -46,11 +46,11 @@ plan_words(struct panel_pen *n, char text[2 * PANEL_WORDS_MAX])
 {
     const struct panel *p = n->p;
     char share[24], visit[24], all[24], minutes[24];
-    if (p->at_plan < 0) {
+    if (p->open.at_plan < 0) {
         snprintf(text, 2 * PANEL_WORDS_MAX, "%s", panel_word(n, "Feedback all the time, until you end the run."));
         return;
     }
-    const struct panel_plan *q = &p->kase.plan[p->at_plan];
+    const struct panel_plan *q = &p->open.kase.plan[p->open.at_plan];
     const char *const part[] = { panel_count(visit, q->visit), panel_count(all, q->n_visits),
                                  panel_number(minutes, q->coached_min, 0, ""),
                                  panel_number(share, 100 * q->shown_share, 0, " %"),
@@ -68,9 +68,9 @@ plan_words(struct panel_pen *n, char text[2 * PANEL_WORDS_MAX])
 static void
 draw_plan_row(struct panel_pen *n, struct paint_rect row, int i)
 {
-    const struct panel_case *k = &n->p->kase;
+    const struct panel_case *k = &n->p->open.kase;
     const bool is_free = i == k->n_plans; /* the last row: no plan */
-    const bool is_here = is_free ? n->p->at_plan < 0 : n->p->at_plan == i;
+    const bool is_here = is_free ? n->p->open.at_plan < 0 : n->p->open.at_plan == i;
     if (!is_free && k->plan[i].why[0]) { /* a file that is wrong: where, and in what */
         widget_text(&n->w, row.x_px + n->u / 2, row.y_px + n->u / 4, row.w_px - n->u, TEXT_LEFT, WIDGET_SMALL, false,
                     n->w.theme->stale, k->plan[i].why);
@@ -88,7 +88,7 @@ static void
 draw_plan(struct panel_pen *n, int x, int y, int w, int bottom)
 {
     const struct panel *p = n->p;
-    const int n_rows = p->kase.n_plans + 1, at = p->at_plan < 0 ? n_rows - 1 : p->at_plan, row_px = n->u * 17 / 10;
+    const int n_rows = p->open.kase.n_plans + 1, at = p->open.at_plan < 0 ? n_rows - 1 : p->open.at_plan, row_px = n->u * 17 / 10;
     char text[2 * PANEL_WORDS_MAX], left[24], count[PANEL_WORDS_MAX];
     y = panel_heading(n, x, y, w, "Plan");
     plan_words(n, text);
@@ -118,7 +118,7 @@ draw_phase(struct panel_pen *n, int x, int y, int w, int number, const char *nam
            enum visit_flow_phase phase)
 {
     const struct panel *p = n->p;
-    const int now = p->has_visit ? (int) p->flow.phase : -1;
+    const int now = p->visit.is_on ? (int) p->visit.flow.phase : -1;
     const bool is_done = now > (int) phase, is_here = now == (int) phase;
     char text[16];
     snprintf(text, sizeof text, "%d", number);
@@ -141,20 +141,20 @@ static int
 draw_check(struct panel_pen *n, int x, int y, int w)
 {
     const struct panel *p = n->p;
-    const struct check_report *c = &p->watch.check;
-    const bool is_here = p->flow.phase == VISIT_FLOW_CHECK;
+    const struct check_report *c = &p->visit.watch.check;
+    const bool is_here = p->visit.flow.phase == VISIT_FLOW_CHECK;
     const char *next = !is_here               ? ""
-                       : !p->watch.has_check  ? "Looking at the empty sensor for a few seconds: nobody on it, please."
-                       : c->is_occupied && !p->watch.is_loaded
+                       : !p->visit.watch.has_check  ? "Looking at the empty sensor for a few seconds: nobody on it, please."
+                       : c->is_occupied && !p->visit.watch.is_loaded
                            ? "Somebody seems to be on it: get off, stop the belt, and K checks again."
-                       : !p->watch.is_loaded  ? "Now have somebody step on, walk over all of it and press single spots; L tells that "
+                       : !p->visit.watch.is_loaded  ? "Now have somebody step on, walk over all of it and press single spots; L tells that "
                                                 "it begins."
                                               : "Go on loading all of it, until nothing is untested that matters.";
     char text[2 * PANEL_WORDS_MAX], empty[24], loaded[24];
-    if (!p->has_watch)
+    if (!p->visit.has_watch)
         return y;
-    if (p->watch.has_check) {
-        PANEL_FILL(n, text, p->watch.is_loaded ? "Check, {1} s empty, {2} s loaded: {3}" : "Check, {1} s empty: {3}",
+    if (p->visit.watch.has_check) {
+        PANEL_FILL(n, text, p->visit.watch.is_loaded ? "Check, {1} s empty, {2} s loaded: {3}" : "Check, {1} s empty: {3}",
                    panel_number(empty, c->seconds_empty, 0, ""), panel_number(loaded, c->seconds_loaded, 0, ""),
                    panel_word(n, check_grade_name(c->grade)));
         panel_text(n, x, y, w, panel_bold(WIDGET_SMALL, n->w.theme->figure), text);
@@ -173,17 +173,17 @@ draw_sensor(struct panel_pen *n, int x, int y, int w)
         [PANEL_SENSOR_REFUSED] = "",
     };
     const struct panel *p = n->p;
-    const bool is_past = p->has_visit && p->flow.phase > VISIT_FLOW_CHECK;
+    const bool is_past = p->visit.is_on && p->visit.flow.phase > VISIT_FLOW_CHECK;
     char text[3 * PANEL_WORDS_MAX];
-    if (p->sensor_text[0] && !is_past)
-        y += panel_wrap(n, x, y, w, 5, panel_ink(WIDGET_SMALL, n->w.theme->figure), p->sensor_text);
-    else if (plain[p->sensor][0])
-        y += panel_wrap(n, x, y, w, 2, panel_ink(WIDGET_SMALL, n->w.theme->label), plain[p->sensor]);
-    if (p->sensor == PANEL_SENSOR_REFUSED)
+    if (p->visit.sensor_text[0] && !is_past)
+        y += panel_wrap(n, x, y, w, 5, panel_ink(WIDGET_SMALL, n->w.theme->figure), p->visit.sensor_text);
+    else if (plain[p->visit.sensor][0])
+        y += panel_wrap(n, x, y, w, 2, panel_ink(WIDGET_SMALL, n->w.theme->label), plain[p->visit.sensor]);
+    if (p->visit.sensor == PANEL_SENSOR_REFUSED)
         y += panel_wrap(n, x, y, w, 2, panel_ink(WIDGET_SMALL, n->w.theme->label),
                         "Enter looks again; Esc gives the visit up.");
     y += panel_wrap(n, x, y, w, 3,
-                    panel_ink(WIDGET_SMALL, p->calibration.is_due ? n->w.theme->look[THEME_ABOVE].rgb : n->w.theme->label),
+                    panel_ink(WIDGET_SMALL, p->calib.told.is_due ? n->w.theme->look[THEME_ABOVE].rgb : n->w.theme->label),
                     panel_calibration_text(n, text));
     return draw_check(n, x, y, w) + n->u / 2;
 }
@@ -191,21 +191,21 @@ draw_sensor(struct panel_pen *n, int x, int y, int w)
 static const char *
 go_on_label(const struct panel *p)
 {
-    if (!p->has_visit)
+    if (!p->visit.is_on)
         return "Start: check the sensor";
-    switch (p->flow.phase) {
+    switch (p->visit.flow.phase) {
     case VISIT_FLOW_CHECK:
-        if (p->sensor == PANEL_SENSOR_REFUSED)
+        if (p->visit.sensor == PANEL_SENSOR_REFUSED)
             return "Look again";
-        if (!p->has_watch || !p->watch.has_check)
+        if (!p->visit.has_watch || !p->visit.watch.has_check)
             return "Go on without the check";
-        return p->watch.check.grade == CHECK_BAD    ? "Go on all the same"
-               : p->watch.check.grade == CHECK_GOOD ? "Sensor is fine"
+        return p->visit.watch.check.grade == CHECK_BAD    ? "Go on all the same"
+               : p->visit.watch.check.grade == CHECK_GOOD ? "Sensor is fine"
                                                     : "Go on, and mind that";
     case VISIT_FLOW_CAUTIONS:
         return "Read, go on";
     case VISIT_FLOW_PAIN_BEFORE:
-        return p->flow.is_stop_asked ? "Run anyway" : p->flow.is_answered ? "Begin the run" : "Ask for pain";
+        return p->visit.flow.is_stop_asked ? "Run anyway" : p->visit.flow.is_answered ? "Begin the run" : "Ask for pain";
     case VISIT_FLOW_RUN:
         return "To the run";
     case VISIT_FLOW_AFTER:
@@ -237,17 +237,17 @@ draw_steps(struct panel_pen *n, int x, int y, int w)
     const struct panel *p = n->p;
     const int in = n->u * 9 / 4;
     y = draw_phase(n, x, y, w, 1, "Sensor", VISIT_FLOW_CHECK);
-    if (p->flow.phase == VISIT_FLOW_CHECK || p->flow.phase == VISIT_FLOW_PAIN_BEFORE)
+    if (p->visit.flow.phase == VISIT_FLOW_CHECK || p->visit.flow.phase == VISIT_FLOW_PAIN_BEFORE)
         y = draw_sensor(n, x + in, y, w - in);
     y = draw_phase(n, x, y, w, 2, "Cautions", VISIT_FLOW_CAUTIONS);
-    if (p->flow.phase == VISIT_FLOW_CAUTIONS)
+    if (p->visit.flow.phase == VISIT_FLOW_CAUTIONS)
         for (int i = 0; visit_flow_caution(i); i++)
             y += panel_wrap(n, x + in, y, w - in, 4, panel_ink(WIDGET_SMALL, n->w.theme->figure),
                             visit_flow_caution(i)) + n->u / 3;
     y = draw_phase(n, x, y, w, 3, "Pain before", VISIT_FLOW_PAIN_BEFORE);
-    if (!isnan(p->flow.pain_before)) {
+    if (!isnan(p->visit.flow.pain_before)) {
         char text[60], number[24];
-        PANEL_FILL(n, text, "{1} of 10", panel_number(number, p->flow.pain_before, 0, ""));
+        PANEL_FILL(n, text, "{1} of 10", panel_number(number, p->visit.flow.pain_before, 0, ""));
         panel_text(n, x + in, y - n->u / 3, w - in, panel_ink(WIDGET_SMALL, n->w.theme->figure), text);
         y += n->u;
     }
@@ -258,7 +258,7 @@ static int
 draw_way(struct panel_pen *n, int x, int y, int w)
 {
     y = panel_heading(n, x, y, w, "Before the run");
-    y = n->p->has_visit ? draw_steps(n, x, y, w) : draw_way_ahead(n, x, y, w);
+    y = n->p->visit.is_on ? draw_steps(n, x, y, w) : draw_way_ahead(n, x, y, w);
     y += n->u / 3;
     panel_button(n, (struct paint_rect){ x, y, w, n->u * 5 / 2 }, PANEL_DO_GO_ON, 0, go_on_label(n->p), true);
     return y + n->u * 7 / 2;
@@ -269,9 +269,9 @@ panel_draw_visit(struct panel_pen *n)
 {
     const struct panel *p = n->p;
     const struct paint_rect b = n->body;
-    if (!p->has_case) {
+    if (!p->open.has_case) {
         panel_text(n, b.x_px, b.y_px, b.w_px, panel_ink(WIDGET_TITLE, n->w.theme->label),
-                   p->is_loading ? "Reading the store\xE2\x80\xA6" : "No runner chosen.");
+                   p->open.is_loading ? "Reading the store\xE2\x80\xA6" : "No runner chosen.");
         return;
     }
     const int gap = n->u * 3 / 2, left = b.w_px * 28 / 100, right = b.w_px * 30 / 100,
@@ -282,12 +282,12 @@ panel_draw_visit(struct panel_pen *n)
     const int speed = panel_speed_px(n, mid);
     const struct paint_rect middle = { b.x_px + left + gap, b.y_px, mid, b.h_px - speed - n->u / 2 };
     panel_draw_speed(n, (struct paint_rect){ middle.x_px, bottom - speed, mid, speed });
-    if (p->has_visit && p->flow.phase == VISIT_FLOW_CHECK)
+    if (p->visit.is_on && p->visit.flow.phase == VISIT_FLOW_CHECK)
         panel_draw_sensor(n, middle);
     else
         panel_draw_targets(n, middle);
     y = draw_way(n, b.x_px + left + mid + 2 * gap, b.y_px, right);
-    const struct tally *t = p->kase.n_visits > 0 ? &p->kase.visit[p->kase.n_visits - 1].tally : NULL;
-    if (!p->has_visit || p->flow.phase >= VISIT_FLOW_PAIN_BEFORE) /* the sensor and the cautions need the place */
-        panel_draw_tally(n, b.x_px + left + mid + 2 * gap, y, right, bottom, t, p->ticks);
+    const struct tally *t = p->open.kase.n_visits > 0 ? &p->open.kase.visit[p->open.kase.n_visits - 1].tally : NULL;
+    if (!p->visit.is_on || p->visit.flow.phase >= VISIT_FLOW_PAIN_BEFORE) /* the sensor and the cautions need the place */
+        panel_draw_tally(n, b.x_px + left + mid + 2 * gap, y, right, bottom, t, p->open.ticks);
 }

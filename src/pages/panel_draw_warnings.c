@@ -20,7 +20,7 @@ short_label(const struct panel_pen *n, enum metric m, char out[PANEL_WORDS_MAX])
 static void
 changed_metrics(const struct panel_pen *n, char *out, size_t cap)
 {
-    const struct target_edit *e = &n->p->edit;
+    const struct target_edit *e = &n->p->aim.edit;
     char metric[PANEL_WORDS_MAX];
     out[0] = '\0';
     for (int i = 0; i < e->now.n; i++)
@@ -34,7 +34,7 @@ changed_metrics(const struct panel_pen *n, char *out, size_t cap)
 static const char *
 warning_text(const struct panel_pen *n, int i, enum target_warning warning, bool is_short, char out[4 * PANEL_WORDS_MAX])
 {
-    const struct target_edit *e = &n->p->edit;
+    const struct target_edit *e = &n->p->aim.edit;
     const struct target *t = &e->now.target[i];
     char metric[PANEL_WORDS_MAX], a[24], b[24], all[3 * PANEL_WORDS_MAX];
     const size_t cap = 4 * PANEL_WORDS_MAX;
@@ -68,7 +68,7 @@ warning_text(const struct panel_pen *n, int i, enum target_warning warning, bool
 static int
 list_warnings(struct panel_pen *n, int x, int y, int w, bool is_short, bool is_drawn)
 {
-    const struct target_edit *e = &n->p->edit;
+    const struct target_edit *e = &n->p->aim.edit;
     const int from = y, in = n->u * 3 / 2;
     bool is_many_told = false;
     for (int i = 0; i < e->now.n; i++) {

@@ -45,16 +45,16 @@ panel_count(char text[24], int n)
 void
 panel_spot(struct panel_pen *n, struct paint_rect r, enum panel_action action, int number)
 {
-    if (n->p->n_spots < PANEL_MAX_SPOTS)
-        n->p->spot[n->p->n_spots++] =
+    if (n->p->spots.n < PANEL_MAX_SPOTS)
+        n->p->spots.spot[n->p->spots.n++] =
             (struct panel_spot){ r.x_px, r.y_px, r.w_px, r.h_px, action, number, -1, PANEL_EDGE_NONE };
 }
 
 void
 panel_spot_edge(struct panel_pen *n, struct paint_rect r, int target, enum panel_edge edge)
 {
-    if (n->p->n_spots < PANEL_MAX_SPOTS)
-        n->p->spot[n->p->n_spots++] =
+    if (n->p->spots.n < PANEL_MAX_SPOTS)
+        n->p->spots.spot[n->p->spots.n++] =
             (struct panel_spot){ r.x_px, r.y_px, r.w_px, r.h_px, PANEL_DO_NOTHING, 0, target, edge };
 }
 
@@ -191,10 +191,10 @@ panel_sheet(struct panel_pen *n, int w, int h, const char *title)
                panel_bold(WIDGET_TITLE, n->w.theme->figure), title);
     /* Nothing below the sheet can be touched. */
     int n_kept = 0;
-    for (int i = 0; i < n->p->n_spots; i++)
-        if (n->p->spot[i].y_px >= bottom)
-            n->p->spot[n_kept++] = n->p->spot[i];
-    n->p->n_spots = n_kept;
+    for (int i = 0; i < n->p->spots.n; i++)
+        if (n->p->spots.spot[i].y_px >= bottom)
+            n->p->spots.spot[n_kept++] = n->p->spots.spot[i];
+    n->p->spots.n = n_kept;
     return (struct paint_rect){ r.x_px + n->u * 3 / 2, r.y_px + n->u * 7 / 2, r.w_px - 3 * n->u,
                                 r.h_px - 5 * n->u };
 }

@@ -7,12 +7,12 @@
  * to the run, the live page through it, the summary page to its saving. Keys: panel_keys.h; a spot that is
  * clicked or touched does what a key does, by the same action.
  *
- *      case 1   a wrong field in the form             stays in the form, says why; nothing is asked of the
- * store case 2   forget                                asked, then the code must be typed case 3   skip a
- * block, end the run, leave      asked, and yes is another key than the one that asked case 4   pain at the
- * limit                     visit_flow pauses and asks to stop; the panel shows it on top case 5   a drag of
- * a band                      told to the coach when it ends; undo takes all of it back case 6   targets
- * change elsewhere (baseline)   taken over, unless a drag is on
+ *      case 1   a wrong field in the form       stays in the form, says why; nothing is asked of the store
+ *      case 2   forget                          asked, then the code must be typed
+ *      case 3   skip, end the run, leave        asked, and yes is another key than the one that asked
+ *      case 4   pain at the limit               visit_flow pauses and asks to stop; the panel shows it on top
+ *      case 5   a drag of a band                told to the coach when it ends; undo takes all of it back
+ *      case 6   targets change elsewhere        (the baseline) taken over, unless a drag is on
  *
  * No clock, no thread, no window, no store. Memory: the struct (large; static or on the heap).
  * Threads: one at a time.   Errors: none; what can't be done is told in message.
@@ -119,59 +119,100 @@ struct panel_axis {
     int top_px, bottom_px; /* by drawing */
 };
 
-struct panel {
-    enum panel_page page;
-    enum panel_context context;
-    bool is_over_screen; /* the runner's screen lies below: Tab hides the panel */
-    bool is_peeking;     /* values are shown though they are withheld from a runner who sees the panel too */
+/* The runners page: panel_list.c. */
+struct panel_list {
     struct panel_runners runners;
     bool has_runners;
-    int at_runner;
-    struct panel_form form;
-    char typed[PANEL_NOTE_MAX]; /* a note, or the code to forget */
-    struct panel_case kase;
+    int at; /* the chosen one */
+};
+
+/* The runner whose pages are shown: panel_case.c. */
+struct panel_open {
+    struct panel_case kase; /* valid when has_case */
     bool has_case, is_loading;
-    int at_visit;   /* of kase, shown on summary and course */
+    int at_visit;     /* of kase, shown on summary and course */
     double speed_m_s; /* of the belt before the run: the usual one, or as entered; NAN: not known */
     bool is_speed_entered;
-    bool are_warnings_read; /* the run was begun with them in force */
-    int at_plan;    /* of kase.plan; -1: free running */
-    bool has_visit; /* a visit is under way: flow is valid */
+    int at_plan; /* of kase.plan; -1: free running */
+    enum tally_state ticks[TALLY_COUNT];
+};
+
+/* The visit that is under way, and its sensor: panel_flow.c. */
+struct panel_run {
+    bool is_on; /* flow is valid */
     struct visit_flow flow;
     bool is_end_told;
+    bool are_warnings_read; /* the run was begun with them in force */
     enum panel_sensor sensor;
     char sensor_text[PANEL_MESSAGE_MAX];
     struct panel_watch watch; /* valid when has_watch */
     bool has_watch;
-    struct panel_calibration calibration;
-    bool is_calibrating;
-    enum calib_what calib_what; /* valid when is_calibrating */
-    bool is_zero_refused;       /* the last one: asked for once more, it is sure that nobody is on */
     struct verdict verdict;
-    struct host_time now; /* as told last */
-    uint32_t target_version;
-    int n_told;     /* changes told to the coach that no verdict shows yet */
-    bool is_untold; /* changes made while there was no coach yet */
+    enum command_feedback feedback;
+    int n_marks;
+    bool is_peeking; /* values are shown though they are withheld from a runner who sees the panel too */
+};
+
+/* The calibration of the sensor's profile: panel_sensor.c. */
+struct panel_calib {
+    struct panel_calibration told;
+    bool is_on;           /* one is measured */
+    enum calib_what what; /* valid when is_on */
+    bool is_zero_refused; /* the last one: asked for once more, it is sure that nobody is on */
+};
+
+/* The targets as they are moved: panel_targets.c. */
+struct panel_aim {
     struct target_edit edit;
-    int at_target;
-    enum panel_edge edge; /* what the arrows move */
-    int n_proposed;       /* how often targets were made by rule: which cadence rule is next */
+    int at;                /* the chosen one */
+    enum panel_edge edge;  /* what the arrows move */
+    int n_proposed;        /* how often targets were made by rule: which cadence rule is next */
+    uint32_t version;      /* of the coach's, as told by a verdict */
+    int n_told;            /* changes told to the coach that no verdict shows yet */
+    bool is_untold;        /* changes made while there was no coach yet */
     struct panel_axis axis[VERDICT_MAX_BARS];
     int dragged; /* target; -1: none */
     enum panel_edge dragged_edge;
     double drag_from, drag_low, drag_high;
-    enum tally_state ticks[TALLY_COUNT];
-    bool is_effort_asked; /* in PANEL_ASK_NUMBER: effort, else pain */
-    int number;           /* in PANEL_ASK_NUMBER; -1: none yet */
-    enum command_feedback feedback;
-    int n_marks;
-    bool is_sign_due;                /* a typed sign that belongs to the key before it */
+};
+
+/* What is asked over a page, as far as it is answered: panel_ask.c. */
+struct panel_ask {
+    struct panel_form form;
+    char typed[PANEL_NOTE_MAX]; /* a note, or the code to forget */
+    bool is_effort;             /* in PANEL_ASK_NUMBER: effort, else pain */
+    int number;                 /* in PANEL_ASK_NUMBER; -1: none yet */
+    bool is_sign_due;           /* a typed sign that belongs to the key before it */
+};
+
+/* What goes out: panel_out.c. */
+struct panel_out {
     char message[PANEL_MESSAGE_MAX]; /* "" or one sentence */
     struct panel_request request[PANEL_N_REQUESTS];
     int n_requests;
-    int n_spots;
+};
+
+/* What can be touched on the picture: drawing's. */
+struct panel_spots {
+    int n;
     struct panel_spot spot[PANEL_MAX_SPOTS];
-    uint64_t n_changes; /* goes up when something must be drawn anew */
+};
+
+/* Each part is changed by the file that its line names, and read by all. */
+struct panel {
+    enum panel_page page;
+    enum panel_context context;
+    bool is_over_screen;  /* the runner's screen lies below: Tab hides the panel; whoever shows it says so */
+    struct host_time now; /* as told last */
+    uint64_t n_changes;   /* goes up when something must be drawn anew */
+    struct panel_list list;
+    struct panel_open open;
+    struct panel_run visit;
+    struct panel_calib calib;
+    struct panel_aim aim;
+    struct panel_ask ask;
+    struct panel_out out;
+    struct panel_spots spots;
 };
 
 /* The runners page; asks for the list. */
@@ -221,53 +262,21 @@ bool panel_is_typing(const struct panel *p);
 /* Step by which the arrows move a target of this metric. */
 double panel_nudge_step(enum metric m);
 
-/* panel_ask.c: an action, or what is typed, while something is asked over a page. */
-void panel_ask_do(struct panel *p, enum panel_action action, int number);
-void panel_ask_type(struct panel *p, const char *utf8);
+/* The sensor's step of the visit is under way; and what its picture shows is now. */
+bool panel_sensor_is_seen(const struct panel *p);
+bool panel_sensor_is_live(const struct panel *p);
 
-/* panel_targets.c: dragging, nudging, taking over. */
-void panel_targets_begin(struct panel *p, const struct target_set *set, const double *spread);
-void panel_targets_follow(struct panel *p, const struct verdict *v);
-void panel_targets_nudge(struct panel *p, int direction);
-void panel_targets_propose(struct panel *p);
-void panel_targets_told(struct panel *p); /* a change to be passed on */
-void panel_targets_grab(struct panel *p, int target, enum panel_edge edge, int y_px);
-void panel_targets_drag(struct panel *p, int y_px);
-void panel_targets_drop(struct panel *p);
+/* The belt's speed is measured by a mat: not entered. */
+bool panel_speed_is_measured(const struct panel *p);
+
+/* The store took no visit: back to the visit page. */
+void panel_visit_refused(struct panel *p);
+
+/* On the runners page; NULL: none. */
+const struct panel_runner *panel_chosen(const struct panel *p);
+
+/* Between a value of a target and its place on the picture, cut to the axis. */
 double panel_axis_value(const struct panel_axis *a, int y_px);
-int panel_axis_y(const struct panel_axis *a, double value); /* cut to the axis */
-
-/* panel_run.c: keys of the run; and those of targets, before it too. */
-void panel_run_do(struct panel *p, enum panel_action action, int number);
-bool panel_run_is_of_targets(struct panel *p, enum panel_action action); /* done, then */
-
-/* panel_visit.c: the visit's way through its phases. */
-void panel_visit_ask(struct panel *p, bool is_effort); /* pain, or effort */
-void panel_visit_go_on(struct panel *p);
-void panel_visit_do(struct panel *p, enum panel_action action, int number);
-void panel_visit_refused(struct panel *p); /* the store took no visit: back to the visit page */
-void panel_visit_sync(struct panel *p);    /* passes on what the flow gave, and follows its phase */
-void panel_visit_number(struct panel *p, bool is_passed);
-
-/* panel_sensor.c: the sensor step's check and calibration. */
-void panel_sensor_do(struct panel *p, enum panel_action action);
-void panel_sensor_weigh(struct panel *p); /* the typed mass stands still */
-void panel_sensor_again(struct panel *p); /* opened and checked anew */
-bool panel_sensor_is_seen(const struct panel *p); /* its step is under way */
-bool panel_sensor_is_live(const struct panel *p); /* what the picture shows is now */
-
-/* panel_speed.c: the belt's speed before the run and in it. */
-#define PANEL_SPEED_MIN_M_S 0.1
-#define PANEL_SPEED_MAX_M_S 12.0
-bool panel_speed_is_measured(const struct panel *p); /* by a mat: not entered */
-double panel_speed_m_s(const struct panel *p);
-void panel_speed_do(struct panel *p, enum panel_action action); /* FASTER, SLOWER, SPEED */
-void panel_speed_typed(struct panel *p);
-void panel_speed_begin_run(struct panel *p); /* tells the coach what was entered */
-
-/* Puts a request of that kind into the queue and returns it to be filled; never NULL. */
-struct panel_request *panel_want(struct panel *p, enum panel_request_kind kind);
-void panel_to_page(struct panel *p, enum panel_page page); /* with nothing asked over it */
-const struct panel_runner *panel_chosen(const struct panel *p); /* on the runners page; NULL: none */
+int panel_axis_y(const struct panel_axis *a, double value);
 
 #endif

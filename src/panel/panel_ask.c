@@ -1,5 +1,5 @@
 /* panel_ask.c - what is asked over a page, answered: the form, what is forgotten, notes, a copy's name, yes and no. */
-#include "panel/panel.h"
+#include "panel/panel_parts.h"
 
 #include "base/str.h"
 
@@ -9,34 +9,34 @@ static void
 save_form(struct panel *p)
 {
     struct panel_runner r;
-    if (!panel_form_take(&p->form, &r)) {
+    if (!panel_form_take(&p->ask.form, &r)) {
         panel_say(p, "One field is not right yet.");
         return;
     }
     panel_want(p, PANEL_WANTS_SAVE_RUNNER)->runner = r;
     panel_want(p, PANEL_WANTS_RUNNERS);
-    if (p->has_case && p->kase.runner.id == r.id)
-        p->has_case = false;
+    if (p->open.has_case && p->open.kase.runner.id == r.id)
+        p->open.has_case = false;
     panel_to_page(p, p->page);
     /* Chosen when the list comes back. */
-    if (p->runners.n < PANEL_MAX_RUNNERS && r.id == 0) {
-        p->runners.runner[p->runners.n++] = r;
-        p->at_runner = p->runners.n - 1;
+    if (p->list.runners.n < PANEL_MAX_RUNNERS && r.id == 0) {
+        p->list.runners.runner[p->list.runners.n++] = r;
+        p->list.at = p->list.runners.n - 1;
     } else if (panel_chosen(p) && panel_chosen(p)->id == r.id)
-        p->runners.runner[p->at_runner] = r;
+        p->list.runners.runner[p->list.at] = r;
 }
 
 static void
 forget(struct panel *p)
 {
-    if (!panel_chosen(p) || strcmp(p->typed, panel_chosen(p)->code) != 0) {
+    if (!panel_chosen(p) || strcmp(p->ask.typed, panel_chosen(p)->code) != 0) {
         panel_say(p, "That is not the code: nothing is forgotten.");
         return;
     }
     panel_want(p, PANEL_WANTS_FORGET)->runner = *panel_chosen(p);
     panel_want(p, PANEL_WANTS_RUNNERS);
-    if (p->has_case && p->kase.runner.id == panel_chosen(p)->id)
-        p->has_case = false;
+    if (p->open.has_case && p->open.kase.runner.id == panel_chosen(p)->id)
+        p->open.has_case = false;
     panel_to_page(p, p->page);
 }
 
@@ -44,20 +44,20 @@ static void
 keep_note(struct panel *p)
 {
     panel_to_page(p, p->page);
-    if (!p->typed[0])
+    if (!p->ask.typed[0])
         return;
     struct panel_request *r = panel_want(p, PANEL_WANTS_NOTE);
     const bool is_live = p->page == PANEL_LIVE;
-    str_copy(r->text, sizeof r->text, p->typed);
+    str_copy(r->text, sizeof r->text, p->ask.typed);
     r->number = is_live;
     if (is_live)
         return;
-    if (p->has_case && p->at_visit < p->kase.n_visits) {
-        struct panel_visit *v = &p->kase.visit[p->at_visit];
+    if (p->open.has_case && p->open.at_visit < p->open.kase.n_visits) {
+        struct panel_visit *v = &p->open.kase.visit[p->open.at_visit];
         r->visit_id = v->id;
         if (v->notes[0])
             str_append(v->notes, sizeof v->notes, "\n");
-        str_append(v->notes, sizeof v->notes, p->typed);
+        str_append(v->notes, sizeof v->notes, p->ask.typed);
     }
 }
 
@@ -65,12 +65,12 @@ static void
 copy_plan(struct panel *p)
 {
     panel_to_page(p, p->page);
-    if (!p->typed[0] || p->at_plan < 0)
+    if (!p->ask.typed[0] || p->open.at_plan < 0)
         return;
     struct panel_request *r = panel_want(p, PANEL_WANTS_COPY);
-    r->runner = p->kase.runner;
-    r->plan = p->at_plan;
-    str_copy(r->text, sizeof r->text, p->typed);
+    r->runner = p->open.kase.runner;
+    r->plan = p->open.at_plan;
+    str_copy(r->text, sizeof r->text, p->ask.typed);
 }
 
 static void
@@ -83,7 +83,7 @@ answer_yes(struct panel *p)
         return;
     case PANEL_ASK_FORGET:
         p->context = PANEL_ASK_FORGET_AGAIN;
-        p->typed[0] = '\0';
+        p->ask.typed[0] = '\0';
         return;
     case PANEL_ASK_FORGET_AGAIN:
         forget(p);
@@ -103,7 +103,7 @@ answer_yes(struct panel *p)
         return;
     case PANEL_ASK_WARNED:
         panel_to_page(p, p->page);
-        p->are_warnings_read = true;
+        p->visit.are_warnings_read = true;
         panel_visit_go_on(p);
         return;
     case PANEL_IN_SPEED:
@@ -144,19 +144,19 @@ panel_ask_do(struct panel *p, enum panel_action action, int number)
     else if (action == PANEL_DO_NO)
         panel_to_page(p, p->page);
     else if (action == PANEL_DO_NEXT_FIELD || action == PANEL_DO_LAST_FIELD)
-        panel_form_go(&p->form, action == PANEL_DO_NEXT_FIELD ? 1 : -1);
+        panel_form_go(&p->ask.form, action == PANEL_DO_NEXT_FIELD ? 1 : -1);
     else if (action == PANEL_DO_FIELD && number >= 0 && number < PANEL_FORM_N_FIELDS)
-        p->form.at = (enum panel_form_field) number;
+        p->ask.form.at = (enum panel_form_field) number;
     else if (action == PANEL_DO_ERASE && p->context == PANEL_IN_FORM)
-        panel_form_erase(&p->form, &p->runners);
+        panel_form_erase(&p->ask.form, &p->list.runners);
     else if (action == PANEL_DO_ERASE)
-        panel_form_cut(p->typed);
+        panel_form_cut(p->ask.typed);
     else if (action == PANEL_DO_NUMBER)
-        p->number = p->number == 1 && number == 0 ? 10 : number;
+        p->ask.number = p->ask.number == 1 && number == 0 ? 10 : number;
     else if (action == PANEL_DO_LEFT)
-        p->number = p->number > 0 ? p->number - 1 : 0;
+        p->ask.number = p->ask.number > 0 ? p->ask.number - 1 : 0;
     else if (action == PANEL_DO_RIGHT)
-        p->number = p->number < 10 ? p->number + 1 : 10;
+        p->ask.number = p->ask.number < 10 ? p->ask.number + 1 : 10;
     else if (action == PANEL_DO_PASS)
         panel_visit_number(p, true);
 }
@@ -165,10 +165,10 @@ void
 panel_ask_type(struct panel *p, const char *utf8)
 {
     if (p->context == PANEL_IN_FORM)
-        panel_form_type(&p->form, utf8, &p->runners);
+        panel_form_type(&p->ask.form, utf8, &p->list.runners);
     else if (p->context == PANEL_IN_NOTE)
-        panel_form_append(p->typed, sizeof p->typed, utf8);
+        panel_form_append(p->ask.typed, sizeof p->ask.typed, utf8);
     else if (p->context == PANEL_ASK_FORGET_AGAIN || p->context == PANEL_IN_PLAN_NAME ||
              p->context == PANEL_IN_MASS || p->context == PANEL_IN_SPEED)
-        panel_form_append(p->typed, PANEL_CODE_MAX, utf8);
+        panel_form_append(p->ask.typed, PANEL_CODE_MAX, utf8);
 }

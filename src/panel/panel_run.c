@@ -1,57 +1,36 @@
 /* panel_run.c - keys of the run, and of targets: commands for the coach, marks, what is hidden from the runner. */
-#include "panel/panel.h"
+#include "panel/panel_parts.h"
 
 #include "base/str.h"
-
-bool
-panel_is_withheld(const struct panel *p)
-{
-    return p->is_over_screen && !p->is_peeking && p->has_visit && p->flow.phase == VISIT_FLOW_RUN &&
-           !p->verdict.is_feedback_shown;
-}
-
-int64_t
-panel_age_us(const struct panel *p)
-{
-    return p->verdict.last_value_at.us > 0 ? units_host_since_us(p->now, p->verdict.last_value_at) : -1;
-}
-
-bool
-panel_is_stale(const struct panel *p)
-{
-    const struct verdict *v = &p->verdict;
-    return v->sensor != VERDICT_SENSOR_LIVE || panel_age_us(p) > PANEL_STALE_US ||
-           (v->gait != STEP_GAIT_RUNNING && v->gait != STEP_GAIT_UNKNOWN);
-}
 
 void
 panel_run_do(struct panel *p, enum panel_action action, int number)
 {
     switch ((int) action) {
     case PANEL_DO_PAUSE:
-        if (p->verdict.is_paused || p->flow.is_stop_asked)
-            visit_flow_resume(&p->flow);
+        if (p->visit.verdict.is_paused || p->visit.flow.is_stop_asked)
+            visit_flow_resume(&p->visit.flow);
         else
-            visit_flow_pause(&p->flow);
+            visit_flow_pause(&p->visit.flow);
         break;
     case PANEL_DO_SKIP:
         if (number)
-            visit_flow_skip(&p->flow);
+            visit_flow_skip(&p->visit.flow);
         else
             p->context = PANEL_ASK_SKIP;
         break;
     case PANEL_DO_EXTEND:
-        visit_flow_extend(&p->flow, 60);
+        visit_flow_extend(&p->visit.flow, 60);
         panel_say(p, "One minute more.");
         break;
     case PANEL_DO_FEEDBACK:
-        p->feedback = (enum command_feedback)((p->feedback + 1) % 3);
-        visit_flow_feedback(&p->flow, p->feedback);
+        p->visit.feedback = (enum command_feedback)((p->visit.feedback + 1) % 3);
+        visit_flow_feedback(&p->visit.flow, p->visit.feedback);
         break;
     case PANEL_DO_PEEK:
         if (!p->is_over_screen)
             panel_say(p, "The runner does not see this: nothing is withheld here.");
-        p->is_peeking = p->is_over_screen && !p->is_peeking;
+        p->visit.is_peeking = p->is_over_screen && !p->visit.is_peeking;
         break;
     case PANEL_DO_PAIN:
         panel_visit_ask(p, false);
@@ -60,12 +39,12 @@ panel_run_do(struct panel *p, enum panel_action action, int number)
         struct panel_request *r = panel_want(p, PANEL_WANTS_NOTE);
         str_copy(r->text, sizeof r->text, "mark");
         r->number = 1;
-        p->n_marks++;
+        p->visit.n_marks++;
         panel_say(p, "Marked.");
         break;
     }
     case PANEL_DO_ACCEPT:
-        visit_flow_accept_baseline(&p->flow);
+        visit_flow_accept_baseline(&p->visit.flow);
         break;
     default:
         break;
@@ -76,7 +55,7 @@ panel_run_do(struct panel *p, enum panel_action action, int number)
 bool
 panel_run_is_of_targets(struct panel *p, enum panel_action action)
 {
-    const int n = p->edit.now.n;
+    const int n = p->aim.edit.now.n;
     if (n == 0 && (action == PANEL_DO_LEFT || action == PANEL_DO_RIGHT || action == PANEL_DO_NUDGE_UP ||
                    action == PANEL_DO_NUDGE_DOWN || action == PANEL_DO_EDGE || action == PANEL_DO_FOCUS)) {
         panel_say(p, "There is no target yet: it comes from the baseline.");
@@ -85,26 +64,26 @@ panel_run_is_of_targets(struct panel *p, enum panel_action action)
     switch ((int) action) {
     case PANEL_DO_LEFT:
     case PANEL_DO_RIGHT:
-        p->at_target = (p->at_target + (action == PANEL_DO_RIGHT ? 1 : n - 1)) % n;
+        p->aim.at = (p->aim.at + (action == PANEL_DO_RIGHT ? 1 : n - 1)) % n;
         return true;
     case PANEL_DO_NUDGE_UP:
     case PANEL_DO_NUDGE_DOWN:
         panel_targets_nudge(p, action == PANEL_DO_NUDGE_UP ? 1 : -1);
         return true;
     case PANEL_DO_EDGE:
-        p->edge = (enum panel_edge)((p->edge + 1) % PANEL_EDGE_NONE);
+        p->aim.edge = (enum panel_edge)((p->aim.edge + 1) % PANEL_EDGE_NONE);
         return true;
     case PANEL_DO_PROPOSE:
         panel_targets_propose(p);
         return true;
     case PANEL_DO_FOCUS:
-        target_edit_focus(&p->edit, p->edit.now.target[p->at_target].metric);
+        target_edit_focus(&p->aim.edit, p->aim.edit.now.target[p->aim.at].metric);
         panel_targets_told(p);
         return true;
     case PANEL_DO_UNDO:
     case PANEL_DO_REDO: {
         const bool is_done =
-            action == PANEL_DO_UNDO ? target_edit_undo(&p->edit) : target_edit_redo(&p->edit);
+            action == PANEL_DO_UNDO ? target_edit_undo(&p->aim.edit) : target_edit_redo(&p->aim.edit);
         if (is_done)
             panel_targets_told(p);
         else

@@ -1,5 +1,5 @@
 /* panel_sensor.c - the sensor step: checked again, loaded, calibrated; and the profile it is read by. */
-#include "panel/panel.h"
+#include "panel/panel_parts.h"
 
 #include "base/str.h"
 
@@ -10,22 +10,10 @@
 #define MASS_MIN_KG 5.0
 #define MASS_MAX_KG 300.0
 
-bool
-panel_sensor_is_seen(const struct panel *p)
-{
-    return p->has_visit && p->flow.phase == VISIT_FLOW_CHECK && p->sensor == PANEL_SENSOR_OPEN;
-}
-
-bool
-panel_sensor_is_live(const struct panel *p)
-{
-    return p->has_watch && p->verdict.sensor == VERDICT_SENSOR_LIVE;
-}
-
 static bool
 is_past(const struct panel *p)
 {
-    return p->has_visit && p->flow.phase > VISIT_FLOW_PAIN_BEFORE;
+    return p->visit.is_on && p->visit.flow.phase > VISIT_FLOW_PAIN_BEFORE;
 }
 
 static void
@@ -33,10 +21,10 @@ check_again(struct panel *p)
 {
     if (is_past(p))
         panel_say(p, "The sensor is checked before the run.");
-    else if (p->has_visit && p->sensor == PANEL_SENSOR_OPENING)
+    else if (p->visit.is_on && p->visit.sensor == PANEL_SENSOR_OPENING)
         panel_say(p, "Looking for the sensor still.");
     else
-        panel_sensor_again(p);
+        panel_visit_begin(p);
 }
 
 static void
@@ -44,7 +32,7 @@ load(struct panel *p)
 {
     if (!panel_sensor_is_seen(p))
         panel_say(p, "Enter looks for the sensor first.");
-    else if (!p->watch.is_loaded) {
+    else if (!p->visit.watch.is_loaded) {
         panel_want(p, PANEL_WANTS_LOAD);
         panel_say(p, "Now walk over all of it, and press single spots with a thumb.");
     }
@@ -58,16 +46,16 @@ measure(struct panel *p, enum calib_what what, double mass_kg)
     struct panel_request *r = panel_want(p, PANEL_WANTS_CALIBRATE);
     r->number = (int) what;
     r->value = mass_kg;
-    p->is_calibrating = true;
-    p->calib_what = what;
+    p->calib.is_on = true;
+    p->calib.what = what;
 }
 
 static void
 begin_to_weigh(struct panel *p)
 {
-    p->typed[0] = '\0';
-    if (!isnan(p->kase.runner.body_mass_kg))
-        snprintf(p->typed, sizeof p->typed, "%.1f", p->kase.runner.body_mass_kg);
+    p->ask.typed[0] = '\0';
+    if (!isnan(p->open.kase.runner.body_mass_kg))
+        snprintf(p->ask.typed, sizeof p->ask.typed, "%.1f", p->open.kase.runner.body_mass_kg);
     p->context = PANEL_IN_MASS;
 }
 
@@ -76,7 +64,7 @@ panel_sensor_weigh(struct panel *p)
 {
     char text[PANEL_CODE_MAX];
     double mass_kg = 0;
-    str_copy(text, sizeof text, p->typed);
+    str_copy(text, sizeof text, p->ask.typed);
     for (char *c = text; *c; c++)
         if (*c == ',')
             *c = '.';
@@ -92,7 +80,7 @@ panel_sensor_weigh(struct panel *p)
 static void
 next_profile(struct panel *p)
 {
-    const struct panel_calibration *c = &p->calibration;
+    const struct panel_calibration *c = &p->calib.told;
     if (c->n_profiles == 0) {
         panel_say(p, "There is no profile to choose.");
         return;
@@ -108,7 +96,7 @@ next_profile(struct panel *p)
 static void
 undo(struct panel *p)
 {
-    if (p->calibration.can_undo)
+    if (p->calib.told.can_undo)
         p->context = PANEL_ASK_UNDO_CALIBRATION;
     else
         panel_say(p, "There is no calibration to take back.");
@@ -117,20 +105,20 @@ undo(struct panel *p)
 static void
 calibrate(struct panel *p, enum panel_action action)
 {
-    if (p->is_calibrating)
+    if (p->calib.is_on)
         panel_say(p, "One is measured now: wait, or Esc.");
     else if (action == PANEL_DO_PROFILE)
         next_profile(p);
     else if (action == PANEL_DO_UNDO_CALIBRATION)
         undo(p);
-    else if (!p->calibration.profile[0])
+    else if (!p->calib.told.profile[0])
         panel_say(p, "A calibration belongs to a profile: P chooses one.");
     else if (!panel_sensor_is_seen(p) || !panel_sensor_is_live(p))
         panel_say(p, "The sensor must send for that: Esc, then Enter looks for it.");
     else if (action == PANEL_DO_WEIGH)
         begin_to_weigh(p);
     else if (action == PANEL_DO_ZERO)
-        measure(p, CALIB_ZERO, p->is_zero_refused);
+        measure(p, CALIB_ZERO, p->calib.is_zero_refused);
     else
         measure(p, CALIB_EQUALISE, (double) NAN);
 }
@@ -138,13 +126,13 @@ calibrate(struct panel *p, enum panel_action action)
 void
 panel_set_calibration(struct panel *p, const struct panel_calibration *c)
 {
-    p->is_zero_refused = p->is_calibrating && p->calib_what == CALIB_ZERO && c->is_refused;
-    p->calibration = *c;
-    p->is_calibrating = false;
+    p->calib.is_zero_refused = p->calib.is_on && p->calib.what == CALIB_ZERO && c->is_refused;
+    p->calib.told = *c;
+    p->calib.is_on = false;
     p->n_changes++;
     /* What is in force from now on was not in force as the sensor was opened. */
-    if (c->is_changed && p->has_visit && !is_past(p) && p->sensor != PANEL_SENSOR_OPENING)
-        panel_sensor_again(p);
+    if (c->is_changed && p->visit.is_on && !is_past(p) && p->visit.sensor != PANEL_SENSOR_OPENING)
+        panel_visit_begin(p);
 }
 
 void
@@ -171,12 +159,12 @@ panel_sensor_do(struct panel *p, enum panel_action action)
         calibrate(p, action);
         break;
     case PANEL_DO_NO:
-        if (p->is_calibrating) {
+        if (p->calib.is_on) {
             panel_want(p, PANEL_WANTS_NO_CALIBRATE);
-            p->is_calibrating = false;
+            p->calib.is_on = false;
         } else {
             p->context = (enum panel_context) p->page;
-            p->is_zero_refused = false;
+            p->calib.is_zero_refused = false;
         }
         break;
     default:

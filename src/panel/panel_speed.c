@@ -1,33 +1,27 @@
 /* panel_speed.c - the belt's speed as it is read off the treadmill: before the run, and in it. */
-#include "panel/panel.h"
+#include "panel/panel_parts.h"
 
 #include "base/str.h"
 
 #include <math.h>
 #include <stdio.h>
 
-bool
-panel_speed_is_measured(const struct panel *p)
-{
-    return p->has_visit && (p->verdict.is_speed_measured || (p->has_watch && p->watch.elements.kind == FRAME_KIND_MAT));
-}
-
 static bool
 is_running(const struct panel *p)
 {
-    return p->has_visit && p->flow.phase == VISIT_FLOW_RUN;
+    return p->visit.is_on && p->visit.flow.phase == VISIT_FLOW_RUN;
 }
 
 static bool
 is_over(const struct panel *p)
 {
-    return p->has_visit && p->flow.phase > VISIT_FLOW_RUN;
+    return p->visit.is_on && p->visit.flow.phase > VISIT_FLOW_RUN;
 }
 
 double
 panel_speed_m_s(const struct panel *p)
 {
-    return is_running(p) ? p->verdict.belt_speed_m_s : p->speed_m_s;
+    return is_running(p) ? p->visit.verdict.belt_speed_m_s : p->open.speed_m_s;
 }
 
 /* False, with a word, when it can't be. */
@@ -38,10 +32,10 @@ enter(struct panel *p, double m_s)
         panel_say(p, "The belt's speed lies between 0.1 and 12 m/s.");
         return false;
     }
-    p->speed_m_s = m_s;
-    p->is_speed_entered = true;
+    p->open.speed_m_s = m_s;
+    p->open.is_speed_entered = true;
     if (is_running(p)) {
-        visit_flow_belt_speed(&p->flow, m_s);
+        visit_flow_belt_speed(&p->visit.flow, m_s);
         panel_visit_sync(p);
     }
     return true;
@@ -56,9 +50,9 @@ panel_speed_do(struct panel *p, enum panel_action action)
     else if (is_over(p))
         panel_say(p, "The run is over: its belt speeds are kept.");
     else if (action == PANEL_DO_SPEED || isnan(from)) { /* nothing to go on from: it is typed */
-        p->typed[0] = '\0';
+        p->ask.typed[0] = '\0';
         if (!isnan(from))
-            snprintf(p->typed, sizeof p->typed, "%.1f", from);
+            snprintf(p->ask.typed, sizeof p->ask.typed, "%.1f", from);
         p->context = PANEL_IN_SPEED;
     } else
         enter(p, 0.1 * round(10 * from) + (action == PANEL_DO_FASTER ? 0.1 : -0.1));
@@ -69,7 +63,7 @@ panel_speed_typed(struct panel *p)
 {
     char text[PANEL_CODE_MAX];
     double m_s = (double) NAN;
-    str_copy(text, sizeof text, p->typed);
+    str_copy(text, sizeof text, p->ask.typed);
     for (char *c = text; *c; c++)
         if (*c == ',')
             *c = '.';
@@ -82,7 +76,7 @@ panel_speed_typed(struct panel *p)
 void
 panel_speed_begin_run(struct panel *p)
 {
-    if (p->is_speed_entered && !panel_speed_is_measured(p))
+    if (p->open.is_speed_entered && !panel_speed_is_measured(p))
         panel_want(p, PANEL_WANTS_COMMAND)->command =
-            (struct command){ .kind = COMMAND_BELT_SPEED, .number = p->speed_m_s };
+            (struct command){ .kind = COMMAND_BELT_SPEED, .number = p->open.speed_m_s };
 }

@@ -1,6 +1,6 @@
 /* panel_targets.c - targets on the panel: the scale that each is drawn on, and dragging, nudging, taking
  * over. */
-#include "panel/panel.h"
+#include "panel/panel_parts.h"
 
 #include <math.h>
 #include <string.h>
@@ -60,16 +60,16 @@ frame_axis(struct panel_axis *a, const struct target *t)
 static void
 frame_all(struct panel *p)
 {
-    for (int i = 0; i < p->edit.now.n; i++)
-        frame_axis(&p->axis[i], &p->edit.now.target[i]);
+    for (int i = 0; i < p->aim.edit.now.n; i++)
+        frame_axis(&p->aim.axis[i], &p->aim.edit.now.target[i]);
 }
 
 /* Framed anew only when an edge comes near the axis's end: the picture should not jump at every nudge. */
 static void
 frame_if_tight(struct panel *p, int i)
 {
-    const struct target *t = &p->edit.now.target[i];
-    struct panel_axis *a = &p->axis[i];
+    const struct target *t = &p->aim.edit.now.target[i];
+    struct panel_axis *a = &p->aim.axis[i];
     const double margin = 0.08 * (a->high - a->low);
     if (t->low < a->low + margin || t->high > a->high - margin)
         frame_axis(a, t);
@@ -78,10 +78,10 @@ frame_if_tight(struct panel *p, int i)
 void
 panel_targets_begin(struct panel *p, const struct target_set *set, const double *spread)
 {
-    target_edit_init(&p->edit, set, spread);
-    p->at_target = 0;
-    p->edge = PANEL_EDGE_BAND;
-    p->dragged = -1;
+    target_edit_init(&p->aim.edit, set, spread);
+    p->aim.at = 0;
+    p->aim.edge = PANEL_EDGE_BAND;
+    p->aim.dragged = -1;
     frame_all(p);
 }
 
@@ -116,40 +116,40 @@ void
 panel_targets_follow(struct panel *p, const struct verdict *v)
 {
     struct target_set set;
-    if (v->target_version == p->target_version || p->dragged >= 0)
+    if (v->target_version == p->aim.version || p->aim.dragged >= 0)
         return;
-    const int n_new = (int) (v->target_version - p->target_version);
-    p->target_version = v->target_version;
-    if (p->is_untold) { /* changed here while the sensor was being opened */
-        p->is_untold = false;
+    const int n_new = (int) (v->target_version - p->aim.version);
+    p->aim.version = v->target_version;
+    if (p->aim.is_untold) { /* changed here while the sensor was being opened */
+        p->aim.is_untold = false;
         panel_targets_told(p);
         return;
     }
-    p->n_told = p->n_told > n_new ? p->n_told - n_new : 0;
-    if (p->n_told > 0) /* an older one of our own changes: the newest is on its way */
+    p->aim.n_told = p->aim.n_told > n_new ? p->aim.n_told - n_new : 0;
+    if (p->aim.n_told > 0) /* an older one of our own changes: the newest is on its way */
         return;
     set_of_verdict(v, &set);
-    if (set.n == 0 || is_same(&set, &p->edit.now))
+    if (set.n == 0 || is_same(&set, &p->aim.edit.now))
         return;
-    if (p->edit.now.n == 0)
+    if (p->aim.edit.now.n == 0)
         panel_targets_begin(p, &set, NULL);
     else
-        target_edit_replace(&p->edit, &set);
+        target_edit_replace(&p->aim.edit, &set);
     frame_all(p);
-    if (p->at_target >= set.n)
-        p->at_target = 0;
+    if (p->aim.at >= set.n)
+        p->aim.at = 0;
 }
 
 void
 panel_targets_told(struct panel *p)
 {
-    const struct command c = target_edit_command(&p->edit);
-    const bool is_open = p->sensor == PANEL_SENSOR_OPEN;
-    if (p->has_visit && !is_open)
-        p->is_untold = true;
-    else if (p->has_visit && visit_flow_targets(&p->flow, &c))
-        p->n_told++;
-    for (int i = 0; i < p->edit.now.n; i++)
+    const struct command c = target_edit_command(&p->aim.edit);
+    const bool is_open = p->visit.sensor == PANEL_SENSOR_OPEN;
+    if (p->visit.is_on && !is_open)
+        p->aim.is_untold = true;
+    else if (p->visit.is_on && visit_flow_targets(&p->visit.flow, &c))
+        p->aim.n_told++;
+    for (int i = 0; i < p->aim.edit.now.n; i++)
         frame_if_tight(p, i);
     panel_visit_sync(p);
 }
@@ -157,14 +157,14 @@ panel_targets_told(struct panel *p)
 void
 panel_targets_nudge(struct panel *p, int direction)
 {
-    if (p->at_target >= p->edit.now.n)
+    if (p->aim.at >= p->aim.edit.now.n)
         return;
-    const struct target t = p->edit.now.target[p->at_target];
+    const struct target t = p->aim.edit.now.target[p->aim.at];
     const double by = direction * panel_nudge_step(t.metric);
-    const double low = p->edge == PANEL_EDGE_HIGH ? t.low : t.low + by, high = p->edge == PANEL_EDGE_LOW ? t.high : t.high + by;
+    const double low = p->aim.edge == PANEL_EDGE_HIGH ? t.low : t.low + by, high = p->aim.edge == PANEL_EDGE_LOW ? t.high : t.high + by;
     /* An edge stops at the other. */
-    target_edit_nudge(&p->edit, p->at_target, (int) p->edge, p->edge == PANEL_EDGE_LOW ? fmin(low, high) : low,
-                      p->edge == PANEL_EDGE_HIGH ? fmax(low, high) : high, p->now);
+    target_edit_nudge(&p->aim.edit, p->aim.at, (int) p->aim.edge, p->aim.edge == PANEL_EDGE_LOW ? fmin(low, high) : low,
+                      p->aim.edge == PANEL_EDGE_HIGH ? fmax(low, high) : high, p->now);
     panel_targets_told(p);
 }
 
@@ -173,11 +173,11 @@ static double
 measured(const struct panel *p, enum metric m, double *spread)
 {
     *spread = (double) NAN;
-    for (int i = 0; i < p->verdict.n_bars && p->has_visit && p->flow.phase == VISIT_FLOW_RUN; i++)
-        if (p->verdict.bar[i].metric == m)
-            return isnan(p->verdict.bar[i].baseline) ? p->verdict.bar[i].value : p->verdict.bar[i].baseline;
-    for (int i = p->kase.n_visits - 1; i >= 0; i--) {
-        const struct panel_figure *f = &p->kase.visit[i].figure[m];
+    for (int i = 0; i < p->visit.verdict.n_bars && p->visit.is_on && p->visit.flow.phase == VISIT_FLOW_RUN; i++)
+        if (p->visit.verdict.bar[i].metric == m)
+            return isnan(p->visit.verdict.bar[i].baseline) ? p->visit.verdict.bar[i].value : p->visit.verdict.bar[i].baseline;
+    for (int i = p->open.kase.n_visits - 1; i >= 0; i--) {
+        const struct panel_figure *f = &p->open.kase.visit[i].figure[m];
         if (!isnan(f->baseline) || !isnan(f->held)) {
             *spread = isnan(f->baseline) ? f->held_sd : f->baseline_sd;
             return isnan(f->baseline) ? f->held : f->baseline;
@@ -196,7 +196,7 @@ panel_targets_propose(struct panel *p)
     static const enum metric metrics[] = { METRIC_CADENCE_SPM, METRIC_CONTACT_MS, METRIC_LANDING_AHEAD_MM };
     struct target_set set = { .focus = METRIC_CADENCE_SPM };
     double spread[VERDICT_MAX_BARS];
-    const int which = p->n_proposed % 3;
+    const int which = p->aim.n_proposed % 3;
     for (int i = 0; i < 3; i++) {
         const double baseline = measured(p, metrics[i], &spread[set.n]);
         if (target_by_rule(i == 0 ? cadence[which] : TARGET_RULE_NO_MORE, metrics[i], baseline, spread[set.n],
@@ -207,15 +207,15 @@ panel_targets_propose(struct panel *p)
         panel_say(p, "Nothing was measured yet that a rule could start from.");
         return;
     }
-    if (p->edit.now.n == 0)
+    if (p->aim.edit.now.n == 0)
         panel_targets_begin(p, &set, spread);
     else {
-        target_edit_replace(&p->edit, &set);
-        memcpy(p->edit.spread, spread, (size_t) set.n * sizeof *spread);
-        p->at_target = 0;
+        target_edit_replace(&p->aim.edit, &set);
+        memcpy(p->aim.edit.spread, spread, (size_t) set.n * sizeof *spread);
+        p->aim.at = 0;
         frame_all(p);
     }
-    p->n_proposed++;
+    p->aim.n_proposed++;
     panel_targets_told(p);
     panel_say(p, says[which]);
 }
@@ -223,20 +223,20 @@ panel_targets_propose(struct panel *p)
 void
 panel_targets_grab(struct panel *p, int target, enum panel_edge edge, int y_px)
 {
-    if (target < 0 || target >= p->edit.now.n)
+    if (target < 0 || target >= p->aim.edit.now.n)
         return;
     p->n_changes++;
-    target_edit_rest(&p->edit);
-    p->at_target = target;
-    p->edge = edge == PANEL_EDGE_NONE ? p->edge : edge;
+    target_edit_rest(&p->aim.edit);
+    p->aim.at = target;
+    p->aim.edge = edge == PANEL_EDGE_NONE ? p->aim.edge : edge;
     if (edge == PANEL_EDGE_NONE) /* the column alone: chosen, not moved */
         return;
-    p->dragged = target;
-    p->dragged_edge = edge;
-    p->drag_from = panel_axis_value(&p->axis[target], y_px);
-    p->drag_low = p->edit.now.target[target].low;
-    p->drag_high = p->edit.now.target[target].high;
-    target_edit_begin_drag(&p->edit);
+    p->aim.dragged = target;
+    p->aim.dragged_edge = edge;
+    p->aim.drag_from = panel_axis_value(&p->aim.axis[target], y_px);
+    p->aim.drag_low = p->aim.edit.now.target[target].low;
+    p->aim.drag_high = p->aim.edit.now.target[target].high;
+    target_edit_begin_drag(&p->aim.edit);
 }
 
 /* On the grid of the nudges, so that a dragged band reads as one that was typed. */
@@ -249,30 +249,30 @@ on_grid(double value, double step)
 void
 panel_targets_drag(struct panel *p, int y_px)
 {
-    const struct panel_axis *a = &p->axis[p->dragged];
-    const struct target *t = &p->edit.now.target[p->dragged];
+    const struct panel_axis *a = &p->aim.axis[p->aim.dragged];
+    const struct target *t = &p->aim.edit.now.target[p->aim.dragged];
     const double step = panel_nudge_step(t->metric);
     const double to = fmin(fmax(panel_axis_value(a, y_px), a->low), a->high);
-    const double by = to - p->drag_from;
+    const double by = to - p->aim.drag_from;
     if (!isfinite(by))
         return;
     p->n_changes++;
-    if (p->dragged_edge == PANEL_EDGE_BAND) {
-        const double low = on_grid(p->drag_low + by, step);
-        target_edit_band(&p->edit, p->dragged, low, low + (p->drag_high - p->drag_low));
-    } else if (p->dragged_edge == PANEL_EDGE_LOW)
-        target_edit_band(&p->edit, p->dragged, fmin(on_grid(p->drag_low + by, step), p->drag_high),
-                         p->drag_high);
+    if (p->aim.dragged_edge == PANEL_EDGE_BAND) {
+        const double low = on_grid(p->aim.drag_low + by, step);
+        target_edit_band(&p->aim.edit, p->aim.dragged, low, low + (p->aim.drag_high - p->aim.drag_low));
+    } else if (p->aim.dragged_edge == PANEL_EDGE_LOW)
+        target_edit_band(&p->aim.edit, p->aim.dragged, fmin(on_grid(p->aim.drag_low + by, step), p->aim.drag_high),
+                         p->aim.drag_high);
     else
-        target_edit_band(&p->edit, p->dragged, p->drag_low,
-                         fmax(on_grid(p->drag_high + by, step), p->drag_low));
+        target_edit_band(&p->aim.edit, p->aim.dragged, p->aim.drag_low,
+                         fmax(on_grid(p->aim.drag_high + by, step), p->aim.drag_low));
 }
 
 void
 panel_targets_drop(struct panel *p)
 {
-    target_edit_end_drag(&p->edit);
-    p->dragged = -1;
+    target_edit_end_drag(&p->aim.edit);
+    p->aim.dragged = -1;
     p->n_changes++;
     panel_targets_told(p);
 }

@@ -1,6 +1,6 @@
 /* panel_visit.c - a visit's way on the panel: sensor, cautions, pain, the run, pain and effort after, notes,
  * saved. */
-#include "panel/panel.h"
+#include "panel/panel_parts.h"
 
 #include "base/str.h"
 
@@ -8,82 +8,49 @@
 #include <stdio.h>
 #include <string.h>
 
-void
-panel_visit_ask(struct panel *p, bool is_effort)
-{
-    p->is_effort_asked = is_effort;
-    p->number = -1;
-    p->context = PANEL_ASK_NUMBER;
-}
-
 static void
 ticks_text(const struct panel *p, char *out, size_t cap)
 {
-    tally_ticks_to_text(p->ticks, out, cap);
-}
-
-static void
-begin(struct panel *p)
-{
-    const struct visit_flow_config config = { .pain_limit = p->kase.runner.pain_limit };
-    visit_flow_init(&p->flow, &config);
-    memset(&p->verdict, 0, sizeof p->verdict);
-    p->has_visit = true;
-    p->is_end_told = p->has_watch = p->is_calibrating = false;
-    p->target_version = 0;
-    p->n_told = 0;
-    p->is_untold = p->are_warnings_read = false;
-    p->n_marks = 0;
-    p->feedback = COMMAND_FEEDBACK_BY_PLAN;
-    panel_set_sensor(p, PANEL_SENSOR_OPENING, "");
-    struct panel_request *r = panel_want(p, PANEL_WANTS_SENSOR);
-    r->plan = p->at_plan;
-    r->command = target_edit_command(&p->edit);
-}
-
-void
-panel_sensor_again(struct panel *p)
-{
-    begin(p);
+    tally_ticks_to_text(p->open.ticks, out, cap);
 }
 
 void
 panel_visit_go_on(struct panel *p)
 {
     char why[VISIT_FLOW_TEXT_MAX];
-    if (!p->has_visit) {
-        begin(p);
+    if (!p->visit.is_on) {
+        panel_visit_begin(p);
         return;
     }
-    if (p->flow.phase == VISIT_FLOW_CHECK && p->sensor == PANEL_SENSOR_REFUSED) { /* once more */
-        begin(p);
+    if (p->visit.flow.phase == VISIT_FLOW_CHECK && p->visit.sensor == PANEL_SENSOR_REFUSED) { /* once more */
+        panel_visit_begin(p);
         return;
     }
-    if (p->flow.phase == VISIT_FLOW_CHECK && p->sensor == PANEL_SENSOR_OPENING) {
+    if (p->visit.flow.phase == VISIT_FLOW_CHECK && p->visit.sensor == PANEL_SENSOR_OPENING) {
         panel_say(p, "Looking for the sensor still.");
         return;
     }
-    const enum visit_flow_phase was = p->flow.phase;
-    if (was == VISIT_FLOW_PAIN_BEFORE && !p->flow.is_answered) { /* the question was left */
+    const enum visit_flow_phase was = p->visit.flow.phase;
+    if (was == VISIT_FLOW_PAIN_BEFORE && !p->visit.flow.is_answered) { /* the question was left */
         panel_visit_ask(p, false);
         return;
     }
-    if (was == VISIT_FLOW_PAIN_BEFORE && !p->are_warnings_read && target_edit_is_warned(&p->edit)) {
+    if (was == VISIT_FLOW_PAIN_BEFORE && !p->visit.are_warnings_read && target_edit_is_warned(&p->aim.edit)) {
         p->context = PANEL_ASK_WARNED;
         return;
     }
-    if (!visit_flow_next(&p->flow, why)) {
+    if (!visit_flow_next(&p->visit.flow, why)) {
         panel_say(p, why);
         return;
     }
-    if (p->flow.phase == VISIT_FLOW_PAIN_BEFORE)
+    if (p->visit.flow.phase == VISIT_FLOW_PAIN_BEFORE)
         panel_visit_ask(p, false);
-    if (was == VISIT_FLOW_PAIN_BEFORE && p->flow.phase == VISIT_FLOW_RUN) {
+    if (was == VISIT_FLOW_PAIN_BEFORE && p->visit.flow.phase == VISIT_FLOW_RUN) {
         struct panel_request *r = panel_want(p, PANEL_WANTS_RUN);
         ticks_text(p, r->text, sizeof r->text);
-        r->plan = p->at_plan;
-        r->command = target_edit_command(&p->edit);
-        r->value = p->is_speed_entered && !panel_speed_is_measured(p) ? p->speed_m_s : (double) NAN;
+        r->plan = p->open.at_plan;
+        r->command = target_edit_command(&p->aim.edit);
+        r->value = p->open.is_speed_entered && !panel_speed_is_measured(p) ? p->open.speed_m_s : (double) NAN;
         panel_speed_begin_run(p);
         panel_to_page(p, PANEL_LIVE);
     }
@@ -91,62 +58,24 @@ panel_visit_go_on(struct panel *p)
 }
 
 void
-panel_visit_sync(struct panel *p)
-{
-    struct command command;
-    struct visit_flow_pain pain;
-    if (!p->has_visit)
-        return;
-    while (visit_flow_take_command(&p->flow, &command))
-        panel_want(p, PANEL_WANTS_COMMAND)->command = command;
-    while (visit_flow_take_pain(&p->flow, &pain))
-        panel_want(p, PANEL_WANTS_PAIN)->pain = pain;
-    if (p->flow.phase == VISIT_FLOW_AFTER && !p->is_end_told) {
-        p->is_end_told = true;
-        p->is_loading = true;
-        panel_want(p, PANEL_WANTS_END);
-        p->page = PANEL_SUMMARY;
-        if (p->context != PANEL_IN_NOTE) /* a note that is being written stays */
-            panel_visit_ask(p, false);
-    }
-}
-
-static void
-close_visit(struct panel *p)
-{
-    panel_want(p, PANEL_WANTS_CLOSE);
-    p->has_visit = false;
-    panel_set_sensor(p, PANEL_SENSOR_CLOSED, "");
-}
-
-void
-panel_visit_refused(struct panel *p)
-{
-    if (!p->has_visit)
-        return;
-    close_visit(p);
-    panel_to_page(p, PANEL_VISIT);
-}
-
-void
 panel_visit_number(struct panel *p, bool is_passed)
 {
-    if (!is_passed && p->number < 0) {
+    if (!is_passed && p->ask.number < 0) {
         panel_say(p, "Say a number from 0 to 10, or pass it over.");
         return;
     }
-    const double value = is_passed ? (double) NAN : p->number;
+    const double value = is_passed ? (double) NAN : p->ask.number;
     panel_to_page(p, p->page);
-    if (!p->has_visit)
+    if (!p->visit.is_on)
         return;
-    if (p->is_effort_asked)
-        visit_flow_effort(&p->flow, value);
+    if (p->ask.is_effort)
+        visit_flow_effort(&p->visit.flow, value);
     else
-        visit_flow_pain(&p->flow, value);
+        visit_flow_pain(&p->visit.flow, value);
     panel_visit_sync(p);
-    if (p->flow.phase == VISIT_FLOW_PAIN_BEFORE)
+    if (p->visit.flow.phase == VISIT_FLOW_PAIN_BEFORE)
         panel_visit_go_on(p);
-    else if (p->flow.phase == VISIT_FLOW_AFTER && !p->is_effort_asked && isnan(p->flow.effort))
+    else if (p->visit.flow.phase == VISIT_FLOW_AFTER && !p->ask.is_effort && isnan(p->visit.flow.effort))
         panel_visit_ask(p, true);
 }
 
@@ -154,15 +83,15 @@ panel_visit_number(struct panel *p, bool is_passed)
 static void
 choose_plan(struct panel *p, int to, bool is_next)
 {
-    const struct panel_case *k = &p->kase;
+    const struct panel_case *k = &p->open.kase;
     while (is_next && to < k->n_plans && k->plan[to].why[0])
         to++;
-    if (p->has_visit)
+    if (p->visit.is_on)
         panel_say(p, "The plan of a visit that is under way stays.");
     else if (to < k->n_plans && k->plan[to].why[0])
         panel_say(p, k->plan[to].why);
     else
-        p->at_plan = to >= k->n_plans ? -1 : to;
+        p->open.at_plan = to >= k->n_plans ? -1 : to;
 }
 
 static void
@@ -170,13 +99,13 @@ tick(struct panel *p, int sign)
 {
     if (sign < 0 || sign >= TALLY_COUNT || !tally_row((enum tally_sign) sign)->is_ticked)
         return;
-    enum tally_state *t = &p->ticks[sign];
-    if (p->page == PANEL_SUMMARY && p->at_visit < p->kase.n_visits)
-        t = &p->kase.visit[p->at_visit].tally.sign[sign];
+    enum tally_state *t = &p->open.ticks[sign];
+    if (p->page == PANEL_SUMMARY && p->open.at_visit < p->open.kase.n_visits)
+        t = &p->open.kase.visit[p->open.at_visit].tally.sign[sign];
     *t = *t == TALLY_UNKNOWN ? TALLY_PRESENT : *t == TALLY_PRESENT ? TALLY_ABSENT : TALLY_UNKNOWN;
-    const bool is_running = p->has_visit && p->flow.has_run;
-    if (p->page == PANEL_SUMMARY && p->at_visit < p->kase.n_visits) {
-        struct panel_visit *v = &p->kase.visit[p->at_visit];
+    const bool is_running = p->visit.is_on && p->visit.flow.has_run;
+    if (p->page == PANEL_SUMMARY && p->open.at_visit < p->open.kase.n_visits) {
+        struct panel_visit *v = &p->open.kase.visit[p->open.at_visit];
         struct panel_request *r = panel_want(p, PANEL_WANTS_TICKS);
         tally_ticks_to_text(v->tally.sign, r->text, sizeof r->text);
         r->visit_id = v->id;
@@ -195,18 +124,18 @@ static void
 save(struct panel *p)
 {
     char why[VISIT_FLOW_TEXT_MAX];
-    if (!p->has_visit || p->flow.phase < VISIT_FLOW_AFTER) {
+    if (!p->visit.is_on || p->visit.flow.phase < VISIT_FLOW_AFTER) {
         panel_say(p, "Notes and ticks are kept as they are made; there is nothing more to save.");
         return;
     }
-    while (p->flow.phase != VISIT_FLOW_SAVED && visit_flow_next(&p->flow, why))
+    while (p->visit.flow.phase != VISIT_FLOW_SAVED && visit_flow_next(&p->visit.flow, why))
         continue;
-    if (p->at_visit < p->kase.n_visits) {
-        p->kase.visit[p->at_visit].pain_after = p->flow.pain_after;
-        p->kase.visit[p->at_visit].effort = p->flow.effort;
+    if (p->open.at_visit < p->open.kase.n_visits) {
+        p->open.kase.visit[p->open.at_visit].pain_after = p->visit.flow.pain_after;
+        p->open.kase.visit[p->open.at_visit].effort = p->visit.flow.effort;
     }
     panel_visit_sync(p);
-    close_visit(p);
+    panel_visit_close(p);
     panel_want(p, PANEL_WANTS_RUNNERS);
     panel_want(p, PANEL_WANTS_CASE);
     panel_say(p, "The visit is saved.");
@@ -215,7 +144,7 @@ save(struct panel *p)
 static void
 stop(struct panel *p, bool is_sure)
 {
-    if (!p->has_visit) {
+    if (!p->visit.is_on) {
         panel_to_page(p, PANEL_RUNNERS);
         return;
     }
@@ -223,11 +152,11 @@ stop(struct panel *p, bool is_sure)
         p->context = PANEL_ASK_STOP;
         return;
     }
-    const bool has_run = p->flow.has_run;
-    visit_flow_stop(&p->flow);
+    const bool has_run = p->visit.flow.has_run;
+    visit_flow_stop(&p->visit.flow);
     panel_visit_sync(p);
     if (!has_run) {
-        close_visit(p);
+        panel_visit_close(p);
         panel_say(p, "The visit was given up before the run; nothing of it is kept.");
     }
 }
@@ -253,29 +182,29 @@ panel_visit_do(struct panel *p, enum panel_action action, int number)
         panel_run_do(p, action, number);
         return;
     }
-    if (action == PANEL_DO_GO_ON && p->has_visit && p->flow.phase == VISIT_FLOW_RUN)
+    if (action == PANEL_DO_GO_ON && p->visit.is_on && p->visit.flow.phase == VISIT_FLOW_RUN)
         panel_to_page(p, PANEL_LIVE);
-    else if (action == PANEL_DO_GO_ON && p->has_visit && p->flow.phase > VISIT_FLOW_RUN)
+    else if (action == PANEL_DO_GO_ON && p->visit.is_on && p->visit.flow.phase > VISIT_FLOW_RUN)
         panel_to_page(p, PANEL_SUMMARY);
     else if (action == PANEL_DO_GO_ON)
         panel_visit_go_on(p);
     else if (action == PANEL_DO_CHECK || action == PANEL_DO_LOAD || action == PANEL_DO_CALIBRATE)
         panel_sensor_do(p, action);
-    else if (action == PANEL_DO_COPY && p->has_visit) /* a new list of plans would move the chosen one */
+    else if (action == PANEL_DO_COPY && p->visit.is_on) /* a new list of plans would move the chosen one */
         panel_say(p, "The plan of a visit that is under way stays.");
-    else if (action == PANEL_DO_COPY && p->at_plan < 0)
+    else if (action == PANEL_DO_COPY && p->open.at_plan < 0)
         panel_say(p, "Choose a plan first.");
     else if (action == PANEL_DO_COPY) {
-        p->typed[0] = '\0';
+        p->ask.typed[0] = '\0';
         p->context = PANEL_IN_PLAN_NAME;
     } else if (action == PANEL_DO_PLAN)
-        choose_plan(p, p->at_plan + 1, true);
+        choose_plan(p, p->open.at_plan + 1, true);
     else if (action == PANEL_DO_PLAN_AT)
         choose_plan(p, number, false);
     else if (action == PANEL_DO_SAVE)
         save(p);
-    else if ((action == PANEL_DO_PAIN || action == PANEL_DO_EFFORT) && p->has_visit &&
-             p->flow.phase == VISIT_FLOW_AFTER)
+    else if ((action == PANEL_DO_PAIN || action == PANEL_DO_EFFORT) && p->visit.is_on &&
+             p->visit.flow.phase == VISIT_FLOW_AFTER)
         panel_visit_ask(p, action == PANEL_DO_EFFORT);
     else if (action == PANEL_DO_PAIN || action == PANEL_DO_EFFORT)
         panel_say(p, "Pain and effort belong to the visit that was just run.");

@@ -298,7 +298,7 @@ show_calibration(void)
 static void
 fill_up(void)
 {
-    struct panel_case *k = &p->kase;
+    struct panel_case *k = &p->open.kase;
     struct tally *t = &k->visit[k->n_visits - 1].tally;
     for (int i = 0; i < TALLY_COUNT; i++)
         t->sign[i] = i % 2 ? TALLY_ABSENT : TALLY_PRESENT;
@@ -346,19 +346,19 @@ warn(void)
 {
     for (int i = 0; i < 12; i++)
         key(PANEL_KEY_UP);
-    for (int i = 0; i < p->edit.now.n; i++)
-        p->edit.spread[i] = 100;
-    target_edit_band(&p->edit, 1, 200, 220);
+    for (int i = 0; i < p->aim.edit.now.n; i++)
+        p->aim.edit.spread[i] = 100;
+    target_edit_band(&p->aim.edit, 1, 200, 220);
 }
 
 /* As many runners and visits as there can be, and as long notes. */
 static void
 make_much(void)
 {
-    struct panel_case *k = &p->kase;
-    for (p->runners.n = 3; p->runners.n < PANEL_MAX_RUNNERS; p->runners.n++) {
-        p->runners.runner[p->runners.n] = p->runners.runner[0];
-        snprintf(p->runners.runner[p->runners.n].code, PANEL_CODE_MAX, "R-longer-than-it-need-be-%03d", p->runners.n % 1000);
+    struct panel_case *k = &p->open.kase;
+    for (p->list.runners.n = 3; p->list.runners.n < PANEL_MAX_RUNNERS; p->list.runners.n++) {
+        p->list.runners.runner[p->list.runners.n] = p->list.runners.runner[0];
+        snprintf(p->list.runners.runner[p->list.runners.n].code, PANEL_CODE_MAX, "R-longer-than-it-need-be-%03d", p->list.runners.n % 1000);
     }
     for (int i = 8; i < PANEL_MAX_VISITS; i++) {
         k->visit[i] = k->visit[i % 8];
@@ -423,7 +423,7 @@ go_to_more(int i)
             key(i == 19 ? 'w' : 'u');
         break;
     case 21:
-        p->kase.n_visits = 0;
+        p->open.kase.n_visits = 0;
         break;
     case 22:
         fill_up();
@@ -447,7 +447,7 @@ go_to_more(int i)
         key('s');
         break;
     case 28:
-        p->speed_m_s = (double) NAN;
+        p->open.speed_m_s = (double) NAN;
         break;
     case 29:
     case 30:
@@ -517,10 +517,10 @@ go_to_scene(int i)
 static const struct panel_spot *
 find_spot(enum panel_action action, int target, enum panel_edge edge)
 {
-    for (int i = p->n_spots - 1; i >= 0; i--)
-        if (p->spot[i].action == action &&
-            (action != PANEL_DO_NOTHING || (p->spot[i].target == target && p->spot[i].edge == edge)))
-            return &p->spot[i];
+    for (int i = p->spots.n - 1; i >= 0; i--)
+        if (p->spots.spot[i].action == action &&
+            (action != PANEL_DO_NOTHING || (p->spots.spot[i].target == target && p->spots.spot[i].edge == edge)))
+            return &p->spots.spot[i];
     return NULL;
 }
 
@@ -536,13 +536,13 @@ Test(panel_pages, every_key_that_the_help_strip_names_can_be_touched_there)
             cr_assert(panel_draw(&draw, p));
             for (const struct panel_key_row *row = panel_keys(p->context); row->key; row++) {
                 bool is_there = !row->words || row->action == PANEL_DO_HIDE;
-                for (int i = 0; i < p->n_spots && !is_there; i++)
-                    is_there = p->spot[i].action == row->action && p->spot[i].number == row->number;
+                for (int i = 0; i < p->spots.n && !is_there; i++)
+                    is_there = p->spots.spot[i].action == row->action && p->spots.spot[i].number == row->number;
                 cr_assert(is_there, "%s: %s %s", name, row->cap, row->words);
                 cr_assert(!row->words || panel_words_of(&words, row->words) != row->words, "no %s words for: %s", language,
                           row->words);
             }
-            cr_assert(p->n_spots < PANEL_MAX_SPOTS, "%s", name);
+            cr_assert(p->spots.n < PANEL_MAX_SPOTS, "%s", name);
             if (folder) {
                 char path[300];
                 snprintf(path, sizeof path, "%s/%s-%d-%02d-%s.png", folder, language, SIZES[size].width_px, scene, name);
@@ -561,9 +561,9 @@ Test(panel_pages, spots_lie_inside_the_picture)
         for (int scene = 0; scene < N_SCENES; scene++) {
             const char *name = go_to_scene(scene);
             panel_draw(&draw, p);
-            cr_assert_gt(p->n_spots, 2);
-            for (int i = 0; i < p->n_spots; i++) {
-                const struct panel_spot *s = &p->spot[i];
+            cr_assert_gt(p->spots.n, 2);
+            for (int i = 0; i < p->spots.n; i++) {
+                const struct panel_spot *s = &p->spots.spot[i];
                 cr_assert(s->x_px >= 0 && s->y_px >= 0 && s->w_px > 0 &&
                               s->x_px + s->w_px <= SIZES[size].width_px &&
                               s->y_px + s->h_px <= SIZES[size].height_px,
@@ -593,24 +593,24 @@ Test(panel_pages, a_band_is_dragged_by_its_edge_and_by_its_middle)
     open_size(1);
     go_to_scene(4);
     panel_draw(&draw, p);
-    const struct target was = p->edit.now.target[0];
+    const struct target was = p->aim.edit.now.target[0];
     const struct panel_spot high = *find_spot(PANEL_DO_NOTHING, 0, PANEL_EDGE_HIGH);
-    const int x = high.x_px + 10, y = high.y_px + high.h_px / 2, to = panel_axis_y(&p->axis[0], was.high + 4);
+    const int x = high.x_px + 10, y = high.y_px + high.h_px / 2, to = panel_axis_y(&p->aim.axis[0], was.high + 4);
     touch(x, y, PANEL_INPUT_DOWN);
     touch(x, to, PANEL_INPUT_MOVE);
     touch(x, to, PANEL_INPUT_UP);
-    cr_assert_float_eq(p->edit.now.target[0].high, was.high + 4, 1.01);
-    cr_assert_eq(p->edit.now.target[0].low, was.low);
+    cr_assert_float_eq(p->aim.edit.now.target[0].high, was.high + 4, 1.01);
+    cr_assert_eq(p->aim.edit.now.target[0].low, was.low);
     panel_draw(&draw, p);
-    const int middle = (panel_axis_y(&p->axis[0], was.low) + panel_axis_y(&p->axis[0], was.high + 4)) / 2;
-    const int down = panel_axis_y(&p->axis[0], was.low - 5) - panel_axis_y(&p->axis[0], was.low);
+    const int middle = (panel_axis_y(&p->aim.axis[0], was.low) + panel_axis_y(&p->aim.axis[0], was.high + 4)) / 2;
+    const int down = panel_axis_y(&p->aim.axis[0], was.low - 5) - panel_axis_y(&p->aim.axis[0], was.low);
     touch(x, middle, PANEL_INPUT_DOWN);
     touch(x, middle + down, PANEL_INPUT_MOVE);
     touch(x, middle + down, PANEL_INPUT_UP);
-    cr_assert_float_eq(p->edit.now.target[0].low, was.low - 5, 1.01);
+    cr_assert_float_eq(p->aim.edit.now.target[0].low, was.low - 5, 1.01);
     key('u');
     key('u');
-    cr_assert(p->edit.now.target[0].low == was.low && p->edit.now.target[0].high == was.high);
+    cr_assert(p->aim.edit.now.target[0].low == was.low && p->aim.edit.now.target[0].high == was.high);
     free(p);
     canvas_close(&canvas);
 }
@@ -631,7 +631,7 @@ Test(panel_pages, a_touch_below_a_question_does_nothing)
     cr_assert(!panel_take_request(p, &r));
     cr_assert_eq(p->context, PANEL_ASK_SKIP);
     touch(edge.x_px + 2, edge.y_px + 2, PANEL_INPUT_DOWN);
-    cr_assert_eq(p->dragged, -1);
+    cr_assert_eq(p->aim.dragged, -1);
     free(p);
     canvas_close(&canvas);
 }
@@ -642,13 +642,13 @@ Test(panel_pages, a_touched_number_is_taken_at_once)
     go_to_scene(10);
     key('p');
     panel_draw(&draw, p);
-    for (int i = 0; i < p->n_spots; i++)
-        if (p->spot[i].action == PANEL_DO_NUMBER && p->spot[i].number == 3 && p->spot[i].y_px < 600) {
-            touch(p->spot[i].x_px + 3, p->spot[i].y_px + 3, PANEL_INPUT_DOWN);
+    for (int i = 0; i < p->spots.n; i++)
+        if (p->spots.spot[i].action == PANEL_DO_NUMBER && p->spots.spot[i].number == 3 && p->spots.spot[i].y_px < 600) {
+            touch(p->spots.spot[i].x_px + 3, p->spots.spot[i].y_px + 3, PANEL_INPUT_DOWN);
             break;
         }
     cr_assert_eq(p->context, PANEL_ON_LIVE);
-    cr_assert_eq(p->flow.pain_worst, 3);
+    cr_assert_eq(p->visit.flow.pain_worst, 3);
     free(p);
     canvas_close(&canvas);
 }
@@ -729,9 +729,9 @@ Test(panel_pages, a_loaded_element_is_seen_in_the_picture_of_the_sensor)
     for (int i = 0; i < 2; i++) {
         go_to_scene(13);
         if (i == 0)
-            memset(p->watch.elements.share, 0, sizeof p->watch.elements.share);
+            memset(p->visit.watch.elements.share, 0, sizeof p->visit.watch.elements.share);
         else
-            p->watch.elements.share[8 * 3 + 4] = 1;
+            p->visit.watch.elements.share[8 * 3 + 4] = 1;
         panel_draw(&draw, p);
         for (int y = 100; y < 270; y++)
             for (int x = 420; x < 840; x++)
@@ -787,7 +787,7 @@ Test(panel_pages, no_text_leaves_its_column_or_runs_over_the_keys)
             uint32_t *bare = malloc(len);
             cr_assert(bare);
             go_to_scene(4);
-            p->has_case = false;
+            p->open.has_case = false;
             panel_draw(&draw, p);
             memcpy(bare, canvas.picture.pixel, len);
             free(p);
@@ -813,18 +813,18 @@ Test(panel_pages, plans_that_do_not_fit_are_counted)
     go_to_scene(22);
     panel_draw(&draw, p);
     int n_rows = 0, n_more = 0;
-    for (int i = 0; i < p->n_spots; i++) {
-        n_rows += p->spot[i].action == PANEL_DO_PLAN_AT;
-        n_more += p->spot[i].action == PANEL_DO_PLAN && p->spot[i].y_px < strip_top();
+    for (int i = 0; i < p->spots.n; i++) {
+        n_rows += p->spots.spot[i].action == PANEL_DO_PLAN_AT;
+        n_more += p->spots.spot[i].action == PANEL_DO_PLAN && p->spots.spot[i].y_px < strip_top();
     }
-    cr_assert(n_rows < p->kase.n_plans + 1 && n_more == 1, "%d of %d rows, %d signs", n_rows, p->kase.n_plans + 1, n_more);
-    p->kase.n_plans = 2;
+    cr_assert(n_rows < p->open.kase.n_plans + 1 && n_more == 1, "%d of %d rows, %d signs", n_rows, p->open.kase.n_plans + 1, n_more);
+    p->open.kase.n_plans = 2;
     p->n_changes++;
     panel_draw(&draw, p);
     n_rows = n_more = 0;
-    for (int i = 0; i < p->n_spots; i++) {
-        n_rows += p->spot[i].action == PANEL_DO_PLAN_AT;
-        n_more += p->spot[i].action == PANEL_DO_PLAN && p->spot[i].y_px < strip_top();
+    for (int i = 0; i < p->spots.n; i++) {
+        n_rows += p->spots.spot[i].action == PANEL_DO_PLAN_AT;
+        n_more += p->spots.spot[i].action == PANEL_DO_PLAN && p->spots.spot[i].y_px < strip_top();
     }
     cr_assert(n_rows == 3 && n_more == 0, "%d rows, %d signs", n_rows, n_more);
     free(p);
@@ -876,8 +876,8 @@ holds(struct paint_rect a, struct paint_rect b)
 static bool
 is_of_scale(int i)
 {
-    for (int k = 0; k < p->edit.now.n; k++)
-        if (put.row[i].r.y_px >= p->axis[k].top_px && put.row[i].r.y_px < p->axis[k].bottom_px && !put.row[i].is_button)
+    for (int k = 0; k < p->aim.edit.now.n; k++)
+        if (put.row[i].r.y_px >= p->aim.axis[k].top_px && put.row[i].r.y_px < p->aim.axis[k].bottom_px && !put.row[i].is_button)
             return true;
     return false;
 }

@@ -1,5 +1,5 @@
 /* The panel's logic without a window: keys in, requests out. */
-#include "panel/panel.h"
+#include "panel/panel_parts.h"
 
 #include <criterion/criterion.h>
 #include <math.h>
@@ -190,18 +190,18 @@ Test(panel, the_form_says_what_is_wrong_as_one_types)
 {
     press('a');
     cr_assert_eq(p->context, PANEL_IN_FORM);
-    cr_assert_str_eq(p->form.text[PANEL_FORM_CODE], "", "the key that opened the form is not typed into it");
+    cr_assert_str_eq(p->ask.form.text[PANEL_FORM_CODE], "", "the key that opened the form is not typed into it");
     type("R-014");
-    cr_assert_str_eq(p->form.why[PANEL_FORM_CODE], "another runner has this code");
+    cr_assert_str_eq(p->ask.form.why[PANEL_FORM_CODE], "another runner has this code");
     type(" ");
-    cr_assert_str_eq(p->form.why[PANEL_FORM_CODE], "letters, digits, and - _ . only");
+    cr_assert_str_eq(p->ask.form.why[PANEL_FORM_CODE], "letters, digits, and - _ . only");
     key(PANEL_KEY_BACKSPACE);
     key(PANEL_KEY_BACKSPACE);
     type("6");
-    cr_assert_str_eq(p->form.why[PANEL_FORM_CODE], "");
+    cr_assert_str_eq(p->ask.form.why[PANEL_FORM_CODE], "");
     key(PANEL_KEY_TAB);
     type("712");
-    cr_assert_str_eq(p->form.why[PANEL_FORM_MASS], "from 20 to 300");
+    cr_assert_str_eq(p->ask.form.why[PANEL_FORM_MASS], "from 20 to 300");
     key(PANEL_KEY_RETURN);
     cr_assert_eq(p->context, PANEL_IN_FORM);
     nothing_wanted();
@@ -221,20 +221,20 @@ Test(panel, the_form_refuses_a_display_choice_that_there_is_not_and_says_what_th
     press('e');
     for (int i = PANEL_FORM_CODE; i < PANEL_FORM_DISPLAY; i++)
         key(PANEL_KEY_TAB);
-    cr_assert_eq(p->form.at, PANEL_FORM_DISPLAY);
+    cr_assert_eq(p->ask.form.at, PANEL_FORM_DISPLAY);
     type("theme=purple");
-    cr_assert_str_eq(p->form.why[PANEL_FORM_DISPLAY], "theme=dark|light");
+    cr_assert_str_eq(p->ask.form.why[PANEL_FORM_DISPLAY], "theme=dark|light");
     key(PANEL_KEY_RETURN);
     cr_assert_eq(p->context, PANEL_IN_FORM);
     nothing_wanted();
     for (int i = 0; i < 6; i++)
         key(PANEL_KEY_BACKSPACE);
     type("light language=xx");
-    cr_assert_str_eq(p->form.why[PANEL_FORM_DISPLAY], "language=de|en");
+    cr_assert_str_eq(p->ask.form.why[PANEL_FORM_DISPLAY], "language=de|en");
     key(PANEL_KEY_BACKSPACE);
     key(PANEL_KEY_BACKSPACE);
     type("de");
-    cr_assert_str_eq(p->form.why[PANEL_FORM_DISPLAY], "");
+    cr_assert_str_eq(p->ask.form.why[PANEL_FORM_DISPLAY], "");
     key(PANEL_KEY_RETURN);
     cr_assert_str_eq(take(PANEL_WANTS_SAVE_RUNNER).runner.display, "theme=light language=de");
 }
@@ -242,8 +242,8 @@ Test(panel, the_form_refuses_a_display_choice_that_there_is_not_and_says_what_th
 Test(panel, an_edited_runner_keeps_the_code_and_the_id)
 {
     press('e');
-    cr_assert_str_eq(p->form.text[PANEL_FORM_CODE], "R-014");
-    cr_assert_str_eq(p->form.why[PANEL_FORM_CODE], "");
+    cr_assert_str_eq(p->ask.form.text[PANEL_FORM_CODE], "R-014");
+    cr_assert_str_eq(p->ask.form.why[PANEL_FORM_CODE], "");
     key(PANEL_KEY_RETURN);
     cr_assert_eq(take(PANEL_WANTS_SAVE_RUNNER).runner.id, 1);
 }
@@ -273,17 +273,17 @@ Test(panel, a_visit_goes_by_sensor_cautions_and_pain_to_the_run)
     key(PANEL_KEY_RETURN);
     take(PANEL_WANTS_SENSOR);
     key(PANEL_KEY_RETURN);
-    cr_assert_neq(p->message[0], '\0', "not before the sensor answered");
+    cr_assert_neq(p->out.message[0], '\0', "not before the sensor answered");
     panel_set_sensor(p, PANEL_SENSOR_REFUSED, "no sensor found");
     key(PANEL_KEY_RETURN);
     take(PANEL_WANTS_SENSOR);
     panel_set_sensor(p, PANEL_SENSOR_OPEN, "mat");
     show(VERDICT_BLOCK_PAUSED);
     key(PANEL_KEY_RETURN);
-    cr_assert_eq(p->flow.phase, VISIT_FLOW_CAUTIONS);
+    cr_assert_eq(p->visit.flow.phase, VISIT_FLOW_CAUTIONS);
     key(PANEL_KEY_RETURN);
     key(PANEL_KEY_RETURN);
-    cr_assert_eq(p->flow.phase, VISIT_FLOW_PAIN_BEFORE, "no number was said");
+    cr_assert_eq(p->visit.flow.phase, VISIT_FLOW_PAIN_BEFORE, "no number was said");
     key('1');
     key(PANEL_KEY_RETURN);
     take_begin();
@@ -301,7 +301,7 @@ Test(panel, the_sensor_is_checked_again_before_the_run_and_not_in_it)
     key(PANEL_KEY_RETURN);
     key('k');
     take(PANEL_WANTS_SENSOR);
-    cr_assert_eq(p->flow.phase, VISIT_FLOW_CHECK);
+    cr_assert_eq(p->visit.flow.phase, VISIT_FLOW_CHECK);
     panel_set_sensor(p, PANEL_SENSOR_OPEN, "mat");
     show(VERDICT_BLOCK_PAUSED);
     key(PANEL_KEY_RETURN);
@@ -344,7 +344,7 @@ Test(panel, a_visit_given_up_before_the_run_keeps_nothing)
     key('y');
     take(PANEL_WANTS_CLOSE);
     nothing_wanted();
-    cr_assert(!p->has_visit);
+    cr_assert(!p->visit.is_on);
 }
 
 Test(panel, keys_of_the_run_reach_the_coach)
@@ -386,7 +386,7 @@ Test(panel, a_speed_that_the_mat_measures_is_not_keyed_in)
     panel_set_verdict(p, &v);
     key('+');
     nothing_wanted();
-    cr_assert(strstr(p->message, "measured"), "%s", p->message);
+    cr_assert(strstr(p->out.message, "measured"), "%s", p->out.message);
 }
 
 Test(panel, values_are_withheld_where_the_runner_sees_the_panel_but_for_a_peek)
@@ -422,7 +422,7 @@ Test(panel, pain_at_the_limit_pauses_and_says_stop)
     cr_assert_eq(take(PANEL_WANTS_COMMAND).command.kind, COMMAND_PAUSE);
     const struct panel_request r = take(PANEL_WANTS_PAIN);
     cr_assert(r.pain.pain == 4 && r.pain.when == VISIT_FLOW_PAIN_WAS_DURING);
-    visit_flow_sentence(&p->flow, text);
+    visit_flow_sentence(&p->visit.flow, text);
     cr_assert(strstr(text, "Stop"));
     v.is_paused = true;
     panel_set_verdict(p, &v);
@@ -459,25 +459,25 @@ Test(panel, a_drag_is_told_when_it_ends_and_is_one_edit)
     struct panel_input input = { .kind = PANEL_INPUT_DOWN, .x_px = 50 };
     begin_run();
     take_begin();
-    p->axis[0].top_px = 100;
-    p->axis[0].bottom_px = 500;
-    p->n_spots = 1;
-    input.y_px = panel_axis_y(&p->axis[0], 172);
-    p->spot[0] = (struct panel_spot){ 0, input.y_px - 5, 100, 10, PANEL_DO_NOTHING, 0, 0, PANEL_EDGE_HIGH };
+    p->aim.axis[0].top_px = 100;
+    p->aim.axis[0].bottom_px = 500;
+    p->spots.n = 1;
+    input.y_px = panel_axis_y(&p->aim.axis[0], 172);
+    p->spots.spot[0] = (struct panel_spot){ 0, input.y_px - 5, 100, 10, PANEL_DO_NOTHING, 0, 0, PANEL_EDGE_HIGH };
     panel_feed(p, &input);
     input.kind = PANEL_INPUT_MOVE;
     for (int value = 173; value <= 176; value++) {
-        input.y_px = panel_axis_y(&p->axis[0], value);
+        input.y_px = panel_axis_y(&p->aim.axis[0], value);
         panel_feed(p, &input);
         nothing_wanted();
     }
-    cr_assert_eq(p->edit.now.target[0].high, 176);
+    cr_assert_eq(p->aim.edit.now.target[0].high, 176);
     input.kind = PANEL_INPUT_UP;
     panel_feed(p, &input);
     cr_assert_eq(take(PANEL_WANTS_COMMAND).command.target[0].high, 176);
     key('u');
-    cr_assert_eq(p->edit.now.target[0].high, 172);
-    cr_assert_eq(p->edit.now.target[0].low, 165);
+    cr_assert_eq(p->aim.edit.now.target[0].high, 172);
+    cr_assert_eq(p->aim.edit.now.target[0].low, 165);
 }
 
 /* Case 6. */
@@ -491,7 +491,7 @@ Test(panel, targets_from_the_baseline_are_taken_over)
     v.focus = METRIC_CADENCE_SPM;
     v.bar[0] = (struct verdict_bar){ .metric = METRIC_CADENCE_SPM, .low = 170, .high = 178, .baseline = 165 };
     panel_set_verdict(p, &v);
-    cr_assert_eq(p->edit.now.target[0].low, 170);
+    cr_assert_eq(p->aim.edit.now.target[0].low, 170);
     nothing_wanted();
 }
 
@@ -504,14 +504,14 @@ Test(panel, targets_by_rule_take_the_next_rule_each_time)
     kase.visit[0].figure[METRIC_CADENCE_SPM].baseline = 160;
     kase.visit[0].figure[METRIC_CADENCE_SPM].baseline_sd = 1;
     open_visit_page();
-    cr_assert_eq(p->edit.now.n, 0);
+    cr_assert_eq(p->aim.edit.now.n, 0);
     key(PANEL_KEY_UP);
-    cr_assert(strstr(p->message, "no target yet"));
+    cr_assert(strstr(p->out.message, "no target yet"));
     key('t');
-    cr_assert_eq(p->edit.now.n, 1);
-    cr_assert_float_eq((p->edit.now.target[0].low + p->edit.now.target[0].high) / 2, 168, 1e-6);
+    cr_assert_eq(p->aim.edit.now.n, 1);
+    cr_assert_float_eq((p->aim.edit.now.target[0].low + p->aim.edit.now.target[0].high) / 2, 168, 1e-6);
     key('t');
-    cr_assert_float_eq((p->edit.now.target[0].low + p->edit.now.target[0].high) / 2, 172, 1e-6);
+    cr_assert_float_eq((p->aim.edit.now.target[0].low + p->aim.edit.now.target[0].high) / 2, 172, 1e-6);
 }
 
 Test(panel, the_end_is_asked_then_pain_and_effort_then_saved)
@@ -526,7 +526,7 @@ Test(panel, the_end_is_asked_then_pain_and_effort_then_saved)
     cr_assert(p->page == PANEL_SUMMARY && p->context == PANEL_ASK_NUMBER);
     key('3');
     key(PANEL_KEY_RETURN);
-    cr_assert(p->context == PANEL_ASK_NUMBER && p->is_effort_asked);
+    cr_assert(p->context == PANEL_ASK_NUMBER && p->ask.is_effort);
     key('1');
     key('0');
     key(PANEL_KEY_RETURN);
@@ -537,7 +537,7 @@ Test(panel, the_end_is_asked_then_pain_and_effort_then_saved)
     const struct visit_flow_pain after = take(PANEL_WANTS_PAIN).pain;
     cr_assert(after.when == VISIT_FLOW_PAIN_WAS_AFTER && after.pain == 3 && after.effort == 10);
     take(PANEL_WANTS_CLOSE);
-    cr_assert(!p->has_visit);
+    cr_assert(!p->visit.is_on);
 }
 
 Test(panel, a_visit_that_the_store_refuses_does_not_run)
@@ -546,7 +546,7 @@ Test(panel, a_visit_that_the_store_refuses_does_not_run)
     take_begin();
     panel_visit_refused(p);
     take(PANEL_WANTS_CLOSE);
-    cr_assert(p->page == PANEL_VISIT && !p->has_visit);
+    cr_assert(p->page == PANEL_VISIT && !p->visit.is_on);
     show(VERDICT_BLOCK_COACHED);
     nothing_wanted();
 }
@@ -558,7 +558,7 @@ Test(panel, a_question_passed_over_is_unknown)
     show(VERDICT_BLOCK_ENDED);
     take(PANEL_WANTS_END);
     key('o');
-    cr_assert(isnan(p->flow.pain_after));
+    cr_assert(isnan(p->visit.flow.pain_after));
 }
 
 Test(panel, a_note_that_is_being_written_outlives_the_end_of_the_run)
@@ -586,25 +586,25 @@ Test(panel, no_runner_is_changed_while_a_visit_is_under_way)
     key(PANEL_KEY_DOWN);
     key(PANEL_KEY_F3);
     cr_assert_eq(p->page, PANEL_LIVE);
-    cr_assert_str_eq(p->kase.runner.code, "R-014");
+    cr_assert_str_eq(p->open.kase.runner.code, "R-014");
 }
 
 Test(panel, a_tick_goes_round_three_states_and_is_kept_with_the_run)
 {
     open_visit_page();
     key('1');
-    cr_assert_eq(p->ticks[TALLY_KNEE_STRAIGHT], TALLY_PRESENT);
+    cr_assert_eq(p->open.ticks[TALLY_KNEE_STRAIGHT], TALLY_PRESENT);
     key('1');
-    cr_assert_eq(p->ticks[TALLY_KNEE_STRAIGHT], TALLY_ABSENT);
+    cr_assert_eq(p->open.ticks[TALLY_KNEE_STRAIGHT], TALLY_ABSENT);
     key('1');
-    cr_assert_eq(p->ticks[TALLY_KNEE_STRAIGHT], TALLY_UNKNOWN);
+    cr_assert_eq(p->open.ticks[TALLY_KNEE_STRAIGHT], TALLY_UNKNOWN);
     nothing_wanted();
 }
 
 Test(panel, a_plan_is_copied_under_the_name_that_is_typed_but_not_while_a_visit_is_under_way)
 {
     open_visit_page();
-    p->at_plan = 0;
+    p->open.at_plan = 0;
     key('c');
     cr_assert_eq(p->context, PANEL_IN_PLAN_NAME);
     type("c"); /* of the key that opened it */
@@ -612,11 +612,11 @@ Test(panel, a_plan_is_copied_under_the_name_that_is_typed_but_not_while_a_visit_
     key(PANEL_KEY_RETURN);
     const struct panel_request r = take(PANEL_WANTS_COPY);
     cr_assert(r.plan == 0 && strcmp(r.text, "mine") == 0, "%s", r.text);
-    p->at_plan = -1;
+    p->open.at_plan = -1;
     key('c');
     cr_assert_eq(p->context, PANEL_ON_VISIT, "free running is no plan");
-    p->at_plan = 0;
-    p->has_visit = true;
+    p->open.at_plan = 0;
+    p->visit.is_on = true;
     key('c');
     cr_assert_eq(p->context, PANEL_ON_VISIT);
 }
@@ -662,7 +662,7 @@ Test(panel, any_keys_in_any_order_are_survived)
         random = random * 1664525u + 1013904223u;
         press(keys[(random >> 8) % (sizeof keys / sizeof *keys)]);
         cr_assert((int) p->context >= (int) PANEL_N_PAGES || (int) p->context == (int) p->page);
-        cr_assert(p->n_requests <= PANEL_N_REQUESTS);
+        cr_assert(p->out.n_requests <= PANEL_N_REQUESTS);
         while (i % 7 == 0 && panel_take_request(p, &r))
             if (r.kind == PANEL_WANTS_CASE)
                 panel_set_case(p, &kase);
@@ -682,7 +682,7 @@ Test(panel, forty_nudges_are_undone_at_once_and_done_again)
         key(PANEL_KEY_UP);
         take(PANEL_WANTS_COMMAND);
     }
-    cr_assert_eq(p->edit.now.target[0].low, 205);
+    cr_assert_eq(p->aim.edit.now.target[0].low, 205);
     key('u');
     cr_assert_eq(take(PANEL_WANTS_COMMAND).command.target[0].low, 165);
     key('u');
@@ -705,12 +705,12 @@ Test(panel, the_coachs_older_answers_do_not_take_a_newer_change_back)
         v.target_version++;
         v.bar[0] = (struct verdict_bar){ .metric = METRIC_CADENCE_SPM, .low = 165 + i, .high = 172 + i, .baseline = 160 };
         panel_set_verdict(p, &v);
-        cr_assert_eq(p->edit.now.target[0].low, 168, "after answer %d: %g", i, p->edit.now.target[0].low);
+        cr_assert_eq(p->aim.edit.now.target[0].low, 168, "after answer %d: %g", i, p->aim.edit.now.target[0].low);
     }
     v.target_version++;
     v.bar[0].low = 170; /* this one is the coach's own */
     panel_set_verdict(p, &v);
-    cr_assert_eq(p->edit.now.target[0].low, 170);
+    cr_assert_eq(p->aim.edit.now.target[0].low, 170);
 }
 
 Test(panel, what_was_changed_while_the_sensor_was_opened_reaches_the_coach)
@@ -727,7 +727,7 @@ Test(panel, what_was_changed_while_the_sensor_was_opened_reaches_the_coach)
     v.bar[0] = (struct verdict_bar){ .metric = METRIC_CADENCE_SPM, .low = 165, .high = 172, .baseline = 160 };
     panel_set_verdict(p, &v);
     cr_assert_eq(take(PANEL_WANTS_COMMAND).command.target[0].low, 166);
-    cr_assert_eq(p->edit.now.target[0].low, 166);
+    cr_assert_eq(p->aim.edit.now.target[0].low, 166);
 }
 
 Test(panel, values_go_stale_with_the_sensor_and_with_age)
@@ -758,7 +758,7 @@ static void
 go_to_begin_warned(void)
 {
     open_visit_page();
-    target_edit_band(&p->edit, 0, 180, 190); /* 15.6 % over 160 */
+    target_edit_band(&p->aim.edit, 0, 180, 190); /* 15.6 % over 160 */
     key(PANEL_KEY_RETURN);
     take(PANEL_WANTS_SENSOR);
     panel_set_sensor(p, PANEL_SENSOR_OPEN, "mat");
@@ -776,7 +776,7 @@ Test(panel, a_run_with_warnings_in_force_is_asked_for_once_and_enter_goes_on)
     cr_assert_eq(take(PANEL_WANTS_PAIN).pain.pain, 1);
     nothing_wanted();
     key(PANEL_KEY_ESCAPE);
-    cr_assert(p->context == PANEL_ON_VISIT && p->flow.phase == VISIT_FLOW_PAIN_BEFORE);
+    cr_assert(p->context == PANEL_ON_VISIT && p->visit.flow.phase == VISIT_FLOW_PAIN_BEFORE);
     key(PANEL_KEY_RETURN);
     cr_assert_eq(p->context, PANEL_ASK_WARNED, "it was not answered");
     key(PANEL_KEY_RETURN);
@@ -790,7 +790,7 @@ Test(panel, targets_mended_at_the_question_are_not_asked_about)
     go_to_begin_warned();
     take(PANEL_WANTS_PAIN);
     key(PANEL_KEY_ESCAPE);
-    target_edit_band(&p->edit, 0, 165, 172);
+    target_edit_band(&p->aim.edit, 0, 165, 172);
     key(PANEL_KEY_RETURN);
     cr_assert_eq(p->page, PANEL_LIVE);
 }
@@ -803,7 +803,7 @@ Test(panel, a_belt_speed_is_typed_before_a_first_run_and_reaches_store_and_coach
     cr_assert_eq(p->context, PANEL_IN_SPEED, "there is nothing to go on from");
     type("20");
     key(PANEL_KEY_RETURN);
-    cr_assert(p->context == PANEL_IN_SPEED && p->message[0], "too fast");
+    cr_assert(p->context == PANEL_IN_SPEED && p->out.message[0], "too fast");
     key(PANEL_KEY_BACKSPACE);
     type(",6");
     key(PANEL_KEY_RETURN);
@@ -862,11 +862,11 @@ Test(panel, a_wrong_plan_is_passed_over_and_says_what_is_wrong_when_it_is_touche
     snprintf(kase.plan[1].why, sizeof kase.plan[1].why, "plan-1.ini:3: minutes must be more than 0");
     open_visit_page();
     key('p');
-    cr_assert_eq(p->at_plan, 0);
+    cr_assert_eq(p->open.at_plan, 0);
     key('p');
-    cr_assert_eq(p->at_plan, 2);
+    cr_assert_eq(p->open.at_plan, 2);
     panel_do(p, PANEL_DO_PLAN_AT, 1);
-    cr_assert(p->at_plan == 2 && strstr(p->message, "plan-1.ini:3:"), "%s", p->message);
+    cr_assert(p->open.at_plan == 2 && strstr(p->out.message, "plan-1.ini:3:"), "%s", p->out.message);
     key('p');
-    cr_assert_eq(p->at_plan, -1, "free running");
+    cr_assert_eq(p->open.at_plan, -1, "free running");
 }

@@ -32,7 +32,7 @@ take(enum panel_request_kind kind)
 {
     struct panel_request r = { .kind = PANEL_WANTS_NOTHING };
     panel_take_request(p, &r);
-    cr_assert_eq(r.kind, kind, "request %d instead of %d: %s", r.kind, kind, p->message);
+    cr_assert_eq(r.kind, kind, "request %d instead of %d: %s", r.kind, kind, p->out.message);
     return r;
 }
 
@@ -117,10 +117,10 @@ Test(panel_sensor, l_begins_the_loaded_part_once_and_only_in_its_step)
     nothing_wanted();
     watch.is_loaded = false;
     key(PANEL_KEY_RETURN);
-    cr_assert_eq(p->flow.phase, VISIT_FLOW_CAUTIONS);
+    cr_assert_eq(p->visit.flow.phase, VISIT_FLOW_CAUTIONS);
     key('l');
     nothing_wanted();
-    cr_assert_neq(p->message[0], '\0');
+    cr_assert_neq(p->out.message[0], '\0');
 }
 
 Test(panel_sensor, without_a_profile_nothing_is_calibrated_but_one_can_be_chosen)
@@ -134,7 +134,7 @@ Test(panel_sensor, without_a_profile_nothing_is_calibrated_but_one_can_be_chosen
     cr_assert_eq(p->context, PANEL_IN_CALIBRATION);
     key('z');
     nothing_wanted();
-    cr_assert(strstr(p->message, "profile"), "%s", p->message);
+    cr_assert(strstr(p->out.message, "profile"), "%s", p->out.message);
     key('p');
     cr_assert_str_eq(take(PANEL_WANTS_PROFILE).text, "cells-4");
     set_calibration("cells-4", false, true);
@@ -155,7 +155,7 @@ Test(panel_sensor, a_zero_is_measured_and_then_the_sensor_is_opened_anew)
     set_calibration("cells-4", true, true);
     take(PANEL_WANTS_SENSOR);
     cr_assert_eq(p->context, PANEL_IN_CALIBRATION, "the sheet stays");
-    cr_assert(!p->is_calibrating && !p->has_watch);
+    cr_assert(!p->calib.is_on && !p->visit.has_watch);
 }
 
 Test(panel_sensor, a_refused_calibration_leaves_the_sensor_as_it_is)
@@ -166,7 +166,7 @@ Test(panel_sensor, a_refused_calibration_leaves_the_sensor_as_it_is)
     cr_assert_eq(take(PANEL_WANTS_CALIBRATE).number, CALIB_EQUALISE);
     set_calibration("cells-4", false, false);
     nothing_wanted();
-    cr_assert(!p->is_calibrating);
+    cr_assert(!p->calib.is_on);
 }
 
 Test(panel_sensor, a_refused_zero_that_is_asked_for_once_more_is_sure_that_nobody_is_on)
@@ -192,7 +192,7 @@ Test(panel_sensor, weighing_asks_for_the_mass_and_knows_the_runners)
     key('z');
     press('w');
     cr_assert_eq(p->context, PANEL_IN_MASS);
-    cr_assert_str_eq(p->typed, "71.5");
+    cr_assert_str_eq(p->ask.typed, "71.5");
     nothing_wanted();
     key(PANEL_KEY_BACKSPACE);
     key(PANEL_KEY_BACKSPACE);
@@ -201,7 +201,7 @@ Test(panel_sensor, weighing_asks_for_the_mass_and_knows_the_runners)
     press('3');
     key(PANEL_KEY_RETURN);
     nothing_wanted();
-    cr_assert(strstr(p->message, "300"), "%s", p->message);
+    cr_assert(strstr(p->out.message, "300"), "%s", p->out.message);
     press('0');
     press(',');
     press('5');
@@ -248,5 +248,5 @@ Test(panel_sensor, a_silent_sensor_is_not_calibrated)
     key('z');
     key('z');
     nothing_wanted();
-    cr_assert_neq(p->message[0], '\0');
+    cr_assert_neq(p->out.message[0], '\0');
 }
