@@ -20,67 +20,6 @@ coach_config_default(void)
     return c;
 }
 
-static void
-set_bar(struct coach *c, int i, enum metric m, double low, double high, double baseline)
-{
-    c->verdict.bar[i] = (struct verdict_bar){ .metric = m,
-                                              .value = UNKNOWN,
-                                              .value_left = UNKNOWN,
-                                              .value_right = UNKNOWN,
-                                              .low = low,
-                                              .high = high,
-                                              .baseline = baseline };
-    band_init(&c->band[i], low, high);
-}
-
-/* The bars of a run without targets yet: what every sensor tells, and landing ahead until we know better. */
-static void
-set_plain_bars(struct coach *c)
-{
-    set_bar(c, 0, METRIC_CADENCE_SPM, UNKNOWN, UNKNOWN, UNKNOWN);
-    set_bar(c, 1, METRIC_CONTACT_MS, UNKNOWN, UNKNOWN, UNKNOWN);
-    set_bar(c, 2, METRIC_LANDING_AHEAD_MM, UNKNOWN, UNKNOWN, UNKNOWN);
-    c->verdict.n_bars = 3;
-    c->verdict.focus = c->config.focus == METRIC_COUNT ? METRIC_CADENCE_SPM : c->config.focus;
-}
-
-static void
-clear_trend(struct coach *c)
-{
-    c->trend_slot = -1;
-    for (int i = 0; i < VERDICT_TREND_SLOTS; i++) {
-        c->verdict.trend[i] = (float) NAN;
-        c->verdict.trend_is_silent[i] = false;
-    }
-}
-
-/* Bars, bands and focus from the targets in the configuration. */
-void
-coach_use_targets(struct coach *c)
-{
-    struct verdict *v = &c->verdict;
-    const enum metric focus_before = v->focus;
-    v->n_bars = c->config.n_targets;
-    v->focus = c->config.focus;
-    v->zone_low_pct = v->zone_high_pct = UNKNOWN;
-    for (int i = 0; i < c->config.n_targets; i++) {
-        const struct target *t = &c->config.target[i];
-        set_bar(c, i, t->metric, t->low, t->high, t->baseline);
-        if (v->focus == METRIC_COUNT && t->is_change)
-            v->focus = t->metric;
-        if (t->metric == METRIC_STRIKE_INDEX_PCT) {
-            v->zone_low_pct = t->low;
-            v->zone_high_pct = t->high;
-        }
-    }
-    if (v->focus == METRIC_COUNT)
-        v->focus = c->config.target[0].metric;
-    if (v->focus != focus_before)
-        clear_trend(c); /* a line of another metric says nothing */
-    c->is_third_bar_settled = true;
-    v->target_version++;
-}
-
 void
 coach_init(struct coach *c, const struct coach_config *config)
 {
@@ -95,7 +34,7 @@ coach_init(struct coach *c, const struct coach_config *config)
                                    .focus = METRIC_COUNT,
                                    .zone_low_pct = UNKNOWN,
                                    .zone_high_pct = UNKNOWN };
-    clear_trend(c);
+    coach_clear_trend(c);
     cue_init(&c->cue);
     baseline_init(&c->baseline);
     plan_clock_init(&c->clock);
@@ -103,7 +42,7 @@ coach_init(struct coach *c, const struct coach_config *config)
     if (config->n_targets > 0)
         coach_use_targets(c);
     else
-        set_plain_bars(c);
+        coach_set_plain_bars(c);
     c->is_baseline = config->n_targets == 0 && config->baseline_s > 0 && config->plan.n_blocks == 0;
     c->is_paused = c->verdict.is_paused = config->is_waiting;
     c->entered_speed_m_s = UNKNOWN;
@@ -116,41 +55,6 @@ coach_init(struct coach *c, const struct coach_config *config)
     c->verdict.block = c->is_baseline ? VERDICT_BLOCK_BASELINE : VERDICT_BLOCK_FREE;
     if (c->is_baseline)
         c->verdict.block_left_s = c->verdict.block_length_s = config->baseline_s;
-}
-
-/* Bars: values from the rolling medians, sides by the bands, then the cue. */
-void
-coach_judge(struct coach *c, const struct step *s)
-{
-    struct verdict *v = &c->verdict;
-    for (int i = 0; i < v->n_bars; i++) {
-        struct verdict_bar *bar = &v->bar[i];
-        const struct run_median *r = &c->rolling[bar->metric];
-        bar->value = run_median_of(&r->both);
-        bar->value_left = run_median_of(&r->left);
-        bar->value_right = run_median_of(&r->right);
-        if (s && s->standing[bar->metric] != METRIC_MISSING)
-            bar->standing = (enum metric_standing) s->standing[bar->metric];
-        bar->side = band_feed(&c->band[i], bar->value);
-    }
-    if (v->is_feedback_shown)
-        v->cue = cue_feed(&c->cue, v->time, v->bar, c->band, v->n_bars);
-}
-
-/* Once warm, the third plain bar becomes what this sensor can tell: landing ahead, the strike index, or
- * nothing. */
-static void
-settle_third_bar(struct coach *c)
-{
-    if (c->is_third_bar_settled || c->verdict.n_steps < 2 * RUN_MEDIAN_SPAN)
-        return;
-    c->is_third_bar_settled = true;
-    if (c->rolling[METRIC_LANDING_AHEAD_MM].both.n > 0)
-        return;
-    if (c->rolling[METRIC_STRIKE_INDEX_PCT].both.n > 0)
-        set_bar(c, 2, METRIC_STRIKE_INDEX_PCT, UNKNOWN, UNKNOWN, UNKNOWN);
-    else
-        c->verdict.n_bars = 2;
 }
 
 static void
@@ -227,7 +131,7 @@ coach_feed_step(struct coach *c, const struct step *s)
             v->belt_speed_m_s = s->value[METRIC_BELT_SPEED_M_S];
     }
     if (is_new) {
-        settle_third_bar(c);
+        coach_settle_third_bar(c);
         if (units_dev_since_us(s->toe_off, v->time) > 0)
             v->time = s->toe_off;
         v->arrived = v->last_value_at = s->arrived;

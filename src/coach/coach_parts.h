@@ -1,13 +1,24 @@
-/* coach_parts.h - inside coach/ only: what the coach's three files share.
+/* coach_parts.h - inside coach/ only: what the coach's files share.
  *
- * coach.c           bars and steps
- * coach_plan.c      clock, blocks, baseline, feedback
  * coach_command.c   commands
+ * coach.c           steps and time
+ * coach_plan.c      clock, blocks, baseline, feedback
+ * coach_bars.c      bars, bands, cue
+ * None calls one that stands above it here.
  */
 #ifndef COACH_COACH_PARTS_H
 #define COACH_COACH_PARTS_H
 
 #include "coach/coach.h"
+
+/* The bars of a run without targets yet. */
+void coach_set_plain_bars(struct coach *c);
+
+/* Once warm, the third of them becomes what this sensor can tell. */
+void coach_settle_third_bar(struct coach *c);
+
+/* Nothing of the line behind the focus is left. */
+void coach_clear_trend(struct coach *c);
 
 /* Bars, bands and focus from the targets in the configuration. */
 void coach_use_targets(struct coach *c);

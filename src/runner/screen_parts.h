@@ -3,7 +3,10 @@
  * screen.c       what is shown: scenes, looks, motion, type sizes
  * screen_draw.c  the regions, and the ink of bars, feet and trend
  * screen_head.c  cue, status, the lost sensor's sentence, and the scenes without bars
+ * screen_state.c what the verdict means for the screen
+ * screen_region.c which regions have changed
  * screen_text.c  lines and paragraphs
+ * None calls one that stands above it here.
  */
 #ifndef RUNNER_SCREEN_PARTS_H
 #define RUNNER_SCREEN_PARTS_H
@@ -28,7 +31,7 @@ enum screen_region {
 
 _Static_assert(REGION_COUNT <= SCREEN_N_REGIONS, "a hash for each region");
 
-/* ---------------------------------------------------------------- screen.c */
+/* ---------------------------------------------------------------- screen_state.c */
 
 /* The bars' values, seen from now, are no longer live. */
 bool screen_is_stale(const struct screen *s, struct host_time now);
@@ -50,6 +53,8 @@ void screen_fill_in(char *text, size_t cap, const char *words, const char *value
 /* Draws the regions of the scene in force whose content changed; true when any did. Precondition: the
  * layout fits the canvas, and s->drawn is all 0 after a change of scene or layout. */
 bool screen_draw_regions(struct screen *s, struct host_time now);
+
+/* ---------------------------------------------------------------- screen_region.c */
 
 /* FNV-1a, 64 bit, eight bytes at a stride where there are as many; never 0. */
 uint64_t screen_hash(uint64_t h, const void *data, size_t len);

@@ -1,4 +1,9 @@
-/* calib_parts.h - inside sense/ only: what the kinds of calibration share. */
+/* calib_parts.h - inside setup/ only: what the kinds of calibration share.
+ *
+ * calib_sums.c   what was fed, summed
+ * calib_zero.c   the zero
+ * calib.c        mass, running, equalising; which of them
+ */
 #ifndef SETUP_CALIB_PARTS_H
 #define SETUP_CALIB_PARTS_H
 
@@ -7,7 +12,8 @@
 /* Elements, cells or zones. */
 int calib_n_elements(const struct sense_profile *p);
 
-/* Spread of the force while it was fed, N. */
+/* Mean of the force while it was fed, and its spread, N. */
+double calib_force_mean(const struct calib *c);
 double calib_force_sd(const struct calib *c);
 
 /* ERR_FORMAT, with text in why. */

@@ -1,6 +1,7 @@
 #include "sim/runner_plan.h"
 
 #include "sim/runner_motion.h"
+#include "sim/runner_script.h"
 #include "sim/runner_truth.h"
 
 #include <assert.h>

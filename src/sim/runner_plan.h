@@ -7,8 +7,4 @@
 /* Plans what begins at r->next_start_s and moves next_start_s on: a contact, two (standing), or none. */
 void runner_plan_next(struct runner *r);
 
-/* The script's segment at t_s; NULL without a script or past its end. *start_s, *end_s when found. */
-const struct runner_segment *runner_segment_at(const struct runner *r, double t_s, double *start_s,
-                                               double *end_s);
-
 #endif
