@@ -18,6 +18,7 @@
 #define MAX_STEPS 400
 #define TEXT_MAX (1 << 20)
 #define PACE "4"
+#define PACE_RATIO 4.0
 
 struct truth {
     bool is_right;
@@ -233,7 +234,7 @@ compare_with_replay(void)
 {
     struct process p;
     const char *argv[] = { process_program(), "replay", r->record_path, "--steps", NULL };
-    cr_assert_eq(process_run(&p, r->files.folder, "replay", 30000, argv), 0);
+    cr_assert_eq(process_run(&p, r->files.folder, "replay", 30000, argv), 0, "%s", process_read(p.err_path, r->text, sizeof r->text));
     process_read(p.out_path, r->text, sizeof r->text);
     const char *header = r->text;
     int n_compared = 0;
@@ -329,9 +330,9 @@ Test(chain, mat_text_live_store_and_replay)
 
 Test(chain, ctrl_c_ends_the_visit_with_a_summary)
 {
-    start_mimic("switches", "binary", "60", "1");
+    start_mimic("switches", "binary", "60", PACE);
     start_live();
-    nap_s(4);
+    nap_s(4 / PACE_RATIO);
     end_live(SIGINT);
     cr_assert(strstr(process_read(r->live.out_path, r->text, sizeof r->text), "finished"), "%s", r->text);
     load_store();
@@ -351,7 +352,10 @@ Test(chain, a_killed_visit_loses_at_most_a_second_and_stays_unfinished)
     cr_assert(!r->visit.is_finished);
     struct process p;
     const char *argv[] = { process_program(), "replay", r->record_path, "--steps", NULL };
-    cr_assert_eq(process_run(&p, r->files.folder, "replay", 30000, argv), 0);
+    /* a recording that a kill cut short is read up to the cut, and the exit code says that it was cut */
+    const int code = process_run(&p, r->files.folder, "replay", 30000, argv);
+    process_read(p.err_path, r->text, sizeof r->text);
+    cr_assert(code == 0 || (code == 1 && strstr(r->text, "what comes before is good")), "%d: %s", code, r->text);
     process_read(p.out_path, r->text, sizeof r->text);
     const char *header = r->text;
     int64_t last_us = 0;
