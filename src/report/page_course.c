@@ -265,6 +265,7 @@ draw(cairo_t *cr, const struct course *c)
     draw_shares(cr, c, at++);
     draw_pain(cr, c, at++);
     draw_dose(cr, c, at++);
+    page_definitions(cr, c, PAGE_HEIGHT_PT - 46);
     page_ink(cr, PAGE_INK_FAINT);
     page_lines(cr, PAGE_MARGIN_PT, PAGE_HEIGHT_PT - 34, 7.5, INNER_PT, 2,
                "The bar at the right of a picture is the smallest change that is more than this runner's own wandering within a "

@@ -250,3 +250,26 @@ page_write(const char *path, void (*draw)(cairo_t *cr, const struct course *c), 
     snprintf(why, ERR_WHY_MAX, "can't draw %.300s: %s", path, cairo_status_to_string(status));
     return ERR_OS;
 }
+
+void
+page_definitions(cairo_t *cr, const struct course *c, double y)
+{
+    enum metric metrics[METRIC_COUNT];
+    const int n = course_metrics(c, metrics);
+    char line[600] = "", part[COURSE_VISITS_TEXT_MAX + 96], visits[COURSE_VISITS_TEXT_MAX];
+    int n_again = 0;
+    for (int i = 0; i < c->n_visits; i++)
+        n_again += c->visit[i].measurement.id != 0;
+    if (n_again > 0)
+        snprintf(line, sizeof line, "Measured again from the recordings of %d visits. ", n_again);
+    for (int i = 0, k = 0; i < n; i++) {
+        if (!course_other_definitions(c, metrics[i], visits)[0])
+            continue;
+        snprintf(part, sizeof part, "%s%s of visits %s", k++ > 0 ? "; " : "Left out, for it is of another definition: ",
+                 page_metric_label(metrics[i]), visits);
+        str_append(line, sizeof line, part);
+    }
+    page_ink(cr, PAGE_INK_FAINT);
+    if (line[0])
+        page_text(cr, PAGE_MARGIN_PT, y, 7.5, PAGE_LEFT, PAGE_WIDTH_PT - 2 * PAGE_MARGIN_PT, line);
+}

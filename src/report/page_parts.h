@@ -54,6 +54,10 @@ double page_plot_y(const struct page_plot *p, double value); /* clamped into the
 /* What a block is called on paper: "warm up". Gives out. */
 const char *page_block(char out[PAGE_BLOCK_MAX], enum verdict_block kind);
 
+/* Which figures are left out and why (course_other_definitions()), and which visits were measured again; a line at y and no
+ * more. Nothing where all figures are as they were measured at the visits, by one definition each. */
+void page_definitions(cairo_t *cr, const struct course *c, double y);
+
 /* page_blocks.c: the table of a visit's blocks, from y down. Returns the y after it. */
 double page_blocks(cairo_t *cr, const struct course_visit *v, double y);
 

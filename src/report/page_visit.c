@@ -289,6 +289,7 @@ draw(cairo_t *cr, const struct course *c)
     y = draw_shares(cr, v, y);
     y = page_blocks(cr, v, y + 4);
     draw_rest(cr, v, y + 2);
+    page_definitions(cr, c, PAGE_HEIGHT_PT - 38);
     page_ink(cr, PAGE_INK_FAINT);
     page_text(cr, PAGE_MARGIN_PT, PAGE_HEIGHT_PT - 26, 7.5, PAGE_LEFT, INNER_PT,
               "Measured against ranges that were set for this runner. Not a medical device, no diagnosis: the treating "
