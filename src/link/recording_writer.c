@@ -89,15 +89,16 @@ bring_to_disc(struct recording_writer *w)
 
 /* The name of a new file lies in its folder, and is on disc when that is. */
 static void
-sync_folder(const char *path)
+sync_folder(const struct recording_writer *w)
 {
+    const char *path = w->path;
     char folder[RECORDING_PATH_MAX];
     const char *slash = strrchr(path, '/');
     snprintf(folder, sizeof folder, "%.*s", slash ? (int) (slash - path) + 1 : 1, slash ? path : ".");
     const int fd = open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
     if (fd < 0)
         return;
-    (void) fsync(fd);
+    (void) w->disc.sync(w->disc.context, fd);
     close(fd);
 }
 
@@ -302,7 +303,7 @@ recording_writer_open(struct recording_writer *w, const char *path, const struct
     if (err == ERR_OK && (err = write_head(w, head)) != ERR_OK)
         unlink(w->path); /* half a head is no recording */
     if (err == ERR_OK)
-        sync_folder(w->path);
+        sync_folder(w);
     else
         give_back(w);
     return err;

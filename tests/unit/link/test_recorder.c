@@ -1,0 +1,285 @@
+/* The recorder's thread: it keeps what it was given, never waits for its disc, and ends where it stands, told, when the
+ * disc is too slow, full, or as good as full; a killed program leaves a recording that is read up to the cut. */
+#define _DEFAULT_SOURCE /* MAP_ANONYMOUS */
+#include "base/monotime.h"
+#include "link/recorder.h"
+
+#include <criterion/criterion.h>
+#include <errno.h>
+#include <math.h>
+#include <signal.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/mman.h>
+#include <sys/resource.h>
+#include <sys/stat.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+static struct recorder recorder;
+static struct recording recording;
+static struct recorder_status status;
+static char path[64];
+static const struct recording_head HEAD = { .n_notes = 0 };
+static atomic_bool is_let; /* the disc that waits may go on */
+static atomic_int room_mb;
+
+static ssize_t
+write_when_let(void *context, int fd, const void *bytes, size_t len)
+{
+    (void) context;
+    while (!atomic_load(&is_let))
+        monotime_sleep_us(UNITS_US_PER_MS);
+    return write(fd, bytes, len);
+}
+
+static int64_t
+room_as_told(void *context, int fd)
+{
+    (void) context;
+    (void) fd;
+    return atomic_load(&room_mb) * INT64_C(1000000);
+}
+
+static void
+new_path(void)
+{
+    strcpy(path, "/tmp/underfoot_recorder_XXXXXX");
+    const int fd = mkstemp(path);
+    cr_assert(fd >= 0);
+    close(fd);
+    unlink(path);
+}
+
+/* Whether the disc of the test has room is not what is tested. */
+static struct recorder_config
+config_of(void)
+{
+    struct recorder_config c = recorder_config_default();
+    c.reserve_bytes = 0;
+    c.frame_ms = 1;
+    return c;
+}
+
+static void
+start(const struct recorder_config *c)
+{
+    new_path();
+    cr_assert_eq(recorder_start_with(&recorder, path, &HEAD, c), ERR_OK, "%s", recorder.why);
+}
+
+/* Each item of a recording made by put_numbers() is the next number; how many. */
+static int
+put_number(struct recorder *r, int i)
+{
+    return recorder_put(r, i % 5 == 0 ? RECORDING_TICK : RECORDING_BYTES, &i, sizeof i, (struct host_time){ 1000 + i });
+}
+
+static int
+read_numbers(void)
+{
+    struct recording_item item;
+    int n = 0, number;
+    cr_assert_eq(recording_open(&recording, path), ERR_OK, "%s", recording.why);
+    for (; recording_next(&recording, &item); n++) {
+        cr_assert_eq(item.len, sizeof number);
+        memcpy(&number, item.data, sizeof number);
+        cr_assert_eq(number, n, "in order, and none twice");
+        cr_assert_eq(item.arrived.us, 1000 + n);
+        cr_assert_eq(item.kind, n % 5 == 0 ? RECORDING_TICK : RECORDING_BYTES);
+    }
+    recording_close(&recording);
+    return n;
+}
+
+static void
+wait_for_early_end(void)
+{
+    for (int i = 0; i < 10000 && !atomic_load(&recorder.has_ended); i++)
+        monotime_sleep_us(UNITS_US_PER_MS);
+    recorder_get_status(&recorder, &status);
+    cr_assert(status.has_ended_early && !status.is_running);
+}
+
+Test(recorder, keeps_what_it_was_given_in_order)
+{
+    struct recorder_config c = config_of();
+    start(&c);
+    for (int i = 0; i < 10000; i++)
+        cr_assert(put_number(&recorder, i));
+    recorder_get_status(&recorder, &status);
+    cr_expect(status.is_running && !status.has_ended_early);
+    recorder_stop(&recorder);
+    recorder_get_status(&recorder, &status);
+    cr_expect(!status.is_running && !status.has_ended_early);
+    struct stat st;
+    cr_expect(stat(path, &st) == 0 && (uint64_t) st.st_size == status.n_file_bytes);
+    recorder_stop(&recorder);
+    cr_expect_eq(read_numbers(), 10000);
+    cr_expect_not(recording_has_lost(&recording), "%s", recording.why);
+    unlink(path);
+}
+
+Test(recorder, a_long_reading_and_a_long_command_come_back_whole)
+{
+    static uint8_t bytes[100000];
+    struct recorder_config c = config_of();
+    struct recording_item item;
+    size_t len = 0;
+    for (size_t i = 0; i < sizeof bytes; i++)
+        bytes[i] = (uint8_t) (i * 7 + i / 251);
+    start(&c);
+    cr_expect(recorder_put(&recorder, RECORDING_COMMAND, bytes, RECORDING_ITEM_MAX, (struct host_time){ 7 }));
+    cr_expect(recorder_put(&recorder, RECORDING_BYTES, bytes, sizeof bytes, (struct host_time){ 8 }));
+    cr_expect(recorder_put(&recorder, RECORDING_MARK, NULL, 0, (struct host_time){ 9 }));
+    recorder_stop(&recorder);
+    cr_assert_eq(recording_open(&recording, path), ERR_OK);
+    cr_assert(recording_next(&recording, &item) && item.kind == RECORDING_COMMAND && item.len == RECORDING_ITEM_MAX);
+    cr_expect_arr_eq(item.data, bytes, RECORDING_ITEM_MAX);
+    while (recording_next(&recording, &item) && item.kind == RECORDING_BYTES) {
+        cr_assert_eq(memcmp(item.data, bytes + len, item.len), 0);
+        len += item.len;
+    }
+    cr_expect_eq(len, sizeof bytes);
+    cr_expect(item.kind == RECORDING_MARK && item.offset == sizeof bytes && item.arrived.us == 9);
+    recording_close(&recording);
+    unlink(path);
+}
+
+/* The ring holds RECORDER_N_PIECES; the thread may have taken some before its disc stood still. */
+Test(recorder, a_disc_that_stands_still_never_delays_a_byte_and_ends_the_recording)
+{
+    struct recorder_config c = config_of();
+    int n = 0;
+    atomic_store(&is_let, true);
+    c.disc.write = write_when_let;
+    start(&c);
+    atomic_store(&is_let, false);
+    while (put_number(&recorder, n))
+        n++;
+    cr_expect_geq(n, RECORDER_N_PIECES);
+    cr_expect_not(put_number(&recorder, n), "nothing after the hole");
+    atomic_store(&is_let, true);
+    wait_for_early_end();
+    cr_expect_not_null(strstr(status.why, "too slow"), "%s", status.why);
+    recorder_stop(&recorder);
+    cr_expect_eq(read_numbers(), n, "all before the hole");
+    cr_expect(recording.loss.is_ended_early);
+    cr_expect_not_null(strstr(recording.why, "too slow"), "%s", recording.why);
+    unlink(path);
+}
+
+Test(recorder, ends_before_the_store_has_no_room_and_says_so)
+{
+    struct recorder_config c = config_of();
+    c.reserve_bytes = 100 * INT64_C(1000000);
+    c.disc.room_bytes = room_as_told;
+    atomic_store(&room_mb, 99);
+    new_path();
+    cr_expect_eq(recorder_start_with(&recorder, path, &HEAD, &c), ERR_OS, "none begins");
+    cr_expect_not_null(strstr(recorder.why, "under 100 MB are free"), "%s", recorder.why);
+    cr_expect_neq(access(path, F_OK), 0, "and nothing is left");
+    recorder_stop(&recorder);
+    atomic_store(&room_mb, 130);
+    start(&c);
+    recorder_get_status(&recorder, &status);
+    cr_expect_eq(status.room_bytes, 30000000, "above the reserve");
+    int n = 0;
+    for (; n < 100; n++)
+        cr_assert(put_number(&recorder, n));
+    atomic_store(&room_mb, 100);
+    wait_for_early_end();
+    cr_expect_not(put_number(&recorder, n));
+    recorder_stop(&recorder);
+    recorder_get_status(&recorder, &status);
+    cr_expect_not_null(strstr(status.why, "are the store's"), "%s", status.why);
+    cr_expect_eq(read_numbers(), n);
+    cr_expect_not_null(strstr(recording.why, "are the store's"), "%s", recording.why);
+    unlink(path);
+}
+
+/* RLIMIT_FSIZE answers as a full disc does, and also binds root. */
+Test(recorder, a_full_disc_ends_the_recording_and_leaves_whole_frames)
+{
+    struct recorder_config c = config_of();
+    struct rlimit limit;
+    int n = 0;
+    signal(SIGXFSZ, SIG_IGN);
+    start(&c);
+    getrlimit(RLIMIT_FSIZE, &limit);
+    limit.rlim_cur = 3000;
+    cr_assert_eq(setrlimit(RLIMIT_FSIZE, &limit), 0);
+    for (; put_number(&recorder, n) && n < 1000000; n++)
+        if (n % 1000 == 0)
+            monotime_sleep_us(UNITS_US_PER_MS); /* no faster than the disc: the ring is not what ends it */
+    wait_for_early_end();
+    cr_expect_not_null(strstr(status.why, "can't be written any more"), "%s", status.why);
+    recorder_stop(&recorder);
+    limit.rlim_cur = limit.rlim_max;
+    setrlimit(RLIMIT_FSIZE, &limit);
+    struct stat st;
+    cr_assert_eq(stat(path, &st), 0);
+    cr_expect_leq(st.st_size, 3000);
+    const int n_read = read_numbers();
+    cr_expect(n_read > 0 && n_read < n);
+    cr_expect(recording.loss.is_cut && recording.loss.n_places == 0, "%s", recording.why);
+    unlink(path);
+}
+
+Test(recorder, two_on_one_path_the_second_is_refused_and_the_first_goes_on)
+{
+    static struct recorder second;
+    struct recorder_config c = config_of();
+    start(&c);
+    cr_assert(put_number(&recorder, 0));
+    cr_expect_eq(recorder_start_with(&second, path, &HEAD, &c), ERR_OS);
+    cr_expect_not_null(strstr(second.why, "is not overwritten"), "%s", second.why);
+    recorder_stop(&second);
+    cr_assert(put_number(&recorder, 1));
+    recorder_stop(&recorder);
+    cr_expect_eq(read_numbers(), 2);
+    unlink(path);
+}
+
+/* The child puts numbers until it is killed with frames of them on the disc; shared: how many it put. */
+Test(recorder, a_killed_program_leaves_a_recording_that_is_read_up_to_the_cut)
+{
+    struct recorder_config c = config_of();
+    struct stat st;
+    atomic_int *n_put = mmap(NULL, sizeof *n_put, PROT_READ | PROT_WRITE, MAP_SHARED | MAP_ANONYMOUS, -1, 0);
+    cr_assert_neq(n_put, MAP_FAILED);
+    c.frame_ms = 50;
+    new_path();
+    const pid_t child = fork();
+    cr_assert(child >= 0);
+    if (child == 0) {
+        if (recorder_start_with(&recorder, path, &HEAD, &c) != ERR_OK)
+            _exit(1);
+        for (int i = 0; put_number(&recorder, i); i++) {
+            atomic_store(n_put, i + 1);
+            monotime_sleep_us(100);
+        }
+        _exit(2);
+    }
+    for (int i = 0; i < 20000 && (stat(path, &st) != 0 || st.st_size < 3000); i++)
+        monotime_sleep_us(UNITS_US_PER_MS);
+    kill(child, SIGKILL);
+    int how;
+    cr_assert(waitpid(child, &how, 0) == child && WIFSIGNALED(how), "killed, not ended");
+    const int n = read_numbers();
+    cr_expect(n > 0 && n <= atomic_load(n_put) + 1, "%d of %d", n, atomic_load(n_put));
+    cr_expect(recording.loss.is_cut && recording.loss.n_places == 0);
+    cr_expect_not_null(strstr(recording.why, "was cut short"), "%s", recording.why);
+    munmap(n_put, sizeof *n_put);
+    unlink(path);
+}
+
+Test(recorder, one_that_never_started_knows_nothing)
+{
+    static struct recorder none;
+    recorder_stop(&none);
+    recorder_get_status(&none, &status);
+    cr_expect(!status.is_running && !status.has_ended_early && isnan(status.mb_per_min) && status.room_bytes < 0 &&
+              isnan(status.room_min));
+    cr_expect_not(recorder_put(&none, RECORDING_MARK, NULL, 0, (struct host_time){ 1 }));
+}
