@@ -141,15 +141,16 @@ forget(struct store *s, const char *code, const struct runner_words *w)
 {
     struct store_runner r;
     struct store_belongings has;
-    char question[200];
+    char question[240];
     enum err err = store_runner_get(s, code, &r);
     if (err == ERR_OK)
         err = store_runner_belongings(s, r.id, &has);
     if (err != ERR_OK)
         return err;
     snprintf(question, sizeof question,
-             "Forget %s with all visits (%d) and all pages that the panel printed (%d), for good?", code, has.n_visits,
-             has.n_pages);
+             "Forget %s with all visits (%d) and all pages that the panel printed (%d), and with the recordings of the visits "
+             "(%d, %.1f MB), for good?", code, has.n_visits, has.n_pages, has.n_recordings,
+             (double) has.n_recording_bytes / 1e6);
     const bool is_sure = w->yes ? strcmp(w->yes, code) == 0
                                 : is_confirmed(code, question) && is_confirmed(code, "This can't be undone.");
     if (!is_sure) {
@@ -158,8 +159,9 @@ forget(struct store *s, const char *code, const struct runner_words *w)
     }
     err = store_runner_forget(s, r.id, &has);
     if (err == ERR_OK)
-        log_note("%s is forgotten, with all visits (%d) and all pages that the panel printed (%d). Recordings, reports, exports and kept "
-                 "copies lie where you put them: remove them yourself", code, has.n_visits, has.n_pages);
+        log_note("%s is forgotten, with all visits (%d) and all pages that the panel printed (%d), and with the recordings of the "
+                 "visits (%d, %.1f MB). What --record wrote, reports, exports and kept copies lie where you put them: remove "
+                 "them yourself", code, has.n_visits, has.n_pages, has.n_recordings, (double) has.n_recording_bytes / 1e6);
     return err;
 }
 
@@ -228,7 +230,7 @@ cmd_runner(int argc, char **argv)
     };
     const struct options_spec spec = { "runner", "add|list|show|edit|forget [CODE]",
                                        "Runners by code, such as R-014; no names are needed. forget removes every row of a "
-                                       "runner and each page that the panel printed, and writes the store anew, so that nothing "
+                                       "runner, the recordings of the visits and each page that the panel printed, and writes the store anew, so that nothing "
                                        "of it stays in the data folder.",
                                        rows, (int) (sizeof rows / sizeof *rows) };
     const int n = options_parse(&spec, argc, argv, word, 2);

@@ -7,6 +7,7 @@
 #include "base/options.h"
 #include "base/str.h"
 #include "cli/store_word.h"
+#include "cli/visits_recordings.h"
 #include "coach/tally.h"
 #include "report/json.h"
 #include "report/local_time.h"
@@ -95,9 +96,10 @@ list_visits(struct store *s, const char *code, bool is_json)
 }
 
 static void
-show_text(const struct summary *summary, const struct store_visit *visit, const struct course_visit *v)
+show_text(struct store *s, const struct summary *summary, const struct store_visit *visit, const struct course_visit *v)
 {
     summary_print_figures(stdout, summary, visit);
+    visits_recordings_print(s, visit);
     putchar('\n');
     visit_said_print_blocks(stdout, v);
     if (v->n_blocks > 0)
@@ -107,13 +109,14 @@ show_text(const struct summary *summary, const struct store_visit *visit, const 
 }
 
 static void
-show_json(const struct summary *summary, const struct store_visit *visit, const struct course_visit *v)
+show_json(struct store *s, const struct summary *summary, const struct store_visit *visit, const struct course_visit *v)
 {
     struct json j;
 
     json_init(&j, stdout);
     json_open_object(&j, NULL);
     summary_put_json(&j, summary, visit);
+    visits_recordings_json(s, visit, &j);
     visit_said_json(&j, v);
     json_open_array(&j, "blocks");
     for (int i = 0; i < v->n_blocks; i++) {
@@ -139,9 +142,9 @@ show_visit(struct store *s, int64_t id, bool is_json)
     if (err != ERR_OK)
         return err;
     if (is_json)
-        show_json(&summary, &visit, &course.visit[course.n_visits - 1]);
+        show_json(s, &summary, &visit, &course.visit[course.n_visits - 1]);
     else
-        show_text(&summary, &visit, &course.visit[course.n_visits - 1]);
+        show_text(s, &summary, &visit, &course.visit[course.n_visits - 1]);
     course_destroy(&course);
     return ERR_OK;
 }
@@ -225,13 +228,15 @@ add_to_visit(struct store *s, int64_t id, const struct visits_words *w)
 int
 cmd_visits(int argc, char **argv)
 {
-    bool is_json = false;
+    bool is_json = false, is_recordings = false;
     const char *runner = NULL, *folder = NULL;
     const char *word[2];
     int64_t id = 0;
     struct visits_words w = { .pain_before = NAN, .pain_after = NAN, .effort = NAN };
     const struct option_row rows[] = {
         { "json", OPTION_FLAG, NULL, "print JSON instead of text", &is_json, NULL, NULL, 0, 0 },
+        { "recordings", OPTION_FLAG, NULL, "list the recordings: what they take, what room is left, which go first",
+          &is_recordings, NULL, NULL, 0, 0 },
         { "runner", OPTION_TEXT, "CODE", "list only this runner's visits", NULL, &runner, NULL, 0, 0 },
         { "note", OPTION_TEXT, "TEXT", "add: a note", NULL, &w.note, NULL, 0, 0 },
         { "pain-before", OPTION_NUMBER, "N", "add: pain before the run, 0 to 10", NULL, NULL, &w.pain_before, 0, 10 },
@@ -257,6 +262,8 @@ cmd_visits(int argc, char **argv)
     bool is_add = n > 0 && strcmp(word[0], "add") == 0;
     if (n > 0 && !is_add && strcmp(word[0], "show") != 0)
         return options_refuse(&spec, "%s is not known here: say `show ID`, `add ID`, or nothing for the list", word[0]);
+    if (is_recordings && (n > 0 || runner || is_json))
+        return options_refuse(&spec, "--recordings goes with --store alone");
     if (n > 0 && (n < 2 || !str_to_i64(word[1], &id) || id < 1))
         return options_refuse(&spec, "%s needs the number of a visit, as in the list", word[0]);
     if (is_add && !has_words(&w))
@@ -272,7 +279,8 @@ cmd_visits(int argc, char **argv)
         return 0;
     }
     if (err == ERR_OK)
-        err = n == 0   ? list_visits(&store, runner, is_json)
+        err = is_recordings ? visits_recordings_list(&store)
+              : n == 0 ? list_visits(&store, runner, is_json)
               : is_add ? add_to_visit(&store, id, &w)
                        : show_visit(&store, id, is_json);
     return store_word_end(&store, err);

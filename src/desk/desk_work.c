@@ -83,7 +83,8 @@ forget(struct desk_work *w, struct store *s, const struct panel_request *q)
     const enum err err = store_runner_forget(s, q->runner.id, &had);
     if (err != ERR_OK)
         return err;
-    snprintf(text, sizeof text, "%s is forgotten, with all visits (%d) and printed pages (%d).", q->runner.code, had.n_visits, had.n_pages);
+    snprintf(text, sizeof text, "%s is forgotten, with all visits (%d), recordings (%d) and printed pages (%d).", q->runner.code,
+             had.n_visits, had.n_recordings, had.n_pages);
     say(w, text);
     return ERR_OK;
 }

@@ -231,12 +231,15 @@ enum err store_runners_place(struct store *s, const struct store_runners_query *
 struct store_belongings {
     int n_visits;
     int n_pages; /* that the program printed: pages.h */
+    int n_recordings; /* recordings.h */
+    int64_t n_recording_bytes;
 };
 /* ERR_GONE when there is no such runner. */
 enum err store_runner_belongings(struct store *s, int64_t runner_id, struct store_belongings *out);
 /* Removes the runner with all rows, overwritten on disc (secure_delete, the whole file written anew by VACUUM,
- * and the write-ahead log emptied), and the pages that the program printed of them (pages.h). Says what went.
- * A page that can't be removed: ERR_OS, and all rows stay. ERR_GONE when there is no such runner. */
+ * and the write-ahead log emptied), the pages that the program printed of them (pages.h), and the recordings of their
+ * visits (recordings.h: unlinked). Says what went.
+ * A page or recording that can't be removed: ERR_OS, and all rows stay. ERR_GONE when there is no such runner. */
 enum err store_runner_forget(struct store *s, int64_t runner_id, struct store_belongings *out);
 
 /* Saves as the runner's next version; sets id and version. */

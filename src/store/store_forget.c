@@ -1,7 +1,9 @@
-/* store_forget.c - a runner is forgotten: rows, traces of them in the file, and the pages that the program printed. */
+/* store_forget.c - a runner is forgotten: rows, traces of them in the file, the pages that the program printed, and the
+ * recordings of the visits. */
 #include "store/store.h"
 
 #include "store/pages.h"
+#include "store/recordings.h"
 #include "store/running.h"
 #include "store/sql.h"
 #include "store/store_parts.h"
@@ -13,6 +15,7 @@
 struct owner {
     char code[STORE_CODE_MAX];
     int64_t *visit_id;
+    struct recordings_visit *visit; /* the same, with their begin */
     int n_visits;
 };
 
@@ -34,27 +37,46 @@ read_owner(struct store *s, int64_t runner_id, struct owner *o)
     } else if (err == ERR_GONE)
         snprintf(s->why, sizeof s->why, "there is no such runner any more");
     sql_end(st);
-    if (err == ERR_OK && !(o->visit_id = calloc((size_t) n + 1, sizeof *o->visit_id))) {
+    if (err == ERR_OK && !((o->visit_id = calloc((size_t) n + 1, sizeof *o->visit_id)) &&
+                            (o->visit = calloc((size_t) n + 1, sizeof *o->visit)))) {
         snprintf(s->why, sizeof s->why, "out of memory for the visits of %s", o->code);
         err = ERR_MEMORY;
     }
     if (err == ERR_OK)
-        err = sql_prepare(s, &st, "SELECT id FROM visit WHERE runner_id = ?1 LIMIT ?2", "can't read the visits");
+        err = sql_prepare(s, &st, "SELECT id, started_utc_ms FROM visit WHERE runner_id = ?1 LIMIT ?2", "can't read the visits");
     if (err != ERR_OK)
         return err;
     sql_bind_int(st, 1, runner_id);
     sql_bind_int(st, 2, n);
-    while ((err = sql_next(s, st, "can't read the visits")) == ERR_OK)
+    while ((err = sql_next(s, st, "can't read the visits")) == ERR_OK) {
+        o->visit[o->n_visits] = (struct recordings_visit){ sql_int(st, 0), sql_int(st, 1) };
         o->visit_id[o->n_visits++] = sql_int(st, 0);
+    }
     sql_end(st);
     return err == ERR_GONE ? ERR_OK : err;
 }
 
+static void
+let_go(struct owner *o)
+{
+    free(o->visit_id);
+    free(o->visit);
+}
+
+/* Pages and recordings, added to what out has of them. */
 static enum err
-count_pages(struct store *s, const struct owner *o, bool is_removed, int *n)
+count_files(struct store *s, const struct owner *o, bool is_removed, struct store_belongings *out)
 {
     const struct pages_owner owner = { o->code, o->visit_id, o->n_visits };
-    return pages_of(s, &owner, is_removed, n);
+    int n_pages = 0, n_recordings = 0;
+    int64_t n_bytes = 0;
+    enum err err = pages_of(s, &owner, is_removed, &n_pages);
+    if (err == ERR_OK)
+        err = recordings_of(s, o->visit, o->n_visits, is_removed, &n_recordings, &n_bytes);
+    out->n_pages += n_pages;
+    out->n_recordings += n_recordings;
+    out->n_recording_bytes += n_bytes;
+    return err;
 }
 
 enum err
@@ -64,8 +86,8 @@ store_runner_belongings(struct store *s, int64_t runner_id, struct store_belongi
     enum err err = read_owner(s, runner_id, &o);
     *out = (struct store_belongings){ .n_visits = o.n_visits };
     if (err == ERR_OK)
-        err = count_pages(s, &o, false, &out->n_pages);
-    free(o.visit_id);
+        err = count_files(s, &o, false, out);
+    let_go(&o);
     return err;
 }
 
@@ -93,9 +115,9 @@ delete_of(struct store *s, int64_t runner_id, const char *sql)
     return sql_run(s, st, "can't forget the runner");
 }
 
-/* All or nothing, as far as files allow: the pages go last before the rows are gone for good. */
+/* All or nothing, as far as files allow: they go last before the rows are gone for good. */
 static enum err
-delete_all(struct store *s, int64_t runner_id, struct owner *o, int *n_pages)
+delete_all(struct store *s, int64_t runner_id, struct owner *o, struct store_belongings *out)
 {
     enum err err = store_begin(s);
     if (err != ERR_OK)
@@ -111,7 +133,7 @@ delete_all(struct store *s, int64_t runner_id, struct owner *o, int *n_pages)
     if (err == ERR_OK)
         err = store_copies_forget(s, runner_id);
     if (err == ERR_OK)
-        err = count_pages(s, o, true, n_pages);
+        err = count_files(s, o, true, out);
     if (err == ERR_OK)
         err = store_commit(s);
     if (err != ERR_OK)
@@ -135,14 +157,14 @@ enum err
 store_runner_forget(struct store *s, int64_t runner_id, struct store_belongings *out)
 {
     struct owner o = { .visit_id = NULL };
-    int n_pages = 0, n_late = 0;
-    enum err err = delete_all(s, runner_id, &o, &n_pages);
+    *out = (struct store_belongings){ .n_visits = 0 };
+    enum err err = delete_all(s, runner_id, &o, out);
     /* Once more: another program may have printed between. One that prints later finds no row (desk_work.c). */
     if (err == ERR_OK)
-        err = count_pages(s, &o, true, &n_late);
+        err = count_files(s, &o, true, out);
     if (err == ERR_OK)
         err = leave_no_trace(s);
-    *out = (struct store_belongings){ o.n_visits, n_pages + n_late };
-    free(o.visit_id);
+    out->n_visits = o.n_visits;
+    let_go(&o);
     return err;
 }

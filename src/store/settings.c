@@ -1,0 +1,66 @@
+#include "store/settings.h"
+
+#include "base/fileio.h"
+#include "base/inifile.h"
+#include "base/str.h"
+
+#include <ini.h>
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+struct settings
+settings_default(void)
+{
+    return (struct settings){ SETTINGS_KEEP_VISITS, SETTINGS_KEEP_GB };
+}
+
+struct loader {
+    struct inifile file;
+    struct settings *out;
+};
+
+static int
+on_key(void *context, const char *section, const char *key, const char *value)
+{
+    struct loader *l = context;
+    const bool is_all = strcmp(value, "all") == 0;
+    if (strcmp(section, "recordings") != 0)
+        return inifile_refuse(&l->file, "no such section, there is [recordings]", section);
+    if (strcmp(key, "keep_visits") == 0) {
+        if (!is_all && (!str_to_i64(value, &l->out->keep_visits) || l->out->keep_visits < 1))
+            return inifile_refuse(&l->file, "keep_visits is no whole number from 1 on, nor all", value);
+        l->out->keep_visits = is_all ? INT64_MAX : l->out->keep_visits;
+    } else if (strcmp(key, "keep_gb") == 0) {
+        if (!is_all && (!str_to_double(value, &l->out->keep_gb) || !(l->out->keep_gb > 0)))
+            return inifile_refuse(&l->file, "keep_gb is no number above 0, nor all", value);
+        l->out->keep_gb = is_all ? (double) INFINITY : l->out->keep_gb;
+    } else
+        return inifile_refuse(&l->file, "no such key, there are keep_visits and keep_gb", key);
+    return 1;
+}
+
+enum err
+settings_load(const char *store_path, struct settings *out, char why[ERR_WHY_MAX])
+{
+    struct loader l = { .out = out };
+    char path[FILEIO_PATH_MAX];
+    const char *slash = strrchr(store_path, '/');
+    const int n = snprintf(path, sizeof path, "%.*s%s", slash ? (int) (slash - store_path) + 1 : 0, store_path,
+                           SETTINGS_FILE_NAME);
+    *out = settings_default();
+    if (n < 0 || (size_t) n >= sizeof path) {
+        snprintf(why, ERR_WHY_MAX, "the path of %s beside %.300s... is too long", SETTINGS_FILE_NAME, store_path);
+        return ERR_USAGE;
+    }
+    enum err err = inifile_open(&l.file, path, "the settings", why);
+    if (err == ERR_GONE) {
+        why[0] = '\0';
+        return ERR_OK;
+    }
+    if (err == ERR_OK)
+        err = inifile_close(&l.file, ini_parse_stream(inifile_line, &l.file, on_key, &l));
+    if (err != ERR_OK)
+        *out = settings_default();
+    return err;
+}
