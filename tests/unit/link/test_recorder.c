@@ -193,7 +193,7 @@ Test(recorder, ends_before_the_store_has_no_room_and_says_so)
     recorder_stop(&recorder);
     recorder_get_status(&recorder, &status);
     cr_expect_not_null(strstr(status.why, "are the store's"), "%s", status.why);
-    cr_expect_eq(read_numbers(), n);
+    cr_expect_leq(read_numbers(), n, "where it stood: what still waited in the ring is not in");
     cr_expect_not_null(strstr(recording.why, "are the store's"), "%s", recording.why);
     unlink(path);
 }
@@ -206,11 +206,18 @@ Test(recorder, a_full_disc_ends_the_recording_and_leaves_whole_frames)
     int n = 0;
     signal(SIGXFSZ, SIG_IGN);
     start(&c);
+    recorder_get_status(&recorder, &status);
+    const uint64_t begun = status.n_file_bytes;
+    for (status.n_file_bytes = begun; status.n_file_bytes == begun; recorder_get_status(&recorder, &status)) {
+        cr_assert(put_number(&recorder, n)); /* a first frame, a small one, is on the disc */
+        n++;
+        monotime_sleep_us(UNITS_US_PER_MS);
+    }
     getrlimit(RLIMIT_FSIZE, &limit);
     limit.rlim_cur = 3000;
     cr_assert_eq(setrlimit(RLIMIT_FSIZE, &limit), 0);
-    for (; put_number(&recorder, n) && n < 1000000; n++)
-        if (n % 1000 == 0)
+    for (; n < 1000000 && put_number(&recorder, n); n++)
+        while (ring_count(&recorder.ring) > RECORDER_N_PIECES / 2 && !atomic_load(&recorder.has_ended))
             monotime_sleep_us(UNITS_US_PER_MS); /* no faster than the disc: the ring is not what ends it */
     wait_for_early_end();
     cr_expect_not_null(strstr(status.why, "can't be written any more"), "%s", status.why);
