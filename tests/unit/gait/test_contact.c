@@ -296,3 +296,109 @@ Test(contact, slow_sampling_stretches_the_waiting_times)
     cr_assert_float_eq(c.bridge_us, 50000, 1e-9);
     cr_assert_float_eq(c.hold_us, 50000, 1e-9);
 }
+
+/* ------------------------------------------------------------------ the exact edges (bridge_us is 5 samples here) */
+
+Test(contact, dropout_on_rising_edge_is_bridged_up_to_its_last_sample)
+{
+    static const int dropout_ms[] = { 5, 6 };
+    for (int i = 0; i < 2; i++) {
+        struct rig r = begin();
+        hold(&r, 0, 100);
+        hold(&r, 100, 3); /* 100..102 */
+        hold(&r, 0, dropout_ms[i]);
+        const double again_ms = r.now_ms;
+        hold(&r, 900, 100);
+        expect(&r, 0, CONTACT_DOWN, (i == 0 ? 100 : again_ms) + 40);
+    }
+}
+
+Test(contact, wobble_on_falling_edge_is_bridged_up_to_its_last_sample)
+{
+    static const int dropout_ms[] = { 5, 6 };
+    for (int i = 0; i < 2; i++) {
+        struct rig r = begin();
+        hold(&r, 0, 100);
+        hold(&r, 1200, 100);
+        hold(&r, 140, 10); /* 200..209: below half of the peak, so from no height */
+        hold(&r, 0, dropout_ms[i]);
+        hold(&r, 100, 30); /* not sure */
+        const double off_ms = r.now_ms;
+        hold(&r, 0, 100);
+        cr_assert_eq(r.n, 2);
+        expect(&r, 1, CONTACT_UP, off_ms + (i == 0 ? 20 : 0)); /* or the first toe-off's time is long over */
+        cr_expect_not(r.event[1].is_bridged, "the sure load did not come back");
+    }
+}
+
+Test(contact, spike_is_one_up_to_its_last_sample)
+{
+    static const int spike_ms[] = { 5, 6 };
+    for (int i = 0; i < 2; i++) {
+        struct rig r = begin();
+        hold(&r, 0, 100);
+        hold(&r, 900, spike_ms[i]);
+        const double off_ms = r.now_ms;
+        hold(&r, 0, 100);
+        cr_assert_eq(r.n, 1);
+        expect(&r, 0, CONTACT_TAP, off_ms + (i == 0 ? 5 : 60)); /* a spike; a tap from a height */
+    }
+}
+
+Test(contact, half_of_the_peak_is_no_height)
+{
+    static const double last_n[] = { 600, 600.5 };
+    for (int i = 0; i < 2; i++) {
+        struct rig r = begin();
+        hold(&r, 0, 100);
+        hold(&r, 1200, 100);
+        hold(&r, last_n[i], 10);
+        const double off_ms = r.now_ms;
+        hold(&r, 0, 100);
+        expect(&r, 1, CONTACT_UP, off_ms + (i == 0 ? 20 : 60));
+    }
+}
+
+Test(contact, thresholds_are_reached_when_they_are_equalled)
+{
+    struct rig r = begin();
+    hold(&r, 0, 100);
+    hold(&r, ON_N, 10); /* 100..109: lands */
+    hold(&r, 3 * ON_N, 1); /* 110: is sure */
+    hold(&r, ON_N, 49);
+    hold(&r, ON_N - 1e-9, 100);
+    cr_assert_eq(r.n, 2);
+    expect(&r, 0, CONTACT_DOWN, 140);
+    expect(&r, 1, CONTACT_UP, 160 + 20);
+    cr_expect_eq(r.event[1].sure_first, 110);
+    cr_expect_eq(r.event[1].sure_last, 110);
+}
+
+Test(contact, load_that_comes_back_sure_bridges_and_one_that_does_not_is_chatter)
+{
+    static const double back_n[] = { 3 * ON_N, 3 * ON_N - 1e-9 };
+    for (int i = 0; i < 2; i++) {
+        struct rig r = begin();
+        hold(&r, 0, 100);
+        hold(&r, 1200, 100);
+        hold(&r, 0, 30); /* 200..229, from a height */
+        hold(&r, back_n[i], 50);
+        hold(&r, 0, 100);
+        cr_assert_eq(r.n, 2);
+        expect(&r, 1, CONTACT_UP, i == 0 ? 280 + 20 : 280);
+        cr_expect_eq(r.event[1].is_bridged, i == 0);
+    }
+}
+
+Test(contact, too_long_begins_after_its_last_sample)
+{
+    static const int contact_ms[] = { 601, 602 };
+    for (int i = 0; i < 2; i++) {
+        struct rig r = begin();
+        hold(&r, 0, 100);
+        hold(&r, 900, contact_ms[i]); /* the last sample lies 600 or 601 ms after the first */
+        hold(&r, 0, 100);
+        cr_expect_eq(r.n, 2 + i);
+        cr_expect_eq(r.event[r.n - 1].was_too_long, i == 1);
+    }
+}

@@ -141,6 +141,75 @@ Test(devclock, without_arrival_times_a_long_jump_is_a_restart)
     cr_expect_eq(at.us, 59999000 + DEVCLOCK_RESTART_MIN_US);
 }
 
+/* ------------------------------------------------------------------ the exact edges */
+
+Test(devclock, late_is_late_up_to_its_last_microsecond)
+{
+    devclock_init(&clock_);
+    feed(50000000, 1);
+    cr_expect_eq(feed(50000000 - (uint32_t) DEVCLOCK_LATE_US, 1001), DEVCLOCK_LATE);
+    cr_expect_eq(clock_.n_late, 1);
+    cr_expect_eq(feed(50000000 - (uint32_t) DEVCLOCK_LATE_US - 1, 5001), DEVCLOCK_RESTARTED);
+    cr_expect_eq(at.us, 5000, "from the newest in order, not from the late one");
+    cr_expect_eq(clock_.n_late, 1);
+}
+
+Test(devclock, late_ones_count_in_a_row_only)
+{
+    devclock_init(&clock_);
+    feed(0, 1);
+    for (int i = 1; i <= 3 * DEVCLOCK_MAX_LATE; i++) {
+        const uint32_t t_us = (uint32_t) i * 10 * MS;
+        cr_assert_eq(feed(t_us, 1 + (int64_t) t_us), DEVCLOCK_IN_ORDER);
+        cr_assert_eq(feed(t_us - 1, 1 + (int64_t) t_us), DEVCLOCK_LATE, "round %d", i);
+    }
+    cr_expect_eq(clock_.n_late, 3 * DEVCLOCK_MAX_LATE);
+    cr_expect_eq(clock_.n_restarts, 0);
+    feed(300 * MS, 300 * MS + 1);
+    for (uint32_t k = 0; k < 2; k++) { /* and a restart begins the row anew */
+        for (uint32_t i = 1; i < DEVCLOCK_MAX_LATE; i++)
+            cr_assert_eq(feed(300 * MS - (k * 8 + i), 400 * MS), DEVCLOCK_LATE, "%u %u", k, i);
+        cr_expect_eq(feed(300 * MS - (k * 8 + 8), 400 * MS), DEVCLOCK_RESTARTED);
+    }
+}
+
+Test(devclock, the_computers_clock_may_be_off_by_its_slack_and_no_more)
+{
+    static const struct {
+        int64_t host_us;
+        enum devclock_seen seen;
+    } rows[] = {
+        { 60 * 1000000 + DEVCLOCK_HOST_SLACK_US, DEVCLOCK_IN_ORDER },
+        { 60 * 1000000 + DEVCLOCK_HOST_SLACK_US + 1, DEVCLOCK_RESTARTED },
+        { 60 * 1000000 - DEVCLOCK_HOST_SLACK_US, DEVCLOCK_IN_ORDER },
+        { 60 * 1000000 - DEVCLOCK_HOST_SLACK_US - 1, DEVCLOCK_RESTARTED },
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        devclock_init(&clock_);
+        feed(1000, 1);
+        cr_expect_eq(feed(60001000, 1 + rows[i].host_us), rows[i].seen, "row %zu", i);
+        cr_expect_eq(at.us, rows[i].seen == DEVCLOCK_IN_ORDER ? 60000000 : rows[i].host_us, "row %zu", i);
+    }
+}
+
+Test(devclock, without_arrival_times_a_jump_is_one_beyond_its_limit)
+{
+    devclock_init(&clock_);
+    feed(1000, 0);
+    cr_expect_eq(feed(1000 + (uint32_t) DEVCLOCK_JUMP_US, 0), DEVCLOCK_IN_ORDER);
+    cr_expect_eq(feed(1000 + 2 * (uint32_t) DEVCLOCK_JUMP_US + 1, 0), DEVCLOCK_RESTARTED);
+    cr_expect_eq(at.us, DEVCLOCK_JUMP_US + DEVCLOCK_RESTART_MIN_US, "the time line never stands still");
+}
+
+Test(devclock, half_the_counter_ahead_is_ahead)
+{
+    devclock_init(&clock_);
+    feed(0, 1);
+    cr_expect_eq(feed(INT32_MAX, 1 + INT64_C(2147483647)), DEVCLOCK_IN_ORDER);
+    cr_expect_eq(at.us, INT32_MAX);
+    cr_expect_eq(clock_.n_wraps, 0);
+}
+
 /* ------------------------------------------------------------------ gaps by time */
 
 Test(interval, one_missing_of_500_a_second_is_found)
