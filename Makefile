@@ -64,7 +64,7 @@ ARCHIVES := $(call archive_of,$(HOUSE))
 # The linker walks a group until nothing is missing: the order of archives is the layer check's concern, not its.
 group    = -Wl,--start-group $(1) -Wl,--end-group -Wl,--as-needed $(LIBS_ALL)
 
-.PHONY: all help run test deps-run deps-test check check-threads firmware validity test-usb bench pictures circles check-quick simulated-recordings layers style clean lint install
+.PHONY: all help run test deps-run deps-test check check-threads firmware validity test-usb bench pictures circles check-quick simulated-recordings layers style mutate house clean lint install
 
 all: $(BIN) ## build the program (the libraries must be there: `make deps-run`)
 
@@ -206,7 +206,13 @@ circles: $(ARCHIVES) $(MAIN_OBJ) ## circles of calls between the files of a fold
 	@/usr/bin/python3 tests/house/circles.py $(OBJ) src --callbacks
 
 layers: $(ARCHIVES) ## every include and symbol against tests/house/layers.txt; the check then tests itself
-	@CC="$(CC)" /usr/bin/python3 tests/house/layers.py $(OBJ)
+	@CC="$(CC)" /usr/bin/python3 -B tests/house/layers.py $(OBJ)
+
+mutate: ## change lines of wire to store one by one: which do the tests not notice? (long; ARGS="--folder wire --n 40")
+	@MUTATE_COMPILE='$(CC) $(CFLAGS_ALL) $(PKG_CFLAGS)' MUTATE_LIBS='$(LIBS_ALL)' nice /usr/bin/python3 -B tests/house/mutate.py $(ARGS)
+
+house: $(ARCHIVES) $(MAIN_OBJ) ## lines a folder, call circles, planted violations, survivors, times of the tiers; fails beyond a limit
+	@CC="$(CC)" /usr/bin/python3 -B tests/house/house.py $(OBJ)
 
 # Three tiers, each holding the one before: check-quick, test (check, once all is installed), .ci/run. Each prints what
 # it holds and what it took; the longest of the last run start first.

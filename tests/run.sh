@@ -127,5 +127,10 @@ if [ "$n" -gt $N_SLOWEST ]; then
 fi
 awk -v w="$tier" -v a="$began" -v b="$EPOCHREALTIME" -v n=$n -v l="$lanes" -v t="$(awk '{ s += $1 } END { print s + 0 }' "$work/times" 2>/dev/null)" \
     'BEGIN { if (w != "") printf "== %s\n", w; printf "%.0f s for %d programs (%.0f s one by one), %d side by side\n", b - a, n, t, l }'
+# For `make house`.
+if [ -n "$tier" ] && [ "$times" != /dev/null ] && [ "$n" -gt 0 ]; then
+    awk -v a="$began" -v b="$EPOCHREALTIME" -v c="$n programs, $passed passed, $failed failed, $skipped skipped, $(date +%F)" \
+        'BEGIN { printf "%.1f %s\n", b - a, c }' >"$(dirname "$times")/tier-${tier%% *}"
+fi
 echo "$passed passed, $failed failed, $skipped skipped"
 [ "$failed" -eq 0 ] && [ "$passed" -gt 0 ]
