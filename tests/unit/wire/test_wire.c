@@ -240,6 +240,10 @@ static const struct row rows[] = {
       "hello t=0 lost=0 v1.0 kind=1 rate=50 2x3 pitch=20,15.5 full=255 n=0 .. bin=0\n"
       "mat t=7 lost=0 2x3: 0 1 2 3 4 5\n",
       { .n_packets = 2 } },
+    { "text_mat_says_no_full_scale",
+      TEXT("#underfoot 1 kind=mat rate=50 rows=2 cols=3 pitch=20,15.5\n"),
+      "hello t=0 lost=0 v1.0 kind=1 rate=50 2x3 pitch=20,15.5 full=4095 n=0 .. bin=0\n",
+      { .n_packets = 1 } },
     { "text_analog_switches",
       TEXT("#underfoot 1 kind=switches rate=500 zones=L,R full=1023\n7, 12,\t1023 \n"),
       "hello t=0 lost=0 v1.0 kind=3 rate=500 0x0 pitch=0,0 full=1023 n=2 L..R bin=0\n"
@@ -279,7 +283,7 @@ static const struct row rows[] = {
       { .n_packets = 2 } },
     { "text_hello_out_of_range",
       TEXT("#underfoot 1 kind=mat rate=50 rows=0 cols=3\n#underfoot 1 kind=cells rate=0 n=4\n"
-           "#underfoot 1 kind=switches rate=500 zones=LONG\n#underfoot x kind=cells n=1 rate=1\n"),
+           "#underfoot 1 kind=cells rate=62.0001 n=4\n#underfoot 1 kind=switches rate=500 zones=LONG\n#underfoot x kind=cells n=1 rate=1\n"),
       "",
       { 0 } }, /* nothing sure yet: all may still be the inside of a binary packet */
 };
@@ -406,6 +410,22 @@ Test(wire, board_that_changes_its_tongue_is_heard_again)
     for (size_t i = 0; i < 2 * WIRE_ENCODED_MAX / (sizeof line - 1) && s.len == 0; i++)
         feed(&s, (const uint8_t *) line, sizeof line - 1);
     cr_expect_str_eq(s.text, "switches t=2000 lost=0 1 0 1 0\n");
+}
+
+Test(wire, reset_hears_the_very_next_packet_and_skip_loses_it)
+{
+    static const uint8_t sw1[] = { SW1 }, sw2[] = { SW2 };
+    struct script s = { .len = 0 };
+    wire_init(&decoder);
+    feed(&s, sw1, 5); /* a packet that is cut off by the reset */
+    wire_reset(&decoder);
+    feed(&s, sw1, sizeof sw1);
+    cr_expect_str_eq(s.text, SW1_SCRIPT);
+    s.len = 0;
+    wire_skip(&decoder);
+    feed(&s, sw1, sizeof sw1); /* may be the tail of one that was lost */
+    feed(&s, sw2, sizeof sw2);
+    cr_expect_str_eq(s.text, SW2_SCRIPT);
 }
 
 /* ------------------------------------------------------------------ fuzz, bounded */

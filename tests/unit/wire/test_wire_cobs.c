@@ -107,6 +107,8 @@ Test(cobs, three_answers)
                  "block past the end");
     cr_expect_lt(wire_cobs_take((const uint8_t *) "\x06\x11\x22\x33\x44\x55\x00", 7, back, 4, &n_back), 0,
                  "too long");
+    cr_expect_lt(wire_cobs_take((const uint8_t *) "\x02\x11\x02\x22\x00", 5, back, 1, &n_back), 0,
+                 "no room for the zero between");
     cr_expect_eq(wire_cobs_take((const uint8_t *) "\x02\x11\x00\x02", 4, back, 4, &n_back), 3,
                  "one and a bit");
 }

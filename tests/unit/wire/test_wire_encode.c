@@ -147,6 +147,23 @@ Test(wire_encode, channels_come_back_the_same_in_both_tongues)
     }
 }
 
+Test(wire_encode, on_and_off_come_back_the_same_in_one_bit_each)
+{
+    for (unsigned mask = 0; mask < 8; mask++) {
+        size_t len;
+        struct wire_form form = { .bits = 1 };
+        wire_init(&decoder);
+        memset(&sent, 0, sizeof sent);
+        sent.type = PACKET_SWITCHES;
+        sent.n_values = 3;
+        for (int i = 0; i < 3; i++)
+            sent.channel_counts[i] = (int32_t) (mask >> i & 1);
+        const struct packet *p = through(&sent, &form, &len);
+        cr_assert_not_null(p, "mask %u", mask);
+        cr_expect_arr_eq(p->channel_counts, sent.channel_counts, 3 * sizeof sent.channel_counts[0], "mask %u", mask);
+    }
+}
+
 Test(wire_encode, too_little_room_gives_0_and_writes_nothing_past_it)
 {
     for (int tongue = 0; tongue < 2; tongue++) {
