@@ -14,6 +14,7 @@ Rules, each by its name:
     else       } and else are on one line
     star       char *p, not char* p
     keyword    one blank between if, for, while, switch and their (
+And: every file of src that makes a thread stands in DEVELOPERS.md with what it owns.
 Exit code 1 when anything is wrong or a planted violation is not caught.
 """
 import glob
@@ -74,6 +75,13 @@ def main():
         with open(path, encoding="utf-8") as f:
             for line, rule in wrong_lines(f.read()):
                 print(f"{path}:{line}: {rule}")
+                n_wrong += 1
+    with open("DEVELOPERS.md", encoding="utf-8") as f:
+        told = f.read()
+    for path in glob.glob("src/**/*.c", recursive=True):
+        with open(path, encoding="utf-8") as f:
+            if "pthread_create(" in bare(f.read()) and f"| `{path[4:]}` |" not in told:
+                print(f"{path}: makes a thread that DEVELOPERS.md does not list")
                 n_wrong += 1
     for rule, text in PLANTED.items():
         caught = rule in [r for _, r in wrong_lines(text)]
