@@ -6,6 +6,7 @@
 #include "base/log.h"
 #include "base/mailbox.h"
 #include "base/stop.h"
+#include "base/str.h"
 #include "cli/commands.h"
 #include "cli/demo.h"
 #include "cli/headless.h"
@@ -14,6 +15,7 @@
 #include "desk/desk.h"
 #include "sim/demo_runners.h"
 
+#include <dirent.h>
 #include <errno.h>
 #include <math.h>
 #include <pthread.h>
@@ -110,6 +112,25 @@ run_live(struct demo *d, struct app_config *app, bool has_panel)
     return code;
 }
 
+/* Every visit's, and their folder. */
+static void
+remove_recordings(const char *folder)
+{
+    char path[2 * FOLDER_MAX];
+    snprintf(path, sizeof path, "%s/recordings", folder);
+    DIR *dir = opendir(path);
+    if (!dir)
+        return;
+    for (const struct dirent *e; (e = readdir(dir));)
+        if (str_ends_with(e->d_name, ".rec")) {
+            snprintf(path, sizeof path, "%s/recordings/%s", folder, e->d_name);
+            unlink(path);
+        }
+    closedir(dir);
+    snprintf(path, sizeof path, "%s/recordings", folder);
+    rmdir(path);
+}
+
 /* Everything in the folder that the demo made, and the folder, when nothing else is left in it. */
 static void
 remove_store(const char *folder, bool is_folder_kept)
@@ -120,6 +141,7 @@ remove_store(const char *folder, bool is_folder_kept)
         snprintf(path, sizeof path, "%s/%s%s", folder, STORE_FILE_NAME, tails[i]);
         unlink(path);
     }
+    remove_recordings(folder);
     if (!is_folder_kept)
         rmdir(folder);
 }

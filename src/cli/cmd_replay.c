@@ -8,11 +8,9 @@
 #include "base/str.h"
 #include "cli/commands.h"
 #include "cli/run_words.h"
-#include "link/replay.h"
 #include "report/summary.h"
-#include "setup/sensor_profile.h"
 #include "visit/app.h"
-#include "visit/run_record.h"
+#include "visit/rerun.h"
 
 #include <inttypes.h>
 #include <math.h>
@@ -80,84 +78,39 @@ take_step(void *context, const struct coached_step *step)
 }
 
 static bool
-read_note(const void *context, const char *name, char *out, size_t cap)
-{
-    return replay_note(context, name, out, cap);
-}
-
-/* The recording says with what figures and what profile it was made. */
-static enum err
-fill_from_recording(struct replay_words *w, struct app_config *c)
-{
-    struct replay r;
-    struct calib_state calibration;
-    char path[256], in_force[PROFILE_CALIBRATION_MAX] = "", why[ERR_WHY_MAX];
-    const enum err err = replay_open(&r, w->path, 0);
-    if (err != ERR_OK) {
-        log_note("%s", r.why);
-        return err;
-    }
-    run_record_notes(&c->session, read_note, &r);
-    const bool has_profile = !c->session.pipeline.profile && replay_note(&r, "profile", path, sizeof path);
-    if (has_profile)
-        replay_note(&r, "calibration", in_force, sizeof in_force);
-    replay_close(&r);
-    if (!has_profile)
-        return ERR_OK;
-    const enum err profile_err = sensor_profile_load(&w->run.profile, path, in_force, &calibration, why);
-    if (profile_err != ERR_OK)
-        log_note("the recording was made with a sensor profile that can't be read now: %s", why);
-    else
-        c->session.pipeline.profile = &w->run.profile;
-    return profile_err;
-}
-
-static void
-say_notice(void *context, enum session_notice notice, double number)
+should_stop(void *context)
 {
     (void) context;
-    run_say_notice(notice, number);
+    return stop_is_asked();
 }
 
 /* No screen, no thread: read, feed, until the end. is_lost: some of the recording is damaged or cut; the rest went
  * its way. */
-static enum err
-replay_plainly(const struct app_config *c, bool *is_lost)
+static int
+replay_plainly(struct rerun *r, const struct app_config *c, bool *is_lost)
 {
-    struct session *s = calloc(1, sizeof *s);
-    struct source source;
-    uint8_t bytes[READER_BUFFER_LEN];
-    struct host_time arrived;
-    int n = 0;
-    if (!s) {
-        log_note("no memory left for a session");
-        return ERR_MEMORY;
-    }
+    const struct rerun_config rerun = { .session = c->session, .should_stop = should_stop };
     stop_catch_signals();
-    struct session_config session = c->session;
-    session.on_notice = say_notice;
-    session_init(s, &session);
-    const enum err err = source_open(&source, c->path, &c->source);
+    app_note_screen(c);
+    const enum err err = rerun_play(r, &rerun);
+    if (r->why[0] && !(err == ERR_FORMAT && stop_is_asked()))
+        log_note("%s", r->why);
+    *is_lost = recording_has_lost(&r->recording);
+    return err == ERR_OK ? 0 : 1;
+}
+
+/* The recording says with what figures and what profile it was made. */
+static enum err
+open_recording(struct rerun *r, struct app_config *c)
+{
+    enum err err = rerun_open(r, c->path);
     if (err == ERR_OK)
-        app_note_screen(c);
-    while (err == ERR_OK && !stop_is_asked() &&
-           (n = source_read(&source, bytes, sizeof bytes, READER_WAIT_MS, &arrived)) >= 0)
-        if (n > 0) {
-            if (source_take_gap(&source))
-                session_note_gap(s, arrived);
-            session_feed(s, bytes, (size_t) n, arrived);
-        }
-    if (err != ERR_OK || source.why[0])
-        log_note("%s", source.why);
-    session_finish(s);
-    const bool has_data = pipeline_is_ready(&s->pipeline);
-    if (err == ERR_OK && !has_data && !stop_is_asked())
-        log_note("%s: %s", c->path,
-                 pipeline_refusal(&s->pipeline) ? pipeline_refusal(&s->pipeline) : "no sensor data in it");
-    *is_lost = source_has_lost(&source);
-    source_close(&source);
-    free(s);
-    return err != ERR_OK ? err : has_data ? ERR_OK : ERR_FORMAT;
+        err = rerun_set_up(r, &c->session);
+    if (err == ERR_OK)
+        return ERR_OK;
+    log_note("%s", r->why);
+    rerun_close(r);
+    return err;
 }
 
 static enum err
@@ -189,20 +142,18 @@ run(struct replay_words *w, const struct options_spec *spec)
     else if (w->pace &&
              (!str_to_double(w->pace, &c.source.pace_ratio) || c.source.pace_ratio <= 0 || c.source.pace_ratio > 1000))
         return options_refuse(spec, "--pace '%s' is neither max nor a number above 0 and up to 1000", w->pace);
-    enum err err = fill_from_recording(w, &c);
-    if (err != ERR_OK)
+    struct rerun rerun;
+    if (open_recording(&rerun, &c) != ERR_OK)
         return 1;
+    c.is_rerun = true;
     c.session.on_step = take_step;
     c.session.context = &sink;
     summary_maker_init(&sink.maker);
     if (w->is_steps)
         print_step_header();
-    int code = 0;
     bool is_lost = false;
-    if (c.has_screen || c.shot_path)
-        code = app_run(&c);
-    else
-        code = replay_plainly(&c, &is_lost) == ERR_OK ? 0 : 1;
+    int code = c.has_screen || c.shot_path ? app_run(&c) : replay_plainly(&rerun, &c, &is_lost);
+    rerun_close(&rerun);
     if (code == 0 && !w->is_steps)
         code = print_summary(&sink) == ERR_OK ? 0 : 1;
     summary_maker_destroy(&sink.maker);

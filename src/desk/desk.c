@@ -213,9 +213,13 @@ take_store_told(struct desk *d)
         screen_set_unsaved(&d->beside_screen, false);
         return;
     }
+    char text[PANEL_MESSAGE_MAX], unrecorded[ERR_WHY_MAX];
+    if (run_take_unrecorded(&d->run.run, unrecorded)) {
+        str_copy(text, sizeof text, unrecorded);
+        panel_say(&d->panel, text);
+    }
     if (!run_take_told(&d->run.run, &told))
         return;
-    char text[PANEL_MESSAGE_MAX];
     str_copy(text, sizeof text, told.says);
     panel_say(&d->panel, text);
     screen_set_unsaved(&d->show.screen, told.is_bad);

@@ -100,14 +100,19 @@ pass_steps(struct session *s)
             s->config.on_step(s->config.context, &step);
 }
 
+void
+session_obey(struct session *s, const struct command *command, struct host_time now)
+{
+    tell(s, &(struct session_input){ .kind = SESSION_GETS_COMMAND, .at = now, .command = command });
+    pipeline_command(&s->pipeline, command);
+}
+
 static void
-obey(struct session *s, struct host_time now)
+obey_all(struct session *s, struct host_time now)
 {
     struct command command;
-    while (ring_take(&s->commands, &command)) {
-        tell(s, &(struct session_input){ .kind = SESSION_GETS_COMMAND, .at = now, .command = &command });
-        pipeline_command(&s->pipeline, &command);
-    }
+    while (ring_take(&s->commands, &command))
+        session_obey(s, &command, now);
 }
 
 bool
@@ -134,7 +139,7 @@ session_feed(struct session *s, const uint8_t *bytes, size_t len, struct host_ti
     if (s->is_gone)
         tell(s, &(struct session_input){ .kind = SESSION_GETS_BACK, .at = arrived });
     s->is_gone = false;
-    obey(s, arrived);
+    obey_all(s, arrived);
     tell(s, &(struct session_input){ .kind = SESSION_GETS_BYTES, .at = arrived, .bytes = bytes, .len = len });
     for (size_t n_used = 0; n_used < len;) {
         n_used += pipeline_feed(&s->pipeline, bytes + n_used, len - n_used, arrived);
@@ -155,7 +160,7 @@ void
 session_tick(struct session *s, struct host_time now)
 {
     look_at_release(s, now);
-    obey(s, now);
+    obey_all(s, now);
     tell(s, &(struct session_input){ .kind = SESSION_GETS_TICK, .at = now });
     pipeline_tick(&s->pipeline, now);
     publish(s);

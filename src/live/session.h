@@ -106,6 +106,9 @@ void session_set_gone(struct session *s, const char *message, struct host_time n
 /* Settles what is open. Feeding thread, or after it has ended; once more after a release that came too late. */
 void session_finish(struct session *s);
 
+/* Feeding thread: obeys a command at once. */
+void session_obey(struct session *s, const struct command *command, struct host_time now);
+
 /* Drawing thread: a command for the coach; in force with the next bytes or tick. False when too many wait. */
 bool session_command(struct session *s, const struct command *command);
 

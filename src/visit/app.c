@@ -69,6 +69,7 @@ app_open(struct app *a)
     const struct run_config run = { .session = c->session,
                                     .visit = c->visit,
                                     .is_stored = c->is_stored,
+                                    .is_rerun = c->is_rerun,
                                     .record_path = c->record_path,
                                     .is_record_forced = c->is_record_forced };
     run_init(&a->run, &run);

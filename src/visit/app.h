@@ -26,6 +26,7 @@ struct app_config {
     const char *record_path;     /* NULL: not recorded */
     bool is_record_forced;       /* a recording that is there already makes room */
     bool is_stored;
+    bool is_rerun;               /* path is a recording, rerun with all that it was run with */
     struct visit_config visit;   /* sensor and rate are filled in */
     bool has_screen;
     bool lacks_display;          /* has_screen is false because there is no display, though one was wanted */

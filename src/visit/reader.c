@@ -3,6 +3,7 @@
 #include "base/log.h"
 #include "base/monotime.h"
 #include "base/stop.h"
+#include "base/str.h"
 
 #include <inttypes.h>
 #include <stdio.h>
@@ -28,6 +29,82 @@ reader_open(struct reader *r, const char *path, const struct source_config *conf
     if (err == ERR_OK && source_is_live(&r->source))
         ask_hello(r, monotime_now());
     return err;
+}
+
+enum err
+reader_open_rerun(struct reader *r, const char *path, const struct source_config *config, struct session *session)
+{
+    memset(r, 0, sizeof *r);
+    r->config = *config;
+    r->session = session;
+    r->source.fd = -1;
+    const enum err err = rerun_open(&r->rerun, path);
+    str_copy(r->source.path, sizeof r->source.path, path);
+    str_copy(r->source.why, sizeof r->source.why, r->rerun.why);
+    r->is_rerun = err == ERR_OK;
+    return err;
+}
+
+/* Whether the next input of the recording is due; waits for READER_WAIT_MS at most. */
+static bool
+is_due(struct reader *r)
+{
+    const double pace = r->config.pace_ratio;
+    const struct host_time now = monotime_now();
+    if (!(pace > 0))
+        return true;
+    if (r->first.us == 0) {
+        r->begun = now;
+        r->first = r->rerun.item.arrived;
+    }
+    const double since_us = (double) units_host_since_us(r->rerun.item.arrived, r->first) / pace;
+    const struct host_time due = { r->begun.us + (int64_t) since_us };
+    const struct host_time limit = { now.us + READER_WAIT_MS * UNITS_US_PER_MS };
+    if (due.us > now.us)
+        monotime_sleep_until(due.us < limit.us ? due : limit);
+    return monotime_now().us >= due.us;
+}
+
+/* One input of the recording, if it is due. False: there is none left. */
+static bool
+rerun_one(struct reader *r)
+{
+    const bool is_paced = r->config.pace_ratio > 0;
+    if (!r->rerun.has_item && !rerun_next(&r->rerun))
+        return false;
+    if (is_due(r)) {
+        rerun_pass(&r->rerun, r->session, is_paced ? monotime_now() : r->rerun.item.arrived);
+        r->rerun.has_item = false;
+    } else if (r->rerun.recording.version == 1) /* knew no ticks */
+        session_tick(r->session, monotime_now());
+    return true;
+}
+
+static enum err
+wait_rerun(struct reader *r)
+{
+    while (!pipeline_is_ready(&r->session->pipeline) && !stop_is_asked())
+        if (!rerun_one(r)) {
+            snprintf(r->source.why, sizeof r->source.why, "%s: no sensor data in it", r->source.path);
+            return ERR_FORMAT;
+        }
+    if (pipeline_is_ready(&r->session->pipeline))
+        return ERR_OK;
+    snprintf(r->source.why, sizeof r->source.why, "%s: stopped before any measurement came", r->source.path);
+    return ERR_GONE;
+}
+
+static void *
+rerun_all(void *context)
+{
+    struct reader *r = context;
+    while (!atomic_load(&r->is_stopping) && rerun_one(r))
+        ;
+    if (!r->rerun.has_item && r->rerun.why[0])
+        log_note("%s", r->rerun.why);
+    session_finish(r->session);
+    atomic_store(&r->has_ended, true);
+    return NULL;
 }
 
 static void
@@ -67,6 +144,8 @@ say_unready(struct reader *r, int timeout_ms)
 enum err
 reader_wait_ready(struct reader *r, int timeout_ms)
 {
+    if (r->is_rerun)
+        return wait_rerun(r);
     uint8_t bytes[READER_FIRST_LEN]; /* small, so that the first frame is not followed by many steps */
     const bool is_live = source_is_live(&r->source);
     const struct host_time begun = monotime_now();
@@ -209,7 +288,7 @@ reader_run(void *context)
 enum err
 reader_start(struct reader *r)
 {
-    const int refused = pthread_create(&r->thread, NULL, reader_run, r);
+    const int refused = pthread_create(&r->thread, NULL, r->is_rerun ? rerun_all : reader_run, r);
     if (refused) {
         snprintf(r->source.why, sizeof r->source.why, "no reading thread: %s", strerror(refused));
         return ERR_OS;
@@ -225,5 +304,7 @@ reader_stop(struct reader *r)
     if (r->is_running)
         pthread_join(r->thread, NULL);
     r->is_running = false;
-    source_close(&r->source);
+    rerun_close(&r->rerun);
+    if (!r->is_rerun)
+        source_close(&r->source);
 }

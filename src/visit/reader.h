@@ -6,13 +6,14 @@
  * hello after each opening, and until frames come.
  * A pseudo-terminal's name is given to the next program that asks for one. What comes back there is heard only once it
  * has said the same hello as before; another sensor is told and left alone.
+ * A recording may be rerun instead (rerun.h): at its pace, with all that the run got.
  * Threads: start, stop and wait_ready by the main thread; the rest runs in its own.
  */
 #ifndef VISIT_READER_H
 #define VISIT_READER_H
 
 #include "link/source.h"
-#include "live/session.h"
+#include "visit/rerun.h"
 
 #include <pthread.h>
 #include <stdatomic.h>
@@ -34,6 +35,9 @@ struct reader {
     bool is_stranger;            /* another sensor came back, and that was told */
     struct wire_decoder trial;   /* what it says meanwhile */
     struct host_time asked;      /* when the board was last asked for its hello */
+    struct rerun rerun;          /* valid with is_rerun; the source is closed then, and has only path and why */
+    bool is_rerun;
+    struct host_time begun, first; /* paced: this computer's clock as the first input was due, and that input's own time */
     pthread_t thread;
     bool is_running;
     atomic_bool is_stopping;     /* main sets, reader reads */
@@ -43,6 +47,10 @@ struct reader {
 /* Opens the source. On refusal r->source.why says why. Main thread. */
 enum err reader_open(struct reader *r, const char *path, const struct source_config *config,
                      struct session *session);
+
+/* Opens a recording to be rerun. Likewise. */
+enum err reader_open_rerun(struct reader *r, const char *path, const struct source_config *config,
+                           struct session *session);
 
 /* Reads until frames come, at most timeout_ms, or until stop is asked. Before reader_start(). On refusal
  * r->source.why says what came instead. ERR_GONE: silence or the end; ERR_FORMAT: nothing that can be read. */

@@ -4,7 +4,7 @@
 #include "base/monotime.h"
 #include "base/stop.h"
 #include "base/str.h"
-#include "visit/run_record.h"
+#include "visit/notice.h"
 
 #include <math.h>
 #include <string.h>
@@ -51,7 +51,7 @@ static void
 on_input(void *context, const struct session_input *input)
 {
     struct run *r = context;
-    run_record_input(r, input);
+    run_record_input(&r->record, input);
     if (!r->config.is_virtual && atomic_load(&r->is_keeping))
         watch_store(r);
 }
@@ -92,34 +92,6 @@ on_targets(void *context, const struct coach *coach)
         c->on_targets(c->context, coach);
 }
 
-void
-run_say_notice(enum session_notice notice, double number)
-{
-    switch (notice) {
-    case SESSION_SEES_BEYOND:
-        log_note("mind: the sensor reads %.0f N, more than any runner: is its gain in N a count, and the profile this "
-                 "sensor's?",
-                 number);
-        break;
-    case SESSION_FOUND_NO_STEP:
-        log_note("no step was found; the largest load was %.3g N", number);
-        break;
-    case SESSION_FOUND_NO_STEP_BY_GUESS:
-        log_note("no step was found; the largest load was %.3g N by a gain that is only guessed", number);
-        break;
-    case SESSION_LOST_HELD:
-        log_note("%.0f step records came before the store was ready and are lost", number);
-        break;
-    }
-}
-
-static void
-on_notice(void *context, enum session_notice notice, double number)
-{
-    (void) context;
-    run_say_notice(notice, number);
-}
-
 /* ---------------------------------------------------------------- one at a time */
 
 void
@@ -133,7 +105,7 @@ run_init(struct run *r, const struct run_config *config)
     session.on_step = on_step;
     session.on_block = on_block;
     session.on_targets = on_targets;
-    session.on_notice = on_notice;
+    session.on_notice = notice_say;
     session.context = r;
     session_init(&r->session, &session);
     session_hold(&r->session);
@@ -166,12 +138,28 @@ start_reader(struct run *r)
     return err;
 }
 
+static enum err
+begin_record(struct run *r)
+{
+    const struct run_record_config c = { .session = &r->config.session,
+                                         .visit = &r->config.visit,
+                                         .asked_path = r->config.record_path,
+                                         .is_asked_forced = r->config.is_record_forced,
+                                         .is_kept = r->config.is_stored,
+                                         .is_virtual = r->config.is_virtual };
+    const enum err err = run_record_begin(&r->record, &c);
+    r->is_recorded = true;
+    if (err != ERR_OK)
+        str_copy(r->why, sizeof r->why, r->record.why);
+    return err;
+}
+
 enum err
 run_open(struct run *r, const char *path, const struct source_config *source)
 {
-    enum err err = reader_open(&r->reader, path, source, &r->session);
+    enum err err = (r->config.is_rerun ? reader_open_rerun : reader_open)(&r->reader, path, source, &r->session);
     if (err == ERR_OK) {
-        err = run_record_begin(r);
+        err = begin_record(r);
         if (err != ERR_OK) {
             reader_stop(&r->reader);
             return err;
@@ -185,14 +173,35 @@ run_open(struct run *r, const char *path, const struct source_config *source)
         return ERR_OK;
     str_copy(r->why, sizeof r->why, r->reader.source.why);
     reader_stop(&r->reader);
-    run_record_end(r);
+    run_record_end(&r->record);
     return err;
 }
 
 void
 run_feed(struct run *r, const uint8_t *bytes, size_t len, struct host_time arrived)
 {
+    if (!r->is_recorded)
+        (void) begin_record(r); /* refused only where a recording was asked for, which a run without source is not */
     session_feed(&r->session, bytes, len, arrived);
+}
+
+void
+run_tick(struct run *r, struct host_time now)
+{
+    session_tick(&r->session, now);
+}
+
+void
+run_set_gone(struct run *r, const char *message, struct host_time now)
+{
+    session_set_gone(&r->session, message, now);
+}
+
+/* A rerun begins where the run did. */
+static bool
+is_held_by_recording(const struct run *r)
+{
+    return r->config.is_rerun && r->reader.rerun.is_held;
 }
 
 enum err
@@ -211,8 +220,10 @@ run_begin(struct run *r)
         return err;
     }
     r->is_begun = true;
+    run_record_name(&r->record, r->visit.row.id, r->visit.row.started_utc_ms);
     atomic_store(&r->is_keeping, r->config.is_stored);
-    session_release(&r->session);
+    if (!is_held_by_recording(r))
+        session_release(&r->session);
     return ERR_OK;
 }
 
@@ -228,10 +239,13 @@ run_end(struct run *r, double length_s)
     if (r->is_open)
         reader_stop(&r->reader);
     r->is_open = false;
-    if (r->is_begun)
+    if (r->is_begun) {
+        if (!r->config.session.is_early_dropped)
+            session_release(&r->session);
         session_finish(&r->session); /* for a source that ended before the visit began */
+    }
     r->is_begun = false;
-    run_record_end(r);
+    run_record_end(&r->record);
     const enum err err = visit_end(&r->visit, &r->session.pipeline, length_s);
     if (err != ERR_OK)
         str_copy(r->why, sizeof r->why, r->visit.why);
@@ -263,6 +277,7 @@ run_put_pain(struct run *r, const struct visit_flow_pain *pain)
     if (!atomic_load(&r->is_keeping))
         return false;
     visit_put_pain(&r->visit, &row);
+    run_record_pain(&r->record, &row);
     return true;
 }
 
@@ -274,6 +289,7 @@ run_put_note(struct run *r, struct dev_time at, const char *text)
         return false;
     str_copy(note.text, sizeof note.text, text);
     visit_put_note(&r->visit, &note);
+    run_record_note(&r->record, &note);
     return true;
 }
 
@@ -287,4 +303,16 @@ bool
 run_take_told(struct run *r, struct store_told *out)
 {
     return mailbox_take(&r->to_main, out);
+}
+
+bool
+run_take_unrecorded(struct run *r, char out[ERR_WHY_MAX])
+{
+    return run_record_take_told(&r->record, out);
+}
+
+void
+run_get_recording(struct run *r, struct recorder_status *out)
+{
+    recorder_get_status(&r->record.kept, out);
 }

@@ -18,8 +18,8 @@
 #define VISIT_RUN_H
 
 #include "coach/visit_flow.h"
-#include "link/recorder.h"
 #include "visit/reader.h"
+#include "visit/run_record.h"
 #include "visit/store_watch.h"
 
 #define RUN_READY_MS 6000
@@ -27,9 +27,10 @@
 struct run_config {
     struct session_config session; /* its hooks are the caller's: called besides what is done here; on_input, on_notice unused */
     struct visit_config visit;     /* sensor and rate are filled in */
-    bool is_stored;
+    bool is_stored;          /* then also recorded, beside the store (run_record.h) */
+    bool is_rerun;           /* the source is a recording whose commands are obeyed again (rerun.h) */
     bool is_virtual;         /* fed faster than a disc writes: waits for it, here and only here */
-    const char *record_path; /* NULL: not recorded */
+    const char *record_path; /* run_open(): another recording, asked for; NULL: none */
     bool is_record_forced;   /* a recording that is there already makes room */
 };
 
@@ -37,12 +38,13 @@ struct run {
     struct run_config config; /* config.visit may be changed until begin; what it points to must outlive it */
     struct session session;
     struct reader reader;
-    struct recorder recorder;
+    struct run_record record;
     struct visit visit;
     struct store_watch watch; /* feeding thread's */
     struct mailbox to_main;   /* struct store_told, from it */
     struct store_told slots[MAILBOX_N_BUFFERS];
     bool is_open;             /* the reading thread runs */
+    bool is_recorded;         /* recording was begun, if any is wanted */
     bool is_begun;
     atomic_bool is_keeping;   /* steps, pains and notes go to the store */
     unsigned n_put;           /* steps, feeding thread */
@@ -58,8 +60,12 @@ void run_init(struct run *r, const struct run_config *config);
 /* Opens the source and starts to read it. On refusal nothing runs. */
 enum err run_open(struct run *r, const char *path, const struct source_config *source);
 
-/* Without run_open(): bytes that arrived together; they came from `simulated`. */
+/* Without run_open(): bytes that arrived together, from the sensor `simulated`. */
 void run_feed(struct run *r, const uint8_t *bytes, size_t len, struct host_time arrived);
+
+/* Likewise: nothing came for a while; the source is gone (back with the next bytes), sentence for the screen. */
+void run_tick(struct run *r, struct host_time now);
+void run_set_gone(struct run *r, const char *message, struct host_time now);
 
 /* True once kind and rate of the sensor are known: the visit may begin. After run_open(), or between two feeds. */
 bool run_is_ready(const struct run *r);
@@ -90,7 +96,10 @@ bool run_take_verdict(struct run *r, struct verdict *out);
 /* True: whether the visit is being saved has changed; out says it. */
 bool run_take_told(struct run *r, struct store_told *out);
 
-/* What the session noted, to the operator. */
-void run_say_notice(enum session_notice notice, double number);
+/* True once: why the visit is not recorded, or not to its end. */
+bool run_take_unrecorded(struct run *r, char out[ERR_WHY_MAX]);
+
+/* How the recording beside the store stands: MB a minute, the room left. Between begin and end. */
+void run_get_recording(struct run *r, struct recorder_status *out);
 
 #endif

@@ -1,0 +1,113 @@
+#include "visit/record_place.h"
+
+#include "base/str.h"
+
+#include <dirent.h>
+#include <errno.h>
+#include <inttypes.h>
+#include <signal.h>
+#include <stdio.h>
+#include <string.h>
+#include <unistd.h>
+
+#define FOLDER "recordings"
+#define MAX_OPENED 100 /* of one program at a time */
+
+/* The folder that path lies in. */
+static void
+parent_of(const char *path, char out[FILEIO_PATH_MAX])
+{
+    str_copy(out, FILEIO_PATH_MAX, path);
+    char *slash = strrchr(out, '/');
+    if (!slash)
+        str_copy(out, FILEIO_PATH_MAX, ".");
+    else if (slash > out)
+        *slash = '\0';
+    else
+        out[1] = '\0';
+}
+
+static enum err
+find_place(const char *store_path, char place[FILEIO_PATH_MAX], char folder[FILEIO_PATH_MAX], char why[ERR_WHY_MAX])
+{
+    enum err err = ERR_OK;
+    if (store_path)
+        parent_of(store_path, place);
+    else
+        err = fileio_data_folder(place, FILEIO_PATH_MAX, why);
+    return err == ERR_OK ? fileio_join(folder, FILEIO_PATH_MAX, place, FOLDER, why) : err;
+}
+
+/* Names of programs that are no more: killed before their visit began. */
+static void
+sweep(const char *folder)
+{
+    char path[FILEIO_PATH_MAX], why[ERR_WHY_MAX];
+    DIR *dir = opendir(folder);
+    if (!dir)
+        return;
+    for (const struct dirent *e; (e = readdir(dir));) {
+        long pid;
+        int n, end = 0;
+        if (sscanf(e->d_name, "opened-%ld-%d.rec%n", &pid, &n, &end) != 2 || end == 0 || e->d_name[end] || pid <= 0)
+            continue;
+        if (kill((pid_t) pid, 0) != 0 && errno == ESRCH &&
+            fileio_join(path, sizeof path, folder, e->d_name, why) == ERR_OK)
+            unlink(path);
+    }
+    closedir(dir);
+}
+
+enum err
+record_place_open(const char *store_path, char out[FILEIO_PATH_MAX], bool *is_place_new, char why[ERR_WHY_MAX])
+{
+    char place[FILEIO_PATH_MAX], folder[FILEIO_PATH_MAX], name[64];
+    enum err err = find_place(store_path, place, folder, why);
+    if (err != ERR_OK)
+        return err;
+    *is_place_new = access(place, F_OK) != 0;
+    err = fileio_make_folder(folder, why);
+    if (err != ERR_OK)
+        return err;
+    sweep(folder);
+    for (int i = 1; i <= MAX_OPENED; i++) {
+        snprintf(name, sizeof name, "opened-%ld-%d.rec", (long) getpid(), i);
+        err = fileio_join(out, FILEIO_PATH_MAX, folder, name, why);
+        if (err != ERR_OK || access(out, F_OK) != 0)
+            return err;
+    }
+    snprintf(why, ERR_WHY_MAX, "%.300s: too many recordings are open", folder);
+    return ERR_OS;
+}
+
+enum err
+record_place_name(const char *path, int64_t visit_id, int64_t started_utc_ms, char out[FILEIO_PATH_MAX],
+                  char why[ERR_WHY_MAX])
+{
+    char folder[FILEIO_PATH_MAX], from[FILEIO_PATH_MAX], name[64];
+    str_copy(from, sizeof from, path);
+    parent_of(from, folder);
+    snprintf(name, sizeof name, "visit-%" PRId64 "-%" PRId64 ".rec", visit_id, started_utc_ms);
+    const enum err err = fileio_join(out, FILEIO_PATH_MAX, folder, name, why);
+    if (err == ERR_OK && link(from, out) == 0) { /* never over another one */
+        unlink(from);
+        return ERR_OK;
+    }
+    if (err == ERR_OK && errno != EEXIST && access(out, F_OK) != 0 && rename(from, out) == 0) /* a disc without links */
+        return ERR_OK;
+    if (err == ERR_OK)
+        snprintf(why, ERR_WHY_MAX, "%.300s: %s", out, strerror(errno));
+    str_copy(out, FILEIO_PATH_MAX, from);
+    return ERR_OS;
+}
+
+void
+record_place_drop(const char *path, bool is_place_new)
+{
+    char folder[FILEIO_PATH_MAX], place[FILEIO_PATH_MAX];
+    unlink(path);
+    parent_of(path, folder);
+    parent_of(folder, place);
+    if (rmdir(folder) == 0 && is_place_new)
+        rmdir(place);
+}
