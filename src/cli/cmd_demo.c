@@ -13,7 +13,7 @@
 #include "cli/plan_words.h"
 #include "cli/run_words.h"
 #include "desk/desk.h"
-#include "sim/demo_runners.h"
+#include "sim/cast.h"
 
 #include <dirent.h>
 #include <errno.h>
@@ -215,9 +215,9 @@ run(struct demo *d, struct demo_words *w, const struct options_spec *spec)
 {
     struct app_config app = app_config_default();
     char folder[FOLDER_MAX], store_path[FOLDER_MAX + 32], why[ERR_WHY_MAX];
-    struct demo_runner runner;
+    struct cast_runner runner;
     app.session.pipeline.coach.baseline_s = BASELINE_S;
-    if (!demo_runner_find(w->runner, &runner))
+    if (!cast_runner_find(w->runner, &runner))
         return options_refuse(spec, "--runner '%.40s' is no simulated runner; `underfoot mimic --list` shows them",
                               w->runner);
     d->config = mimic_config_default();
@@ -266,11 +266,11 @@ cmd_demo(int argc, char **argv)
         "The runner's screen with a simulated runner, who answers to what is shown: first a short silent baseline,\n"
         "then targets from it. Nothing is kept: the store is thrown away. Without a display some simulated minutes\n"
         "run at full pace, and a screenshot and the visit's summary are left behind.";
-    struct demo_words w = { .kind = "mat", .wire = "binary", .runner = DEMO_RUNNER_DEFAULT, .seed = 1 };
+    struct demo_words w = { .kind = "mat", .wire = "binary", .runner = CAST_RUNNER_DEFAULT, .seed = 1 };
     const struct option_row own[] = {
         { "kind", OPTION_TEXT, "KIND", "of sensor: mat, cells or switches (mat)", NULL, &w.kind, NULL, 0, 0 },
         { "wire", OPTION_TEXT, "WIRE", "text or binary (binary)", NULL, &w.wire, NULL, 0, 0 },
-        { "runner", OPTION_TEXT, "CODE", "simulated runner (" DEMO_RUNNER_DEFAULT ")", NULL, &w.runner, NULL, 0, 0 },
+        { "runner", OPTION_TEXT, "CODE", "simulated runner (" CAST_RUNNER_DEFAULT ")", NULL, &w.runner, NULL, 0, 0 },
         { "panel", OPTION_FLAG, NULL, "the physio's panel over it: runners, a visit, a course", &w.has_panel, NULL, NULL, 0, 0 },
         { "seed", OPTION_NUMBER, "N", "equal seeds give equal runs (1)", NULL, NULL, &w.seed, 0, 4294967295.0 },
     };

@@ -5,7 +5,7 @@
 #include "cli/mimic.h"
 #include "cli/overwrite.h"
 #include "gait/engine.h"
-#include "sim/demo_runners.h"
+#include "sim/cast.h"
 
 #include <errno.h>
 #include <math.h>
@@ -29,7 +29,7 @@ mimic_words_default(void)
 {
     return (struct mimic_words){ .kind = "mat",
                                  .wire = "binary",
-                                 .runner = DEMO_RUNNER_DEFAULT,
+                                 .runner = CAST_RUNNER_DEFAULT,
                                  .scenario = "steady",
                                  .pace = "1",
                                  .rate_hz = NAN,
@@ -50,13 +50,13 @@ mimic_words_default(void)
 static void
 print_list(void)
 {
-    for (int i = 0; i < demo_runner_count(); i++) {
-        struct demo_runner r;
-        demo_runner_get(i, &r);
+    for (int i = 0; i < cast_runner_count(); i++) {
+        struct cast_runner r;
+        cast_runner_get(i, &r);
         printf("runner    %-8s %s\n", r.code, r.summary);
     }
-    for (int i = 0; i < demo_scenario_count(); i++)
-        printf("scenario  %-8s %s\n", demo_scenario_get(i)->name, demo_scenario_get(i)->summary);
+    for (int i = 0; i < cast_scenario_count(); i++)
+        printf("scenario  %-8s %s\n", cast_scenario_get(i)->name, cast_scenario_get(i)->summary);
 }
 
 static int
@@ -88,10 +88,10 @@ fill_board(const struct options_spec *spec, const struct mimic_words *w, struct 
 static int
 fill_runner(const struct options_spec *spec, const struct mimic_words *w, struct runner_config *r)
 {
-    struct demo_runner demo;
-    if (!demo_runner_find(w->runner, &demo))
+    struct cast_runner demo;
+    if (!cast_runner_find(w->runner, &demo))
         return options_refuse(spec, "--runner %s: no such simulated runner; --list shows them", w->runner);
-    const struct demo_scenario *scenario = demo_scenario_find(w->scenario);
+    const struct cast_scenario *scenario = cast_scenario_find(w->scenario);
     if (!scenario)
         return options_refuse(spec, "--scenario %s: no such scenario; --list shows them", w->scenario);
     *r = runner_config_default();
@@ -201,7 +201,7 @@ cmd_mimic(int argc, char **argv)
         { "wire", OPTION_TEXT, "WIRE", "text or binary (binary)", NULL, &w.wire, NULL, 0, 0 },
         { "rate", OPTION_NUMBER, "HZ", "samples a second (mat 250, cells 1000, switches 500)", NULL, NULL,
           &w.rate_hz, 10, 5000 },
-        { "runner", OPTION_TEXT, "CODE", "simulated runner (" DEMO_RUNNER_DEFAULT ")", NULL, &w.runner, NULL,
+        { "runner", OPTION_TEXT, "CODE", "simulated runner (" CAST_RUNNER_DEFAULT ")", NULL, &w.runner, NULL,
           0, 0 },
         { "scenario", OPTION_TEXT, "NAME", "what the runner does (steady)", NULL, &w.scenario, NULL, 0, 0 },
         { "list", OPTION_FLAG, NULL, "list the runners and scenarios and end", &w.is_list, NULL, NULL, 0, 0 },

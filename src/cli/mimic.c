@@ -2,7 +2,7 @@
 #include "cli/mimic.h"
 
 #include "base/monotime.h"
-#include "sim/demo_runners.h"
+#include "sim/cast.h"
 
 #include <assert.h>
 #include <errno.h>
@@ -28,8 +28,8 @@ mimic_config_default(void)
                               .board = board_config_default(FRAME_KIND_MAT),
                               .seconds = INFINITY,
                               .pace_ratio = 1 };
-    struct demo_runner runner;
-    bool is_known = demo_runner_find(DEMO_RUNNER_DEFAULT, &runner);
+    struct cast_runner runner;
+    bool is_known = cast_runner_find(CAST_RUNNER_DEFAULT, &runner);
     assert(is_known);
     c.runner.style = runner.style;
     return c;

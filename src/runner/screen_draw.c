@@ -92,8 +92,8 @@ screen_ink_figure(struct screen *s, int i, const struct screen_figure_key *k)
     int type = l->figure_type_px;
     if (screen_width(s, type, TEXT_BOLD, k->figure) > f.w_px)
         type = type * 7 / 10;
-    screen_write(s, f.x_px + f.w_px / 2, f.y_px + f.h_px, TEXT_CENTRE, type, TEXT_BOLD,
-                 k->is_stale ? s->theme.stale : s->theme.figure, k->figure);
+    screen_write(s, f.x_px + f.w_px / 2, f.y_px + f.h_px, TEXT_CENTRE,
+                 (struct screen_type){ type, TEXT_BOLD, k->is_stale ? s->theme.stale : s->theme.figure }, k->figure);
     const char *name = s->words.metric[b->metric], *unit = s->words.unit[b->metric];
     const char *about = k->is_estimated ? "\xE2\x89\x88 " : ""; /* almost equal: estimated */
     if (l->label_lines == 2) {
@@ -239,8 +239,8 @@ screen_draw_foot(struct screen *s, int foot, struct host_time now)
     screen_clear(s, r);
     foot_draw(&s->canvas->picture, &s->theme, &f);
     int middle = l->foot[foot].x_px + l->foot[foot].w_px / 2;
-    screen_write(s, middle, screen_middle(s, at, l->foot_type_px, TEXT_REGULAR), TEXT_CENTRE, l->foot_type_px,
-                 TEXT_REGULAR, s->theme.label, s->words.word[foot == 0 ? WORDS_LEFT : WORDS_RIGHT]);
+    screen_write(s, middle, screen_middle(s, at, l->foot_type_px, TEXT_REGULAR), TEXT_CENTRE,
+                 (struct screen_type){ l->foot_type_px, TEXT_REGULAR, s->theme.label }, s->words.word[foot == 0 ? WORDS_LEFT : WORDS_RIGHT]);
     return true;
 }
 
@@ -302,9 +302,8 @@ screen_draw_trend(struct screen *s, struct host_time now)
     snprintf(label, sizeof label, "%s, %s", s->words.metric[v->focus], s->words.word[WORDS_LAST_MINUTES]);
     screen_clear(s, part);
     int type = l->trend_label.h_px * 76 / 100;
-    screen_write(s, l->trend_label.x_px,
-                 screen_middle(s, l->trend_label, type, TEXT_REGULAR) - l->trend_label.h_px / 12, TEXT_LEFT,
-                 type, TEXT_REGULAR, s->theme.label, label);
+    screen_write(s, l->trend_label.x_px, screen_middle(s, l->trend_label, type, TEXT_REGULAR) - l->trend_label.h_px / 12, TEXT_LEFT,
+                 (struct screen_type){ type, TEXT_REGULAR, s->theme.label }, label);
     trend_draw(&s->canvas->picture, &s->theme, &t);
     return true;
 }

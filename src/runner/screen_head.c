@@ -25,8 +25,8 @@ screen_draw_cue(struct screen *s)
         return false;
     enum text_weight w = is_running ? TEXT_BOLD : TEXT_REGULAR;
     screen_clear(s, l->cue);
-    screen_write(s, l->cue.x_px, screen_middle(s, l->cue, l->cue_type_px, w), TEXT_LEFT, l->cue_type_px, w,
-                 is_running ? s->theme.figure : s->theme.label, line);
+    screen_write(s, l->cue.x_px, screen_middle(s, l->cue, l->cue_type_px, w), TEXT_LEFT,
+                 (struct screen_type){ l->cue_type_px, w, is_running ? s->theme.figure : s->theme.label }, line);
     return true;
 }
 
@@ -84,7 +84,7 @@ screen_write_foot(struct screen *s, int x, int y, int width_px, uint32_t rgb, co
     struct text *t = &s->canvas->text;
     int type = s->layout.status_type_px;
     if (!s->is_unsaved) {
-        screen_write(s, x, y, TEXT_LEFT, type, TEXT_REGULAR, rgb, line);
+        screen_write(s, x, y, TEXT_LEFT, (struct screen_type){ type, TEXT_REGULAR, rgb }, line);
         return;
     }
     const int pad = text_digit_height_px(t, type, TEXT_BOLD) / 3;
@@ -93,7 +93,7 @@ screen_write_foot(struct screen *s, int x, int y, int width_px, uint32_t rgb, co
     paint_fill(&s->canvas->picture,
                (struct paint_rect){ x, y - high - pad, text_width_px(t, type, TEXT_BOLD, word) + 2 * pad, high + 2 * pad },
                s->theme.alert, 1.0);
-    screen_write(s, x + pad, y, TEXT_LEFT, type, TEXT_BOLD, s->theme.alert_text, word);
+    screen_write(s, x + pad, y, TEXT_LEFT, (struct screen_type){ type, TEXT_BOLD, s->theme.alert_text }, word);
 }
 
 bool
@@ -112,16 +112,17 @@ screen_draw_status(struct screen *s)
     int digit = text_digit_height_px(&s->canvas->text, l->ring_type_px, TEXT_BOLD);
     if (!t.has_left) { /* no block, no ring: the belt's speed takes its place */
         x = l->ring.x_px;
-        screen_write(s, x, l->ring.y_px + digit, TEXT_LEFT, l->ring_type_px, TEXT_BOLD, s->theme.figure,
-                     t.speed);
+        screen_write(s, x, l->ring.y_px + digit, TEXT_LEFT,
+                     (struct screen_type){ l->ring_type_px, TEXT_BOLD, s->theme.figure }, t.speed);
         screen_write_foot(s, x, l->ring.y_px + 2 * digit, r.w_px, s->theme.label, s->words.word[WORDS_BELT]);
         return true;
     }
     screen_ring(s, l->ring, l->ring.w_px * 0.13);
-    screen_write(s, x, l->ring.y_px + digit, TEXT_LEFT, l->ring_type_px, TEXT_BOLD, s->theme.figure, t.left);
+    screen_write(s, x, l->ring.y_px + digit, TEXT_LEFT,
+                 (struct screen_type){ l->ring_type_px, TEXT_BOLD, s->theme.figure }, t.left);
     int small = text_digit_height_px(&s->canvas->text, type, TEXT_REGULAR);
-    screen_write(s, x, bottom - small - (int) (small * 0.75), TEXT_LEFT, type, TEXT_REGULAR, s->theme.label,
-                 word);
+    screen_write(s, x, bottom - small - (int) (small * 0.75), TEXT_LEFT,
+                 (struct screen_type){ type, TEXT_REGULAR, s->theme.label }, word);
     screen_write_foot(s, x, bottom, l->status.w_px, s->theme.figure, t.speed);
     return true;
 }

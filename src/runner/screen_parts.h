@@ -75,9 +75,16 @@ bool screen_draw_centre(struct screen *s);
 
 /* ---------------------------------------------------------------- screen_text.c */
 
+/* How a line looks. */
+struct screen_type {
+    int type_px;
+    enum text_weight weight;
+    uint32_t rgb;
+};
+
 /* One line with its baseline there; returns its advance in pixels. */
-int screen_write(struct screen *s, int x_px, int baseline_px, enum text_align align, int type_px,
-                 enum text_weight w, uint32_t rgb, const char *utf8);
+int screen_write(struct screen *s, int x_px, int baseline_px, enum text_align align, struct screen_type type,
+                 const char *utf8);
 
 /* Advance of a line, pixels. */
 int screen_width(struct screen *s, int type_px, enum text_weight w, const char *utf8);

@@ -5,11 +5,11 @@
 #include "runner/screen_parts.h"
 
 int
-screen_write(struct screen *s, int x_px, int baseline_px, enum text_align align, int type_px,
-             enum text_weight w, uint32_t rgb, const char *utf8)
+screen_write(struct screen *s, int x_px, int baseline_px, enum text_align align, struct screen_type type,
+             const char *utf8)
 {
-    return text_draw(&s->canvas->text, &s->canvas->picture, x_px, baseline_px, align, type_px, w, rgb, 1.0,
-                     utf8);
+    return text_draw(&s->canvas->text, &s->canvas->picture, x_px, baseline_px, align, type.type_px, type.weight, type.rgb,
+                     1.0, utf8);
 }
 
 int
@@ -37,7 +37,8 @@ void
 screen_centre_line(struct screen *s, struct paint_rect r, int type_px, enum text_weight w, uint32_t rgb,
                    const char *utf8)
 {
-    screen_write(s, r.x_px + r.w_px / 2, screen_middle(s, r, type_px, w), TEXT_CENTRE, type_px, w, rgb, utf8);
+    screen_write(s, r.x_px + r.w_px / 2, screen_middle(s, r, type_px, w), TEXT_CENTRE,
+                 (struct screen_type){ type_px, w, rgb }, utf8);
 }
 
 /* Bytes of utf8 that fit width_px, cut at a space (or, where there is none, between signs). */
@@ -92,7 +93,7 @@ screen_paragraph(struct screen *s, struct paint_rect r, int type_px, enum text_a
     for (const char *at = utf8; *at != '\0'; baseline += step) {
         int len = screen_line_len(s, type_px, w, at, r.w_px);
         snprintf(line, sizeof line, "%.*s", len, at);
-        screen_write(s, x, baseline, align, type_px, w, rgb, line);
+        screen_write(s, x, baseline, align, (struct screen_type){ type_px, w, rgb }, line);
         at += len;
         at += *at == ' ' ? 1 : 0;
     }

@@ -1,6 +1,6 @@
 #include "sense/sense.h"
 #include "sim/board.h"
-#include "sim/demo_runners.h"
+#include "sim/cast.h"
 
 #include <criterion/criterion.h>
 #include <math.h>
@@ -20,8 +20,8 @@ static void
 run_frames(const struct board_config *c, int n, check_fn check)
 {
     struct runner_config r = runner_config_default();
-    struct demo_runner demo;
-    cr_assert(demo_runner_find(DEMO_RUNNER_DEFAULT, &demo));
+    struct cast_runner demo;
+    cr_assert(cast_runner_find(CAST_RUNNER_DEFAULT, &demo));
     r.style = demo.style;
     runner_init(&RUNNER, &r);
     board_init(&BOARD, c, &RUNNER);

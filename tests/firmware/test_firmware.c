@@ -21,7 +21,7 @@ main(void)
 #include "base/monotime.h"
 #include "cli/mimic.h"
 #include "firmware/avr_board.h"
-#include "sim/demo_runners.h"
+#include "sim/cast.h"
 #include "sim/sensor.h"
 #include "store/store.h"
 #include "wire/wire.h"

@@ -1,5 +1,5 @@
 #include "cli/mimic.h"
-#include "sim/demo_runners.h"
+#include "sim/cast.h"
 
 #include <criterion/criterion.h>
 #include <fcntl.h>
@@ -115,23 +115,23 @@ Test(mimic, truth_file_has_a_row_for_each_step)
 
 Test(mimic, all_names_in_the_tables_are_found)
 {
-    for (int i = 0; i < demo_runner_count(); i++) {
-        struct demo_runner a, b;
-        demo_runner_get(i, &a);
-        cr_assert(demo_runner_find(a.code, &b));
+    for (int i = 0; i < cast_runner_count(); i++) {
+        struct cast_runner a, b;
+        cast_runner_get(i, &a);
+        cr_assert(cast_runner_find(a.code, &b));
         cr_assert_str_eq(a.code, b.code);
     }
-    for (int i = 0; i < demo_scenario_count(); i++)
-        cr_assert_eq(demo_scenario_find(demo_scenario_get(i)->name), demo_scenario_get(i));
-    cr_assert(!demo_runner_find("R-999", &(struct demo_runner){ 0 }));
-    cr_assert(demo_scenario_find("") == NULL);
+    for (int i = 0; i < cast_scenario_count(); i++)
+        cr_assert_eq(cast_scenario_find(cast_scenario_get(i)->name), cast_scenario_get(i));
+    cr_assert(!cast_runner_find("R-999", &(struct cast_runner){ 0 }));
+    cr_assert(cast_scenario_find("") == NULL);
 }
 
 Test(mimic, every_scenario_runs_to_its_end)
 {
-    for (int i = 0; i < demo_scenario_count(); i++) {
+    for (int i = 0; i < cast_scenario_count(); i++) {
         struct mimic_config c = mimic_config_default();
-        const struct demo_scenario *s = demo_scenario_get(i);
+        const struct cast_scenario *s = cast_scenario_get(i);
         size_t len;
         c.board = board_config_default(FRAME_KIND_CELLS);
         c.board.rate_hz = 100;

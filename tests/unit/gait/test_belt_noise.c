@@ -3,7 +3,7 @@
 #include "gait/engine.h"
 #include "sense/sense.h"
 #include "sim/board.h"
-#include "sim/demo_runners.h"
+#include "sim/cast.h"
 
 #include <criterion/criterion.h>
 #include <math.h>
@@ -59,7 +59,7 @@ run(struct outcome *o, enum frame_kind kind, const char *scenario, double vibrat
 {
     struct board_config c = board_config_default(kind);
     struct runner_config r = runner_config_default();
-    const struct demo_scenario *s = demo_scenario_find(scenario);
+    const struct cast_scenario *s = cast_scenario_find(scenario);
     memset(o, 0, sizeof *o);
     r.script = s->script;
     r.n_segments = s->n_segments;

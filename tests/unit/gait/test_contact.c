@@ -105,6 +105,51 @@ Test(contact, spike_in_flight_is_no_contact)
     }
 }
 
+/* The edges of bridging, all computed from contact_config_default() at 1000 Hz: 5 ms, toe-off sure after 20 ms, after a
+ * fall from a height after 60 ms. */
+Test(contact, gap_on_the_rising_edge_as_long_as_the_bridge_is_bridged_and_one_sample_more_is_not)
+{
+    for (int gap_ms = 5; gap_ms <= 6; gap_ms++) {
+        struct rig r = begin();
+        hold(&r, 0, 100);
+        hold(&r, 100, 3); /* 100..102: above the threshold, not sure */
+        hold(&r, 0, gap_ms);
+        double again_ms = r.now_ms;
+        hold(&r, 900, 200);
+        hold(&r, 0, 100);
+        cr_assert_eq(r.n, 2, "gap of %d ms: %d events", gap_ms, r.n);
+        expect(&r, 0, CONTACT_DOWN, (gap_ms == 5 ? 100 : again_ms) + 40);
+    }
+}
+
+Test(contact, gap_on_the_falling_edge_as_long_as_the_bridge_is_bridged_and_one_sample_more_is_not)
+{
+    for (int gap_ms = 5; gap_ms <= 6; gap_ms++) {
+        struct rig r = begin();
+        hold(&r, 0, 100);
+        hold(&r, 1500, 100);
+        hold(&r, 200, 10); /* less than half the peak: from here a foot may leave */
+        double off_ms = r.now_ms;
+        hold(&r, 0, gap_ms);
+        hold(&r, 100, 10); /* above the threshold, not sure */
+        hold(&r, 0, 100);
+        cr_assert_eq(r.n, 2, "gap of %d ms: %d events", gap_ms, r.n);
+        expect(&r, 1, CONTACT_UP, gap_ms == 5 ? off_ms + 5 + 10 + 20 : off_ms + 20);
+    }
+}
+
+Test(contact, load_as_long_as_the_bridge_is_a_spike_and_one_sample_more_is_a_tap_held_like_any_fall)
+{
+    for (int load_ms = 5; load_ms <= 6; load_ms++) {
+        struct rig r = begin();
+        hold(&r, 0, 100);
+        hold(&r, 400, load_ms);
+        hold(&r, 0, 100);
+        cr_assert_eq(r.n, 1);
+        expect(&r, 0, CONTACT_TAP, load_ms == 5 ? 105 + 5 : 106 + 60);
+    }
+}
+
 /* Case 3. */
 Test(contact, dropout_on_rising_edge_is_bridged)
 {

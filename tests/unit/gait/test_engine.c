@@ -1,6 +1,6 @@
 #include "aid/gait_rig.h"
 
-#include "sim/demo_runners.h"
+#include "sim/cast.h"
 
 #include <criterion/criterion.h>
 #include <stdlib.h>
@@ -74,10 +74,10 @@ Test(engine, sides_never_swap_in_ten_minutes_with_lost_frames)
 
 Test(engine, sides_hold_for_every_demo_runner_whose_feet_do_not_cross)
 {
-    struct demo_runner d;
+    struct cast_runner d;
     int n = 0;
-    for (int i = 0; i < demo_runner_count(); i++) {
-        demo_runner_get(i, &d);
+    for (int i = 0; i < cast_runner_count(); i++) {
+        cast_runner_get(i, &d);
         if (d.style.width_mm < 0)
             continue;
         gait_rig_init(&G, FRAME_KIND_FORCE, 500);

@@ -1,6 +1,6 @@
 #include "aid/gait_rig.h"
 
-#include "sim/demo_runners.h"
+#include "sim/cast.h"
 #include "sim/faults.h"
 
 #include <criterion/criterion.h>
@@ -12,9 +12,9 @@ static struct gait_rig G; /* each test runs in a process of its own */
 static void
 begin(enum frame_kind kind, double rate_hz, int runner, const char *scenario)
 {
-    struct demo_runner d;
-    const struct demo_scenario *sc = demo_scenario_find(scenario);
-    demo_runner_get(runner, &d);
+    struct cast_runner d;
+    const struct cast_scenario *sc = cast_scenario_find(scenario);
+    cast_runner_get(runner, &d);
     gait_rig_init(&G, kind, rate_hz);
     G.noise_n = kind == FRAME_KIND_SWITCHES ? 0 : 4;
     G.lost_share = 0.002;
@@ -51,7 +51,7 @@ expect_sound(const char *what, double tolerance_ms, int may_miss)
 
 Test(engine_hard, force_plate_under_the_hard_scenario)
 {
-    for (int i = 0; i < demo_runner_count(); i++) {
+    for (int i = 0; i < cast_runner_count(); i++) {
         begin(FRAME_KIND_FORCE, 500, i, "hard");
         gait_rig_run(&G, 157);
         gait_rig_finish(&G);
@@ -62,7 +62,7 @@ Test(engine_hard, force_plate_under_the_hard_scenario)
 /* Some feet miss the mat altogether for four seconds: the side count goes on by time. */
 Test(engine_hard, mat_under_the_hard_scenario)
 {
-    for (int i = 0; i < demo_runner_count(); i += 3) { /* pictures take time */
+    for (int i = 0; i < cast_runner_count(); i += 3) { /* pictures take time */
         begin(FRAME_KIND_MAT, 200, i, "hard");
         gait_rig_run(&G, 157);
         gait_rig_finish(&G);
@@ -76,7 +76,7 @@ Test(engine_hard, mat_under_the_hard_scenario)
 
 Test(engine_hard, switches_under_the_hard_scenario)
 {
-    for (int i = 0; i < demo_runner_count(); i++) {
+    for (int i = 0; i < cast_runner_count(); i++) {
         begin(FRAME_KIND_SWITCHES, 500, i, "hard");
         gait_rig_run(&G, 157);
         gait_rig_finish(&G);
@@ -96,7 +96,7 @@ Test(engine_hard, shaking_deck_costs_no_step_and_no_side)
     c.belt_length_mm = 3200;
     c.seam_mm = 60;
     faults_init(&faults, &c);
-    for (int i = 0; i < demo_runner_count(); i++) {
+    for (int i = 0; i < cast_runner_count(); i++) {
         begin(FRAME_KIND_FORCE, 500, i, "steady");
         for (; G.i < 500 * 60; G.i++) {
             struct runner_now now;

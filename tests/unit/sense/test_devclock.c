@@ -67,6 +67,50 @@ Test(devclock, late_across_a_wrap_is_late)
     cr_expect_eq(feed(UINT32_MAX - 99, 2101), DEVCLOCK_LATE);
 }
 
+/* The edges, all computed from the constants of devclock.h. */
+Test(devclock, as_early_as_late_may_be_is_late_and_a_microsecond_more_is_a_restart)
+{
+    for (int more_us = 0; more_us <= 1; more_us++) {
+        devclock_init(&clock_);
+        feed(0, 1);
+        feed(5000000, 5000001);
+        const uint32_t t_us = 5000000 - (uint32_t) DEVCLOCK_LATE_US - (uint32_t) more_us;
+        cr_expect_eq(feed(t_us, 5002001), more_us == 0 ? DEVCLOCK_LATE : DEVCLOCK_RESTARTED, "%d us more", more_us);
+        cr_expect_eq(clock_.n_late, 1 - more_us);
+        cr_expect_eq(clock_.n_restarts, more_us);
+        cr_expect_eq(at.us, more_us == 0 ? 5000000 : 5002000, "late moves nothing, a restart goes on by the host's clock");
+    }
+}
+
+Test(devclock, late_ones_are_counted_in_a_row_up_to_the_limit_and_one_in_order_begins_anew)
+{
+    devclock_init(&clock_);
+    feed(0, 1);
+    feed(1000000, 1000001);
+    for (int round = 0; round < 2; round++) {
+        for (int i = 1; i < DEVCLOCK_MAX_LATE; i++)
+            cr_assert_eq(feed(500000 + (uint32_t) i, 1000002), DEVCLOCK_LATE, "round %d, %d in a row", round, i);
+        if (round == 0)
+            cr_assert_eq(feed(1000100, 1000101), DEVCLOCK_IN_ORDER);
+    }
+    cr_expect_eq(feed(600000, 1000202), DEVCLOCK_RESTARTED, "the last of %d in a row", DEVCLOCK_MAX_LATE);
+    cr_expect_eq(clock_.n_late, 2 * (DEVCLOCK_MAX_LATE - 1));
+}
+
+Test(devclock, as_far_off_the_hosts_clock_as_may_be_is_in_order_and_a_microsecond_more_is_a_restart)
+{
+    for (int more_us = 0; more_us <= 1; more_us++) {
+        devclock_init(&clock_);
+        feed(0, 1);
+        cr_expect_eq(feed((uint32_t) DEVCLOCK_HOST_SLACK_US + 2000 + (uint32_t) more_us, 2001),
+                     more_us == 0 ? DEVCLOCK_IN_ORDER : DEVCLOCK_RESTARTED, "%d us more", more_us);
+        devclock_init(&clock_);
+        feed(0, 0);
+        cr_expect_eq(feed((uint32_t) DEVCLOCK_JUMP_US + (uint32_t) more_us, 0),
+                     more_us == 0 ? DEVCLOCK_IN_ORDER : DEVCLOCK_RESTARTED, "%d us more, without a host's clock", more_us);
+    }
+}
+
 Test(devclock, restart_goes_on_by_the_hosts_clock)
 {
     devclock_init(&clock_);

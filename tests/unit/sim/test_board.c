@@ -1,5 +1,5 @@
 #include "sim/board.h"
-#include "sim/demo_runners.h"
+#include "sim/cast.h"
 
 #include <criterion/criterion.h>
 #include <math.h>
@@ -198,9 +198,9 @@ Test(board, cells_counts_are_the_runner_s_force)
 
 Test(board, no_demo_runner_saturates_or_leaves_the_mat)
 {
-    for (int i = 0; i < demo_runner_count(); i++) {
-        struct demo_runner demo;
-        demo_runner_get(i, &demo);
+    for (int i = 0; i < cast_runner_count(); i++) {
+        struct cast_runner demo;
+        cast_runner_get(i, &demo);
         struct runner_config r = runner_config_default();
         struct board_config c = board_config_default(FRAME_KIND_MAT);
         struct heard h = { 0 };

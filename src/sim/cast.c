@@ -1,4 +1,4 @@
-#include "sim/demo_runners.h"
+#include "sim/cast.h"
 
 #include <math.h>
 #include <string.h>
@@ -7,7 +7,7 @@
 #define OWN_SPEED NAN, NAN
 
 /* What differs from runner_style_default(); 0 = as there. */
-struct demo_row {
+struct cast_row {
     const char *code, *summary;
     double mass_kg, speed_m_s, cadence_spm, duty_factor, strike_index_pct, limb_speed_m_s, foot_length_mm,
         leg_length_mm, width_mm, wander_mm;
@@ -15,7 +15,7 @@ struct demo_row {
     struct runner_fatigue fatigue;
 };
 
-static const struct demo_row RUNNERS[] = {
+static const struct cast_row RUNNERS[] = {
     { .code = "R-014",
       .summary = "overstrides: long slow steps, hard on the heel; answers to feedback well",
       .mass_kg = 74,
@@ -120,7 +120,7 @@ static const struct runner_segment EDGE[] = {
     { RUNNER_RUNS, 15, OWN_SPEED, 0 },
 };
 
-static const struct demo_scenario SCENARIOS[] = {
+static const struct cast_scenario SCENARIOS[] = {
     { "steady", "runs at one speed for as long as one looks", NULL, 0 },
     { "visit", "stands, walks, ten minutes of running, walks, stands, leaves", VISIT, LENGTH(VISIT) },
     { "hard", "steps on a moving belt, stumbles, steps off and on, lands over the edge, walks, runs, stops",
@@ -133,15 +133,15 @@ static const struct demo_scenario SCENARIOS[] = {
 };
 
 int
-demo_runner_count(void)
+cast_runner_count(void)
 {
     return LENGTH(RUNNERS);
 }
 
 void
-demo_runner_get(int i, struct demo_runner *out)
+cast_runner_get(int i, struct cast_runner *out)
 {
-    const struct demo_row *row = &RUNNERS[i];
+    const struct cast_row *row = &RUNNERS[i];
     out->code = row->code;
     out->summary = row->summary;
     out->style = runner_style_default();
@@ -162,11 +162,11 @@ demo_runner_get(int i, struct demo_runner *out)
 }
 
 bool
-demo_runner_find(const char *code, struct demo_runner *out)
+cast_runner_find(const char *code, struct cast_runner *out)
 {
     for (int i = 0; i < LENGTH(RUNNERS); i++) {
         if (strcmp(RUNNERS[i].code, code) == 0) {
-            demo_runner_get(i, out);
+            cast_runner_get(i, out);
             return true;
         }
     }
@@ -174,19 +174,19 @@ demo_runner_find(const char *code, struct demo_runner *out)
 }
 
 int
-demo_scenario_count(void)
+cast_scenario_count(void)
 {
     return LENGTH(SCENARIOS);
 }
 
-const struct demo_scenario *
-demo_scenario_get(int i)
+const struct cast_scenario *
+cast_scenario_get(int i)
 {
     return &SCENARIOS[i];
 }
 
-const struct demo_scenario *
-demo_scenario_find(const char *name)
+const struct cast_scenario *
+cast_scenario_find(const char *name)
 {
     for (int i = 0; i < LENGTH(SCENARIOS); i++)
         if (strcmp(SCENARIOS[i].name, name) == 0)
