@@ -64,7 +64,7 @@ ARCHIVES := $(call archive_of,$(HOUSE))
 # The linker walks a group until nothing is missing: the order of archives is the layer check's concern, not its.
 group    = -Wl,--start-group $(1) -Wl,--end-group -Wl,--as-needed $(LIBS_ALL)
 
-.PHONY: all help run test deps-run deps-test check check-threads firmware validity test-usb bench pictures circles check-quick simulated-recordings layers style mutate house clean lint install
+.PHONY: all help run test deps-run deps-test check check-threads firmware validity test-usb bench pictures circles parameters check-quick simulated-recordings layers style mutate house clean lint install
 
 all: $(BIN) ## build the program (the libraries must be there: `make deps-run`)
 
@@ -204,6 +204,9 @@ $(OBJ)/tests/firmware/test_firmware: $(FW_TEST_SRC) $(AID) $(ARCHIVES) $(if $(HA
 # ---------------------------------------------------------------- run them
 circles: $(ARCHIVES) $(MAIN_OBJ) ## circles of calls between the files of a folder, and callbacks that could hide one
 	@/usr/bin/python3 tests/house/circles.py $(OBJ) src --callbacks
+
+parameters: ## functions of too many parameters, and prefixes that serve two folders
+	@/usr/bin/python3 tests/house/parameters.py src
 
 layers: $(ARCHIVES) ## every include and symbol against tests/house/layers.txt; the check then tests itself
 	@CC="$(CC)" /usr/bin/python3 -B tests/house/layers.py $(OBJ)

@@ -4,6 +4,29 @@
 
 #include <math.h>
 
+#define PI 3.14159265358979323846
+/* The part of a flight that shows the zero: before it the foot's last push fades below the threshold, after it the landing
+ * begins. Of a long flight only the last of it: a zero drifts. common practice, no source */
+#define FLIGHT_FROM 0.35
+#define FLIGHT_TO 0.85
+#define FLIGHT_MOST_US 300000.0
+/* Fewer samples have no median worth the name; fewer no floor. common practice, no source */
+#define FLIGHT_MIN_SAMPLES 4
+#define FLOOR_MIN_SAMPLES 32
+/* Half of what lies between them is the standard deviation, if the noise is normal (84.1 and 15.9 %). */
+#define SPREAD_LOW 0.16
+#define SPREAD_HIGH 0.84
+/* Floor and peak of some strides, so that spikes of up to 2 % and dips of up to 8 % of the time are neither. A running
+ * stride flies for a fifth of it and more (facts E). common practice, no source */
+#define FLOOR_AT 0.08
+#define PEAK_AT 0.98
+/* The peak stands out by twice the usual threshold, else nobody runs there. common practice, no source */
+#define SWING_MIN_N 100.0
+/* Samples this far up from the floor, as a share of the way to the peak, are the floor's own. common practice, no source */
+#define FLOOR_BAND 0.05
+/* Two times that differ by less than this are the same sample's: microseconds are what the clock counts in. */
+#define SAME_US 1e-6
+
 enum field {
     FIELD_FORCE,
     FIELD_MOMENT_FWD,
@@ -32,9 +55,9 @@ collect(const struct trace *t, double from_us, double to_us, enum field field, d
 static int
 middle_of_flight(const struct trace *t, double toe_off_us, double touchdown_us, enum field field, double *scratch)
 {
-    double start_us = fmax(toe_off_us, touchdown_us - 300000);
+    double start_us = fmax(toe_off_us, touchdown_us - FLIGHT_MOST_US);
     double length_us = touchdown_us - start_us;
-    int n = collect(t, start_us + 0.35 * length_us, start_us + 0.85 * length_us, field, scratch);
+    int n = collect(t, start_us + FLIGHT_FROM * length_us, start_us + FLIGHT_TO * length_us, field, scratch);
     order_sort(scratch, n);
     return n;
 }
@@ -47,7 +70,7 @@ condition_flight_moment(const struct trace *t, double toe_off_us, double touchdo
     if (last == 0 || !trace_has(t, last - 1) || isnan(field_of(trace_at(t, last - 1), field)))
         return NAN;
     int n = middle_of_flight(t, toe_off_us, touchdown_us, field, scratch);
-    return n < 4 ? (double) NAN : order_quantile(scratch, n, 0.5);
+    return n < FLIGHT_MIN_SAMPLES ? (double) NAN : order_quantile(scratch, n, 0.5);
 }
 
 struct condition_floor
@@ -55,10 +78,10 @@ condition_flight_zero(const struct trace *t, double toe_off_us, double touchdown
 {
     struct condition_floor f = { NAN, NAN };
     int n = middle_of_flight(t, toe_off_us, touchdown_us, FIELD_FORCE, scratch);
-    if (n < 4)
+    if (n < FLIGHT_MIN_SAMPLES)
         return f;
     f.zero_n = order_quantile(scratch, n, 0.5);
-    f.spread_n = 0.5 * (order_quantile(scratch, n, 0.84) - order_quantile(scratch, n, 0.16));
+    f.spread_n = 0.5 * (order_quantile(scratch, n, SPREAD_HIGH) - order_quantile(scratch, n, SPREAD_LOW));
     return f;
 }
 
@@ -67,23 +90,23 @@ condition_find_floor(const struct trace *t, double from_us, double to_us, double
 {
     struct condition_floor f = { NAN, NAN };
     int n = collect(t, from_us, to_us, FIELD_FORCE, scratch);
-    if (n < 32)
+    if (n < FLOOR_MIN_SAMPLES)
         return f;
     double sum = 0;
     for (int i = 0; i < n; i++)
         sum += scratch[i];
     order_sort(scratch, n);
-    double floor_n = order_quantile(scratch, n, 0.08), peak_n = order_quantile(scratch, n, 0.98);
+    double floor_n = order_quantile(scratch, n, FLOOR_AT), peak_n = order_quantile(scratch, n, PEAK_AT);
     double mean_n = sum / n;
-    if (floor_n > CONDITION_FLOOR_SHARE * mean_n || peak_n - floor_n < 100 + fabs(floor_n))
+    if (floor_n > CONDITION_FLOOR_SHARE * mean_n || peak_n - floor_n < SWING_MIN_N + fabs(floor_n))
         return f;
-    /* The floor's own samples: those in the lowest tenth of the range. Their median is the zero. */
-    double top_n = floor_n + 0.05 * (peak_n - floor_n);
+    /* The floor's own samples. Their median is the zero. */
+    double top_n = floor_n + FLOOR_BAND * (peak_n - floor_n);
     int n_floor = 0;
     while (n_floor < n && scratch[n_floor] <= top_n)
         n_floor++;
     f.zero_n = order_quantile(scratch, n_floor, 0.5);
-    f.spread_n = 0.5 * (order_quantile(scratch, n_floor, 0.84) - order_quantile(scratch, n_floor, 0.16));
+    f.spread_n = 0.5 * (order_quantile(scratch, n_floor, SPREAD_HIGH) - order_quantile(scratch, n_floor, SPREAD_LOW));
     return f;
 }
 
@@ -95,7 +118,7 @@ struct biquad {
 static struct biquad
 butterworth(double rate_hz, double cutoff_hz)
 {
-    double k = tan(3.14159265358979323846 * cutoff_hz / rate_hz);
+    double k = tan(PI * cutoff_hz / rate_hz);
     double norm = 1 / (1 + sqrt(2.0) * k + k * k);
     return (struct biquad) {
         .b0 = k * k * norm,
@@ -140,13 +163,13 @@ condition_resample(const struct trace *t, const struct trace_zero *z, double sta
     uint64_t i = trace_find(t, start_us);
     for (int k = 0; k < n; k++) {
         double at_us = start_us + k * period_us;
-        while (i < t->n_fed && trace_at(t, i)->time_us < at_us - 1e-6)
+        while (i < t->n_fed && trace_at(t, i)->time_us < at_us - SAME_US)
             i++;
         if (i == t->n_fed)
             return k;
         const struct trace_sample *b = trace_at(t, i);
         double force_n = b->force_n;
-        if (b->time_us > at_us + 1e-6 && i > 0 && trace_has(t, i - 1)) {
+        if (b->time_us > at_us + SAME_US && i > 0 && trace_has(t, i - 1)) {
             const struct trace_sample *a = trace_at(t, i - 1);
             force_n = a->force_n + (at_us - a->time_us) / (b->time_us - a->time_us) * (b->force_n - a->force_n);
         }

@@ -16,7 +16,8 @@
 
 #include "gait/trace.h"
 
-/* Islands up to this far apart are one edge. */
+/* Islands up to this far apart are one edge: more than a period of belt vibration of 100 to 140 Hz, less than any flight.
+ * Chosen on the recorded runs (tests/VALIDITY.md). */
 #define EDGE_JOIN_US 10000.0
 
 struct edge {

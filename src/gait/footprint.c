@@ -6,24 +6,33 @@
 #include <stddef.h>
 #include <string.h>
 
+#define PI 3.14159265358979323846
 /* A row counts as part of the print above this share of the frame's load for each mm of its depth: about an
  * eighth of what a row of a whole foot bears on the average. More cuts off the rounded toe of a fine mat. */
 #define ROW_SHARE_PER_MM 0.0005
 /* Rows further apart than an arch is long are not one foot. */
 #define ARCH_MM 70.0
-/* More than this of the foot's load on the mat's outermost elements: part of it may be outside. */
+/* More than this of the foot's load on the mat's outermost elements: part of it may be outside.
+ * common practice, no source */
 #define BORDER_SHARE 0.1
-/* The part of the contact in which the front edge stands on the belt: forefoot down, toes not yet lifting. */
+/* The part of the contact in which the front edge stands on the belt: forefoot down, toes not yet lifting.
+ * common practice, no source */
 #define SLOPE_FROM 0.45
 #define SLOPE_TO 0.90
-/* Weights of front_line(). */
+/* front_line(): rounds until its weights settle, the weight of an edge behind the line, and how far behind it is none of
+ * the foot's front (two rows and a half of a 10 mm mat). common practice, no source; what they are worth on prints of
+ * known speed: tests/unit/gait/test_footprint.c. */
 #define ROUNDS 6
 #define BEHIND 0.2
 #define FAR_BEHIND_MM 25.0
-/* An edge row's full load is taken as at least this share of the next row's. */
+/* Fewer edges make no line. common practice, no source */
+#define LINE_MIN 5
+/* An edge row's full load is taken as at least this share of the next row's: a toe bears less than the ball behind it.
+ * common practice, no source */
 #define FULL_MIN 0.4
+/* The toe: this quantile of the carried edges. common practice, no source; likewise for prints of known length. */
 #define TOE_AT 0.9
-/* Frames below this share of the contact's greatest load do not place the heel. */
+/* Frames below this share of the contact's greatest load do not place the heel. common practice, no source */
 #define LIGHT_SHARE 0.05
 
 void
@@ -212,7 +221,7 @@ front_line(const struct footprint *p, double from_us, double to_us)
             stx += w * t * x;
         }
         double det = n * stt - st * st;
-        if (n_used < 5 || !(det > 0))
+        if (n_used < LINE_MIN || !(det > 0))
             return l;
         l.slope_mm_us = (n * stx - st * sx) / det;
         l.at_from_mm = (sx - l.slope_mm_us * st) / n;
@@ -263,7 +272,7 @@ axis_deg(const struct footprint *p, double speed_mm_s)
     double xx = (p->wxx + 2 * v * p->wxt + v * v * p->wtt) / p->w - mx * mx;
     double xy = (p->wxy + v * p->wyt) / p->w - mx * my;
     double yy = p->wyy / p->w - my * my;
-    return 0.5 * atan2(2 * xy, xx - yy) * 180 / 3.14159265358979323846;
+    return 0.5 * atan2(2 * xy, xx - yy) * 180 / PI;
 }
 
 struct footprint_result

@@ -21,11 +21,11 @@
 
 #include "sense/frame.h"
 
-#define FOOTPRINT_FRAMES 640
-#define FOOTPRINT_MIN_FRAMES 8
-#define FOOTPRINT_ROWS 128
-#define FOOTPRINT_MIN_IDLE 3
-#define FOOTPRINT_WHOLE_SHARE 0.8
+#define FOOTPRINT_FRAMES 640      /* the longest running contact (contact.h: 600 ms) at 1000 Hz, with room */
+#define FOOTPRINT_MIN_FRAMES 8    /* fewer show no outline that moves. common practice, no source */
+#define FOOTPRINT_ROWS 128        /* of the largest mat (sense/frame.h) */
+#define FOOTPRINT_MIN_IDLE 3      /* one lost or odd frame is no idle load. common practice, no source */
+#define FOOTPRINT_WHOLE_SHARE 0.8 /* of the foot's length. common practice, no source */
 
 struct footprint_edge {
     double time_us;

@@ -2,6 +2,12 @@
 
 #include <math.h>
 
+/* The filtered curve starts to rise a little before the raw force crosses the threshold: one period of the 50 Hz. */
+#define RISE_BEFORE_US 20000.0
+/* The window of the rate, as shares of the force at the point of interest (facts B; loading.h). */
+#define RATE_FROM 0.2
+#define RATE_TO 0.8
+
 struct curve {
     const double *force_n;
     int n;
@@ -121,10 +127,9 @@ find_rate(const struct curve *c, struct loading *l, double touchdown_us, double 
     double point_n = l->has_transient ? l->transient_n : force_at(c, touchdown_us + point_us);
     if (!(point_n > 0))
         return;
-    /* The filtered curve starts to rise a little before the raw force crosses the threshold. */
-    double from_us = touchdown_us - 20000, to_us = touchdown_us + point_us;
-    double t20_us = passage_us(c, 0.2 * point_n, from_us, to_us);
-    double t80_us = passage_us(c, 0.8 * point_n, t20_us, to_us);
+    double from_us = touchdown_us - RISE_BEFORE_US, to_us = touchdown_us + point_us;
+    double t20_us = passage_us(c, RATE_FROM * point_n, from_us, to_us);
+    double t80_us = passage_us(c, RATE_TO * point_n, t20_us, to_us);
     if (!(t80_us > t20_us))
         return;
     l->rate_n_s = 0.6 * point_n / ((t80_us - t20_us) * 1e-6);

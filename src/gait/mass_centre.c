@@ -6,6 +6,8 @@
 
 /* Below this the centre of pressure is noise; what is left out is a small share of the impulse. */
 #define COP_MIN_N 20.0
+/* A COP known for less of the impulse than this tells no place. common practice, no source */
+#define COP_KNOWN_SHARE 0.95
 
 struct mass_centre_sum
 mass_centre_sum(const struct trace *t, const struct trace_zero *z, double from_us, double to_us)
@@ -47,7 +49,7 @@ mass_centre_weight_n(const struct mass_centre_sum *s)
 double
 mass_centre_fwd_mm(const struct mass_centre_sum *s)
 {
-    if (!(s->impulse_n_s > 0) || s->cop_impulse_n_s < 0.95 * s->impulse_n_s)
+    if (!(s->impulse_n_s > 0) || s->cop_impulse_n_s < COP_KNOWN_SHARE * s->impulse_n_s)
         return NAN;
     return s->moment_fwd_n_s_mm / s->cop_impulse_n_s;
 }

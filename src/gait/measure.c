@@ -16,7 +16,7 @@
 #define EDGE_GAP_US 9000.0
 #define EDGE_GAP_PERIODS 1.5
 /* A mass centre that moves faster than this over two strides is that of a runner who moves on the belt or of a belt that
- * changes. fitted on the recorded runs */
+ * changes. common practice, no source */
 #define UNSTEADY_MM_S 150.0
 /* How far the COP travels along a foot in contact (Lee & Farley 1998, facts F). */
 #define COP_TRAVEL_MM 160.0
@@ -24,7 +24,8 @@
 #define COP_LAST_SHARE 0.9
 /* Of people who run; where none is entered. common practice, no source */
 #define USUAL_FOOT_MM 265.0
-/* A sensor's own clock may be off by 2 % before its rate counts as below the least: period in us times rate in Hz. */
+/* A sensor's own clock may be off by 2 % before its rate counts as below the least: period in us times rate in Hz.
+ * common practice, no source */
 #define SLOW_FROM_US_HZ 1.02e6
 /* Strides whose places are compared for the drift: the first and the last two steps, which must not overlap. */
 #define STRIDE_STEPS 2

@@ -12,10 +12,10 @@
 #include "base/stats.h"
 #include "gait/step.h"
 
-#define ROLLING_STEPS 15
-#define ROLLING_MIN_STEPS 5
-#define ROLLING_STRIDES 30
-#define ROLLING_MIN_STRIDES 10
+#define ROLLING_STEPS 15       /* a side: ten seconds, so that a change shows soon. common practice, no source */
+#define ROLLING_MIN_STEPS 5    /* common practice, no source */
+#define ROLLING_STRIDES 30     /* a spread needs more than a mean (180 s for a true one: facts P) */
+#define ROLLING_MIN_STRIDES 10 /* common practice, no source */
 #define ROLLING_METRICS 3
 
 struct rolling {

@@ -20,7 +20,7 @@
 /* A spacing of more periods than this misses a sample: beyond one and a half, with room for jitter.
  * common practice, no source */
 #define SAMPLING_HOLE_SHARE 1.6
-/* A hole in the data longer than this breaks the run: shorter than any running contact (contact.h), so that none is
+/* A hole in the data longer than this breaks the run: shorter than any running contact (80 ms: contact.h), so that none is
  * lost inside it unseen. common practice, no source */
 #define SAMPLING_LOST_US 60000.0
 

@@ -5,13 +5,21 @@
 
 #include <math.h>
 
+/* Peaks that the scale rests on: the last four strides. common practice, no source */
+#define PEAK_SPAN 8
+/* Fewer differences tell no noise. common practice, no source */
+#define NOISE_MIN_SAMPLES 8
+/* Of a sensor without any noise: above 0, whatever its unit. */
+#define THRESHOLD_LEAST 1e-6
+/* The quantile of the differences that lies in flights or an empty belt's rest. */
+#define NOISE_AT 0.2
 /* Lower fifth of the absolute differences of two values with standard deviation 1: 0.2533 x sqrt 2. */
 #define FIFTH_OF_DIFFERENCE 0.358
 
 void
 scale_init(struct scale *s)
 {
-    stats_init(&s->peaks, 8);
+    stats_init(&s->peaks, PEAK_SPAN);
     s->greatest_n = s->seen_n = 0;
     s->noise_n = s->looked_us = NAN;
     s->is_new = false;
@@ -32,10 +40,10 @@ noise_of(const struct trace *t, double now_us, double period_us, double *scratch
     int n = 0;
     for (uint64_t i = first + lag; i < t->n_fed && n < CONDITION_SCRATCH; i += stride)
         scratch[n++] = fabs(trace_at(t, i)->force_n - trace_at(t, i - lag)->force_n);
-    if (n < 8)
+    if (n < NOISE_MIN_SAMPLES)
         return NAN;
     order_sort(scratch, n);
-    return order_quantile(scratch, n, 0.2) / FIFTH_OF_DIFFERENCE;
+    return order_quantile(scratch, n, NOISE_AT) / FIFTH_OF_DIFFERENCE;
 }
 
 /* What was measured with the threshold so far does not count. */
@@ -91,5 +99,5 @@ scale_threshold_n(const struct scale *s)
         return SCALE_SHARE * stats_median(&s->peaks);
     if (isnan(s->noise_n))
         return NAN;
-    return fmax(1e-6, fmax(SCALE_SHARE * s->greatest_n, SCALE_NOISE_FACTOR * s->noise_n));
+    return fmax(THRESHOLD_LEAST, fmax(SCALE_SHARE * s->greatest_n, SCALE_NOISE_FACTOR * s->noise_n));
 }

@@ -21,14 +21,14 @@
 #include "base/stats.h"
 #include "gait/trace.h"
 
-#define SCALE_SHARE 0.03
-#define SCALE_MIN_PEAKS 2
-#define SCALE_LOOK_US 250000.0
-#define SCALE_WINDOW_US 1000000.0
-#define SCALE_LAG_US 4000.0
-#define SCALE_NOISE_FACTOR 6.0
-#define SCALE_GROWTH 1.25
-#define SCALE_WRONG 4.0
+#define SCALE_SHARE 0.03          /* computed: 50 N of 2.4 body weights of 70 kg */
+#define SCALE_MIN_PEAKS 2         /* one a foot */
+#define SCALE_LOOK_US 250000.0    /* how often the noise is looked at. common practice, no source */
+#define SCALE_WINDOW_US 1000000.0 /* some flights of the slowest runner. common practice, no source */
+#define SCALE_LAG_US 4000.0       /* half a period of belt vibration (contact.c): differences show it whole */
+#define SCALE_NOISE_FACTOR 6.0    /* a false crossing in hours, were the noise normal */
+#define SCALE_GROWTH 1.25         /* less is the spread of one runner's peaks. common practice, no source */
+#define SCALE_WRONG 4.0           /* no runner's peak is four times another of theirs. common practice, no source */
 
 struct scale {
     struct stats peaks;  /* of the last complete contacts */

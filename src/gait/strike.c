@@ -7,6 +7,13 @@
 
 /* Below this a plate's COP is offset and vibration. */
 #define COP_MIN_N 50.0
+/* On an uncalibrated sensor newtons mean nothing: then this share of what is reached in the window.
+ * common practice, no source */
+#define COP_MIN_SHARE 0.2
+/* Fewer samples have no foremost place. common practice, no source */
+#define FRONT_MIN_SAMPLES 5
+/* "Foremost" that one odd sample does not move (strike.h). */
+#define FRONT_AT 0.95
 
 enum step_zone
 strike_zone(double index_pct)
@@ -54,8 +61,7 @@ strike_landing_fwd_mm(const struct trace *t, const struct trace_zero *z, double 
     double speed_mm_us = isnan(speed_m_s) ? 0 : speed_m_s * 1e-3;
     double peak_n = 0, sum = 0, moment = 0;
     for (int pass = 0; pass < 2; pass++) {
-        /* On an uncalibrated sensor newtons mean nothing: then a fifth of what is reached in the window. */
-        double level_n = fmin(COP_MIN_N, 0.2 * peak_n);
+        double level_n = fmin(COP_MIN_N, COP_MIN_SHARE * peak_n);
         for (uint64_t i = trace_find(t, touchdown_us); i < t->n_fed; i++) {
             const struct trace_sample *s = trace_at(t, i);
             if (s->time_us > touchdown_us + STRIKE_LANDING_US)
@@ -86,10 +92,10 @@ strike_front_fwd_mm(const struct trace *t, const struct trace_zero *z, double to
         if (s->force_n - trace_zero_at(z, s->time_us) >= min_n && !isnan(s->cop_fwd_mm))
             scratch[n++] = s->cop_fwd_mm + speed_m_s * 1e-3 * (s->time_us - touchdown_us);
     }
-    if (n < 5)
+    if (n < FRONT_MIN_SAMPLES)
         return NAN;
     order_sort(scratch, n);
-    return order_quantile(scratch, n, 0.95);
+    return order_quantile(scratch, n, FRONT_AT);
 }
 
 double
