@@ -40,7 +40,7 @@ ROOT = os.path.dirname(os.path.dirname(HERE))
 FOLDERS = ['wire', 'link', 'sense', 'gait', 'coach', 'live', 'setup', 'store']
 # Test programs that are built: the folders' own, those to the right that call them, and the chain tests that are quick.
 TEST_FOLDERS = FOLDERS + ['base', 'report', 'visit', 'cli']
-TEST_CHAIN = ['test_recorded', 'test_simulated_frames', 'test_bad_input']
+TEST_CHAIN = ['test_recorded', 'test_simulated_frames', 'test_bad_input', 'test_port']
 LISTED = os.path.join(HERE, 'mutants.md')
 LISTED_MAX_PCT = 5
 MIN_CHANGED = 300 # lines, of which `make house` wants to know
@@ -248,7 +248,7 @@ class Works:
         self.must(self.compile + [*extra, '-MMD', '-MF', out + '.d', '-c', '-o', out, 'src/' + file])
         return out
 
-    def build(self):
+    def build(self, wanted):
         self.files = sorted(os.path.join(f, n) for f in os.listdir(os.path.join(self.tree, 'src'))
                             for n in os.listdir(os.path.join(self.tree, 'src', f)) if n.endswith('.c'))
         self.files.remove('cli/main.c')
@@ -268,12 +268,12 @@ class Works:
         main = self.object('cli/main.c')
         self.underfoot = os.path.join(self.at, 'underfoot')
         self.must(['gcc', '-o', self.underfoot, main, self.right, self.lib, *self.libs])
-        self.build_tests()
+        self.build_tests(wanted)
 
     def link(self, out, objects):
         return ['gcc', '-shared', '-o', out, '-Wl,-soname,' + os.path.basename(out), '-Wl,--as-needed', *objects, *self.libs]
 
-    def build_tests(self):
+    def build_tests(self, wanted):
         aid = []
         for name in sorted(os.listdir(os.path.join(self.tree, 'tests/aid'))):
             if name.endswith('.c'):
@@ -283,7 +283,8 @@ class Works:
         os.path.exists(library) and os.remove(library)
         self.must(['ar', 'rcs', library, *aid])
         self.tests, commands = {}, []
-        for folder in ['unit/' + f for f in TEST_FOLDERS] + ['chain']:
+        left = FOLDERS[:min(FOLDERS.index(f) for f in wanted)] # their tests link nothing of what is changed
+        for folder in ['unit/' + f for f in TEST_FOLDERS if f not in left] + ['chain']:
             at = os.path.join(self.tree, 'tests', folder)
             for name in sorted(os.listdir(at)) if os.path.isdir(at) else []:
                 if not (name.startswith('test_') and name.endswith('.c')) or (folder == 'chain' and name[:-2] not in TEST_CHAIN):
@@ -504,7 +505,7 @@ def main():
     works = Works(at)
     if not a.as_copied:
         works.copy()
-    works.build()
+    works.build(folders)
     print('measuring which test passes which line', flush=True)
     measured = measure(works)
     chosen, sizes = choose(works.tree, a.seed, a.n, folders, a.file)

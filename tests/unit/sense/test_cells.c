@@ -58,6 +58,18 @@ Test(cells, load_anywhere_on_the_deck_comes_back_with_its_place)
     }
 }
 
+/* By hand: 100 N rear left, 200 N rear right, 300 N in front. */
+Test(cells, moments_are_the_sum_of_load_times_place)
+{
+    static const double load_n[] = { 100, 200, 300 };
+    for (int i = 0; i < 3; i++)
+        packet.channel_counts[i] = (int32_t) lround(load_n[i] / GAIN + profile.cell[i].offset_counts);
+    memset(&frame, 0, sizeof frame);
+    cells_read(&profile, &packet, &frame);
+    cr_expect_float_eq(frame.moment_fwd_n_mm, 300 * -500 + 300 * 700, 1e-6);
+    cr_expect_float_eq(frame.moment_right_n_mm, 100 * -300 + 200 * 300, 1e-6);
+}
+
 Test(cells, light_load_has_a_force_but_no_place)
 {
     put(19.9, 100, 0);

@@ -53,6 +53,8 @@ Test(mat, two_elements_give_their_sum_and_weighted_mean)
     /* Centred: rows at -15 -5 5 15, columns at -20 0 20. (20 * -5 + 60 * 5) / 80 = 2.5 */
     cr_expect_float_eq(frame.cop_fwd_mm, 2.5, 1e-9);
     cr_expect_float_eq(frame.cop_right_mm, 0, 1e-9);
+    cr_expect_float_eq(frame.moment_fwd_n_mm, 80 * 2.5, 1e-9);
+    cr_expect_float_eq(frame.moment_right_n_mm, 0, 1e-9);
     cr_expect_eq(frame.flags, 0);
     cr_expect_eq(frame.image, &image);
     cr_expect_float_eq((double) image.load_n[7], 60, 1e-6);
@@ -66,6 +68,8 @@ Test(mat, stated_origin_moves_the_centre_of_pressure)
     read();
     cr_expect_float_eq(frame.cop_fwd_mm, 110, 1e-9);
     cr_expect_float_eq(frame.cop_right_mm, -30, 1e-9);
+    cr_expect_float_eq(frame.moment_fwd_n_mm, 20 * 110, 1e-9);
+    cr_expect_float_eq(frame.moment_right_n_mm, 20 * -30, 1e-9);
 }
 
 Test(mat, noise_and_readings_below_the_offset_are_no_load)

@@ -90,6 +90,7 @@ Test(profile, dead_elements_on_several_lines_and_remarks)
     cr_assert_eq(load_text(text, sizeof text - 1), ERR_OK, "%s", why);
     cr_assert_eq(p.n_dead, 3);
     cr_expect(p.dead[0] == 1 && p.dead[1] == 11 && p.dead[2] == 6);
+    cr_expect(isnan(p.noise_n), "what nobody said is unknown, not 0");
 }
 
 Test(profile, zone_may_be_said_in_words)
@@ -159,6 +160,9 @@ Test(profile, wrong_lines_are_refused_with_their_number_and_reason)
         { "[sensor]\nkind = cells\n[cell 0]\nfwd_mm = 1\n", ":4:", "no such section" },
         { "[sensor]\nkind = cells\n[cell 1]\nfwd_mm=1\nright_mm=1\n[cell 3]\nfwd_mm=1\nright_mm=1\n",
           ":8:", "without fwd_mm and right_mm of: cell 2" },
+        { "[sensor]\nkind = cells\n[cell 1]\nfwd_mm=1\n[cell 2]\nfwd_mm=1\nright_mm=1\n[cell 3]\nfwd_mm=1\nright_mm=1\n",
+          ":10:", "without fwd_mm and right_mm of: cell 1" },
+        { CELLS_AT("-600", "600", "-300", "300") "[cell 1]\ngain_n_per_count = 0\n", ":13:", "measures nothing: cell 1" },
         { CELLS_AT("-0.6", "0.6", "-0.3", "0.3"), ":11:", "places are in mm: fwd_mm" },
         { CELLS_AT("0", "0", "-300", "300"), ":11:", "apart along the belt" },
         { CELLS_AT("-600", "600", "9", "9"), ":11:", "apart across the belt" },
@@ -178,6 +182,35 @@ Test(profile, wrong_lines_are_refused_with_their_number_and_reason)
         cr_expect_eq(load_text(rows[i].text, strlen(rows[i].text)), ERR_FORMAT, "row %zu", i);
         cr_expect_not_null(strstr(why, rows[i].line), "row %zu: %s", i, why);
         cr_expect_not_null(strstr(why, rows[i].reason), "row %zu: %s", i, why);
+    }
+}
+
+Test(profile, first_cell_alone_may_span_the_deck)
+{
+    static const char text[] = "[sensor]\nkind = cells\n[cell 1]\nfwd_mm = -600\nright_mm = -300\n"
+                               "[cell 2]\nfwd_mm = 600\nright_mm = 300\n[cell 3]\nfwd_mm = 600\nright_mm = 300\n";
+    cr_expect_eq(load_text(text, sizeof text - 1), ERR_OK, "%s", why);
+}
+
+Test(profile, limits_of_the_sensors_own_figures_are_taken_and_nothing_beyond)
+{
+    static const struct {
+        const char *key, *low, *below, *high, *above;
+    } rows[] = {
+        { "rate_hz", "1", "0.999", "100000", "100001" },
+        { "full_scale_counts", "1", "0.9", "2147483647", "2147483648" },
+        { "min_cop_n", "0", "-0.001", "10000", "10000.1" },
+        { "noise_n", "0.01", "0.0099", "1000", "1000.1" },
+        { "calibration_days", "1", "0.9", "3650", "3651" },
+        { "drift_limit_pct", "0.5", "0.49", "100", "100.1" },
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        const char *value[] = { rows[i].low, rows[i].high, rows[i].below, rows[i].above };
+        for (int k = 0; k < 4; k++) {
+            char text[200];
+            const int len = snprintf(text, sizeof text, MAT_HEAD "[sensor]\n%s = %s\n", rows[i].key, value[k]);
+            cr_expect_eq(load_text(text, (size_t) len), k < 2 ? ERR_OK : ERR_FORMAT, "%s = %s", rows[i].key, value[k]);
+        }
     }
 }
 

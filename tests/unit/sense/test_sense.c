@@ -179,6 +179,31 @@ Test(sense, data_of_another_kind_or_size_are_counted_and_dropped)
     cr_expect_eq(sense.health.n_mismatched, 2);
 }
 
+Test(sense, as_many_values_do_not_make_the_kind_nor_the_kind_as_many)
+{
+    static const struct {
+        enum packet_kind kind;
+        enum packet_type type;
+        int n_values;
+    } rows[] = {
+        { PACKET_KIND_SWITCHES, PACKET_CELLS, 2 },  { PACKET_KIND_SWITCHES, PACKET_SWITCHES, 3 },
+        { PACKET_KIND_CELLS, PACKET_SWITCHES, 4 },  { PACKET_KIND_CELLS, PACKET_CELLS, 5 },
+        { PACKET_KIND_MAT, PACKET_SWITCHES, 4 },    { PACKET_KIND_MAT, PACKET_CELLS, 4 },
+        { PACKET_KIND_CELLS, PACKET_SWITCHES, 0 },
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        sense_init(&sense, NULL);
+        hello(rows[i].kind);
+        feed(0, 0);
+        const uint64_t before = sense.health.n_mismatched;
+        packet.t_us = 5000;
+        packet.type = rows[i].type;
+        packet.n_values = rows[i].n_values;
+        cr_expect_not(sense_feed(&sense, &packet, &frame), "row %zu", i);
+        cr_expect_eq(sense.health.n_mismatched, before + 1, "row %zu", i);
+    }
+}
+
 Test(sense, mat_from_its_hello_alone_gives_an_image)
 {
     sense_init(&sense, NULL);

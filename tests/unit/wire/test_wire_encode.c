@@ -151,7 +151,9 @@ Test(wire_encode, on_and_off_come_back_the_same_in_one_bit_each)
 {
     for (unsigned mask = 0; mask < 8; mask++) {
         size_t len;
-        struct wire_form form = { .bits = 1 };
+        struct wire_form form = wire_form_default();
+        cr_expect_eq(form.bits, 12);
+        form.bits = 1;
         wire_init(&decoder);
         memset(&sent, 0, sizeof sent);
         sent.type = PACKET_SWITCHES;
