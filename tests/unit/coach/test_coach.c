@@ -275,6 +275,32 @@ Test(coach, the_trend_holds_the_last_two_minutes_of_the_focus_metric)
     free(r);
 }
 
+Test(coach, the_trend_begins_anew_with_another_focus_and_only_then)
+{
+    const struct coach_config c = with_cadence_target(170, 180);
+    struct rig *r = rig_new(&c);
+    run_time(r, 1, STEP_GAIT_OFF);
+    run_steps(r, 60);
+    for (int round = 0; round < 2; round++) {
+        struct command targets = { .kind = COMMAND_TARGETS,
+                                   .n_targets = 2,
+                                   .target = { { METRIC_CADENCE_SPM, 171, 181, NAN, true },
+                                               { METRIC_CONTACT_MS, 200, 260, NAN, false } },
+                                   .focus = round == 0 ? METRIC_CADENCE_SPM : METRIC_CONTACT_MS };
+        coach_command(&r->coach, &targets);
+        run_time(r, 0.1, STEP_GAIT_RUNNING);
+        cr_assert_eq(r->v.focus, targets.focus);
+        int n_known = 0;
+        for (int i = 0; i < VERDICT_TREND_SLOTS; i++)
+            n_known += !isnan(r->v.trend[i]);
+        if (round == 0)
+            cr_expect_geq(n_known, 35, "60 steps of 165 a minute fill 43 slots of half a second; %d", n_known);
+        else
+            cr_expect_leq(n_known, 1, "cadence is no contact time; %d", n_known);
+    }
+    free(r);
+}
+
 Test(coach, a_plan_withholds_feedback_and_marks_the_trend)
 {
     struct coach_config c = with_cadence_target(170, 180);

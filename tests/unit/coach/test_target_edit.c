@@ -35,6 +35,17 @@ Test(target_edit, undo_takes_edits_back_one_by_one_and_redo_brings_them_again)
     cr_assert(!target_edit_redo(&edit));
 }
 
+Test(target_edit, one_band_with_a_warning_is_enough_whichever_it_is)
+{
+    cr_expect_not(target_edit_is_warned(&edit));
+    target_edit_band(&edit, 0, 162, 164.5); /* narrower than the spread of 3 */
+    cr_expect(target_edit_is_warned(&edit));
+    target_edit_band(&edit, 0, 162, 165);
+    cr_expect_not(target_edit_is_warned(&edit));
+    target_edit_band(&edit, 1, 200, 206.5); /* of 7 */
+    cr_expect(target_edit_is_warned(&edit));
+}
+
 Test(target_edit, a_new_edit_forgets_what_was_undone)
 {
     target_edit_band(&edit, 0, 164, 172);

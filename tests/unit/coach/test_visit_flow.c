@@ -140,6 +140,19 @@ Test(visit_flow, the_end_of_the_plan_ends_the_run_whole)
     cr_assert(visit_flow_take_pain(&flow, &p) && p.when == VISIT_FLOW_PAIN_WAS_AFTER && p.pain == 2 && p.effort == 6);
 }
 
+Test(visit_flow, effort_is_asked_after_the_run_and_goes_from_0_to_10)
+{
+    go_to_run(0);
+    cr_expect_not(visit_flow_effort(&flow, 6), "not while it runs");
+    verdict.block = VERDICT_BLOCK_ENDED;
+    feed();
+    cr_assert_eq(flow.phase, VISIT_FLOW_AFTER);
+    cr_expect(visit_flow_effort(&flow, 0) && visit_flow_effort(&flow, 10));
+    cr_expect_not(visit_flow_effort(&flow, -0.1));
+    cr_expect_not(visit_flow_effort(&flow, 10.1));
+    cr_expect_eq(flow.effort, 10, "what is refused changes nothing");
+}
+
 Test(visit_flow, a_run_stopped_early_is_cut_short)
 {
     char text[VISIT_FLOW_TEXT_MAX];
