@@ -12,7 +12,7 @@
 # one test let go comes back as another's sensor. Where that is refused, those that open pseudo-terminals run one by one.
 #
 # --tier: printed first and last, with the time.   --times: what each took, kept for the next run, which starts the
-# longest first.
+# longest first; beside it tier-NAME keeps what the tier took.
 PROGRAM_LIMIT_S=600 # none takes a tenth of it: a program that hangs is ended and counts as failed
 N_SLOWEST=10
 tier= times=/dev/null

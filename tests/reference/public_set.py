@@ -6,7 +6,8 @@
 
 The set: Fukuchi RK, Fukuchi CA, Duarte M (2017), A public dataset of running biomechanics and the effects of running
 speed on lower extremity kinematics and kinetics, PeerJ 5:e3298. Anyone may download it, CC BY 4.0:
-https://doi.org/10.6084/m9.figshare.4543435 . SET_FOLDER is where its text files were unpacked.
+https://doi.org/10.6084/m9.figshare.4543435 (the set's number as published, the address's form from memory).
+SET_FOLDER is where its text files were unpacked.
 
 Reads (layout from memory; tabs between columns, found by their names; a file that has others is named and refused):
     RBDSnnnrunTvvforces.txt    Time, Fx Fy Fz, COPx COPy COPz: x forward, y up, z right; 300 Hz

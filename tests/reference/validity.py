@@ -3,7 +3,7 @@
 
     validity.py BIN SIM_TRUTH [HARD_CASES] [--data DIR] [--out FILE.md]
 
-BIN: the program. SIM_TRUTH: tests/validity/sim_truth.c, built. HARD_CASES: tests/unit/test_hard_cases.c, built.
+BIN: the program. SIM_TRUTH: tests/validity/sim_truth.c, built. HARD_CASES: tests/unit/gait/test_hard_cases.c, built.
 Parts: recorded runs (compare.py), down-sampling (downsample.py), the whole chain (chain.py), published values
 (published.py), simulated truth, hard cases. Where the recordings (recordings.py) are absent their parts say
 `skipped`, and the page goes to build/ so that the one that holds them is kept. Exit code 1 when anything is out of tolerance. Beside the page: VALIDITY-ahead.svg.
@@ -225,7 +225,7 @@ def hard_lines(binary, tally):
         return ["", "Not run this time."]
     got = subprocess.run([binary, "--verbose"], capture_output=True, text=True)
     told = re.sub(r"\x1b\[[0-9;]*m", "", got.stdout + got.stderr)
-    lines = ["", "tests/unit/test_hard_cases.c: no step is made up, none is wrong without a flag that says why.", ""]
+    lines = ["", "tests/unit/gait/test_hard_cases.c: no step is made up, none is wrong without a flag that says why.", ""]
     for verdict, name in re.findall(r"\[(PASS|FAIL|SKIP)\] hard_cases::(\w+)", told):
         lines.append(f"- {name.replace('_', ' ')}: {verdict.lower()}")
         if verdict == "SKIP":

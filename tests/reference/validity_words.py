@@ -8,7 +8,7 @@ anything is out of tolerance. Nothing here is typed in by hand but the words. Th
     /usr/bin/python3 tests/reference/chain.py build/underfoot                 cells and mat over the wire
     /usr/bin/python3 tests/reference/published.py build/underfoot             published values
     build/main/tests/validity/sim_truth                                       simulated truth as CSV (this is SIM_TRUTH)
-    build/main/tests/unit/test_hard_cases                                     hard cases
+    build/main/tests/unit/gait/test_hard_cases                                hard cases
 """
 NO_RECORDINGS = """**The recordings were not there: what rests on them was skipped.**
 """
