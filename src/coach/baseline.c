@@ -33,8 +33,8 @@ baseline_feed(struct baseline *b, const struct step *s)
         stats_feed(&b->kept[i], s->value[KEPT[i]]);
 }
 
-bool
-baseline_is_warm(const struct baseline *b)
+static bool
+is_warm(const struct baseline *b)
 {
     return b->n_steps >= BASELINE_MIN_STEPS;
 }
@@ -44,7 +44,7 @@ static const struct stats *
 find_warm(const struct baseline *b, enum metric m)
 {
     const struct stats *s = find(b, m);
-    return s && baseline_is_warm(b) && s->n >= BASELINE_MIN_STEPS / 2 ? s : 0;
+    return s && is_warm(b) && s->n >= BASELINE_MIN_STEPS / 2 ? s : 0;
 }
 
 double
@@ -56,8 +56,9 @@ baseline_median(const struct baseline *b, enum metric m)
     return stats_median(s);
 }
 
-double
-baseline_spread(const struct baseline *b, enum metric m)
+/* Robust, as a standard deviation; NAN as the median. */
+static double
+spread_of(const struct baseline *b, enum metric m)
 {
     const struct stats *s = find_warm(b, m);
     if (!s)
@@ -68,7 +69,7 @@ baseline_spread(const struct baseline *b, enum metric m)
 static int
 add(const struct baseline *b, enum target_rule rule, enum metric m, struct target *out)
 {
-    return target_by_rule(rule, m, baseline_median(b, m), baseline_spread(b, m), out) ? 1 : 0;
+    return target_by_rule(rule, m, baseline_median(b, m), spread_of(b, m), out) ? 1 : 0;
 }
 
 static enum metric
@@ -159,7 +160,7 @@ baseline_look(const struct baseline *b, double look_s, double elapsed_s, struct 
         out->covered_s += 60 / back(cadence, out->n_steps);
         out->n_steps++;
     }
-    if (!baseline_is_warm(b) || out->n_steps < BASELINE_MIN_STEPS / 2)
+    if (!is_warm(b) || out->n_steps < BASELINE_MIN_STEPS / 2)
         return;
     out->cv_pct = stride_cv_pct(cadence, out->n_steps);
     out->drift_pct = drift_pct(cadence, out->n_steps);

@@ -47,11 +47,8 @@ void baseline_init(struct baseline *b);
 /* One settled running step. */
 void baseline_feed(struct baseline *b, const struct step *s);
 
-bool baseline_is_warm(const struct baseline *b);
-
-/* Median and spread (robust, as a standard deviation) of a metric; NAN until warm, or when not kept. */
+/* Median of a metric; NAN until warm, or when not kept. */
 double baseline_median(const struct baseline *b, enum metric m);
-double baseline_spread(const struct baseline *b, enum metric m);
 
 /* How steady the last look_s were, of elapsed_s on the clock (a short baseline is not held to more). */
 void baseline_look(const struct baseline *b, double look_s, double elapsed_s, struct baseline_look *out);

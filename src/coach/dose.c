@@ -17,8 +17,9 @@ dose_feed(struct dose *d, const struct step *s)
         d->minutes += step_s / 60;
 }
 
-double
-dose_growth_pct(double now, double last)
+/* Growth since `last` in per cent; NAN when last has none. */
+static double
+growth_pct(double now, double last)
 {
     return last > 0 ? 100 * (now / last - 1) : (double) NAN;
 }
@@ -26,11 +27,11 @@ dose_growth_pct(double now, double last)
 bool
 dose_note(const struct dose *now, const struct dose *last, char out[DOSE_TEXT_MAX])
 {
-    const double minutes_pct = dose_growth_pct(now->minutes, last->minutes);
-    const double steps_pct = dose_growth_pct(now->n_steps, last->n_steps);
+    const double minutes_pct = growth_pct(now->minutes, last->minutes);
+    const double steps_pct = growth_pct(now->n_steps, last->n_steps);
     const int n_more_fore = now->n_fore_steps - last->n_fore_steps;
     /* From none at all it grew without bound. */
-    const double fore_pct = last->n_fore_steps > 0 ? dose_growth_pct(now->n_fore_steps, last->n_fore_steps) : 1e9;
+    const double fore_pct = last->n_fore_steps > 0 ? growth_pct(now->n_fore_steps, last->n_fore_steps) : 1e9;
     out[0] = '\0';
     if (last->n_steps == 0)
         return false;

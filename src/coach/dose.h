@@ -30,9 +30,6 @@ struct dose {
 /* One running step, settled. Others are passed over. */
 void dose_feed(struct dose *d, const struct step *s);
 
-/* Growth since `last` in per cent; NAN when last has none. */
-double dose_growth_pct(double now, double last);
-
 /* True, and a sentence with figures and source in out, when it grew fast; else false and "". */
 bool dose_note(const struct dose *now, const struct dose *last, char out[DOSE_TEXT_MAX]);
 

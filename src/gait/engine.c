@@ -224,12 +224,6 @@ engine_set_belt_speed(struct engine *e, double m_s)
 }
 
 double
-engine_belt_speed_m_s(const struct engine *e)
-{
-    return belt_speed_m_s(&e->measure.belt);
-}
-
-double
 engine_momentum_weight_n(const struct engine *e)
 {
     return weight_momentum_n(&e->measure.weight);

@@ -75,9 +75,6 @@ double engine_period_us(const struct engine *e);
 
 void engine_set_belt_speed(struct engine *e, double m_s);
 
-/* Belt speed in use, m/s: as entered; else the median of what the mat's last contacts showed; else NAN. */
-double engine_belt_speed_m_s(const struct engine *e);
-
 /* Body weight in use, N (or the sensor's own unit when uncalibrated); NAN when not known. */
 double engine_body_weight_n(const struct engine *e, enum engine_weight_source *from);
 

@@ -37,8 +37,9 @@ bar_height_px(const struct bar_scale *s, double low, double high, double value)
     return s->low_px + (value - low) / width * stripe_px;
 }
 
-void
-bar_draw_chevron(struct paint_picture *p, struct paint_point centre, double r_px, int direction,
+/* A chevron of half-width r_px round centre, pointing up (direction -1) or down (+1). */
+static void
+draw_chevron(struct paint_picture *p, struct paint_point centre, double r_px, int direction,
                  double width_px, uint32_t rgb, double alpha)
 {
     double half = r_px * 0.42 * direction;
@@ -59,7 +60,7 @@ bar_draw_hollow(struct paint_picture *p, const struct theme *t, const struct bar
     double r = fmin(cap * 0.5, b->w_px * 0.3);
     struct paint_point sign = { b->x_px + b->w_px / 2.0, top + (cap + line) / 2.0 };
     paint_fill_smooth(p, b->x_px + line, top + line, b->w_px - 2 * line, cap - line, t->ground, b->hollow);
-    bar_draw_chevron(p, sign, r, -1, r * 0.34, b->rgb, b->hollow);
+    draw_chevron(p, sign, r, -1, r * 0.34, b->rgb, b->hollow);
 }
 
 /* Above: hatched over its whole height but for a plain tile below the stripe, with a chevron down in it. */
@@ -74,7 +75,7 @@ bar_draw_hatch(struct paint_picture *p, const struct theme *t, const struct bar_
     paint_hatch(p, (struct paint_rect){ x, y0, w, y1 - y0 }, period, width, t->ground, 0.55 * b->hatch);
     paint_hatch(p, (struct paint_rect){ x, y2, w, ground - y2 }, period, width, t->ground, 0.55 * b->hatch);
     struct paint_point sign = { b->x_px + b->w_px / 2.0, b->ground_y_px - b->sign_px };
-    bar_draw_chevron(p, sign, r, 1, r * 0.34, t->ground, b->hatch);
+    draw_chevron(p, sign, r, 1, r * 0.34, t->ground, b->hatch);
 }
 
 void

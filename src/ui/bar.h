@@ -45,8 +45,4 @@ double bar_height_px(const struct bar_scale *s, double low, double high, double 
 /* Inks the bar onto ground. */
 void bar_draw(struct paint_picture *p, const struct theme *t, const struct bar_shape *b);
 
-/* A chevron of half-width r_px round centre, pointing up (direction -1) or down (+1). */
-void bar_draw_chevron(struct paint_picture *p, struct paint_point centre, double r_px, int direction,
-                      double width_px, uint32_t rgb, double alpha);
-
 #endif
