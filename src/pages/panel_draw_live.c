@@ -175,6 +175,19 @@ draw_buttons(struct panel_pen *n, int x, int y, int w)
     return y + n_rows * (bh + gap) + n->u / 2;
 }
 
+/* Its cost and the room left; a visit that is not recorded has been told of in words. */
+static int
+draw_recording(struct panel_pen *n, int x, int y, int w)
+{
+    const struct panel_recording *r = &n->p->visit.recording;
+    char text[PANEL_WORDS_MAX], a[24], b[24];
+    if (!r->is_kept)
+        return y;
+    PANEL_FILL(n, text, "{1} MB a minute, room for {2} h", panel_number(a, r->mb_per_min, 1, ""),
+               panel_number(b, r->room_h, 0, ""));
+    return panel_pair(n, x, y, w, "recording", r->has_ended_early ? "ended early" : text) + n->u / 2;
+}
+
 void
 panel_draw_live(struct panel_pen *n)
 {
@@ -190,6 +203,7 @@ panel_draw_live(struct panel_pen *n)
     }
     y = draw_state(n, b.x_px, y, w);
     draw_buttons(n, b.x_px, y, w);
-    panel_draw_targets(n,
-                       (struct paint_rect){ b.x_px + w + 2 * n->u, b.y_px, b.w_px - w - 2 * n->u, b.h_px });
+    const int x = b.x_px + w + 2 * n->u;
+    y = draw_recording(n, x, b.y_px, b.w_px - w - 2 * n->u);
+    panel_draw_targets(n, (struct paint_rect){ x, y, b.w_px - w - 2 * n->u, b.y_px + b.h_px - y });
 }

@@ -150,6 +150,7 @@ struct panel_run {
     struct verdict verdict;
     enum command_feedback feedback;
     int n_marks;
+    struct panel_recording recording;
     bool is_peeking; /* values are shown though they are withheld from a runner who sees the panel too */
 };
 
@@ -235,6 +236,7 @@ void panel_set_runners(struct panel *p, const struct panel_runners *r);
 void panel_set_case(struct panel *p, const struct panel_case *c);
 void panel_set_sensor(struct panel *p, enum panel_sensor sensor, const char *text);
 void panel_set_watch(struct panel *p, const struct panel_watch *w);
+void panel_set_recording(struct panel *p, const struct panel_recording *r);
 void panel_set_calibration(struct panel *p, const struct panel_calibration *c);
 void panel_say(struct panel *p, const char *message);
 

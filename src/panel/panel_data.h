@@ -78,6 +78,14 @@ struct panel_visit {
     char marks[PANEL_TEXT_MAX]; /* when: "3:12, 7:45"; "" */
 };
 
+/* How the recording of the visit stands. */
+struct panel_recording {
+    bool is_kept;         /* a recording was begun: what follows is valid */
+    bool has_ended_early;
+    double mb_per_min;    /* NAN: not known yet */
+    double room_h;        /* what the room left is in hours of recording; NAN: not known */
+};
+
 /* What each element of the sensor carries, for a picture of it. A mat of more than PANEL_MAX_SIDE rows or columns is shown
  * by the greatest of each few. */
 #define PANEL_MAX_SIDE 48

@@ -4,6 +4,7 @@
 
 #include "base/str.h"
 
+#include <math.h>
 #include <string.h>
 
 bool
@@ -58,6 +59,19 @@ panel_set_watch(struct panel *p, const struct panel_watch *w)
 {
     p->visit.watch = *w;
     p->visit.has_watch = true;
+    p->n_changes++;
+}
+
+/* Told often, and seldom new. */
+void
+panel_set_recording(struct panel *p, const struct panel_recording *r)
+{
+    struct panel_recording *was = &p->visit.recording;
+    const bool is_same_rate = was->mb_per_min == r->mb_per_min || (isnan(was->mb_per_min) && isnan(r->mb_per_min));
+    const bool is_same_room = was->room_h == r->room_h || (isnan(was->room_h) && isnan(r->room_h));
+    if (was->is_kept == r->is_kept && was->has_ended_early == r->has_ended_early && is_same_rate && is_same_room)
+        return;
+    *was = *r;
     p->n_changes++;
 }
 

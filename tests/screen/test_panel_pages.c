@@ -431,6 +431,7 @@ go_to_more(int i)
     case 23:
     case 24:
         begin_run();
+        panel_set_recording(p, &(struct panel_recording){ .is_kept = true, .has_ended_early = i == 24, .mb_per_min = 13.6, .room_h = 1240 });
         lose_sensor(i == 23 ? 2 : 12);
         break;
     case 25:
