@@ -167,6 +167,38 @@ Test(commands, a_visit_of_a_runner_who_was_never_added_is_refused)
     cr_assert_eq(run("live --headless --port /nowhere"), 1, "nobody named: %s", complaint);
 }
 
+/* The names are link's with store/recordings.h: computed from the visits' own rows. */
+Test(commands, recordings_are_shown_with_their_visit_listed_and_forgotten)
+{
+    char path[200];
+    make_visits(2);
+    cr_assert_eq(run("visits --recordings"), 0, "%s", complaint);
+    cr_expect(strstr(text, "0 recordings, 0.0 MB") && strstr(text, "kept: 1000 visits and 50 GB"), "%s", text);
+    snprintf(path, sizeof path, "%s/data/recordings", rig.folder);
+    cr_assert_eq(mkdir(path, 0700), 0);
+    snprintf(path, sizeof path, "%s/data/recordings/visit-2-%lld.rec", rig.folder,
+             (long long) store_file_int(rig.path, "SELECT started_utc_ms FROM visit WHERE id = 2"));
+    FILE *f = fopen(path, "w");
+    cr_assert(f && fputs("R-014", f) >= 0 && fclose(f) == 0 && truncate(path, 3000000) == 0);
+    cr_assert_eq(run("visits show 2"), 0, "%s", complaint);
+    cr_expect_not_null(strstr(text, "recording            3.00 MB"), "%s", text);
+    cr_assert_eq(run("visits show 2 --json"), 0, "%s", complaint);
+    cr_expect_not_null(strstr(text, "\"recording_bytes\": 3000000"), "%s", text);
+    cr_assert_eq(run("visits show 1"), 0, "%s", complaint);
+    cr_expect_not_null(strstr(text, "recording            none"), "%s", text);
+    cr_assert_eq(run("visits --recordings"), 0, "%s", complaint);
+    cr_expect(strstr(text, "1 recordings, 3.0 MB; room for ") && strstr(text, "R-014"), "%s", text);
+    cr_assert_eq(run("visits show 2 --recordings"), 2);
+    cr_assert_eq(run("runner forget R-014 --yes R-014"), 0, "%s", complaint);
+    cr_expect_not_null(strstr(complaint, "the recordings of the visits (1, 3.0 MB)"), "%s", complaint);
+    cr_expect_neq(access(path, F_OK), 0);
+    snprintf(path, sizeof path, "%s/data/settings.ini", rig.folder);
+    f = fopen(path, "w");
+    cr_assert(f && fputs("[recordings]\nkeep_gb = much\n", f) >= 0 && fclose(f) == 0);
+    cr_assert_eq(run("visits --recordings"), 1);
+    cr_expect_not_null(strstr(complaint, "settings.ini:2: keep_gb is no number above 0, nor all: much"), "%s", complaint);
+}
+
 Test(commands, a_runner_is_forgotten_only_when_confirmed_twice_and_then_without_a_trace)
 {
     make_visits(2);
