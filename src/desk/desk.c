@@ -6,6 +6,7 @@
 #include "base/str.h"
 #include "desk/desk_parts.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -226,6 +227,22 @@ take_store_told(struct desk *d)
     screen_set_unsaved(&d->beside_screen, told.is_bad);
 }
 
+/* Rounded as it is shown, so that the picture is drawn anew only for what one sees. */
+static void
+take_recording(struct desk *d)
+{
+    struct recorder_status s;
+    struct panel_recording r = { .mb_per_min = (double) NAN, .room_h = (double) NAN };
+    if (d->is_run_open) {
+        run_get_recording(&d->run.run, &s);
+        r = (struct panel_recording){ .is_kept = s.is_running || s.has_ended_early,
+                                      .has_ended_early = s.has_ended_early,
+                                      .mb_per_min = round(s.mb_per_min * 10.0) / 10.0,
+                                      .room_h = floor(s.room_min / 60.0) };
+    }
+    panel_set_recording(&d->panel, &r);
+}
+
 /* A message has been read after a while; what still holds is said where it belongs. */
 static void
 let_message_go(struct desk *d, struct host_time now)
@@ -249,6 +266,7 @@ turn(struct desk *d)
     if (is_news && d->config->on_verdict)
         d->config->on_verdict(d->config->on_verdict_context, &d->verdict);
     take_store_told(d);
+    take_recording(d);
     let_message_go(d, now);
     desk_take_answers(d);
     while (!d->is_begin_due && panel_take_request(&d->panel, &q))

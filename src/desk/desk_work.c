@@ -254,6 +254,8 @@ end(struct desk_work *w, const struct panel_request *q)
 {
     if (desk_run_end(w->run) != ERR_OK)
         say(w, w->run->why);
+    else if (w->run->run.tidied[0])
+        say(w, w->run->run.tidied);
     if (q->kind == PANEL_WANTS_END) {
         struct panel_request again = *q;
         again.kind = PANEL_WANTS_CASE;

@@ -1,6 +1,7 @@
 #include "visit/record_place.h"
 
 #include "base/str.h"
+#include "store/recordings.h"
 
 #include <dirent.h>
 #include <errno.h>
@@ -10,7 +11,6 @@
 #include <string.h>
 #include <unistd.h>
 
-#define FOLDER "recordings"
 #define MAX_OPENED 100 /* of one program at a time */
 
 /* The folder that path lies in. */
@@ -35,7 +35,7 @@ find_place(const char *store_path, char place[FILEIO_PATH_MAX], char folder[FILE
         parent_of(store_path, place);
     else
         err = fileio_data_folder(place, FILEIO_PATH_MAX, why);
-    return err == ERR_OK ? fileio_join(folder, FILEIO_PATH_MAX, place, FOLDER, why) : err;
+    return err == ERR_OK ? fileio_join(folder, FILEIO_PATH_MAX, place, RECORDINGS_FOLDER, why) : err;
 }
 
 /* Names of programs that are no more: killed before their visit began. */
@@ -84,10 +84,10 @@ enum err
 record_place_name(const char *path, int64_t visit_id, int64_t started_utc_ms, char out[FILEIO_PATH_MAX],
                   char why[ERR_WHY_MAX])
 {
-    char folder[FILEIO_PATH_MAX], from[FILEIO_PATH_MAX], name[64];
+    char folder[FILEIO_PATH_MAX], from[FILEIO_PATH_MAX], name[RECORDINGS_NAME_MAX];
     str_copy(from, sizeof from, path);
     parent_of(from, folder);
-    snprintf(name, sizeof name, "visit-%" PRId64 "-%" PRId64 ".rec", visit_id, started_utc_ms);
+    recordings_name(visit_id, started_utc_ms, name);
     const enum err err = fileio_join(out, FILEIO_PATH_MAX, folder, name, why);
     if (err == ERR_OK && link(from, out) == 0) { /* never over another one */
         unlink(from);
@@ -99,6 +99,27 @@ record_place_name(const char *path, int64_t visit_id, int64_t started_utc_ms, ch
         snprintf(why, ERR_WHY_MAX, "%.300s: %s", out, strerror(errno));
     str_copy(out, FILEIO_PATH_MAX, from);
     return ERR_OS;
+}
+
+void
+record_place_tidy(const char *store_path, char says[ERR_WHY_MAX])
+{
+    struct store s;
+    struct settings rule;
+    struct recordings_told told;
+    says[0] = '\0';
+    enum err err = store_open(&s, store_path, STORE_MUST_EXIST | STORE_UNCHECKED);
+    if (err == ERR_OK)
+        err = settings_load(s.path, &rule, s.why);
+    told.n = 0;
+    if (err == ERR_OK)
+        err = recordings_tidy(&s, &rule, &told);
+    if (told.n > 0)
+        snprintf(says, ERR_WHY_MAX, "%d old recordings went, of visits %" PRId64 " to %" PRId64 ", %.1f MB: %s keeps no more.",
+                 told.n, told.oldest, told.newest, (double) told.n_bytes / 1e6, SETTINGS_FILE_NAME);
+    else if (err != ERR_OK)
+        snprintf(says, ERR_WHY_MAX, "No old recording was removed: %.400s", s.why);
+    store_close(&s);
 }
 
 void

@@ -5,6 +5,7 @@
 #include "base/stop.h"
 #include "base/str.h"
 #include "visit/notice.h"
+#include "visit/record_place.h"
 
 #include <math.h>
 #include <string.h>
@@ -236,6 +237,7 @@ run_finish(struct run *r)
 enum err
 run_end(struct run *r, double length_s)
 {
+    const bool was_begun = r->is_begun;
     if (r->is_open)
         reader_stop(&r->reader);
     r->is_open = false;
@@ -250,6 +252,10 @@ run_end(struct run *r, double length_s)
     if (err != ERR_OK)
         str_copy(r->why, sizeof r->why, r->visit.why);
     atomic_store(&r->is_keeping, false);
+    if (was_begun && r->record.kept_path[0] && r->record.visit_id != 0)
+        record_place_tidy(r->config.visit.store_path, r->tidied);
+    if (was_begun && r->tidied[0])
+        log_note("%s", r->tidied);
     return err;
 }
 

@@ -49,6 +49,7 @@ struct run {
     atomic_bool is_keeping;   /* steps, pains and notes go to the store */
     unsigned n_put;           /* steps, feeding thread */
     char sensor_name[SOURCE_PATH_MAX];
+    char tidied[ERR_WHY_MAX]; /* after end: which old recordings went; "": none */
     char why[ERR_WHY_MAX];
 };
 
