@@ -275,6 +275,19 @@ Test(coach, the_trend_holds_the_last_two_minutes_of_the_focus_metric)
     free(r);
 }
 
+Test(coach, the_trend_moves_by_half_seconds_from_the_very_first)
+{
+    const struct coach_config c = with_cadence_target(170, 180);
+    struct rig *r = rig_new(&c);
+    coach_feed_time(&r->coach, (struct dev_time){ 100000 }, STEP_GAIT_OFF); /* slot 0 */
+    coach_verdict(&r->coach, &r->v);
+    const int head = r->v.trend_head;
+    coach_feed_time(&r->coach, (struct dev_time){ 5100000 }, STEP_GAIT_OFF);
+    coach_verdict(&r->coach, &r->v);
+    cr_expect_eq((r->v.trend_head - head + VERDICT_TREND_SLOTS) % VERDICT_TREND_SLOTS, 10);
+    free(r);
+}
+
 Test(coach, the_trend_begins_anew_with_another_focus_and_only_then)
 {
     const struct coach_config c = with_cadence_target(170, 180);

@@ -116,6 +116,14 @@ Test(target_edit, nudges_that_come_back_to_where_they_began_are_no_edit)
     cr_assert_eq(edit.now.target[0].low, 162);
 }
 
+Test(target_edit, a_nudge_that_goes_on_leaves_the_band_when_an_edge_is_unknown)
+{
+    target_edit_nudge(&edit, 0, 0, 163, 171, at_ms(0));
+    target_edit_nudge(&edit, 0, 0, (double) NAN, 172, at_ms(100));
+    target_edit_nudge(&edit, 0, 0, 164, (double) INFINITY, at_ms(200));
+    cr_assert(edit.now.target[0].low == 163 && edit.now.target[0].high == 171);
+}
+
 Test(target_edit, edges_stay_in_order_and_apart_and_finite)
 {
     target_edit_band(&edit, 0, 180, 170);

@@ -375,6 +375,29 @@ Test(calib, no_file_is_no_calibration)
     cr_expect_eq(refusal.code, MESSAGE_CALIB_NONE_TO_UNDO);
 }
 
+Test(calib, age_is_told_in_whole_days)
+{
+    static const struct {
+        int64_t age_ms;
+        const char *says;
+        bool is_old; /* the profile's calibration_days are 1 */
+    } rows[] = { { -86400000, "zeroed, in the future by this computer's clock", false },
+                 { 0, "zeroed less than a day ago", false },
+                 { 86399999, "zeroed less than a day ago", false },
+                 { 86400000, "zeroed 1 day ago", false },
+                 { 2 * 86400000 - 1, "zeroed 1 day ago", false },
+                 { 2 * 86400000, "zeroed 2 days ago: older than 1 days, calibrate again", true } };
+    load_text(CELLS);
+    profile.calibration_days = 1;
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        char says[128];
+        struct calib_state s = { .number = { 1, 0, 0 } };
+        s.in_force[CALIB_OFFSETS] = (struct calib_entry){ .number = 1, .what = CALIB_ZERO, .made_utc_ms = 1000000000000 };
+        cr_expect_eq(calib_state_says(&s, &profile, 1000000000000 + rows[i].age_ms, says, sizeof says), rows[i].is_old, "%zu", i);
+        cr_expect_str_eq(says, rows[i].says, "row %zu: %s", i, says);
+    }
+}
+
 Test(calib, entries_are_kept_taken_back_and_never_renumbered)
 {
     struct stat st;

@@ -1,6 +1,7 @@
 /* The sensor check on packets made here: each fault alone is found, named and graded, and nothing else is. */
 #include "sense/sense.h"
 #include "setup/check.h"
+#include "setup/check_parts.h"
 
 #include <criterion/criterion.h>
 #include <math.h>
@@ -486,6 +487,7 @@ Test(check, a_dead_element_between_loaded_ones_is_named)
 {
     walk_over();
     expect(CHECK_MIND, CHECK_DEAD, NONE);
+    cr_expect_str_eq(report.finding[CHECK_SATURATED].says, "no element reaches full scale");
     cr_assert_eq(report.finding[CHECK_DEAD].n_elements, 1, "%s", report.finding[CHECK_DEAD].says);
     cr_expect_eq(report.finding[CHECK_DEAD].element[0], 10 * COLS + 5);
 }
@@ -496,6 +498,29 @@ Test(check, two_dead_rows_next_to_each_other_are_bad)
     walk_over();
     expect(CHECK_BAD, CHECK_DEAD, NONE);
     cr_expect_eq(report.finding[CHECK_DEAD].n_elements, 1 + 2 * COLS);
+}
+
+Test(check, as_many_loaded_frames_as_are_needed_are_enough)
+{
+    for (int n = CHECK_MIN_FRAMES - 1; n <= CHECK_MIN_FRAMES; n++) {
+        start_mat();
+        run(300, 10000);
+        check_begin_loaded(&check);
+        touch = walk;
+        run(n, 10000);
+        check_judge(&check, &line, &report);
+        cr_expect_eq(report.finding[CHECK_SATURATED].grade == CHECK_UNTESTED, n < CHECK_MIN_FRAMES, "%d frames: %s", n,
+                     report.finding[CHECK_SATURATED].says);
+    }
+}
+
+Test(check, an_elements_own_offset_is_added_to_the_mats)
+{
+    start_mat();
+    sense.profile.offset_counts = 5;
+    sense.profile.element_offset_counts[7] = 2.5F;
+    cr_expect_float_eq(check_offset_counts(&sense.profile, 7), 7.5, 0);
+    cr_expect_float_eq(check_offset_counts(&sense.profile, 8), 5, 0);
 }
 
 Test(check, full_scale_under_load_is_told)

@@ -58,8 +58,11 @@ Test(plan_copy, a_name_that_is_none_and_a_plan_that_is_not_there_are_refused)
 {
     static const char *const names[] = { "", "../x", "a/b", ".x", "-x", "a b", "x.ini", "\xC3\xA9",
                                          "a_name_that_is_a_good_deal_longer_than_one_wants" };
-    for (size_t i = 0; i < sizeof names / sizeof *names; i++)
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
+        why[0] = '\0';
         cr_assert_eq(plan_copy("eight-faded", names[i], path, why), ERR_USAGE, "%s", names[i]);
+        cr_expect_not_null(strstr(why, "is no name for a plan"), "%s: %s", names[i], why);
+    }
     cr_assert_eq(plan_copy("nosuch", "mine", path, why), ERR_GONE);
     setenv("XDG_CONFIG_HOME", "", 1);
     setenv("HOME", "", 1);
