@@ -40,7 +40,7 @@ ROOT = os.path.dirname(os.path.dirname(HERE))
 FOLDERS = ['wire', 'link', 'sense', 'gait', 'coach', 'live', 'setup', 'store']
 # Test programs that are built: the folders' own, those to the right that call them, and the chain tests that are quick.
 TEST_FOLDERS = FOLDERS + ['base', 'report', 'visit', 'cli']
-TEST_CHAIN = ['test_recorded', 'test_simulated_frames', 'test_bad_input', 'test_port']
+TEST_CHAIN = ['test_recorded', 'test_simulated_frames', 'test_bad_input', 'test_port', 'test_check']
 LISTED = os.path.join(HERE, 'mutants.md')
 LISTED_MAX_PCT = 5
 MIN_CHANGED = 300 # lines, of which `make house` wants to know

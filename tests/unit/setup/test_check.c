@@ -184,6 +184,16 @@ Test(check, a_board_that_is_slower_than_it_says_is_told)
     cr_expect_float_eq(report.finding[CHECK_RATE].value, 400, 1);
 }
 
+Test(check, a_rate_that_nobody_says_is_told_and_not_judged)
+{
+    start_cells();
+    check_init(&check, &sense.profile, (double) NAN);
+    run(2500, 2500);
+    check_judge(&check, &line, &report);
+    cr_expect_str_eq(report.finding[CHECK_RATE].says,
+                     "400.0 frames/s; neither board nor profile says how many there should be");
+}
+
 Test(check, jitter_of_the_boards_stamps_is_measured)
 {
     start_cells();
@@ -272,6 +282,38 @@ Test(check, noise_beyond_what_the_profile_calls_usual_is_told)
     expect(CHECK_MIND, CHECK_NOISE, NONE);
     sense.profile.noise_n = sd_n / 2.5;
     expect(CHECK_BAD, CHECK_NOISE, NONE);
+}
+
+static int zone_step;
+
+static void
+one_zone_flickers(int i)
+{
+    for (int z = 0; z < 4; z++)
+        packet.channel_counts[z] = 3;
+    packet.channel_counts[2] += i % 2 ? zone_step : 0;
+}
+
+Test(check, a_zones_noise_is_measured_below_a_count_too)
+{
+    double value[2];
+    for (int k = 0; k < 2; k++) {
+        start_switches();
+        zone_step = k == 0 ? 1 : 10;
+        touch = one_zone_flickers;
+        run(2500, 2000);
+        check_judge(&check, &line, &report);
+        value[k] = report.finding[CHECK_NOISE].value;
+    }
+    cr_expect_gt(value[0], 0);
+    cr_expect_float_eq(value[1], 10 * value[0], 1e-9);
+}
+
+Test(check, advice_is_of_the_sensors_own_kind)
+{
+    cr_expect_not_null(strstr(check_todo(CHECK_NOISE, FRAME_KIND_SWITCHES, false, false), "the zones' wires"));
+    cr_expect_null(strstr(check_todo(CHECK_LOST, FRAME_KIND_SWITCHES, false, false), "the zones' wires"));
+    cr_expect_not_null(strstr(check_todo(CHECK_NOISE, FRAME_KIND_CELLS, false, false), "the deck or the cells' wires"));
 }
 
 static void
@@ -521,6 +563,12 @@ Test(check, an_elements_own_offset_is_added_to_the_mats)
     sense.profile.element_offset_counts[7] = 2.5F;
     cr_expect_float_eq(check_offset_counts(&sense.profile, 7), 7.5, 0);
     cr_expect_float_eq(check_offset_counts(&sense.profile, 8), 5, 0);
+    start_cells();
+    sense.profile.cell[2].offset_counts = 9;
+    cr_expect_float_eq(check_offset_counts(&sense.profile, 2), 9, 0);
+    start_switches();
+    sense.profile.zone[1].offset_counts = 4;
+    cr_expect_float_eq(check_offset_counts(&sense.profile, 1), 4, 0);
 }
 
 Test(check, full_scale_under_load_is_told)

@@ -151,6 +151,19 @@ Test(store, a_settled_step_takes_the_live_ones_place_and_not_the_other_way_round
     store_close(&store);
 }
 
+Test(store, what_a_person_saw_is_of_its_own_visit)
+{
+    open_store();
+    const int64_t first = begin_visit(), second = begin_visit();
+    struct store_visit v;
+    cr_assert_eq(store_visit_set_ticks(&store, second, "heel"), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_visit_get(&store, second, &v), ERR_OK, "%s", store.why);
+    cr_expect_str_eq(v.ticks, "heel");
+    cr_assert_eq(store_visit_get(&store, first, &v), ERR_OK, "%s", store.why);
+    cr_expect_str_eq(v.ticks, "");
+    store_close(&store);
+}
+
 Test(store, a_step_without_a_block_has_none)
 {
     struct collected c = { .n = 0 };
