@@ -28,6 +28,7 @@ static const struct command COMMANDS[] = {
     { "report", cmd_report, "a page to print of a visit or of a course" },
     { "export", cmd_export, "a visit as CSV, JSON, or FHIR R4 bundle" },
     { "keep", cmd_keep, "a copy of the store" },
+    { "remeasure", cmd_remeasure, "visits measured again from their recordings, by today's engine" },
     { NULL, NULL, NULL },
 };
 
