@@ -63,11 +63,11 @@ expect_cautions(void)
 
 Test(caution, a_run_with_a_plan_and_one_without_have_the_same_cautions_once)
 {
-    cr_assert_eq(run("live --headless --seconds 1 --port %s/cells.rec"), 0, "%s", complaint);
+    cr_assert_eq(run("live --headless --seconds 0.2 --port %s/cells.rec"), 0, "%s", complaint);
     expect_cautions();
-    cr_assert_eq(run("live --headless --seconds 1 --port %s/cells.rec --plan underfoot-ten-to-twenty"), 0, "%s", complaint);
+    cr_assert_eq(run("live --headless --seconds 0.2 --port %s/cells.rec --plan underfoot-ten-to-twenty"), 0, "%s", complaint);
     expect_cautions();
-    cr_assert_eq(run("live --headless --seconds 1 --port %s/cells.rec --target cadence_spm=170:180"), 0, "%s", complaint);
+    cr_assert_eq(run("live --headless --seconds 0.2 --port %s/cells.rec --target cadence_spm=170:180"), 0, "%s", complaint);
     expect_cautions();
 }
 
@@ -87,7 +87,7 @@ Test(caution, the_pain_limit_is_named_or_that_there_is_none)
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         char line[160];
-        snprintf(line, sizeof line, "live --headless --seconds 1 --port %%s/cells.rec %s", rows[i].words);
+        snprintf(line, sizeof line, "live --headless --seconds 0.2 --port %%s/cells.rec %s", rows[i].words);
         cr_assert_eq(run(line), 0, "%s: %s", rows[i].words, complaint);
         cr_assert_eq(count(complaint, rows[i].says), 1, "'%s' in: %s", rows[i].says, complaint);
     }
