@@ -2,6 +2,10 @@
 #include "base/str.h"
 #include "desk/desk_parts.h"
 
+#include <string.h>
+
+#define DESK_READ_US (2 * UNITS_US_PER_S) /* so long a message stands before the next one comes */
+
 /* What needs no worker. False: it does. */
 static bool
 obey_now(struct desk *d, const struct panel_request *q)
@@ -17,9 +21,7 @@ obey_now(struct desk *d, const struct panel_request *q)
         d->is_leaving = true;
         return true;
     case PANEL_WANTS_COMMAND:
-        if (d->is_run_open && !run_command(&d->run.run, &q->command))
-            panel_say(&d->panel, "Too much at once: try that again.");
-        return true;
+        return true; /* passed on already, or there is nobody to take it */
     case PANEL_WANTS_LOAD:
         if (d->is_run_open)
             desk_watch_load(&d->run.watch);
@@ -37,11 +39,15 @@ obey_now(struct desk *d, const struct panel_request *q)
     }
 }
 
-void
+bool
 desk_obey(struct desk *d, const struct panel_request *q)
 {
+    if (q->kind == PANEL_WANTS_COMMAND && d->is_run_open && !run_command(&d->run.run, &q->command))
+        return false;
     if (obey_now(d, q))
-        return;
+        return true;
+    if (!desk_work_has_room(&d->work))
+        return false;
     switch ((int) q->kind) {
     case PANEL_WANTS_RUN:
         d->run.has_check = d->panel.visit.has_watch && d->panel.visit.watch.has_check; /* the worker's from now on */
@@ -63,8 +69,38 @@ desk_obey(struct desk *d, const struct panel_request *q)
     default:
         break;
     }
-    if (!desk_work_put(&d->work, q))
-        panel_say(&d->panel, "Too much at once: try that again.");
+    desk_work_put(&d->work, q);
+    return true;
+}
+
+void
+desk_take_requests(struct desk *d)
+{
+    const struct panel_request *q;
+    while (!d->is_begin_due && (q = panel_first_request(&d->panel)) != NULL && desk_obey(d, q))
+        panel_drop_request(&d->panel);
+}
+
+void
+desk_leave_requests(struct desk *d)
+{
+    struct panel_request q;
+    while (panel_take_request(&d->panel, &q))
+        switch ((int) q.kind) {
+        case PANEL_WANTS_SAVE_RUNNER:
+        case PANEL_WANTS_FORGET:
+        case PANEL_WANTS_PAIN:
+        case PANEL_WANTS_NOTE:
+        case PANEL_WANTS_TICKS:
+        case PANEL_WANTS_END:
+        case PANEL_WANTS_PRINT:
+        case PANEL_WANTS_COPY:
+        case PANEL_WANTS_UNDO_CALIBRATION:
+            desk_work_put(&d->work, &q);
+            break;
+        default: /* what only changes what is shown, or runs */
+            break;
+        }
 }
 
 /* The sensor as it is now, for as long as its step is seen. */
@@ -78,13 +114,24 @@ take_watch(struct desk *d)
         panel_set_watch(&d->panel, &d->watch);
 }
 
-void
-desk_take_answers(struct desk *d)
+/* One after the other: the next of them when the one before was read, or is gone by what was done since. */
+static void
+take_message(struct desk *d)
 {
-    const struct desk_answer *a = &d->answer;
-    take_watch(d);
-    if (!desk_work_take(&d->work, &d->answer))
+    char text[PANEL_MESSAGE_MAX];
+    const bool is_read = !d->answered_text[0] || strcmp(d->panel.out.message, d->answered_text) != 0 ||
+                         units_host_since_us(d->panel.now, d->answered) > DESK_READ_US;
+    if (!is_read || !desk_answers_take_message(&d->work.answers, text))
         return;
+    panel_say(&d->panel, text);
+    str_copy(d->answered_text, sizeof d->answered_text, d->panel.out.message);
+    d->answered = d->panel.now;
+    d->is_touched = true;
+}
+
+static void
+obey_answer(struct desk *d, const struct desk_answer *a)
+{
     /* Not of an opening that was given up meanwhile: the worker closes it, or opens another one. */
     if (a->has_sensor && a->n_sensors == d->n_sensors && d->panel.visit.is_on) {
         d->is_run_open = a->sensor == PANEL_SENSOR_OPEN;
@@ -100,7 +147,14 @@ desk_take_answers(struct desk *d)
         panel_set_case(&d->panel, &a->kase);
     if (a->has_calibration)
         panel_set_calibration(&d->panel, &a->calibration);
-    if (a->message[0])
-        panel_say(&d->panel, a->message);
     d->is_touched = true;
+}
+
+void
+desk_take_answers(struct desk *d)
+{
+    take_watch(d);
+    if (desk_answers_take(&d->work.answers, &d->answer))
+        obey_answer(d, &d->answer);
+    take_message(d);
 }

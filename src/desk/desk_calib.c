@@ -13,17 +13,6 @@
 #define POLL_US  (20 * UNITS_US_PER_MS)
 #define SLACK_S  4.0 /* so much longer than it should take before the sensor counts as silent */
 
-static void
-answer(struct desk_work *w, const struct panel_calibration *c)
-{
-    pthread_mutex_lock(&w->guard);
-    const bool is_due = w->answer.has_calibration && w->answer.calibration.is_changed; /* not taken yet */
-    w->answer.calibration = *c;
-    w->answer.calibration.is_changed |= is_due;
-    w->answer.has_calibration = true;
-    pthread_mutex_unlock(&w->guard);
-}
-
 static int
 compare(const void *a, const void *b)
 {
@@ -81,7 +70,7 @@ show(struct desk_work *w, bool is_changed, bool is_refused)
             out.can_undo |= !c->history.entry[i].is_undone;
         }
     }
-    answer(w, &out);
+    desk_answers_calibration(&w->answers, &out);
 }
 
 void
@@ -94,7 +83,7 @@ static void
 say(struct desk_work *w, const struct message *m)
 {
     char words[PANEL_MESSAGE_MAX];
-    desk_work_say(w, message_words(m, words, sizeof words));
+    desk_answers_say(&w->answers, message_words(m, words, sizeof words));
 }
 
 /* Loads what is in force now. False: said why. */
@@ -133,11 +122,11 @@ wait_measured(struct desk_work *w, double seconds)
         const bool is_stopping = w->is_stopping;
         pthread_mutex_unlock(&w->guard);
         if (is_stopping || atomic_load(&w->is_calibration_left)) {
-            desk_work_say(w, "Nothing is changed.");
+            desk_answers_say(&w->answers, "Nothing is changed.");
             return false;
         }
         if (units_s_from_us(units_host_since_us(monotime_now(), begun)) > seconds + SLACK_S) {
-            desk_work_say(w, "Nothing is changed: the sensor fell silent, or is too slow.");
+            desk_answers_say(&w->answers, "Nothing is changed: the sensor fell silent, or is too slow.");
             return false;
         }
         monotime_sleep_us(POLL_US);
@@ -154,7 +143,7 @@ keep(struct desk_work *w, const struct panel_request *q, bool *is_refused)
     if (calib_finish(&w->run->watch.calib, q->value, &c->changed, &entry, why) != ERR_OK) {
         *is_refused = true;
         snprintf(text, sizeof text, "Nothing is changed: %.200s", why);
-        desk_work_say(w, text);
+        desk_answers_say(&w->answers, text);
         return false;
     }
     if (calibration_keep(c, &entry) != ERR_OK) {
@@ -165,7 +154,7 @@ keep(struct desk_work *w, const struct panel_request *q, bool *is_refused)
     if (calibration_was_off(c, &entry, &mind))
         say(w, &mind);
     else
-        desk_work_say(w, calibration_entry_text(&entry, text, sizeof text));
+        desk_answers_say(&w->answers, calibration_entry_text(&entry, text, sizeof text));
     return true;
 }
 

@@ -30,6 +30,8 @@ struct desk {
     unsigned n_warnings; /* of show.n_warnings, said on the panel */
     struct host_time said; /* when the panel's message came */
     char said_text[PANEL_MESSAGE_MAX];
+    struct host_time answered; /* when the worker's newest message came */
+    char answered_text[PANEL_MESSAGE_MAX];
     bool is_touched; /* input since the panel was drawn */
     char title[PANEL_TITLE_MAX];
     bool is_leaving;
@@ -44,7 +46,7 @@ struct desk {
     char why[ERR_WHY_MAX];
 };
 
-/* desk.c */
+/* desk_sheets.c */
 enum err desk_open_window(struct desk *d);
 enum err desk_open_sheets(struct desk *d);
 void desk_close_sheets(struct desk *d);
@@ -62,8 +64,11 @@ enum err desk_follow_displays(struct desk *d);
 /* desk_input.c: all events that wait. */
 enum err desk_take_events(struct desk *d);
 
-/* desk_ask.c: one request of the panel, and the worker's answers since the last turn. */
-void desk_obey(struct desk *d, const struct panel_request *q);
+/* desk_ask.c: the panel's requests, and the worker's answers since the last turn. A request that finds no room waits in the
+ * panel, with all behind it; at the end the worker gets those that keep something. False: no room. */
+bool desk_obey(struct desk *d, const struct panel_request *q);
+void desk_take_requests(struct desk *d);
+void desk_leave_requests(struct desk *d);
 void desk_take_answers(struct desk *d);
 
 #endif

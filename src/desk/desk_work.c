@@ -15,26 +15,7 @@
 static void
 say(struct desk_work *w, const char *message)
 {
-    pthread_mutex_lock(&w->guard);
-    str_copy(w->answer.message, sizeof w->answer.message, message);
-    pthread_mutex_unlock(&w->guard);
-}
-
-static void
-say_sensor(struct desk_work *w, enum panel_sensor sensor, const char *text)
-{
-    pthread_mutex_lock(&w->guard);
-    w->answer.has_sensor = true;
-    w->answer.n_sensors++;
-    w->answer.sensor = sensor;
-    str_copy(w->answer.sensor_text, sizeof w->answer.sensor_text, text);
-    pthread_mutex_unlock(&w->guard);
-}
-
-void
-desk_work_say(struct desk_work *w, const char *message)
-{
-    say(w, message);
+    desk_answers_say(&w->answers, message);
 }
 
 /* ---------------------------------------------------------------- jobs of the store */
@@ -43,26 +24,18 @@ static enum err
 read_runners(struct desk_work *w, struct store *s)
 {
     const enum err err = desk_read_runners(s, &w->runners);
-    if (err != ERR_OK)
-        return err;
-    pthread_mutex_lock(&w->guard);
-    w->answer.has_runners = true;
-    w->answer.runners = w->runners;
-    pthread_mutex_unlock(&w->guard);
-    return ERR_OK;
+    if (err == ERR_OK)
+        desk_answers_runners(&w->answers, &w->runners);
+    return err;
 }
 
 static enum err
 read_case(struct desk_work *w, struct store *s, const char *code)
 {
     const enum err err = desk_read_case(s, code, &w->kase);
-    if (err != ERR_OK)
-        return err;
-    pthread_mutex_lock(&w->guard);
-    w->answer.has_case = true;
-    w->answer.kase = w->kase;
-    pthread_mutex_unlock(&w->guard);
-    return ERR_OK;
+    if (err == ERR_OK)
+        desk_answers_case(&w->answers, &w->kase);
+    return err;
 }
 
 static enum err
@@ -225,10 +198,7 @@ begin(struct desk_work *w, const struct panel_request *q)
         ticks.visit_id = 0;
         do_in_store(w, &ticks);
     }
-    pthread_mutex_lock(&w->guard);
-    w->answer.is_begun = err == ERR_OK;
-    w->answer.is_begin_refused = err != ERR_OK;
-    pthread_mutex_unlock(&w->guard);
+    desk_answers_begun(&w->answers, err == ERR_OK);
 }
 
 static void
@@ -243,9 +213,9 @@ open_sensor(struct desk_work *w, const struct panel_request *q)
         do_in_store(w, &kase);
     }
     if (desk_run_open(w->run, q, &w->kase) == ERR_OK)
-        say_sensor(w, PANEL_SENSOR_OPEN, w->run->says);
+        desk_answers_sensor(&w->answers, PANEL_SENSOR_OPEN, w->run->says);
     else
-        say_sensor(w, PANEL_SENSOR_REFUSED, w->run->why);
+        desk_answers_sensor(&w->answers, PANEL_SENSOR_REFUSED, w->run->why);
     desk_calib_show(w);
 }
 
@@ -261,9 +231,6 @@ end(struct desk_work *w, const struct panel_request *q)
         again.kind = PANEL_WANTS_CASE;
         do_in_store(w, &again);
     }
-    pthread_mutex_lock(&w->guard);
-    w->answer.is_ended = true;
-    pthread_mutex_unlock(&w->guard);
 }
 
 static void
@@ -313,6 +280,7 @@ work(void *context)
         do_job(w, &job);
         pthread_mutex_lock(&w->guard);
         memmove(w->job, w->job + 1, (size_t) --w->n_jobs * sizeof *w->job);
+        pthread_cond_signal(&w->done);
     }
     pthread_mutex_unlock(&w->guard);
     if (desk_run_end(w->run) != ERR_OK)
@@ -328,6 +296,8 @@ desk_work_start(struct desk_work *w, const char *store_path, struct desk_run *ru
     w->pain_before = (double) NAN;
     pthread_mutex_init(&w->guard, NULL);
     pthread_cond_init(&w->wake, NULL);
+    pthread_cond_init(&w->done, NULL);
+    desk_answers_init(&w->answers);
     stop_block_signals(true);
     w->is_running = pthread_create(&w->thread, NULL, work, w) == 0;
     stop_block_signals(false);
@@ -335,35 +305,23 @@ desk_work_start(struct desk_work *w, const char *store_path, struct desk_run *ru
 }
 
 bool
+desk_work_has_room(struct desk_work *w)
+{
+    pthread_mutex_lock(&w->guard);
+    const bool has_room = w->n_jobs < DESK_WORK_N_JOBS;
+    pthread_mutex_unlock(&w->guard);
+    return has_room;
+}
+
+void
 desk_work_put(struct desk_work *w, const struct panel_request *job)
 {
     pthread_mutex_lock(&w->guard);
-    const bool fits = w->n_jobs < DESK_WORK_N_JOBS;
-    if (fits)
-        w->job[w->n_jobs++] = *job;
+    while (w->n_jobs == DESK_WORK_N_JOBS)
+        pthread_cond_wait(&w->done, &w->guard);
+    w->job[w->n_jobs++] = *job;
     pthread_cond_signal(&w->wake);
     pthread_mutex_unlock(&w->guard);
-    return fits;
-}
-
-bool
-desk_work_take(struct desk_work *w, struct desk_answer *out)
-{
-    struct desk_answer *a = &w->answer;
-    /* Never waits: what is not there now is there at the next turn. */
-    if (pthread_mutex_trylock(&w->guard) != 0)
-        return false;
-    const bool is_any = a->has_runners || a->has_case || a->has_sensor || a->is_begun ||
-                        a->is_begin_refused || a->is_ended || a->has_calibration ||
-                        a->message[0];
-    if (is_any) {
-        *out = *a;
-        a->has_runners = a->has_case = a->has_sensor = a->is_begun = a->is_begin_refused = a->is_ended =
-            a->has_calibration = false;
-        a->message[0] = '\0';
-    }
-    pthread_mutex_unlock(&w->guard);
-    return is_any;
 }
 
 void
@@ -376,7 +334,9 @@ desk_work_stop(struct desk_work *w)
     pthread_cond_signal(&w->wake);
     pthread_mutex_unlock(&w->guard);
     pthread_join(w->thread, NULL);
+    desk_answers_destroy(&w->answers);
     pthread_cond_destroy(&w->wake);
+    pthread_cond_destroy(&w->done);
     pthread_mutex_destroy(&w->guard);
     w->is_running = false;
 }

@@ -1,29 +1,19 @@
 /* desk_work.h - what takes its time behind the panel, in a thread of its own: store, sensor, pages to print.
  *
  * In:  the panel's requests, one after the other.   Out: answers, taken by the main thread when they are
- * there. The main thread waits for nothing but the end (desk_work_stop). Threads: start, put, take, stop by
- * the main thread. The guard covers the queue and the answer; while a job runs, the run belongs to the worker
+ * there. The main thread waits for nothing but the end (desk_work_stop), and asks for room first. Threads: start, put, take, stop by
+ * the main thread. The guard covers the queue; while a job runs, the run belongs to the worker
  * for what desk_run.h says.
  */
 #ifndef DESK_DESK_WORK_H
 #define DESK_DESK_WORK_H
 
+#include "desk/desk_answers.h"
 #include "desk/desk_run.h"
 
 #include <pthread.h>
 
 #define DESK_WORK_N_JOBS 32
-
-struct desk_answer {
-    bool has_runners, has_case, has_sensor, is_begun, is_begin_refused, is_ended, has_calibration;
-    struct panel_calibration calibration;
-    enum panel_sensor sensor;
-    unsigned n_sensors; /* how many openings were tried so far: an older one's answer is told apart by it */
-    char sensor_text[PANEL_MESSAGE_MAX];
-    char message[PANEL_MESSAGE_MAX]; /* "": none */
-    struct panel_runners runners;
-    struct panel_case kase;
-};
 
 struct desk_work {
     const char *store_path; /* NULL: the usual place */
@@ -31,11 +21,11 @@ struct desk_work {
     pthread_t thread;
     bool is_running;
     pthread_mutex_t guard;
-    pthread_cond_t wake;
+    pthread_cond_t wake, done; /* a job came; one is done */
     struct panel_request job[DESK_WORK_N_JOBS];
     int n_jobs; /* the first one may be at work */
     bool is_stopping;
-    struct desk_answer answer;
+    struct desk_answers answers;
     atomic_bool is_calibration_left; /* main sets: never mind the one that is measured */
     /* the worker's own */
     struct panel_case kase;
@@ -45,11 +35,11 @@ struct desk_work {
 
 enum err desk_work_start(struct desk_work *w, const char *store_path, struct desk_run *run);
 
-/* Takes a job; false when too many wait. */
-bool desk_work_put(struct desk_work *w, const struct panel_request *job);
+/* False: DESK_WORK_N_JOBS wait; whoever asks waits with the next. */
+bool desk_work_has_room(struct desk_work *w);
 
-/* Copies the answers since the last call; false when there are none. */
-bool desk_work_take(struct desk_work *w, struct desk_answer *out);
+/* Takes a job; waits until there is room, so that none is lost. */
+void desk_work_put(struct desk_work *w, const struct panel_request *job);
 
 /* desk_calib.c, by the worker: CALIBRATE, UNDO_CALIBRATION, PROFILE. */
 void desk_calib_do(struct desk_work *w, const struct panel_request *q);
@@ -57,9 +47,6 @@ void desk_calib_do(struct desk_work *w, const struct panel_request *q);
 void desk_calib_begin(struct desk_work *w);
 /* For the panel: what is in force, and the profiles that the sensor may be read by. */
 void desk_calib_show(struct desk_work *w);
-
-/* By the worker: a sentence for the message line. */
-void desk_work_say(struct desk_work *w, const char *message);
 
 /* Does what waits, ends a visit that is open, ends the thread. Accepts one that never started, when zeroed.
  */

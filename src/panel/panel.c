@@ -142,6 +142,10 @@ void
 panel_feed(struct panel *p, const struct panel_input *input)
 {
     const struct panel_key_row *row = NULL;
+    if (panel_is_full(p) && input->kind != PANEL_INPUT_UP) { /* letting go of what is dragged asks for one thing */
+        panel_say(p, "Too much at once: wait a moment, then try that again.");
+        return;
+    }
     switch (input->kind) {
     case PANEL_INPUT_KEY: {
         const bool was_typing = panel_is_typing(p);

@@ -28,7 +28,10 @@
 #include "setup/calib.h"
 #include "setup/check.h"
 
-#define PANEL_N_REQUESTS  32
+/* While more than PANEL_N_REQUESTS - PANEL_N_RESERVED wait, keys and touches are refused with a word: nothing that was asked
+ * for is dropped. What is reserved is for verdicts and answers, which ask for an end, a pain, a sensor at most once each. */
+#define PANEL_N_REQUESTS  96
+#define PANEL_N_RESERVED  48
 #define PANEL_MAX_SPOTS   160
 #define PANEL_MESSAGE_MAX 240
 
@@ -257,6 +260,9 @@ void panel_title(const struct panel *p, char out[PANEL_TITLE_MAX]);
 
 /* The next request; false when there is none. */
 bool panel_take_request(struct panel *p, struct panel_request *out);
+/* To look at it first: NULL when there is none; drop it once it is done. */
+const struct panel_request *panel_first_request(const struct panel *p);
+void panel_drop_request(struct panel *p);
 
 /* True when something may be typed now (an on-screen keyboard would be needed). */
 bool panel_is_typing(const struct panel *p);

@@ -3,15 +3,19 @@
 
 #include "base/str.h"
 
+#include <assert.h>
 #include <string.h>
+
+bool
+panel_is_full(const struct panel *p)
+{
+    return p->out.n_requests > PANEL_N_REQUESTS - PANEL_N_RESERVED;
+}
 
 struct panel_request *
 panel_want(struct panel *p, enum panel_request_kind kind)
 {
-    if (p->out.n_requests == PANEL_N_REQUESTS) { /* nobody takes them: the newest matter */
-        memmove(p->out.request, p->out.request + 1, (PANEL_N_REQUESTS - 1) * sizeof *p->out.request);
-        p->out.n_requests--;
-    }
+    assert(p->out.n_requests < PANEL_N_REQUESTS);
     struct panel_request *r = &p->out.request[p->out.n_requests++];
     memset(r, 0, sizeof *r);
     r->kind = kind;
@@ -21,13 +25,26 @@ panel_want(struct panel *p, enum panel_request_kind kind)
     return r;
 }
 
+const struct panel_request *
+panel_first_request(const struct panel *p)
+{
+    return p->out.n_requests > 0 ? &p->out.request[0] : NULL;
+}
+
+void
+panel_drop_request(struct panel *p)
+{
+    assert(p->out.n_requests > 0);
+    memmove(p->out.request, p->out.request + 1, (size_t) --p->out.n_requests * sizeof *p->out.request);
+}
+
 bool
 panel_take_request(struct panel *p, struct panel_request *out)
 {
     if (p->out.n_requests == 0)
         return false;
     *out = p->out.request[0];
-    memmove(p->out.request, p->out.request + 1, (size_t) --p->out.n_requests * sizeof *p->out.request);
+    panel_drop_request(p);
     return true;
 }
 

@@ -17,6 +17,8 @@
 
 /* Puts a request of that kind into the queue and returns it to be filled; never NULL. */
 struct panel_request *panel_want(struct panel *p, enum panel_request_kind kind);
+/* So many wait that input has to. */
+bool panel_is_full(const struct panel *p);
 
 /* panel_page.c: with nothing asked over it; or only where a page makes sense, else a word why not. */
 void panel_to_page(struct panel *p, enum panel_page page);

@@ -1,0 +1,122 @@
+#include "desk/desk_answers.h"
+
+#include "base/log.h"
+#include "base/str.h"
+
+#include <string.h>
+
+void
+desk_answers_init(struct desk_answers *a)
+{
+    memset(a, 0, sizeof *a);
+    pthread_mutex_init(&a->guard, NULL);
+}
+
+void
+desk_answers_destroy(struct desk_answers *a)
+{
+    for (int i = 0; i < a->n_messages; i++) /* the panel is gone: said all the same */
+        log_note("%s", a->message[i]);
+    pthread_mutex_destroy(&a->guard);
+}
+
+static void
+drop_first_message(struct desk_answers *a)
+{
+    memmove(a->message, a->message + 1, (size_t) --a->n_messages * sizeof a->message[0]);
+}
+
+void
+desk_answers_say(struct desk_answers *a, const char *message)
+{
+    if (!message[0])
+        return;
+    pthread_mutex_lock(&a->guard);
+    if (a->n_messages == DESK_N_MESSAGES) {
+        log_note("%s", a->message[0]);
+        drop_first_message(a);
+    }
+    str_copy(a->message[a->n_messages++], sizeof a->message[0], message);
+    pthread_mutex_unlock(&a->guard);
+}
+
+void
+desk_answers_sensor(struct desk_answers *a, enum panel_sensor sensor, const char *text)
+{
+    pthread_mutex_lock(&a->guard);
+    a->waiting.has_sensor = true;
+    a->waiting.n_sensors++;
+    a->waiting.sensor = sensor;
+    str_copy(a->waiting.sensor_text, sizeof a->waiting.sensor_text, text);
+    pthread_mutex_unlock(&a->guard);
+}
+
+void
+desk_answers_runners(struct desk_answers *a, const struct panel_runners *r)
+{
+    pthread_mutex_lock(&a->guard);
+    a->waiting.has_runners = true;
+    a->waiting.runners = *r;
+    pthread_mutex_unlock(&a->guard);
+}
+
+void
+desk_answers_case(struct desk_answers *a, const struct panel_case *k)
+{
+    pthread_mutex_lock(&a->guard);
+    a->waiting.has_case = true;
+    a->waiting.kase = *k;
+    pthread_mutex_unlock(&a->guard);
+}
+
+void
+desk_answers_calibration(struct desk_answers *a, const struct panel_calibration *c)
+{
+    pthread_mutex_lock(&a->guard);
+    struct panel_calibration *to = &a->waiting.calibration;
+    const bool is_due = a->waiting.has_calibration; /* not taken yet */
+    const bool is_changed = is_due && to->is_changed, is_refused = is_due && to->is_refused;
+    *to = *c;
+    to->is_changed |= is_changed;
+    to->is_refused |= is_refused;
+    a->waiting.has_calibration = true;
+    pthread_mutex_unlock(&a->guard);
+}
+
+void
+desk_answers_begun(struct desk_answers *a, bool is_begun)
+{
+    pthread_mutex_lock(&a->guard);
+    a->waiting.is_begun |= is_begun;
+    a->waiting.is_begin_refused |= !is_begun;
+    pthread_mutex_unlock(&a->guard);
+}
+
+bool
+desk_answers_take(struct desk_answers *a, struct desk_answer *out)
+{
+    struct desk_answer *w = &a->waiting;
+    if (pthread_mutex_trylock(&a->guard) != 0)
+        return false;
+    const bool is_any = w->has_runners || w->has_case || w->has_sensor || w->is_begun || w->is_begin_refused || w->has_calibration;
+    if (is_any) {
+        *out = *w;
+        w->has_runners = w->has_case = w->has_sensor = w->is_begun = w->is_begin_refused = w->has_calibration = false;
+    }
+    pthread_mutex_unlock(&a->guard);
+    return is_any;
+}
+
+bool
+desk_answers_take_message(struct desk_answers *a, char out[PANEL_MESSAGE_MAX])
+{
+    if (pthread_mutex_trylock(&a->guard) != 0)
+        return false;
+    const bool is_any = a->n_messages > 0;
+    if (is_any) {
+        str_copy(out, PANEL_MESSAGE_MAX, a->message[0]);
+        drop_first_message(a);
+    }
+    pthread_mutex_unlock(&a->guard);
+    return is_any;
+}

@@ -1,0 +1,52 @@
+/* desk_answers.h - the worker's answers, until the main thread takes them.
+ *
+ *      messages      every one, in order, DESK_N_MESSAGES of them; the oldest of more goes to the log, where it is read too
+ *      begun, ended  kept until taken; the panel asks for the next only then
+ *      the sensor    the newest opening's: the panel asks for one only when it gave up the one before
+ *      the others    the newest of its kind: each says all that is so. Of calibrations, "changed" and "refused" stay
+ *
+ * Threads: put by the worker, take by the main one, which never waits: what is not there now is there at the next turn.
+ * Errors: none.
+ */
+#ifndef DESK_DESK_ANSWERS_H
+#define DESK_DESK_ANSWERS_H
+
+#include "panel/panel.h"
+
+#include <pthread.h>
+
+#define DESK_N_MESSAGES 16
+
+struct desk_answer {
+    bool has_runners, has_case, has_sensor, is_begun, is_begin_refused, has_calibration;
+    struct panel_calibration calibration;
+    enum panel_sensor sensor;
+    unsigned n_sensors; /* how many openings were tried so far: an older one's answer is told apart by it */
+    char sensor_text[PANEL_MESSAGE_MAX];
+    struct panel_runners runners;
+    struct panel_case kase;
+};
+
+struct desk_answers {
+    pthread_mutex_t guard;
+    struct desk_answer waiting;
+    char message[DESK_N_MESSAGES][PANEL_MESSAGE_MAX];
+    int n_messages;
+};
+
+void desk_answers_init(struct desk_answers *a);
+void desk_answers_destroy(struct desk_answers *a);
+
+/* By the worker. */
+void desk_answers_say(struct desk_answers *a, const char *message);
+void desk_answers_sensor(struct desk_answers *a, enum panel_sensor sensor, const char *text);
+void desk_answers_runners(struct desk_answers *a, const struct panel_runners *r);
+void desk_answers_case(struct desk_answers *a, const struct panel_case *k);
+void desk_answers_calibration(struct desk_answers *a, const struct panel_calibration *c);
+void desk_answers_begun(struct desk_answers *a, bool is_begun);
+
+/* By the main thread: all but messages since the last call; the next message. False when there is none. */
+bool desk_answers_take(struct desk_answers *a, struct desk_answer *out);
+bool desk_answers_take_message(struct desk_answers *a, char out[PANEL_MESSAGE_MAX]);
+
+#endif

@@ -1,0 +1,269 @@
+/* live_desk.c - the threads of the desk at work together, for the thread sanitizer: the window's, the worker's, reader,
+ * recorder, writer, a simulated sensor, and a person who begins a visit, goes through the pages, ends it and leaves.
+ * The video driver shows nothing; where the panel stands is read from the window's title, by standing between the program
+ * and SDL. Plain main: exit 0 fine, 1 not. */
+#define _GNU_SOURCE /* RTLD_NEXT */
+#include "aid/store_rig.h"
+#include "base/monotime.h"
+#include "cli/demo.h"
+#include "desk/desk.h"
+#include "store/store.h"
+
+#include <SDL.h>
+#include <dlfcn.h>
+#include <pthread.h>
+#include <signal.h>
+#include <stdatomic.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#define PATIENCE_MS 30000
+#define LOOK_MS     20
+#define N_STEPS     8 /* in the store, before the run is ended */
+
+static struct {
+    struct mimic mimic;
+    int fd;
+    struct store_rig files;
+    atomic_bool is_over, is_lost;
+    atomic_uint n_steps; /* of the newest verdict */
+    pthread_mutex_t guard;
+    char title[120];
+    uint32_t window;
+} rig;
+
+void
+SDL_SetWindowTitle(SDL_Window *w, const char *title)
+{
+    void (*real)(SDL_Window *, const char *);
+    void *found = dlsym(RTLD_NEXT, "SDL_SetWindowTitle");
+    memcpy(&real, &found, sizeof real);
+    pthread_mutex_lock(&rig.guard);
+    snprintf(rig.title, sizeof rig.title, "%s", title);
+    rig.window = SDL_GetWindowID(w);
+    pthread_mutex_unlock(&rig.guard);
+    real(w, title);
+}
+
+/* ---------------------------------------------------------------- whoever sits at the panel */
+
+static void
+press(SDL_Keycode key)
+{
+    SDL_Event e = { .type = SDL_KEYDOWN };
+    pthread_mutex_lock(&rig.guard);
+    e.key.windowID = rig.window;
+    pthread_mutex_unlock(&rig.guard);
+    e.key.keysym.sym = key;
+    SDL_PushEvent(&e);
+}
+
+static void
+type(const char *sign)
+{
+    SDL_Event e = { .type = SDL_TEXTINPUT };
+    pthread_mutex_lock(&rig.guard);
+    e.text.windowID = rig.window;
+    pthread_mutex_unlock(&rig.guard);
+    snprintf(e.text.text, sizeof e.text.text, "%s", sign);
+    SDL_PushEvent(&e);
+}
+
+static bool
+is_at(const char *where)
+{
+    pthread_mutex_lock(&rig.guard);
+    const bool is_there = strstr(rig.title, where) != NULL;
+    pthread_mutex_unlock(&rig.guard);
+    return is_there;
+}
+
+/* False when it did not come; says what stood there instead. */
+static bool
+stands_at(const char *where)
+{
+    for (int ms = 0; ms < PATIENCE_MS; ms += LOOK_MS) {
+        if (is_at(where))
+            return true;
+        monotime_sleep_us(LOOK_MS * UNITS_US_PER_MS);
+    }
+    pthread_mutex_lock(&rig.guard);
+    fprintf(stderr, "never at '%s', but at '%s'\n", where, rig.title);
+    pthread_mutex_unlock(&rig.guard);
+    return false;
+}
+
+struct stop {
+    const char *where; /* the title's words before the key */
+    SDL_Keycode key;
+};
+
+static bool
+go(const struct stop *way, size_t n)
+{
+    for (size_t i = 0; i < n; i++) {
+        if (!stands_at(way[i].where))
+            return false;
+        press(way[i].key);
+    }
+    return true;
+}
+
+static bool
+run_a_while(void)
+{
+    for (int ms = 0; ms < PATIENCE_MS && atomic_load(&rig.n_steps) < N_STEPS; ms += LOOK_MS)
+        monotime_sleep_us(LOOK_MS * UNITS_US_PER_MS);
+    if (atomic_load(&rig.n_steps) < N_STEPS)
+        fprintf(stderr, "only %u steps\n", atomic_load(&rig.n_steps));
+    return atomic_load(&rig.n_steps) >= N_STEPS;
+}
+
+static bool
+visit(void)
+{
+    static const struct stop begin[] = {
+        { "Runners, ready", SDLK_F5 },    { "Course, ready", SDLK_F4 },   { "Summary, ready", SDLK_F2 },
+        { "Visit, ready", SDLK_RETURN },  { "Visit, sensor", SDLK_z },    { "Visit, calibration", SDLK_ESCAPE },
+        { "Visit, sensor", SDLK_RETURN }, { "Visit, cautions", SDLK_RETURN },
+        { "Visit, number", SDLK_0 },      { "Visit, number", SDLK_RETURN },
+    };
+    static const struct stop during[] = {
+        { "Live, ready", SDLK_t },     { "Live, ready", SDLK_UP },   { "Live, ready", SDLK_m },
+        { "Live, ready", SDLK_f },     { "Live, ready", SDLK_v }, { "Live, ready", SDLK_F2 },
+        { "Visit, run", SDLK_1 },      { "Visit, run", SDLK_F1 },    { "Runners, ready", SDLK_F3 },
+        { "Live, ready", SDLK_n },
+    };
+    static const struct stop end[] = {
+        { "Live, note", SDLK_RETURN },    { "Live, ready", SDLK_ESCAPE },  { "Live, stop", SDLK_y },
+        { "Summary, number", SDLK_1 },    { "Summary, number", SDLK_RETURN },
+        { "Summary, number", SDLK_2 },    { "Summary, number", SDLK_RETURN },
+        { "Summary, ready", SDLK_r },     { "Summary, ready", SDLK_RETURN }, { "Summary, ready", SDLK_F1 },
+        { "Runners, ready", SDLK_ESCAPE }, { "Runners, leave", SDLK_y },
+    };
+    if (!go(begin, sizeof begin / sizeof *begin) || !run_a_while() || !go(during, sizeof during / sizeof *during) ||
+        !stands_at("Live, note"))
+        return false;
+    type("n"); /* the sign of the key that opened the note */
+    type("calves");
+    return go(end, sizeof end / sizeof *end);
+}
+
+static void *
+sit_at_panel(void *context)
+{
+    (void) context;
+    if (visit())
+        return NULL;
+    atomic_store(&rig.is_lost, true);
+    raise(SIGTERM); /* else it would wait for ever */
+    return NULL;
+}
+
+/* ---------------------------------------------------------------- the sensor, and the program */
+
+static bool
+should_stop(void *user)
+{
+    (void) user;
+    return atomic_load(&rig.is_over);
+}
+
+static void *
+run_sensor(void *context)
+{
+    return mimic_run(&rig.mimic, rig.fd) == ERR_OK ? NULL : context;
+}
+
+static void
+count(void *context, const struct verdict *v)
+{
+    (void) context;
+    atomic_store(&rig.n_steps, v->n_steps > 0 ? (unsigned) v->n_steps : 0);
+}
+
+static bool
+make_store(void)
+{
+    struct store s;
+    struct store_runner r = store_runner_default("R-014");
+    if (store_rig_make(&rig.files) != 0)
+        return false;
+    setenv("XDG_CONFIG_HOME", rig.files.folder, 1);
+    setenv("UNDERFOOT_PROFILES", rig.files.folder, 1); /* no plans: free running */
+    setenv("UNDERFOOT_ASSETS", "assets", 1);
+    setenv("SDL_VIDEODRIVER", "dummy", 1);
+    setenv("SDL_AUDIODRIVER", "dummy", 1);
+    const bool is_made = store_open(&s, rig.files.path, 0) == ERR_OK && store_runner_save(&s, &r) == ERR_OK;
+    if (!is_made)
+        fprintf(stderr, "%s\n", s.why);
+    store_close(&s);
+    return is_made;
+}
+
+static bool
+take_visit(void *context, const struct store_visit *v)
+{
+    *(int64_t *) context = v->is_finished ? v->n_steps : -1;
+    return true;
+}
+
+static bool
+take_note(void *context, const struct store_note *n)
+{
+    *(int *) context += strcmp(n->text, "calves") == 0;
+    return true;
+}
+
+/* One whole visit with its steps and its note. */
+static bool
+is_kept(void)
+{
+    struct store s;
+    int64_t n_steps = -1;
+    int n_notes = 0;
+    const bool is_read = store_open(&s, rig.files.path, STORE_READ_ONLY) == ERR_OK &&
+                         store_visits(&s, 0, take_visit, &n_steps) == ERR_OK && store_notes(&s, 1, take_note, &n_notes) == ERR_OK;
+    store_close(&s);
+    if (!is_read || n_steps < N_STEPS || n_notes != 1)
+        fprintf(stderr, "%lld steps and %d notes in the store\n", (long long) n_steps, n_notes);
+    return is_read && n_steps >= N_STEPS && n_notes == 1;
+}
+
+int
+main(void)
+{
+    char path[MIMIC_PATH_MAX], why[ERR_WHY_MAX];
+    struct mimic_config sensor = mimic_config_default();
+    struct app_config app = app_config_default();
+    pthread_t sensor_thread, person;
+    pthread_mutex_init(&rig.guard, NULL);
+    sensor.should_stop = should_stop;
+    sensor.pace_ratio = 2;
+    if (!make_store() || !demo_board("cells", "binary", &sensor.board, why) || mimic_open_pty(&rig.fd, path, why) != ERR_OK)
+        return 1;
+    mimic_init(&rig.mimic, &sensor);
+    if (pthread_create(&sensor_thread, NULL, run_sensor, NULL) != 0)
+        return 1;
+    app.path = path;
+    app.has_screen = true;
+    app.show.place = SHOW_WINDOW;
+    app.show.width_px = 640;
+    app.show.height_px = 480;
+    app.visit.store_path = rig.files.path;
+    app.session.pipeline.coach.baseline_s = 0; /* values are shown at once */
+    app.on_verdict = count;
+    if (pthread_create(&person, NULL, sit_at_panel, NULL) != 0)
+        return 1;
+    int code = desk_open(&app, false);
+    pthread_join(person, NULL);
+    atomic_store(&rig.is_over, true);
+    pthread_join(sensor_thread, NULL);
+    close(rig.fd);
+    if (atomic_load(&rig.is_lost) || !is_kept())
+        code = 1;
+    store_rig_remove(&rig.files);
+    return code;
+}

@@ -1,0 +1,188 @@
+/* Requests and answers between panel and worker: none is lost, and none is taken for another's. */
+#include "desk/desk_parts.h"
+
+#include <criterion/criterion.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static struct desk *d;
+
+/* A desk without a window, a store or a worker's thread: jobs stay where they are put. */
+static void
+make_desk(void)
+{
+    d = calloc(1, sizeof *d);
+    cr_assert(d);
+    pthread_mutex_init(&d->work.guard, NULL);
+    pthread_cond_init(&d->work.wake, NULL);
+    pthread_cond_init(&d->work.done, NULL);
+    desk_answers_init(&d->work.answers);
+    panel_init(&d->panel);
+    while (panel_first_request(&d->panel))
+        panel_drop_request(&d->panel);
+}
+
+static void
+free_desk(void)
+{
+    free(d);
+}
+
+TestSuite(desk_ask, .init = make_desk, .fini = free_desk);
+
+static void
+key(int k)
+{
+    const struct panel_input input = { .kind = PANEL_INPUT_KEY, .key = k };
+    panel_feed(&d->panel, &input);
+}
+
+/* A runner's visit page, its sensor being opened. */
+static void
+open_sensor(void)
+{
+    static struct panel_runners list;
+    static struct panel_case kase;
+    list.n = 1;
+    snprintf(list.runner[0].code, sizeof list.runner[0].code, "R-014");
+    kase.runner = list.runner[0];
+    kase.plan_now = -1;
+    panel_set_runners(&d->panel, &list);
+    key(PANEL_KEY_RETURN);
+    panel_set_case(&d->panel, &kase);
+    key(PANEL_KEY_RETURN);
+    desk_take_requests(d);
+    cr_assert_eq(d->panel.visit.sensor, PANEL_SENSOR_OPENING);
+}
+
+Test(desk_ask, the_answer_of_an_opening_that_was_given_up_is_not_the_new_ones)
+{
+    open_sensor();
+    key(PANEL_KEY_ESCAPE); /* given up */
+    key('y');
+    key(PANEL_KEY_RETURN); /* and asked for again */
+    desk_take_requests(d);
+    cr_assert_eq(d->panel.visit.sensor, PANEL_SENSOR_OPENING);
+    desk_answers_sensor(&d->work.answers, PANEL_SENSOR_OPEN, "of the first");
+    desk_take_answers(d);
+    cr_assert_eq(d->panel.visit.sensor, PANEL_SENSOR_OPENING, "the first one's answer was taken for the second's");
+    cr_assert(!d->is_run_open, "the worker closes that run");
+    desk_answers_sensor(&d->work.answers, PANEL_SENSOR_REFUSED, "of the second");
+    desk_take_answers(d);
+    cr_assert_eq(d->panel.visit.sensor, PANEL_SENSOR_REFUSED);
+    cr_assert_str_eq(d->panel.visit.sensor_text, "of the second");
+}
+
+Test(desk_ask, the_answer_of_an_opening_after_the_visit_was_given_up_opens_nothing)
+{
+    open_sensor();
+    key(PANEL_KEY_ESCAPE);
+    key('y');
+    desk_take_requests(d);
+    desk_answers_sensor(&d->work.answers, PANEL_SENSOR_OPEN, "too late");
+    desk_take_answers(d);
+    cr_assert_eq(d->panel.visit.sensor, PANEL_SENSOR_CLOSED);
+    cr_assert(!d->is_run_open);
+}
+
+Test(desk_ask, a_request_that_finds_the_worker_busy_waits_in_the_panel_in_order)
+{
+    open_sensor();
+    const int n_before = d->work.n_jobs;
+    for (int i = 0; i < 40; i++) {
+        desk_take_requests(d);
+        panel_do(&d->panel, PANEL_DO_PRINT, i);
+    }
+    desk_take_requests(d);
+    cr_assert_eq(d->work.n_jobs, DESK_WORK_N_JOBS);
+    cr_assert_eq(d->panel.out.n_requests, 40 - (DESK_WORK_N_JOBS - n_before), "the others wait");
+    d->work.n_jobs = 0; /* done */
+    desk_take_requests(d);
+    cr_assert_eq(d->panel.out.n_requests, 0);
+    cr_assert_eq(d->work.n_jobs, 40 - (DESK_WORK_N_JOBS - n_before));
+}
+
+Test(desk_ask, input_is_refused_with_a_word_before_a_request_would_be_lost)
+{
+    open_sensor();
+    d->is_begin_due = true; /* nothing is taken now */
+    for (int i = 0; i < 1000; i++) {
+        desk_take_requests(d);
+        key(PANEL_KEY_F4);
+        key('r');
+    }
+    cr_assert_eq(d->panel.out.n_requests, PANEL_N_REQUESTS - PANEL_N_RESERVED + 1);
+    cr_assert_str_eq(d->panel.out.message, "Too much at once: wait a moment, then try that again.");
+    d->is_begin_due = false;
+    d->work.n_jobs = 0;
+    desk_take_requests(d);
+    d->work.n_jobs = 0;
+    desk_take_requests(d);
+    cr_assert_eq(d->panel.out.n_requests, 0);
+}
+
+Test(desk_ask, every_message_of_the_worker_is_shown_for_a_while)
+{
+    struct host_time now = { UNITS_US_PER_S };
+    char text[PANEL_MESSAGE_MAX];
+    for (int i = 0; i < DESK_N_MESSAGES; i++) {
+        snprintf(text, sizeof text, "message %d", i);
+        desk_answers_say(&d->work.answers, text);
+    }
+    for (int i = 0; i < DESK_N_MESSAGES; i++, now.us += 3 * UNITS_US_PER_S) {
+        panel_set_now(&d->panel, now);
+        desk_take_answers(d);
+        desk_take_answers(d); /* not the next one at once */
+        snprintf(text, sizeof text, "message %d", i);
+        cr_assert_str_eq(d->panel.out.message, text);
+    }
+}
+
+Test(desk_ask, a_message_that_was_answered_by_a_key_makes_room_for_the_next)
+{
+    panel_set_now(&d->panel, (struct host_time){ UNITS_US_PER_S });
+    desk_answers_say(&d->work.answers, "one");
+    desk_answers_say(&d->work.answers, "two");
+    desk_take_answers(d);
+    cr_assert_str_eq(d->panel.out.message, "one");
+    key('a');
+    desk_take_answers(d);
+    cr_assert_str_eq(d->panel.out.message, "two");
+}
+
+Test(desk_ask, what_came_of_a_calibration_is_not_lost_under_the_next_look_at_it)
+{
+    static struct panel_calibration c;
+    c.is_changed = c.is_refused = true;
+    desk_answers_calibration(&d->work.answers, &c);
+    c.is_changed = c.is_refused = false;
+    desk_answers_calibration(&d->work.answers, &c);
+    cr_assert(desk_answers_take(&d->work.answers, &d->answer));
+    cr_assert(d->answer.calibration.is_changed && d->answer.calibration.is_refused);
+    desk_answers_calibration(&d->work.answers, &c);
+    cr_assert(desk_answers_take(&d->work.answers, &d->answer));
+    cr_assert(!d->answer.calibration.is_changed && !d->answer.calibration.is_refused, "taken once");
+}
+
+Test(desk_ask, what_is_to_be_kept_is_handed_over_as_the_desk_is_left)
+{
+    open_sensor();
+    d->is_begin_due = true;
+    d->work.n_jobs = 0;
+    key('n'); /* no page with a note: nothing */
+    panel_do(&d->panel, PANEL_DO_PAGE, PANEL_SUMMARY);
+    panel_do(&d->panel, PANEL_DO_NOTE, 0);
+    for (const char *c = "calves"; *c; c++) {
+        struct panel_input input = { .kind = PANEL_INPUT_TEXT };
+        input.text[0] = *c;
+        panel_feed(&d->panel, &input);
+    }
+    key(PANEL_KEY_RETURN);
+    desk_take_requests(d);
+    cr_assert_eq(d->work.n_jobs, 0, "it waits");
+    desk_leave_requests(d);
+    cr_assert_eq(d->work.n_jobs, 1);
+    cr_assert_eq(d->work.job[0].kind, PANEL_WANTS_NOTE);
+    cr_assert_str_eq(d->work.job[0].text, "calves");
+}
