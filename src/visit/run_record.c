@@ -181,6 +181,7 @@ start_kept(struct run_record *r, const struct run_record_config *c, const struct
         record_place_drop(r->kept_path, r->is_place_new);
     r->kept_path[0] = '\0';
     str_copy(r->why, sizeof r->why, why);
+    r->is_unmade = true;
     tell(r, why);
 }
 
@@ -208,6 +209,7 @@ run_record_begin(struct run_record *r, const struct run_record_config *c)
     } else if (c->asked_path)
         err = ERR_MEMORY;
     else {
+        r->is_unmade = true;
         tell(r, r->why);
         err = ERR_OK;
     }
@@ -222,7 +224,7 @@ run_record_name(struct run_record *r, int64_t visit_id, int64_t started_utc_ms)
 {
     char why[ERR_WHY_MAX];
     r->visit_id = visit_id;
-    if (r->is_told) /* only now: a start that is refused says that alone */
+    if (r->is_unmade) /* only now: a start that is refused says that alone */
         log_note("this visit is not recorded: %s", r->why);
     if (!r->kept_path[0] || visit_id == 0)
         return;

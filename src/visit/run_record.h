@@ -46,7 +46,8 @@ struct run_record {
     struct ring marks;               /* drawing thread -> feeding thread */
     char (*mark_slots)[RUN_RECORD_MARK_MAX];
     struct host_time last;           /* of the last input */
-    bool is_told;                    /* that it ended early */
+    bool is_unmade;                  /* one was to be kept, and can't be */
+    bool is_told;                    /* that, or that it ended early */
     struct mailbox told;             /* a sentence; from begin, then from the feeding thread */
     char told_slots[MAILBOX_N_BUFFERS][ERR_WHY_MAX];
     char why[ERR_WHY_MAX]; /* after a refusal of begin, or why there is none kept */

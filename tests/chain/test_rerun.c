@@ -3,6 +3,7 @@
  * lost and back. */
 #include "aid/same_verdict.h"
 #include "aid/store_rig.h"
+#include "base/monotime.h"
 #include "cli/demo.h"
 #include "cli/mimic.h"
 #include "live/command_code.h"
@@ -447,6 +448,98 @@ Test(rerun, a_recording_that_is_cut_is_rerun_up_to_the_cut)
     for (int i = 0; i < n_whole; i++)
         cr_assert(!verdict_difference(&r->was.verdict[i], &r->is.verdict[i]), "verdict %d", i);
     rerun_close(&again);
+}
+
+/* By the thread that a replay on the screen has. */
+Test(rerun, the_reading_thread_gives_the_same_steps_and_blocks)
+{
+    struct rerun again;
+    struct run_config c = run_config_default();
+    const struct source_config source = source_config_default(); /* as fast as possible */
+    run_visit(true);
+    cr_assert_eq(rerun_open(&again, r->path), ERR_OK);
+    cr_assert_eq(rerun_set_up(&again, &c.session), ERR_OK);
+    fill_hooks(&c.session, &r->is);
+    c.is_rerun = true;
+    run_init(&r->run, &c);
+    cr_assert_eq(run_open(&r->run, r->path, &source), ERR_OK, "%s", r->run.why);
+    cr_assert_eq(run_begin(&r->run), ERR_OK);
+    while (!atomic_load(&r->run.reader.has_ended))
+        monotime_sleep_us(1000);
+    cr_assert_eq(run_end(&r->run, (double) NAN), ERR_OK);
+    cr_expect_eq(compare_steps(), 0, "%d and %d steps", r->was.n_steps, r->is.n_steps);
+    cr_expect_eq(compare_blocks(), 0);
+    cr_expect_eq(compare_targets(), 0);
+    rerun_close(&again);
+}
+
+/* A visit of 12 s. */
+static void
+run_short(void)
+{
+    const uint8_t *bytes;
+    memset(&r->was, 0, sizeof r->was);
+    r->n_done = 0;
+    set_up(false);
+    while (r->mimic.board.t_s < 12) {
+        const int n = mimic_step(&r->mimic, &bytes);
+        act(r->mimic.board.t_s);
+        run_feed(&r->run, bytes, (size_t) n, (struct host_time){ units_us_from_s(r->mimic.board.t_s) + 1 });
+    }
+    run_finish(&r->run);
+    cr_assert_eq(run_end(&r->run, 12), ERR_OK, "%s", r->run.why);
+}
+
+/* A plain file stands where the recordings would lie. */
+Test(rerun, a_visit_that_cannot_be_recorded_goes_on_and_says_so)
+{
+    struct store s;
+    struct store_visit v;
+    char command[256], says[ERR_WHY_MAX] = "";
+    snprintf(command, sizeof command, "mkdir '%s/data' && touch '%s/data/recordings'", r->files.folder, r->files.folder);
+    cr_assert_eq(system(command), 0);
+    run_short();
+    cr_expect(run_take_unrecorded(&r->run, says));
+    cr_expect(strstr(says, "not recorded") && strstr(says, "recordings"), "%s", says);
+    cr_expect(!run_take_unrecorded(&r->run, says), "once");
+    cr_expect_str_empty(r->run.record.kept_path);
+    cr_assert_eq(store_open(&s, r->files.path, STORE_MUST_EXIST), ERR_OK, "%s", s.why);
+    cr_assert_eq(store_visit_get(&s, r->run.visit.row.id, &v), ERR_OK, "%s", s.why);
+    store_close(&s);
+    cr_expect(v.is_finished && v.n_steps > 20 && v.n_dropped == 0);
+}
+
+Test(rerun, the_keep_rule_is_applied_as_a_visit_ends_and_told)
+{
+    char command[256];
+    run_short();
+    strcpy(r->path, r->run.record.kept_path);
+    cr_expect_str_empty(r->run.tidied);
+    cr_expect_eq(access(r->path, R_OK), 0);
+    snprintf(command, sizeof command, "printf '[recordings]\nkeep_visits = 1\n' > '%s/data/settings.ini'", r->files.folder);
+    cr_assert_eq(system(command), 0);
+    run_short();
+    cr_expect(strstr(r->run.tidied, "1 old recordings went, of visits 1 to 1, "), "%s", r->run.tidied);
+    cr_expect_neq(access(r->path, F_OK), 0, "the older one is gone");
+    cr_expect_eq(access(r->run.record.kept_path, R_OK), 0, "and the newer one is there");
+}
+
+/* A sensor that was opened, and no visit: as when the physio goes back. */
+Test(rerun, what_never_became_a_visit_leaves_nothing)
+{
+    const uint8_t *bytes;
+    set_up(true);
+    while (r->mimic.board.t_s < 1) {
+        const int n = mimic_step(&r->mimic, &bytes);
+        run_feed(&r->run, bytes, (size_t) n, (struct host_time){ units_us_from_s(r->mimic.board.t_s) + 1 });
+    }
+    strcpy(r->path, r->run.record.kept_path);
+    cr_assert_eq(access(r->path, R_OK), 0, "%s", r->path);
+    run_finish(&r->run);
+    cr_assert_eq(run_end(&r->run, (double) NAN), ERR_OK);
+    cr_expect_neq(access(r->path, F_OK), 0);
+    snprintf(r->path, sizeof r->path, "%s/data", r->files.folder);
+    cr_expect_neq(access(r->path, F_OK), 0, "nor the folder that was made for it");
 }
 
 Test(rerun, packets_that_were_lost_stand_in_the_visits_row)
