@@ -5,6 +5,7 @@
 #include "aid/store_rig.h"
 #include "base/monotime.h"
 #include "gait/engine.h"
+#include "store/recordings.h"
 #include "store/store.h"
 
 #include <criterion/criterion.h>
@@ -230,10 +231,10 @@ compare_with_truth(const struct tolerance *tolerance)
 
 /* Same bytes, same step records: every field but arrived, to the last bit. */
 static void
-compare_with_replay(void)
+compare_with(const char *recording)
 {
     struct process p;
-    const char *argv[] = { process_program(), "replay", r->record_path, "--steps", NULL };
+    const char *argv[] = { process_program(), "replay", recording, "--steps", NULL };
     cr_assert_eq(process_run(&p, r->files.folder, "replay", 30000, argv), 0, "%s", process_read(p.err_path, r->text, sizeof r->text));
     process_read(p.out_path, r->text, sizeof r->text);
     const char *header = r->text;
@@ -270,6 +271,18 @@ compare_with_replay(void)
     }
     cr_assert_eq(n_last, (uint32_t) r->n_steps, "%u steps replayed, %d live", n_last, r->n_steps);
     cr_assert_geq(n_compared, r->n_steps - 1);
+}
+
+/* The recording that was asked for, and the one that every visit keeps. */
+static void
+compare_with_replay(void)
+{
+    char name[RECORDINGS_NAME_MAX], path[256];
+    compare_with(r->record_path);
+    recordings_name(r->visit.id, r->visit.started_utc_ms, name);
+    snprintf(path, sizeof path, "%.*s/%s/%s", (int) (strrchr(r->files.path, '/') - r->files.path), r->files.path,
+             RECORDINGS_FOLDER, name);
+    compare_with(path);
 }
 
 static void
