@@ -260,6 +260,25 @@ Test(store, visits_are_listed_newest_first_and_by_runner)
     cr_assert_eq(store_file_int(rig.path, "SELECT count(*) FROM sensor"), 1, "one sensor, one row");
 }
 
+Test(store, visits_of_one_moment_are_listed_the_newest_row_first)
+{
+    struct store_runner one;
+    open_store();
+    cr_assert_eq(store_runner_ensure(&store, "R-001", &one), ERR_OK);
+    for (int i = 0; i < 3; i++) {
+        struct store_visit v = store_visit_default(one.id);
+        v.started_utc_ms = 1000000;
+        cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", store.why);
+    }
+    for (int k = 0; k < 2; k++) {
+        struct ids ids = { .n = 0 };
+        cr_assert_eq(store_visits(&store, k == 0 ? 0 : one.id, collect_id, &ids), ERR_OK);
+        cr_assert_eq(ids.n, 3);
+        cr_expect(ids.id[0] == 3 && ids.id[1] == 2 && ids.id[2] == 1);
+    }
+    store_close(&store);
+}
+
 Test(store, a_runner_keeps_what_was_entered_and_unknown_stays_unknown)
 {
     struct store_runner r = store_runner_default("R-007"), back;

@@ -128,7 +128,9 @@ Test(store_rest, a_visit_keeps_the_last_check_of_its_own_sensor_of_that_day)
     cr_expect_eq(back.check_utc_ms, start_ms - hour_ms);
     cr_expect_str_eq(back.calibration, "by standing mass 40 days ago");
     cr_expect_float_eq(back.gain_drift_pct, -2.5, 0);
+    memset(&check, 0, sizeof check);
     cr_assert_eq(store_check_of_visit(&store, v.id, &check), ERR_OK, "%s", store.why);
+    cr_expect_str_eq(check.sensor_kind, "cells");
     cr_expect_str_eq(check.report, "{\"a\": 1}\n");
     cr_assert_eq(store_visit_get(&store, without, &back), ERR_OK);
     cr_expect(isnan(back.gain_drift_pct) && back.calibration[0] == '\0');
