@@ -151,6 +151,33 @@ Test(store, a_settled_step_takes_the_live_ones_place_and_not_the_other_way_round
     store_close(&store);
 }
 
+Test(store, length_and_steps_are_of_the_visits_own_rows)
+{
+    open_store();
+    const int64_t first = begin_visit(), second = begin_visit();
+    struct store_visit v;
+    for (uint32_t i = 0; i < 3; i++)
+        put_step(first, 10 + i, true);
+    for (uint32_t i = 0; i < 5; i++)
+        put_step(second, 100 + i, true);
+    cr_assert_eq(store_visit_get(&store, first, &v), ERR_OK, "%s", store.why);
+    cr_expect_eq(v.n_steps, 3);
+    cr_expect_float_eq(v.length_s, 2 * 0.4 + 0.25, 1e-9);
+    cr_assert_eq(store_visit_get(&store, second, &v), ERR_OK, "%s", store.why);
+    cr_expect_eq(v.n_steps, 5);
+    cr_expect_float_eq(v.length_s, 4 * 0.4 + 0.25, 1e-9);
+    store_close(&store);
+}
+
+Test(store, targets_that_are_not_there_are_refused_with_a_sentence)
+{
+    struct store_target_set t;
+    open_store();
+    cr_expect_eq(store_target_set_get(&store, 77, 1, &t), ERR_GONE);
+    cr_expect_str_eq(store.why, "there are no such targets in the store");
+    store_close(&store);
+}
+
 Test(store, what_a_person_saw_is_of_its_own_visit)
 {
     open_store();
