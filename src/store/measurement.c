@@ -106,24 +106,6 @@ measurement_newest(struct store *s, int64_t visit_id, const struct metric_defini
 }
 
 enum err
-measurement_list(struct store *s, int64_t visit_id, bool (*fn)(void *context, const struct measurement *m), void *context)
-{
-    struct measurement m;
-    sqlite3_stmt *st;
-    enum err err = sql_prepare(s, &st, FURTHER " WHERE visit_id = ?1 ORDER BY id", "can't read the measurements");
-    if (err != ERR_OK)
-        return err;
-    sql_bind_int(st, 1, visit_id);
-    while ((err = sql_next(s, st, "can't read the measurements")) == ERR_OK) {
-        read_row(st, &m);
-        if (!fn(context, &m))
-            break;
-    }
-    sql_end(st);
-    return err == ERR_GONE ? ERR_OK : err;
-}
-
-enum err
 measurement_count_without(struct store *s, const struct measurement_scope *scope,
                           const struct metric_definitions *definitions, int *n)
 {

@@ -31,10 +31,6 @@ enum err measurement_first(struct store *s, int64_t visit_id, struct measurement
 /* The newest complete one, of all, whose definitions are those; the first counts too. ERR_GONE: none (why not filled). */
 enum err measurement_newest(struct store *s, int64_t visit_id, const struct metric_definitions *definitions,
                             struct measurement *out);
-/* The further ones, in the order made; fn returns false to stop. */
-enum err measurement_list(struct store *s, int64_t visit_id, bool (*fn)(void *context, const struct measurement *m),
-                          void *context);
-
 /* Visits that are lined up. */
 struct measurement_scope {
     int64_t runner_id;
