@@ -18,34 +18,36 @@
 
 /* X(id, name, unit, digits after the point in tables, definition number) */
 #define METRIC_LIST(X)                                                    \
-    X(STEP_TIME_S, "step_time_s", "s", 4, 1)                              \
-    X(CONTACT_MS, "contact_ms", "ms", 2, 1)                               \
-    X(FLIGHT_MS, "flight_ms", "ms", 2, 1)                                 \
-    X(CADENCE_SPM, "cadence_spm", "steps/min", 2, 1)                      \
-    X(DUTY_FACTOR, "duty_factor", "1", 4, 1)                              \
-    X(PEAK_FORCE_BW, "peak_force_bw", "BW", 4, 1)                         \
-    X(LOAD_RATE_BW_S, "load_rate_bw_s", "BW/s", 2, 1)                     \
-    X(LOAD_RATE_MAX_BW_S, "load_rate_max_bw_s", "BW/s", 2, 1)             \
-    X(IMPACT_TRANSIENT, "impact_transient", "yes/no", 0, 1)               \
-    X(TRANSIENT_BW, "transient_bw", "BW", 4, 1)                           \
-    X(TRANSIENT_MS, "transient_ms", "ms", 2, 1)                           \
-    X(TRANSIENT_LEAD_MS, "transient_lead_ms", "ms", 2, 1)                 \
-    X(COM_DROP_MM, "com_drop_mm", "mm", 2, 1)                             \
-    X(COM_LOW_MS, "com_low_ms", "ms", 2, 1)                               \
-    X(STRIKE_INDEX_PCT, "strike_index_pct", "%", 2, 1)                    \
-    X(LANDING_AHEAD_MM, "landing_ahead_mm", "mm", 2, 1)                   \
-    X(AHEAD_AT_LOAD_MM, "ahead_at_load_mm", "mm", 2, 1)                   \
-    X(WHOLE_FOOT_AT_LOAD, "whole_foot_at_load", "yes/no", 0, 1)           \
-    X(STIFFNESS_KN_M, "stiffness_kn_m", "kN/m", 3, 1)                     \
-    X(LEG_STIFFNESS_KN_M, "leg_stiffness_kn_m", "kN/m", 3, 1)             \
-    X(BELT_SPEED_M_S, "belt_speed_m_s", "m/s", 3, 1)                      \
-    X(STEP_WIDTH_MM, "step_width_mm", "mm", 2, 1)                         \
-    X(TOE_OUT_DEG, "toe_out_deg", "deg", 2, 1)                            \
+    X(STEP_TIME_S, "step_time_s", "s", 4, 2)                              \
+    X(CONTACT_MS, "contact_ms", "ms", 2, 2)                               \
+    X(FLIGHT_MS, "flight_ms", "ms", 2, 2)                                 \
+    X(CADENCE_SPM, "cadence_spm", "steps/min", 2, 2)                      \
+    X(DUTY_FACTOR, "duty_factor", "1", 4, 2)                              \
+    X(PEAK_FORCE_BW, "peak_force_bw", "BW", 4, 2)                         \
+    X(LOAD_RATE_BW_S, "load_rate_bw_s", "BW/s", 2, 2)                     \
+    X(LOAD_RATE_MAX_BW_S, "load_rate_max_bw_s", "BW/s", 2, 2)             \
+    X(IMPACT_TRANSIENT, "impact_transient", "yes/no", 0, 2)               \
+    X(TRANSIENT_BW, "transient_bw", "BW", 4, 2)                           \
+    X(TRANSIENT_MS, "transient_ms", "ms", 2, 2)                           \
+    X(TRANSIENT_LEAD_MS, "transient_lead_ms", "ms", 2, 2)                 \
+    X(COM_DROP_MM, "com_drop_mm", "mm", 2, 2)                             \
+    X(COM_LOW_MS, "com_low_ms", "ms", 2, 2)                               \
+    X(STRIKE_INDEX_PCT, "strike_index_pct", "%", 2, 2)                    \
+    X(STRIKE_TRAVEL_MM, "strike_travel_mm", "mm", 2, 1)                   \
+    X(LANDING_AHEAD_MM, "landing_ahead_mm", "mm", 2, 2)                   \
+    X(LANDING_FIRST_MM, "landing_first_mm", "mm", 2, 1)                   \
+    X(AHEAD_AT_LOAD_MM, "ahead_at_load_mm", "mm", 2, 2)                   \
+    X(WHOLE_FOOT_AT_LOAD, "whole_foot_at_load", "yes/no", 0, 2)           \
+    X(STIFFNESS_KN_M, "stiffness_kn_m", "kN/m", 3, 2)                     \
+    X(LEG_STIFFNESS_KN_M, "leg_stiffness_kn_m", "kN/m", 3, 2)             \
+    X(BELT_SPEED_M_S, "belt_speed_m_s", "m/s", 3, 2)                      \
+    X(STEP_WIDTH_MM, "step_width_mm", "mm", 2, 2)                         \
+    X(TOE_OUT_DEG, "toe_out_deg", "deg", 2, 2)                            \
     X(HEEL_TO_FORE_MS, "heel_to_fore_ms", "ms", 2, 1)                     \
-    X(ASYM_STEP_TIME_PCT, "asym_step_time_pct", "%", 2, 1)                \
-    X(ASYM_CONTACT_PCT, "asym_contact_pct", "%", 2, 1)                    \
-    X(ASYM_LOAD_RATE_PCT, "asym_load_rate_pct", "%", 2, 1)                \
-    X(STEP_VAR_PCT, "step_var_pct", "%", 2, 1)
+    X(ASYM_STEP_TIME_PCT, "asym_step_time_pct", "%", 2, 2)                \
+    X(ASYM_CONTACT_PCT, "asym_contact_pct", "%", 2, 2)                    \
+    X(ASYM_LOAD_RATE_PCT, "asym_load_rate_pct", "%", 2, 2)                \
+    X(STEP_VAR_PCT, "step_var_pct", "%", 2, 2)
 
 enum metric {
 #define METRIC_ENUM(id, name, unit, digits, definition) METRIC_##id,

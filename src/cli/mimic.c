@@ -251,7 +251,7 @@ mimic_run(struct mimic *m, int fd)
         X(flight_ms, 3) X(cadence_spm, 3) X(duty_factor, 5) X(peak_force_bw, 4) X(load_rate_bw_s, 3)         \
             X(load_rate_max_bw_s, 3) X(transient_bw, 4) X(transient_ms, 3) X(transient_dip_bw, 4)            \
                 X(transient_lead_ms, 3) X(com_drop_mm, 3) X(com_drop_from_down_mm, 3) X(com_travel_mm, 3)    \
-                    X(com_low_ms, 3) X(impulse_bw_s, 6) X(strike_index_pct, 3) X(landing_ahead_mm, 3)        \
+                    X(com_low_ms, 3) X(impulse_bw_s, 6) X(strike_index_pct, 3) X(strike_travel_mm, 3) X(landing_ahead_mm, 3) X(first_ahead_mm, 3)       \
                         X(ahead_at_load_mm, 3) X(cop_fwd_mm, 3) X(cop_right_mm, 3) X(step_width_mm, 3)       \
                             X(toe_out_deg, 3) X(belt_speed_m_s, 4)
 
@@ -280,7 +280,8 @@ mimic_truth_row(FILE *f, const struct runner_truth *t)
     static const char *const zone[] = { [STEP_ZONE_UNKNOWN] = "",
                                         [STEP_ZONE_REAR] = "rear",
                                         [STEP_ZONE_MID] = "mid",
-                                        [STEP_ZONE_FORE] = "fore" };
+                                        [STEP_ZONE_FORE] = "fore",
+                                        [STEP_ZONE_BORDER] = "border" };
     fprintf(f, "%u,%s,%s,%s,%d,%d,%g", (unsigned) t->number, t->foot == STEP_FOOT_RIGHT ? "right" : "left",
             t->gait == STEP_GAIT_RUNNING ? "running" : "walking", zone[t->zone], t->has_transient,
             t->whole_foot_at_load, t->threshold_n);

@@ -142,6 +142,8 @@ target_metric_words(enum metric m)
         [METRIC_LOAD_RATE_BW_S] = "loading rate",
         [METRIC_LOAD_RATE_MAX_BW_S] = "the steepest loading rate",
         [METRIC_STRIKE_INDEX_PCT] = "strike index",
+        [METRIC_STRIKE_TRAVEL_MM] = "the load's travel along the foot",
+        [METRIC_LANDING_FIRST_MM] = "first load ahead",
         [METRIC_PEAK_FORCE_BW] = "peak force",
         [METRIC_COM_DROP_MM] = "the body's drop",
         [METRIC_STEP_WIDTH_MM] = "step width",

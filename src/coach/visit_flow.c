@@ -11,7 +11,7 @@ static const char *const CAUTIONS[] = {
     "Keep the space behind the belt clear: 2 m long, 1 m wide.",
     "Stop on pain that rises, turns from dull to sharp, sits in a joint, or changes the gait.",
     "Change one thing at a time, a few per cent, in short runs with rest days.",
-    "Landing further forward loads calf and Achilles tendon more: watch the count of forefoot-first steps.",
+    "Landing further forward loads calf and Achilles tendon more: watch the count of mid- and forefoot steps.",
     "This is no medical device and makes no diagnosis. The treating clinician decides.",
 };
 

@@ -134,7 +134,8 @@ fill_visit(const struct course_visit *v, struct panel_visit *out)
     out->is_cut_short = v->visit.is_cut_short;
     out->minutes = v->dose.minutes;
     out->n_steps = v->dose.n_steps;
-    out->n_fore_steps = v->dose.n_fore_steps;
+    out->n_fore_least = v->dose.n_fore_least;
+    out->n_fore_most = v->dose.n_fore_most;
     out->pain_before = v->pain_before;
     out->pain_worst = v->pain_worst;
     out->pain_after = v->pain_after;

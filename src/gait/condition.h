@@ -34,7 +34,10 @@ struct condition_floor {
 
 /* Zero of the flight between a toe-off and a touchdown, from its middle (35-85 % of it, at most the last
  * 300 ms): before that the foot's last push fades below the threshold, after that the landing begins.
- * scratch: CONDITION_SCRATCH doubles, the caller's. NAN with fewer than 4 samples. */
+ * Of a flight shorter than CONDITION_LONG_FLIGHT_US, or one of less than twice that whose middle still falls or rises by
+ * more than its noise, NAN: the load has not settled there (a slow runner's 30 ms read 20-40 N too high). NAN with fewer than 4 samples.
+ * scratch: CONDITION_SCRATCH doubles, the caller's. */
+#define CONDITION_LONG_FLIGHT_US 45000.0
 struct condition_floor condition_flight_zero(const struct trace *t, double toe_off_us, double touchdown_us,
                                              double *scratch);
 

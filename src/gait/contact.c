@@ -1,5 +1,7 @@
 #include "gait/contact.h"
 
+#include "gait/parting.h"
+
 #include <math.h>
 #include <string.h>
 
@@ -21,6 +23,13 @@
 /* Running contacts of people lie between about 80 and 400 ms (facts E): half of the shortest, half more than the longest. */
 #define MIN_CONTACT_US 40000.0
 #define MAX_CONTACT_US 600000.0
+/* Two running contacts with no flight between them sink to at most 0.41 of body weight, over a quarter of the peak, at a
+ * duty factor of 0.55 (half sines: computed); a walk's valley is 0.6 of its peak. common practice, no source */
+#define DIP_SHARE 0.45
+/* Until then an impact's own dip is over (facts B), and no foot has left again. common practice, no source */
+#define DIP_AGE_US 150000.0
+/* The load of the next foot, as a share of the last one's peak. common practice, no source */
+#define RISEN_SHARE 0.5
 
 struct contact_config
 contact_config_default(double on_n, double sample_us)
@@ -35,6 +44,9 @@ contact_config_default(double on_n, double sample_us)
         .drop_share = DROP_SHARE,
         .min_contact_us = MIN_CONTACT_US,
         .max_contact_us = MAX_CONTACT_US,
+        .dip_after_us = PARTING_AFTER_US,
+        .dip_share = DIP_SHARE,
+        .dip_age_us = DIP_AGE_US,
     };
 }
 
@@ -72,6 +84,9 @@ begin(struct contact_detector *d, double time_us, double load_n)
     d->state = CONTACT_IS_RISING;
     d->on_us = time_us;
     d->peak_n = load_n;
+    d->low_n = INFINITY;
+    d->risen_n = 0;
+    d->is_dip_told = d->is_drop_out = d->is_close = false;
     d->is_cut = d->is_bridged = d->is_announced = d->is_too_long = d->reached_sure = false;
 }
 
@@ -85,6 +100,7 @@ event_of(const struct contact_detector *d, enum contact_event_kind kind)
         .is_cut = d->is_cut,
         .is_bridged = d->is_bridged,
         .was_too_long = d->is_too_long,
+        .is_close = kind == CONTACT_DOWN && d->is_close,
     };
 }
 
@@ -106,6 +122,26 @@ fall_hold_us(const struct contact_detector *d)
     return fell_from_height(d) ? c->drop_hold_us : c->hold_us;
 }
 
+/* The toe-off is sure, since the next foot is there: its contact begins with the first sample above on_n since. */
+static struct contact_event
+rise_again(struct contact_detector *d, uint64_t index, double time_us, double load_n)
+{
+    if (isnan(d->rise_us))
+        d->rise_us = time_us;
+    if (load_n < d->config.sure_n || fell_from_height(d))
+        return event_of(d, CONTACT_NOTHING);
+    bool is_known = d->is_cut || d->is_announced || d->is_too_long;
+    struct contact_event up = event_of(d, is_known ? CONTACT_UP : CONTACT_TAP);
+    up.is_close = true;
+    begin(d, d->rise_us, load_n);
+    d->is_close = true;
+    d->state = CONTACT_IS_DOWN;
+    d->sure_first = d->sure_last = index;
+    d->reached_sure = true;
+    d->before_off_n = load_n;
+    return up;
+}
+
 /* Above on_n. */
 static struct contact_event
 feed_loaded(struct contact_detector *d, uint64_t index, double time_us, double load_n)
@@ -120,7 +156,7 @@ feed_loaded(struct contact_detector *d, uint64_t index, double time_us, double l
         break;
     case CONTACT_IS_FALLING:
         if (time_us - d->off_us > c->bridge_us && !(fell_from_height(d) && load_n >= c->sure_n))
-            return event_of(d, CONTACT_NOTHING); /* case 5: stay falling */
+            return rise_again(d, index, time_us, load_n); /* case 5 */
         d->is_bridged = d->is_bridged || load_n >= c->sure_n; /* case 4, or a wobble on the edge */
         d->state = CONTACT_IS_DOWN;
         break;
@@ -169,9 +205,12 @@ feed_unloaded(struct contact_detector *d, double time_us)
         break;
     case CONTACT_IS_DOWN:
         d->off_us = time_us;
+        d->rise_us = NAN;
+        d->is_drop_out = d->is_drop_out || fell_from_height(d);
         d->state = CONTACT_IS_FALLING;
         break;
     case CONTACT_IS_FALLING:
+        d->rise_us = NAN;
         if (time_us - d->off_us < fall_hold_us(d))
             break;
         d->state = CONTACT_IS_UP;
@@ -180,6 +219,41 @@ feed_unloaded(struct contact_detector *d, double time_us)
         return event_of(d, CONTACT_TAP); /* case 6 */
     }
     return event_of(d, CONTACT_NOTHING);
+}
+
+/* Case 9: keeps the lowest load of a contact that has lasted, and says when it has risen from a dip. */
+static bool
+watch_dip(struct contact_detector *d, double time_us, double load_n)
+{
+    const struct contact_config *c = &d->config;
+    if (!contact_is_down(d) || time_us - d->on_us < c->dip_age_us)
+        return false;
+    if (load_n < d->low_n) {
+        d->low_n = load_n;
+        d->low_us = time_us;
+        d->low_peak_n = d->peak_n;
+        d->risen_n = 0;
+        d->is_dip_told = false;
+        return false;
+    }
+    d->risen_n = fmax(d->risen_n, load_n);
+    if (d->is_dip_told || d->is_drop_out || time_us - d->low_us < c->dip_after_us)
+        return false;
+    if (d->low_n > c->dip_share * d->low_peak_n || d->risen_n < RISEN_SHARE * d->low_peak_n)
+        return false;
+    d->is_dip_told = true;
+    return true;
+}
+
+void
+contact_part(struct contact_detector *d, double touchdown_us, uint64_t sure_first)
+{
+    double risen_n = d->risen_n;
+    begin(d, touchdown_us, risen_n);
+    d->state = CONTACT_IS_DOWN;
+    d->sure_first = d->sure_last = sure_first;
+    d->reached_sure = d->is_announced = true;
+    d->before_off_n = risen_n;
 }
 
 struct contact_event
@@ -193,6 +267,11 @@ contact_feed(struct contact_detector *d, uint64_t index, double time_us, double 
     struct contact_event e = load_n >= d->config.on_n ? feed_loaded(d, index, time_us, load_n)
                                                       : feed_unloaded(d, time_us);
     d->previous_us = time_us;
+    if (watch_dip(d, time_us, load_n) && e.kind == CONTACT_NOTHING) {
+        e.kind = CONTACT_DIP;
+        e.low_us = d->low_us;
+        e.peak_n = d->low_peak_n;
+    }
     return e;
 }
 

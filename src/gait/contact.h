@@ -11,10 +11,14 @@
  *      case 4   __/~~.~~\___        a drop-out in mid-contact, from a high load     (dropout_in_contact)
  *      case 5   __/~~~~\_|__        chatter after toe-off is no contact             (chatter_after_toe_off)
  *      case 6   __/\________        a tap shorter than min_contact_us is no contact (tap_is_no_contact)
+ *               but a load that rises to sure_n again is the next foot, however soon     (a_short_flight_parts)
  *      case 7   ~~~~\___            a contact that was there at the start has no touchdown: is_cut
  *      case 8   __/~~~~~~~~~~~~     longer than max_contact_us: CONTACT_TOO_LONG once; someone stands or walks
+ *      case 9   __/~~\_/~~\__       a dip that a running foot alone does not make: CONTACT_DIP, once a dip. Whether it was
+ *                                   two contacts the caller finds (parting.h) and tells by contact_part(); else it
+ *                                   stays one                                          (a_dip_is_told_once)
  *
- * Delay: a touchdown is told min_contact_us after it happened, a toe-off hold_us (drop_hold_us when the
+ * Delay: a dip is told PARTING_AFTER_US after its lowest load. A touchdown is told min_contact_us after it happened, a toe-off hold_us (drop_hold_us when the
  *      load vanished from a height no foot can leave from). The edges themselves are not delayed.
  * Memory: the struct.  Threads: one at a time.  Errors: none.
  */
@@ -34,10 +38,14 @@ struct contact_config {
     double drop_share;      /* of the contact's peak: the height */
     double min_contact_us;
     double max_contact_us;
+    double dip_after_us;    /* a dip is told this long after its lowest load */
+    double dip_share;       /* of the contact's peak: a load below it is a dip, */
+    double dip_age_us;      /* if the contact has lasted this long */
 };
 
 /* Defaults: bridge 5 ms or 2.5 samples, hold 20 ms, drop-out 60 ms from above half of the peak,
- * contacts 40 to 600 ms. (Running contacts of people lie between about 80 and 400 ms: facts E.) */
+ * contacts 40 to 600 ms; a dip to 0.45 of the peak after 150 ms, told PARTING_AFTER_US after it.
+ * (Running contacts of people lie between about 80 and 400 ms: facts E.) */
 struct contact_config contact_config_default(double on_n, double sample_us);
 
 enum contact_event_kind {
@@ -46,6 +54,7 @@ enum contact_event_kind {
     CONTACT_UP,       /* a toe-off is sure */
     CONTACT_TOO_LONG, /* the contact is no running contact */
     CONTACT_TAP,      /* something touched, too short for a step */
+    CONTACT_DIP,      /* the load sank deep and rose again: perhaps two contacts */
 };
 
 struct contact_event {
@@ -54,6 +63,8 @@ struct contact_event {
     bool is_cut;      /* CONTACT_UP: began before the data did */
     bool is_bridged;  /* CONTACT_UP: a drop-out inside was bridged */
     bool was_too_long;
+    bool is_close;    /* CONTACT_UP: the next foot is there already; CONTACT_DOWN: the other left just before */
+    double low_us, peak_n; /* CONTACT_DIP: when the load was lowest; the highest before */
 };
 
 enum contact_state {
@@ -71,9 +82,13 @@ struct contact_detector {
     double previous_us;
     double on_us;      /* first sample above on_n */
     double off_us;     /* first sample below on_n of the present fall */
+    double rise_us;    /* first sample above on_n after it; NAN none */
     double dropped_us; /* last sample above on_n before a drop-out on the rising edge */
     uint64_t sure_first, sure_last;
     double peak_n, before_off_n;
+    double low_n, low_us, low_peak_n; /* lowest load since dip_age_us; the peak before it */
+    double risen_n;                   /* highest load since then */
+    bool is_dip_told, is_drop_out, is_close;
 };
 
 void contact_init(struct contact_detector *d, const struct contact_config *c);
@@ -86,6 +101,10 @@ void contact_set_threshold(struct contact_detector *d, double on_n);
 
 /* Feeds one sample; returns at most one event. load_n is force less the present zero. */
 struct contact_event contact_feed(struct contact_detector *d, uint64_t index, double time_us, double load_n);
+
+/* What was told as a dip was two contacts; the second began at touchdown_us and is known by its CONTACT_DOWN already.
+ * sure_first: a sample that is surely in it. */
+void contact_part(struct contact_detector *d, double touchdown_us, uint64_t sure_first);
 
 /* End of data: a fall that has begun counts as a toe-off, a rise to a sure load as a touchdown. */
 struct contact_event contact_finish(struct contact_detector *d);

@@ -20,14 +20,13 @@ crossing_us(const struct trace *t, const struct trace_zero *z, uint64_t i, uint6
 
 /* Walks from sure_index in direction step (-1 towards touchdown, +1 towards toe-off). */
 static struct edge
-edge_find(const struct trace *t, const struct trace_zero *z, uint64_t sure_index, double on_n, int step)
+edge_find(const struct trace *t, const struct trace_zero *z, uint64_t sure_index, double on_n, double join_us, int step)
 {
     struct edge e = { NAN, NAN };
     double island_start_us = NAN, last_us = NAN, above_us = 0;
     bool is_above = true;
     if (!trace_has(t, sure_index))
         return e;
-    double gap_us = EDGE_JOIN_US;
     for (uint64_t i = sure_index;; ) {
         uint64_t next = step > 0 ? i + 1 : i - 1;
         if ((step < 0 && i == 0) || !trace_has(t, next)) {
@@ -47,12 +46,12 @@ edge_find(const struct trace *t, const struct trace_zero *z, uint64_t sure_index
                 }
                 last_us = at_us;
             } else {
-                if (fabs(at_us - last_us) > gap_us)
+                if (fabs(at_us - last_us) > join_us)
                     break;
                 island_start_us = at_us;
             }
             is_above = next_is_above;
-        } else if (!is_above && fabs(trace_at(t, next)->time_us - last_us) > gap_us) {
+        } else if (!is_above && fabs(trace_at(t, next)->time_us - last_us) > join_us) {
             break;
         }
         i = next;
@@ -64,11 +63,17 @@ edge_find(const struct trace *t, const struct trace_zero *z, uint64_t sure_index
 struct edge
 edge_touchdown(const struct trace *t, const struct trace_zero *z, uint64_t sure_index, double on_n)
 {
-    return edge_find(t, z, sure_index, on_n, -1);
+    return edge_find(t, z, sure_index, on_n, EDGE_JOIN_US, -1);
 }
 
 struct edge
 edge_toe_off(const struct trace *t, const struct trace_zero *z, uint64_t sure_index, double on_n)
 {
-    return edge_find(t, z, sure_index, on_n, +1);
+    return edge_find(t, z, sure_index, on_n, EDGE_JOIN_US, +1);
+}
+
+struct edge
+edge_nearest(const struct trace *t, const struct trace_zero *z, uint64_t sure_index, double on_n, int step)
+{
+    return edge_find(t, z, sure_index, on_n, 0, step);
 }

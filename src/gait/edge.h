@@ -29,4 +29,8 @@ struct edge {
 struct edge edge_touchdown(const struct trace *t, const struct trace_zero *z, uint64_t sure_index, double on_n);
 struct edge edge_toe_off(const struct trace *t, const struct trace_zero *z, uint64_t sure_index, double on_n);
 
+/* The crossing nearest to sure_index, nothing joined, towards touchdown (step -1) or toe-off (+1): where the other foot is
+ * known to have come, or gone, sooner than islands may lie apart. */
+struct edge edge_nearest(const struct trace *t, const struct trace_zero *z, uint64_t sure_index, double on_n, int step);
+
 #endif

@@ -42,6 +42,9 @@ handle(struct engine *e, int channel, const struct contact_event *ev)
     case CONTACT_TOO_LONG:
         change = sequence_too_long(&e->sequence, &e->signal, &e->measure, channel);
         break;
+    case CONTACT_DIP:
+        change = sequence_dip(&e->sequence, &e->signal, &e->measure, ev);
+        break;
     case CONTACT_TAP:
         e->n_taps++;
         break;

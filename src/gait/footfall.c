@@ -29,7 +29,7 @@ footfall_begin(struct footfall_row *r)
     c->serial = r->n_begun++;
     c->toe_off_us = c->next_touchdown_us = c->flight_before_us = c->step_before_us = NAN;
     c->early_right_mm = c->mean_right_mm = c->landing_fwd_mm = c->front_fwd_mm = NAN;
-    c->load_fwd_mm = c->com_fwd_mm = NAN;
+    c->whole_fwd_mm = c->middle_fwd_mm = c->load_fwd_mm = c->com_fwd_mm = NAN;
     c->vertical.drop_mm = c->vertical.low_us = c->zone_lag_us = NAN;
     return c;
 }

@@ -36,8 +36,11 @@ struct footfall {
     int rank;                             /* for the side: steps since the side count began */
     bool is_linked;                       /* the contact before it is its neighbour */
     bool is_live, is_settled;
+    bool is_down_parted, is_off_parted;   /* this edge has no crossing: the other foot was down (parting.h) */
+    bool is_off_close;                    /* the next foot came sooner than islands of an edge may lie apart */
     double early_right_mm, mean_right_mm; /* COP across the belt */
     double landing_fwd_mm;                /* COP at touchdown, laboratory frame */
+    double whole_fwd_mm, middle_fwd_mm;   /* force-weighted COP of the contact, of its 60-120 ms, carried back */
     double front_fwd_mm;                  /* how far forward the COP came, belt frame at touchdown */
     double load_fwd_mm;                   /* COP at the loading peak, laboratory frame */
     double com_fwd_mm;                    /* mean mass centre over the strides around touchdown */

@@ -32,12 +32,18 @@ mass_centre_sum(const struct trace *t, const struct trace_zero *z, double from_u
 }
 
 void
+mass_centre_add_share(struct mass_centre_sum *into, const struct mass_centre_sum *s, double share)
+{
+    into->duration_s += share * s->duration_s;
+    into->impulse_n_s += share * s->impulse_n_s;
+    into->moment_fwd_n_s_mm += share * s->moment_fwd_n_s_mm;
+    into->cop_impulse_n_s += share * s->cop_impulse_n_s;
+}
+
+void
 mass_centre_add(struct mass_centre_sum *into, const struct mass_centre_sum *s)
 {
-    into->duration_s += s->duration_s;
-    into->impulse_n_s += s->impulse_n_s;
-    into->moment_fwd_n_s_mm += s->moment_fwd_n_s_mm;
-    into->cop_impulse_n_s += s->cop_impulse_n_s;
+    mass_centre_add_share(into, s, 1);
 }
 
 double

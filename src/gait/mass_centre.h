@@ -26,6 +26,8 @@ struct mass_centre_sum {
 struct mass_centre_sum mass_centre_sum(const struct trace *t, const struct trace_zero *z, double from_us,
                                        double to_us);
 void mass_centre_add(struct mass_centre_sum *into, const struct mass_centre_sum *s);
+/* A share of it, 0 to 1. */
+void mass_centre_add_share(struct mass_centre_sum *into, const struct mass_centre_sum *s, double share);
 
 /* Mean force, N; NAN over nothing. */
 double mass_centre_weight_n(const struct mass_centre_sum *s);

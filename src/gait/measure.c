@@ -2,6 +2,7 @@
 
 #include "gait/condition.h"
 #include "gait/footside.h"
+#include "gait/landing.h"
 #include "gait/springmass.h"
 #include "gait/strike.h"
 
@@ -22,8 +23,6 @@
 #define COP_TRAVEL_MM 160.0
 /* The COP is read before the last tenth of the contact, where it is noise. common practice, no source */
 #define COP_LAST_SHARE 0.9
-/* Of people who run; where none is entered. common practice, no source */
-#define USUAL_FOOT_MM 265.0
 /* A sensor's own clock may be off by 2 % before its rate counts as below the least: period in us times rate in Hz.
  * common practice, no source */
 #define SLOW_FROM_US_HZ 1.02e6
@@ -77,7 +76,9 @@ measure_min_rate_hz(enum metric metric)
         return 250;
     /* A plate's belt vibration (100-140 Hz) folds into the landing COP. */
     case METRIC_STRIKE_INDEX_PCT:
+    case METRIC_STRIKE_TRAVEL_MM:
     case METRIC_LANDING_AHEAD_MM:
+    case METRIC_LANDING_FIRST_MM:
     case METRIC_AHEAD_AT_LOAD_MM:
     case METRIC_WHOLE_FOOT_AT_LOAD:
         return 200;
@@ -126,7 +127,12 @@ mean_right_mm(const struct trace *t, const struct trace_zero *z, double from_us,
 static struct loading
 read_loading(const struct trace *t, const struct footfall *c, double period_us, double *scratch)
 {
+    /* From sample to sample: between them a straight line would take away what the filter is to keep (1 % of the loading
+     * rate at 300 Hz). */
     double start_us = c->touchdown_us - MARGIN_US;
+    uint64_t first = trace_find(t, start_us);
+    if (trace_has(t, first))
+        start_us = trace_at(t, first)->time_us;
     int n = (int) ((c->toe_off_us - c->touchdown_us + 2 * MARGIN_US) / period_us) + 1;
     if (n > CONDITION_SCRATCH) { /* faster than anything we know of: thin it out */
         period_us *= (double) n / CONDITION_SCRATCH;
@@ -182,6 +188,11 @@ measure_contact(struct measure *m, const struct trace *t, double period_us, stru
                                               isnan(speed_m_s) ? rough_speed_m_s(t, c) : speed_m_s);
     c->front_fwd_mm = strike_front_fwd_mm(t, &c->zero, c->touchdown_us, c->toe_off_us, speed_m_s,
                                           STRIKE_FRONT_SHARE * peak_n, m->scratch);
+    c->whole_fwd_mm = landing_place_fwd_mm(t, &c->zero, c->touchdown_us, 0, contact_us, speed_m_s);
+    c->middle_fwd_mm = NAN;
+    if (contact_us >= STRIKE_MIDDLE_TO_US)
+        c->middle_fwd_mm = landing_place_fwd_mm(t, &c->zero, c->touchdown_us, STRIKE_MIDDLE_FROM_US, STRIKE_MIDDLE_TO_US,
+                                                speed_m_s);
     double load_us = c->loading.has_transient ? c->loading.transient_us : c->loading.peak_us;
     c->load_fwd_mm = strike_cop_fwd_mm(t, c->touchdown_us + load_us);
 }
@@ -192,6 +203,22 @@ static bool
 is_gap(double period_us, double spacing_us)
 {
     return spacing_us > fmax(EDGE_GAP_US, EDGE_GAP_PERIODS * period_us);
+}
+
+/* An edge that nothing crossed the threshold at is an estimate, and with it all times that begin or end there. */
+static void
+mark_parted(struct step *s, const struct footfall *c)
+{
+    static const enum metric times[] = { METRIC_CONTACT_MS, METRIC_FLIGHT_MS, METRIC_STEP_TIME_S, METRIC_CADENCE_SPM,
+                                         METRIC_DUTY_FACTOR };
+    if (!c->is_down_parted && !c->is_off_parted)
+        return;
+    for (int i = 0; i < (int) (sizeof times / sizeof times[0]); i++)
+        if (s->standing[times[i]] == METRIC_MEASURED)
+            s->standing[times[i]] = METRIC_ESTIMATED;
+    if (c->is_off_parted && s->value[METRIC_FLIGHT_MS] < 0)
+        s->value[METRIC_FLIGHT_MS] = 0; /* none: both feet were down */
+    s->flags |= STEP_FLAG_OVERLAP;
 }
 
 static void
@@ -217,6 +244,7 @@ measure_times(const struct footfall_row *r, double period_us, struct footfall *c
     put_measured(period_us, s, METRIC_DUTY_FACTOR, s->value[METRIC_CONTACT_MS] * 1e-3 / (step_s + c->step_before_us * 1e-6));
     if (!c->is_linked)
         s->flags |= STEP_FLAG_FIRST;
+    mark_parted(s, c);
 }
 
 static void
@@ -224,7 +252,7 @@ measure_force_curve(double period_us, struct footfall *c)
 {
     struct step *s = &c->step;
     const struct loading *l = &c->loading;
-    bool is_spoilt = c->flags & FOOTFALL_FORCE_LOST;
+    bool is_spoilt = (c->flags & FOOTFALL_FORCE_LOST) || c->is_down_parted;
     put_measured(period_us, s, METRIC_IMPACT_TRANSIENT, isnan(l->peak_n) || is_spoilt ? (double) NAN : (l->has_transient ? 1 : 0));
     put_measured(period_us, s, METRIC_TRANSIENT_MS, is_spoilt ? (double) NAN : l->transient_us * 1e-3);
 }
@@ -235,7 +263,8 @@ measure_vertical(double period_us, struct footfall *c)
     struct step *s = &c->step;
     put_measured(period_us, s, METRIC_COM_DROP_MM, c->vertical.drop_mm);
     put_measured(period_us, s, METRIC_COM_LOW_MS, c->vertical.low_us * 1e-3);
-    put_measured(period_us, s, METRIC_TRANSIENT_LEAD_MS, (c->vertical.low_us - c->loading.transient_us) * 1e-3);
+    put_measured(period_us, s, METRIC_TRANSIENT_LEAD_MS,
+                 c->is_down_parted ? (double) NAN : (c->vertical.low_us - c->loading.transient_us) * 1e-3);
 }
 
 /* Switches see times only: half-sine estimates. */
@@ -258,10 +287,7 @@ measure_half_sine(const struct measure *m, struct footfall *c)
         METRIC_ESTIMATED);
     put(s, METRIC_HEEL_TO_FORE_MS, c->zone_lag_us * 1e-3, METRIC_MEASURED);
     s->zone = strike_zone_from_lag(c->zone_lag_us);
-    /* The foot rides with the belt for half the contact; then the body is over the COP, which has rolled on
-     * from where the foot landed. */
-    double foot_mm = isnan(m->config.foot_length_mm) ? USUAL_FOOT_MM : m->config.foot_length_mm;
-    put(s, METRIC_LANDING_AHEAD_MM, 1e3 * belt_speed_m_s(&m->belt) * tc_s / 2 - foot_mm * strike_roll_share(s->zone),
+    put(s, METRIC_LANDING_AHEAD_MM, landing_ahead_from_times_mm(belt_speed_m_s(&m->belt), c->toe_off_us - c->touchdown_us),
         METRIC_ESTIMATED);
 }
 
@@ -280,7 +306,10 @@ measure_strike(const struct measure *m, double period_us, struct footfall *c)
     if (index_pct < -STRIKE_BEYOND_PCT || index_pct > 100 + STRIKE_BEYOND_PCT)
         index_pct = NAN; /* beside the foot: speed, foot length or COP is not what it was said to be */
     put_rated(period_us, s, METRIC_STRIKE_INDEX_PCT, index_pct, standing);
-    s->zone = strike_zone(index_pct);
+    /* While the other foot is still down the first COP is of both. */
+    double travel_mm = c->is_down_parted ? (double) NAN : c->landing_fwd_mm - c->middle_fwd_mm;
+    put_measured(period_us, s, METRIC_STRIKE_TRAVEL_MM, travel_mm);
+    s->zone = strike_zone_from_travel(travel_mm);
 }
 
 static void
@@ -319,9 +348,10 @@ measure_weight(const struct measure *m, double period_us, struct footfall *c)
     const struct loading *l = &c->loading;
     double scale = is_spoilt ? (double) NAN : 1 / weight_n;
     put_measured(period_us, s, METRIC_PEAK_FORCE_BW, l->peak_n * scale);
-    put_measured(period_us, s, METRIC_LOAD_RATE_BW_S, l->rate_n_s * scale);
-    put_measured(period_us, s, METRIC_LOAD_RATE_MAX_BW_S, l->rate_max_n_s * scale);
-    put_measured(period_us, s, METRIC_TRANSIENT_BW, l->transient_n * scale);
+    double rise_scale = c->is_down_parted ? (double) NAN : scale; /* the other foot's load is in the rise */
+    put_measured(period_us, s, METRIC_LOAD_RATE_BW_S, l->rate_n_s * rise_scale);
+    put_measured(period_us, s, METRIC_LOAD_RATE_MAX_BW_S, l->rate_max_n_s * rise_scale);
+    put_measured(period_us, s, METRIC_TRANSIENT_BW, l->transient_n * rise_scale);
     /* An uncalibrated sensor knows forces in body weights only; newtons then need the runner's mass. */
     double peak_n = l->peak_n;
     if (s->flags & STEP_FLAG_RELATIVE)
@@ -340,6 +370,7 @@ measure_again(const struct measure *m, const struct footfall_row *r, double peri
     if (next->serial == c->serial + 1 && next->is_linked) /* touchdown to the same foot's next touchdown */
         put_measured(period_us, &c->step, METRIC_DUTY_FACTOR,
                      1e3 * c->step.value[METRIC_CONTACT_MS] / (next->next_touchdown_us - c->touchdown_us));
+    mark_parted(&c->step, c);
     if (!measure_sees_force(m))
         return;
     bool is_right = c->step.foot == STEP_FOOT_RIGHT;
@@ -411,8 +442,31 @@ measure_mass_centre_fwd_mm(const struct footfall_row *r, uint64_t contact, uint6
     return mass_centre_fwd_mm(&sum);
 }
 
+double
+measure_stride_centre_fwd_mm(const struct footfall_row *r, uint64_t n, uint64_t end)
+{
+    uint64_t first = r->run_first;
+    uint64_t from = n > first ? n - 1 : n, to = from + STRIDE_STEPS;
+    bool is_centred = n > first && n + 1 < end;
+    if (is_centred)
+        to = n + 2;
+    else if (n == end && n >= first + STRIDE_STEPS)
+        from = n - STRIDE_STEPS, to = n;
+    if (to > end)
+        return NAN;
+    struct mass_centre_sum sum = { 0 };
+    for (uint64_t k = from; k < to; k++) {
+        const struct footfall *c = footfall_see(r, k);
+        if (c->flags & FOOTFALL_FORCE_LOST)
+            return NAN;
+        mass_centre_add_share(&sum, &c->sum, is_centred && k != n ? 0.5 : 1);
+    }
+    return mass_centre_fwd_mm(&sum);
+}
+
 void
-measure_place(const struct measure *m, double period_us, struct footfall *c, double com_fwd_mm, double drift_mm_s)
+measure_place(const struct measure *m, double period_us, struct footfall *c, double com_fwd_mm,
+              double stride_fwd_mm, double drift_mm_s)
 {
     struct step *s = &c->step;
     if (!measure_sees_force(m))
@@ -420,8 +474,14 @@ measure_place(const struct measure *m, double period_us, struct footfall *c, dou
     if (fabs(drift_mm_s) > UNSTEADY_MM_S)
         s->flags |= STEP_FLAG_UNSTEADY;
     if (s->flags & (STEP_FLAG_UNSTEADY | STEP_FLAG_EDGE))
-        com_fwd_mm = NAN;
+        com_fwd_mm = stride_fwd_mm = NAN;
     c->com_fwd_mm = com_fwd_mm;
-    put_rated(period_us, s, METRIC_LANDING_AHEAD_MM, c->landing_fwd_mm - com_fwd_mm, METRIC_ESTIMATED);
+    double foot_mm = m->config.foot_length_mm;
+    if (isnan(foot_mm) && c->print.is_valid)
+        foot_mm = c->print.length_mm;
+    put_rated(period_us, s, METRIC_LANDING_AHEAD_MM, landing_ahead_mm(c->whole_fwd_mm, stride_fwd_mm, foot_mm),
+              METRIC_ESTIMATED);
+    put_rated(period_us, s, METRIC_LANDING_FIRST_MM, c->is_down_parted ? (double) NAN : c->landing_fwd_mm - com_fwd_mm,
+              METRIC_ESTIMATED);
     put_rated(period_us, s, METRIC_AHEAD_AT_LOAD_MM, c->load_fwd_mm - com_fwd_mm, METRIC_ESTIMATED);
 }

@@ -26,6 +26,15 @@ prints_turn(struct prints *p)
 }
 
 void
+prints_part(struct prints *p)
+{
+    p->print[p->now].is_too_long = true;
+    p->now = 1 - p->now;
+    footprint_reset(&p->print[p->now]);
+    p->print[p->now].is_too_long = true;
+}
+
+void
 prints_lose(struct prints *p, bool is_up)
 {
     prints_reset(p);

@@ -25,6 +25,9 @@ void prints_reset(struct prints *p);
 /* The contact is over: its print is now the last one's, and a flight begins. */
 void prints_turn(struct prints *p);
 
+/* One foot came down before the other had left: the print that fills holds parts of both, the next one too. */
+void prints_part(struct prints *p);
+
 /* The images of the contacts are gone: neither print can be read, nor that of a contact under way. */
 void prints_lose(struct prints *p, bool is_up);
 

@@ -1,6 +1,7 @@
 #include "gait/sequence.h"
 
 #include "gait/edge.h"
+#include "gait/parting.h"
 
 #include <math.h>
 #include <string.h>
@@ -40,7 +41,7 @@ settle(struct sequence *q, const struct measure *m, double period_us, uint64_t n
             c->step.flags |= STEP_FLAG_SIDE_GUESS;
     }
     measure_again(m, &q->row, period_us, c);
-    measure_place(m, period_us, c, com_mm, drift_mm_s);
+    measure_place(m, period_us, c, com_mm, measure_stride_centre_fwd_mm(&q->row, n, end), drift_mm_s);
     rolling_feed(&q->rolling_settled, &c->step);
     c->step.is_settled = true;
     c->is_settled = true;
@@ -155,7 +156,7 @@ complete(struct sequence *q, struct signal *s, struct measure *m, uint64_t n)
     double drift_mm_s;
     uint64_t end = is_last ? n : n + 1;
     double com_mm = measure_mass_centre_fwd_mm(&q->row, n, end, WINDOW_STEPS_LIVE, &drift_mm_s);
-    measure_place(m, period_us, c, com_mm, drift_mm_s);
+    measure_place(m, period_us, c, com_mm, measure_stride_centre_fwd_mm(&q->row, n, end), drift_mm_s);
     /* A belt that slows or a body that speeds up shows in the mean force of the stride. */
     double usual_n = weight_momentum_n(&m->weight);
     double here_n = mass_centre_weight_n(&c->sum);
@@ -291,53 +292,71 @@ link_contact(struct sequence *q, struct footfall *c, struct footfall *before)
 
 /* The touchdown, with the zero that the flight before it showed. time_us NAN: it can't be timed. */
 static struct edge
-time_touchdown(struct signal *s, int channel, uint64_t sure_first, double on_n)
+time_touchdown(struct signal *s, int channel, const struct contact_event *ev, double on_n)
 {
     const struct trace *t = &s->channel[channel].trace;
     struct trace_zero zero = { .zero0_n = s->zero.force_n };
-    struct edge td = edge_touchdown(t, &zero, sure_first, on_n);
+    if (ev->is_close) /* a flight that short shows no zero */
+        return edge_nearest(t, &zero, ev->sure_first, on_n, -1);
+    struct edge td = edge_touchdown(t, &zero, ev->sure_first, on_n);
     if (s->n_channels == 2)
         return td;
     if (!isnan(td.time_us))
         learn_zero(s, td.time_us);
     zero.zero0_n = s->zero.force_n;
-    return edge_touchdown(t, &zero, sure_first, on_n);
+    return edge_touchdown(t, &zero, ev->sure_first, on_n);
 }
 
 /* The toe-off before, now that the zero after it is known too. */
 static void
 time_toe_off_again(const struct signal *s, struct footfall *before)
 {
+    const struct trace *t = &s->channel[0].trace;
     before->zero.zero1_n = s->zero.force_n;
     before->zero.time1_us = before->toe_off_us;
-    struct edge off = edge_toe_off(&s->channel[0].trace, &before->zero, before->sure_last, before->on_n);
+    if (before->is_off_parted)
+        return;
+    struct edge off = before->is_off_close ? edge_nearest(t, &before->zero, before->sure_last, before->on_n, +1)
+                                           : edge_toe_off(t, &before->zero, before->sure_last, before->on_n);
     if (!isnan(off.time_us))
         before->toe_off_us = off.time_us;
 }
 
-enum sequence_change
-sequence_down(struct sequence *q, struct signal *s, struct measure *m, int channel, const struct contact_event *ev)
+/* Whether a contact that touches down then is the neighbour of one that has ended. */
+static bool
+is_neighbour(const struct footfall *before, double touchdown_us)
+{
+    double after_us = before->is_off_parted ? before->touchdown_us : before->toe_off_us;
+    return touchdown_us > after_us && touchdown_us - before->toe_off_us < SEQUENCE_MAX_FLIGHT_US;
+}
+
+/* What is known of a contact when it begins. */
+struct beginning {
+    double touchdown_us, gap_us, on_n;
+    int channel;
+    uint64_t sure_first;
+    bool is_parted;
+};
+
+/* A contact begins; what its beginning completes and settles. */
+static enum sequence_change
+land(struct sequence *q, struct signal *s, struct measure *m, const struct beginning *b)
 {
     struct footfall_row *r = &q->row;
     enum sequence_change change = SEQUENCE_AS_BEFORE;
-    double on_n = s->channel[channel].detector.config.on_n;
-    struct edge td = time_touchdown(s, channel, ev->sure_first, on_n);
-    if (isnan(td.time_us))
-        return change;
     struct footfall *before = footfall_newest(r);
     bool is_ended = before != NULL && r->is_run_open && !isnan(before->toe_off_us);
-    if (is_ended && measure_sees_force(m))
-        time_toe_off_again(s, before);
-    bool is_linked = is_ended && td.time_us - before->toe_off_us < SEQUENCE_MAX_FLIGHT_US && td.time_us > before->toe_off_us;
+    bool is_linked = is_ended && is_neighbour(before, b->touchdown_us);
     if (!is_linked)
         change = sequence_close(q, s, m);
     struct footfall *c = footfall_begin(r);
-    c->touchdown_us = td.time_us;
-    c->touchdown_gap_us = td.spacing_us;
-    c->on_n = on_n;
-    c->channel = channel;
-    c->sure_first = ev->sure_first;
-    c->zero = (struct trace_zero) { .time0_us = td.time_us, .zero0_n = s->zero.force_n, .zero1_n = s->zero.force_n };
+    c->touchdown_us = b->touchdown_us;
+    c->touchdown_gap_us = b->gap_us;
+    c->on_n = b->on_n;
+    c->channel = b->channel;
+    c->sure_first = b->sure_first;
+    c->is_down_parted = b->is_parted;
+    c->zero = (struct trace_zero) { .time0_us = c->touchdown_us, .zero0_n = s->zero.force_n, .zero1_n = s->zero.force_n };
     if (!is_linked) {
         start_side_count(q, c, before);
         r->is_run_open = true;
@@ -353,6 +372,47 @@ sequence_down(struct sequence *q, struct signal *s, struct measure *m, int chann
     if (c->serial >= r->run_first + SEQUENCE_SETTLE_STEPS)
         settle_until(q, m, s->sampling.period_us, c->serial - SEQUENCE_SETTLE_STEPS + 1, c->serial);
     return change;
+}
+
+enum sequence_change
+sequence_down(struct sequence *q, struct signal *s, struct measure *m, int channel, const struct contact_event *ev)
+{
+    struct footfall_row *r = &q->row;
+    double on_n = s->channel[channel].detector.config.on_n;
+    struct edge td = time_touchdown(s, channel, ev, on_n);
+    if (isnan(td.time_us))
+        return SEQUENCE_AS_BEFORE;
+    struct footfall *before = footfall_newest(r);
+    if (before != NULL && r->is_run_open && !isnan(before->toe_off_us) && measure_sees_force(m))
+        time_toe_off_again(s, before);
+    return land(q, s, m, &(struct beginning) { td.time_us, td.spacing_us, on_n, channel, ev->sure_first, false });
+}
+
+enum sequence_change
+sequence_dip(struct sequence *q, struct signal *s, struct measure *m, const struct contact_event *ev)
+{
+    struct signal_channel *h = &s->channel[0];
+    struct trace_zero zero = { .zero0_n = s->zero.force_n };
+    double on_n = h->detector.config.on_n;
+    struct parting p = { false, NAN, NAN };
+    if (measure_sees_force(m)) /* switches see each foot by itself */
+        p = parting_find(&h->trace, &zero, ev->low_us, ev->peak_n, on_n);
+    if (!p.is_found)
+        return SEQUENCE_AS_BEFORE;
+    struct footfall *c = footfall_newest(&q->row);
+    if (c != NULL && q->row.is_run_open && isnan(c->toe_off_us)) {
+        c->sure_last = trace_find(&h->trace, ev->low_us);
+        c->toe_off_us = p.toe_off_us;
+        c->toe_off_gap_us = s->sampling.period_us;
+        c->is_off_parted = true;
+        c->zero.zero1_n = s->zero.force_n;
+        c->zero.time1_us = p.toe_off_us;
+    }
+    h->last_up_us = p.toe_off_us;
+    uint64_t sure = trace_find(&h->trace, fmax(ev->low_us, p.touchdown_us));
+    contact_part(&h->detector, p.touchdown_us, sure);
+    prints_part(&m->prints);
+    return land(q, s, m, &(struct beginning) { p.touchdown_us, s->sampling.period_us, on_n, 0, sure, true });
 }
 
 /* The contact that a channel's event is about; NULL when none is remembered. */
@@ -372,7 +432,8 @@ sequence_up(struct sequence *q, struct signal *s, struct measure *m, int channel
     struct footfall *c = newest_of(&q->row, channel);
     struct trace_zero zero = { .zero0_n = s->zero.force_n };
     double on_n = c != NULL ? c->on_n : h->detector.config.on_n;
-    struct edge off = edge_toe_off(&h->trace, &zero, ev->sure_last, on_n);
+    struct edge off = ev->is_close ? edge_nearest(&h->trace, &zero, ev->sure_last, on_n, +1)
+                                   : edge_toe_off(&h->trace, &zero, ev->sure_last, on_n);
     h->last_up_us = isnan(off.time_us) ? s->sampling.now_us : off.time_us;
     if (ev->is_cut || ev->was_too_long || c == NULL || !isnan(c->toe_off_us)) {
         if (ev->was_too_long)
@@ -380,6 +441,7 @@ sequence_up(struct sequence *q, struct signal *s, struct measure *m, int channel
         return SEQUENCE_AS_BEFORE;
     }
     c->sure_last = ev->sure_last;
+    c->is_off_close = ev->is_close;
     c->toe_off_us = off.time_us;
     c->toe_off_gap_us = off.spacing_us;
     c->zone_lag_us = h->zones.fore_us - h->zones.heel_us;

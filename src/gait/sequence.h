@@ -8,6 +8,7 @@
  *      case 3   C-C-C---C-C        a foot missed the sensor: two runs, one side count (rank goes by time)
  *      case 4   C-C-C======        the last one stays down (standing): its touchdown ends the step before it
  *      case 5   C-C-C[hole]        a hole in the data: the run ends
+ *      case 6   C-CC-C             no flight between two: they are parted, their edges estimated (parting.h)
  *
  * Each function takes the signal whose contact it is and the measure that its figures rest on, and says what became of
  * the run. Internal to gait/: engine.c calls it.
@@ -59,6 +60,8 @@ enum sequence_change sequence_down(struct sequence *q, struct signal *s, struct 
                                    const struct contact_event *ev);
 enum sequence_change sequence_up(struct sequence *q, struct signal *s, struct measure *m, int channel,
                                  const struct contact_event *ev);
+/* The load sank and rose: two contacts where parting.h finds them. */
+enum sequence_change sequence_dip(struct sequence *q, struct signal *s, struct measure *m, const struct contact_event *ev);
 enum sequence_change sequence_too_long(struct sequence *q, struct signal *s, struct measure *m, int channel);
 
 /* After each frame: ends the run when nothing followed its last contact. */

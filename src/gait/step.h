@@ -29,9 +29,11 @@ enum step_gait {
 
 enum step_zone {
     STEP_ZONE_UNKNOWN = 0,
-    STEP_ZONE_REAR, /* strike index < 100/3 % */
+    STEP_ZONE_REAR, /* borders: gait/strike.h */
     STEP_ZONE_MID,
-    STEP_ZONE_FORE, /* strike index > 200/3 % */
+    STEP_ZONE_FORE,
+    STEP_ZONE_BORDER, /* too near a border to be told */
+    STEP_ZONE_COUNT
 };
 
 /* Why a number may be missing or weak; one bit each, names by step_flag_name(). */
@@ -48,8 +50,9 @@ enum step_flag {
     STEP_FLAG_RELATIVE = 1 << 9,  /* sensor not calibrated: forces hold only against themselves */
     STEP_FLAG_CUT = 1 << 10,      /* the recording starts or ends inside it */
     STEP_FLAG_SIDE_GUESS = 1 << 11, /* the two feet could not be told apart with confidence */
+    STEP_FLAG_OVERLAP = 1 << 12,  /* no flight at one end: that edge is estimated */
 };
-#define STEP_N_FLAGS 12
+#define STEP_N_FLAGS 13
 
 struct step {
     uint32_t number;           /* 1, 2, 3 ... of this visit or file */

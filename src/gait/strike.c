@@ -16,13 +16,15 @@
 #define FRONT_AT 0.95
 
 enum step_zone
-strike_zone(double index_pct)
+strike_zone_from_travel(double travel_mm)
 {
-    if (isnan(index_pct))
+    if (isnan(travel_mm))
         return STEP_ZONE_UNKNOWN;
-    if (index_pct < 100.0 / 3)
+    if (fabs(travel_mm - STRIKE_REAR_MM) < STRIKE_BORDER_MM || fabs(travel_mm - STRIKE_FORE_MM) < STRIKE_BORDER_MM)
+        return STEP_ZONE_BORDER;
+    if (travel_mm < STRIKE_REAR_MM)
         return STEP_ZONE_REAR;
-    return index_pct > 200.0 / 3 ? STEP_ZONE_FORE : STEP_ZONE_MID;
+    return travel_mm > STRIKE_FORE_MM ? STEP_ZONE_FORE : STEP_ZONE_MID;
 }
 
 enum step_zone
@@ -33,14 +35,6 @@ strike_zone_from_lag(double lag_us)
     if (fabs(lag_us) <= STRIKE_TOGETHER_US)
         return STEP_ZONE_MID;
     return lag_us > 0 ? STEP_ZONE_REAR : STEP_ZONE_FORE;
-}
-
-double
-strike_roll_share(enum step_zone zone)
-{
-    static const double LANDING_AT[] = { [STEP_ZONE_UNKNOWN] = 0.50, [STEP_ZONE_REAR] = 0.15, [STEP_ZONE_MID] = 0.50,
-                                         [STEP_ZONE_FORE] = 0.75 };
-    return STRIKE_UNDER_AT - LANDING_AT[zone];
 }
 
 double

@@ -1,10 +1,21 @@
-/* strike.h - where on the foot the landing was: strike index and zone.
+/* strike.h - where on the foot the load came first: the COP's travel along the foot, the zone, and the strike index.
  *
+ * Travel: COP of the first STRIKE_LANDING_US minus COP of 60-120 ms after touchdown, both force-weighted and carried back
+ *      to touchdown by the belt. A heel landing starts far behind (-110 mm), a forefoot landing at the same place or
+ *      ahead. Needs neither the foot's length nor the centre of mass; follows the strike angle of markers with r -0.93
+ *      (facts V; tests/VALIDITY.md). COP at the threshold itself is noise divided by next to nothing; hence 25 ms.
+ * Zones: rear below STRIKE_REAR_MM, fore above STRIKE_FORE_MM, mid between; within STRIKE_BORDER_MM of either line a step
+ *      is STEP_ZONE_BORDER and counted apart (half a belt speed's error of 2 %). Calibrated on strike angles by markers,
+ *      rear above 8, fore below -1.6 degrees (Altman & Davis 2012, facts A), on 33 runs of 11 runners at
+ *      2.5-4.5 m/s, shod feet of 254-284 mm:
+ *      rear: the middle between the classes' edges (95th percentile of rear, 5th of mid) is -78 mm there and -72 mm
+ *            on other runners (facts V): -76;
+ *      fore: the lowest line that calls no more than half of the decided midfoot steps fore, also with the belt speed read
+ *            1 % low: -31 mm. Fore and mid overlap by some 30 mm, and most fore steps are one runner's: where the line
+ *            falls with each runner left out is in tests/VALIDITY.md.
  * Strike index: centre of pressure at initial contact along the foot's long axis, heel 0, toe 100 %
- *      (Cavanagh & Lafortune 1980; facts A). Zones by exact thirds: rear < 100/3, fore > 200/3. The published
- *      roundings (33/34, 66.6/68) differ only within 1.4 points of the borders.
- * Landing: COP at the touchdown threshold is noise divided by next to nothing, so it is read as the
- *      force-weighted mean of the first STRIKE_LANDING_US, each sample carried back to touchdown by the belt.
+ *      (Cavanagh & Lafortune 1980; facts A). In thirds it called 5 % of forefoot landings fore (facts V), so it makes no
+ *      zones.
  * Front method (cells, plates: no image): the COP leaves a running foot not at the toe tip but under the ball
  *      and big toe. Its foremost place in the belt's frame, the 95th percentile while the load is high, lies
  *      22 % of the foot's length behind the toe (measured on 27 recorded runs against foot markers, sd 9 mm
@@ -26,17 +37,17 @@
 /* Heel and forefoot closer together than this land as one. No published figure was found: ours. */
 #define STRIKE_TOGETHER_US 10000.0
 
-enum step_zone strike_zone(double index_pct);
+#define STRIKE_MIDDLE_FROM_US 60000.0
+#define STRIKE_MIDDLE_TO_US 120000.0
+#define STRIKE_REAR_MM (-76.0)
+#define STRIKE_FORE_MM (-31.0)
+#define STRIKE_BORDER_MM 4.0
+
+/* NAN: unknown. */
+enum step_zone strike_zone_from_travel(double travel_mm);
 
 /* lag: forefoot down after heel; negative = forefoot first; NAN unknown. Nominal definitions as in facts A. */
 enum step_zone strike_zone_from_lag(double lag_us);
-
-/* How far the place of the foot that passes under the body at mid-contact lies ahead of the landing, as a share of
- * the foot's length, by landing zone. That place is STRIKE_UNDER_AT of the foot from the heel: over 27 recorded runs
- * (belt speed x contact / 2 - landing ahead) / foot length + strike index is 0.725, sd 0.04. Unknown zone: as a
- * mid-foot landing. */
-#define STRIKE_UNDER_AT 0.725
-double strike_roll_share(enum step_zone zone);
 
 double strike_index_pct(double landing_fwd_mm, double heel_fwd_mm, double length_mm);
 

@@ -120,8 +120,9 @@ draw_visit(struct panel_pen *n, int x, int y, int w, const struct panel_visit *v
     }
     PANEL_FILL(n, text, "{1} min, {2} steps", panel_number(a, v->minutes, 1, ""), panel_count(b, v->n_steps));
     y = panel_pair(n, x, y, w, "run", text);
-    PANEL_FILL(n, text, "{1} steps land on it first", panel_count(a, v->n_fore_steps));
-    y = panel_pair(n, x, y, w, "forefoot", text);
+    PANEL_FILL(n, text, v->n_fore_least == v->n_fore_most ? "{1} steps land there first" : "{1} to {2} steps land there first",
+               panel_count(a, v->n_fore_least), panel_count(b, v->n_fore_most));
+    y = panel_pair(n, x, y, w, "mid, forefoot", text);
     const double after = is_fresh ? p->visit.flow.pain_after : v->pain_after,
                  effort = is_fresh ? p->visit.flow.effort : v->effort;
     PANEL_FILL(n, text, "{1} before, {2} worst, {3} after", panel_number(a, v->pain_before, 0, ""),

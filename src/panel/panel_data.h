@@ -64,7 +64,7 @@ struct panel_visit {
     int course_visit;
     bool is_finished, is_cut_short;
     double minutes; /* of running */
-    int n_steps, n_fore_steps;
+    int n_steps, n_fore_least, n_fore_most; /* as in coach/dose.h */
     double pain_before, pain_worst, pain_after, effort;
     struct panel_figure figure[METRIC_COUNT];
     enum metric leads;

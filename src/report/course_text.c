@@ -116,7 +116,9 @@ print_rest(FILE *f, const struct course_visit *v)
     if (v->n_target_sets > 1)
         fprintf(f, "%-*sthe targets were changed %d times: each step is judged by those in force, the last are shown\n", LABEL, "",
                 v->n_target_sets - 1);
-    fprintf(f, "\n%-*s%d steps, %d forefoot first, ", LABEL, "dose", v->dose.n_steps, v->dose.n_fore_steps);
+    char fore[DOSE_COUNT_MAX];
+    dose_fore_text(&v->dose, fore);
+    fprintf(f, "\n%-*s%d steps, %s on mid- or forefoot, ", LABEL, "dose", v->dose.n_steps, fore);
     number_print(f, 0, v->dose.minutes, 1);
     fprintf(f, " min.%s%s\n", v->dose_note[0] ? " " : "", v->dose_note);
     visit_said_print(f, v);

@@ -2,7 +2,7 @@
  *
  * In:  step records.
  * Out: lines of comma-separated values, a point in numbers in every locale, LF at the end.
- *      Missing is empty. side: left, right; strike_zone: rear, mid, fore; impact_transient: yes, no;
+ *      Missing is empty. side: left, right; strike_zone: rear, mid, fore, border; impact_transient: yes, no;
  *      flags: words joined by `;` (store/names.h). No value holds a comma or a quote: nothing is quoted.
  * Errors: the stream's own; ask ferror().
  */

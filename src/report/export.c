@@ -165,7 +165,8 @@ put_head(struct json *j, const struct course *c, const struct course_visit *v)
     json_close(j);
     json_open_object(j, "dose");
     json_int(j, "steps", v->dose.n_steps);
-    json_int(j, "forefoot_first_steps", v->dose.n_fore_steps);
+    json_int(j, "fore_steps_at_least", v->dose.n_fore_least);
+    json_int(j, "fore_steps_at_most", v->dose.n_fore_most);
     json_number(j, "minutes", v->dose.minutes);
     json_text(j, "note", v->dose_note[0] ? v->dose_note : NULL);
     json_close(j);

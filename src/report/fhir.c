@@ -198,7 +198,8 @@ fhir_print(FILE *f, const struct course *c)
     put_plain(&k, "body_mass", "body mass", c->runner.body_mass_kg, "kg", "kg");
     put_plain(&k, "body_weight", "body weight used for {BW}", row->body_weight_n, "N", "N");
     put_plain(&k, "steps", "running steps", k.v->dose.n_steps, "steps", "{steps}");
-    put_plain(&k, "forefoot_first_steps", "running steps that land on the forefoot first", k.v->dose.n_fore_steps, "steps",
+    put_plain(&k, "fore_steps_at_least", "running steps that land on mid- or forefoot", k.v->dose.n_fore_least, "steps", "{steps}");
+    put_plain(&k, "fore_steps_at_most", "the same with those too near a border to be told", k.v->dose.n_fore_most, "steps",
               "{steps}");
     put_plain(&k, "running_time", "minutes of running", k.v->dose.minutes, "min", "min");
     put_plain(&k, "pain_before", "pain before, 0 to 10", k.v->pain_before, "of 10", "{score}");

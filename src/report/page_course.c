@@ -222,19 +222,22 @@ draw_dose(cairo_t *cr, const struct course *c, int at)
     p.plot.high = 1;
     for (int i = 0; i < c->n_visits; i++)
         p.plot.high = fmax(p.plot.high, 1.1 * c->visit[i].dose.minutes);
-    title(cr, &p.plot, "Dose, min of running; filled: forefoot-first share");
+    title(cr, &p.plot, "Dose, min of running; filled: mid- and forefoot steps");
     page_plot_frame(cr, &p.plot);
     for (int i = 0; i < c->n_visits; i++) {
         const struct dose *d = &c->visit[i].dose;
         const double half = 0.3 * p.plot.width / c->n_visits, bottom = p.plot.y + p.plot.height;
         const double top = page_plot_y(&p.plot, d->minutes);
-        const double share = d->n_steps > 0 ? (double) d->n_fore_steps / d->n_steps : 0;
+        const double share = d->n_steps > 0 ? (double) d->n_fore_least / d->n_steps : 0;
+        const double most = d->n_steps > 0 ? (double) d->n_fore_most / d->n_steps : 0;
         page_ink(cr, PAGE_INK_RUN);
         cairo_set_line_width(cr, 1);
         cairo_rectangle(cr, x_of(&p, i) - half, top, 2 * half, bottom - top);
         cairo_stroke(cr);
         cairo_rectangle(cr, x_of(&p, i) - half, bottom - share * (bottom - top), 2 * half, share * (bottom - top));
         cairo_fill(cr);
+        cairo_rectangle(cr, x_of(&p, i) - half, bottom - most * (bottom - top), 2 * half, (most - share) * (bottom - top));
+        cairo_stroke(cr);
         if (c->visit[i].dose_note[0]) {
             page_ink(cr, PAGE_INK_OTHER);
             page_text(cr, x_of(&p, i), top - 2, 8, PAGE_CENTRE, 0, "!");

@@ -252,10 +252,11 @@ draw_shares(cairo_t *cr, const struct course_visit *v, double y)
 static double
 draw_rest(cairo_t *cr, const struct course_visit *v, double y)
 {
-    char line[600], a[48], b[48], d[48], e[48];
+    char line[600], a[48], b[48], d[48], e[48], fore[DOSE_COUNT_MAX];
     page_ink(cr, PAGE_INK_TEXT);
-    snprintf(line, sizeof line, "Dose: %d steps, %d of them forefoot first, %s min of running. %s", v->dose.n_steps,
-             v->dose.n_fore_steps, page_number(a, v->dose.minutes, 1), v->dose_note);
+    dose_fore_text(&v->dose, fore);
+    snprintf(line, sizeof line, "Dose: %d steps, %s of them on mid- or forefoot, %s min of running. %s", v->dose.n_steps,
+             fore, page_number(a, v->dose.minutes, 1), v->dose_note);
     y = page_lines(cr, PAGE_MARGIN_PT, y, 9, INNER_PT, 3, line);
     snprintf(line, sizeof line, "Pain, 0 to 10: before %s, worst %s, after %s. Effort %s.",
              page_number(a, v->pain_before, 0), page_number(b, v->pain_worst, 0), page_number(d, v->pain_after, 0),

@@ -52,7 +52,7 @@ struct summary_metric {
 struct summary {
     int n_steps;
     int n_by_gait[5];    /* by enum step_gait */
-    int n_by_zone[4];    /* by enum step_zone */
+    int n_by_zone[STEP_ZONE_COUNT];    /* by enum step_zone */
     int n_by_foot[3];    /* by enum step_foot */
     int n_unsettled;     /* came only live: the end was cut */
     enum step_gait gait; /* the main gait; STEP_GAIT_UNKNOWN without steps */

@@ -68,7 +68,7 @@ summary_put_json(struct json *j, const struct summary *s, const struct store_vis
         json_int(j, names_gait((enum step_gait) g), s->n_by_gait[g]);
     json_close(j);
     json_open_object(j, "steps_by_zone");
-    for (int z = STEP_ZONE_REAR; z <= STEP_ZONE_FORE; z++)
+    for (int z = STEP_ZONE_REAR; z < STEP_ZONE_COUNT; z++)
         json_int(j, names_zone((enum step_zone) z), s->n_by_zone[z]);
     json_close(j);
     for (int m = 0; m < METRIC_COUNT; m++) {

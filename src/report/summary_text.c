@@ -102,8 +102,8 @@ print_counts(FILE *f, const struct summary *s)
     if (s->n_by_zone[STEP_ZONE_UNKNOWN] == s->n_steps)
         fputs("-\n", f);
     else
-        fprintf(f, "rear %d, mid %d, fore %d\n", s->n_by_zone[STEP_ZONE_REAR], s->n_by_zone[STEP_ZONE_MID],
-                s->n_by_zone[STEP_ZONE_FORE]);
+        fprintf(f, "rear %d, mid %d, fore %d, border %d\n", s->n_by_zone[STEP_ZONE_REAR], s->n_by_zone[STEP_ZONE_MID],
+                s->n_by_zone[STEP_ZONE_FORE], s->n_by_zone[STEP_ZONE_BORDER]);
     put_label(f, "time measured");
     put_length(f, s->duration_s);
     fputc('\n', f);

@@ -21,6 +21,7 @@ static const struct figure_row figure_table[METRIC_COUNT] = {
     [METRIC_LANDING_AHEAD_MM] = { 0, 100, 250 },  [METRIC_AHEAD_AT_LOAD_MM] = { 0, 0, 150 },
     [METRIC_STIFFNESS_KN_M] = { 1, 15, 35 },      [METRIC_LEG_STIFFNESS_KN_M] = { 1, 8, 18 },
     [METRIC_BELT_SPEED_M_S] = { 1, 2, 4 },        [METRIC_STEP_WIDTH_MM] = { 0, 20, 100 },
+    [METRIC_STRIKE_TRAVEL_MM] = { 0, -120, 0 },   [METRIC_LANDING_FIRST_MM] = { 0, 100, 250 },
     [METRIC_TOE_OUT_DEG] = { 0, 0, 15 },          [METRIC_HEEL_TO_FORE_MS] = { 0, 10, 60 },
     [METRIC_ASYM_STEP_TIME_PCT] = { 0, -5, 5 },   [METRIC_ASYM_CONTACT_PCT] = { 0, -5, 5 },
     [METRIC_ASYM_LOAD_RATE_PCT] = { 0, -20, 20 }, [METRIC_STEP_VAR_PCT] = { 1, 1, 4 },

@@ -21,7 +21,9 @@
  * back to its place and speed, and a random error. As impulse and angular momentum balance over strides,
  * the force-weighted mean of the cop is the force-weighted mean of the mass centre's place.
  *
- * landing_ahead_mm = cop at touchdown minus mass centre at touchdown, both where the force leaves zero.
+ * first_ahead_mm = cop at touchdown minus mass centre at touchdown, both where the force leaves zero.
+ * landing_ahead_mm, and every other distance of landing here, is as the program defines it (gait/landing.h), written a
+ * second time: mid-foot, from the whole contact's pressure. So are strike_travel_mm and zone (gait/strike.h).
  *
  * Feedback. While shown, the runner closes `gain` of the way to the target with time constant tau_s; while
  * withheld, goes back to keep_share of that with forget_tau_s. The limb's speed at landing goes
@@ -41,6 +43,12 @@
 #define RUNNER_N_NODES    200 /* parts that a contact's motion is integrated in */
 #define RUNNER_N_CONTACTS 4   /* newest kept */
 #define RUNNER_N_TRUTHS   8
+#define RUNNER_LOAD_SHARE 0.32 /* of the foot's length: the load's centre ahead of mid-foot */
+#define RUNNER_FIRST_S 0.025
+#define RUNNER_MIDDLE_FROM_S 0.060
+#define RUNNER_MIDDLE_TO_S 0.120
+#define RUNNER_REAR_MM (-76.0)
+#define RUNNER_FORE_MM (-31.0)
 
 /* Signed share of the mean by which right is more than left: +0.1 = right 5 % more, left 5 % less. */
 struct runner_asymmetry {
@@ -73,7 +81,7 @@ struct runner_style {
     double mass_kg, speed_m_s, cadence_spm;
     double contact_ms;  /* NAN: from duty_factor */
     double duty_factor; /* contact / stride time; used when contact_ms is NAN */
-    double ahead_mm;    /* NAN: follows from the contact; else the contact follows from it */
+    double ahead_mm;    /* landing ahead; NAN: follows from the contact; else the contact follows from it */
     double strike_index_pct;
     double limb_speed_m_s;                 /* vertical speed of the lower limb at landing */
     double limb_stop_ms;                   /* NAN: 22 ms on the heel, rising to 50 ms on the forefoot */
@@ -146,7 +154,8 @@ struct runner_truth {
     double impulse_bw_s;          /* of the contact, over body weight */
     double strike_index_pct;
     enum step_zone zone;
-    double landing_ahead_mm, ahead_at_load_mm;
+    double strike_travel_mm; /* NAN: the contact is too short for one */
+    double landing_ahead_mm, first_ahead_mm, ahead_at_load_mm;
     bool whole_foot_at_load; /* at least 80 % of the length on the ground at the loading peak */
     double cop_fwd_mm;       /* at touchdown */
     double cop_right_mm;     /* force-weighted mean over the contact */

@@ -167,6 +167,19 @@ runner_solve_periodic(const struct runner_rig *rig, double flight_s, int n_nodes
     *speed_m_s = (-p1 * v0 + p0 * v1) / det;
 }
 
+/* The pressure's force-weighted mean place over a contact, ahead of where it began, mm. */
+static double
+mean_roll_mm(const struct runner_rig *rig)
+{
+    double sum_n = 0, moment = 0;
+    for (int i = 0; i < RUNNER_N_NODES; i++) {
+        double u = (i + 0.5) / RUNNER_N_NODES, force_n = force_law_at(rig->law, u * rig->law->contact_s);
+        sum_n += force_n;
+        moment += force_n * runner_roll_m(rig->r, rig->strike_share, u, rig->turn_cos);
+    }
+    return 1e3 * moment / sum_n;
+}
+
 double
 runner_balanced_ahead_mm(const struct runner *r, double contact_s, double step_s, double strike_share,
                          double belt_m_s)
@@ -177,7 +190,7 @@ runner_balanced_ahead_mm(const struct runner *r, double contact_s, double step_s
     double turn_cos = cos(r->config.style.toe_out_deg * RADIAN);
     struct runner_rig rig = { r, &f, strike_share, belt_m_s, turn_cos };
     runner_solve_periodic(&rig, flight_s, RUNNER_N_NODES / 4, &ahead_m, &speed_m_s);
-    return ahead_m * 1e3;
+    return ahead_m * 1e3 + mean_roll_mm(&rig) - RUNNER_LOAD_SHARE * r->config.style.foot_length_mm;
 }
 
 double

@@ -40,12 +40,19 @@ mean_cop_right_mm(const struct runner_contact *c)
     return moment / sum_n;
 }
 
-static enum step_zone
-zone_of(double strike_index_pct)
+/* The pressure's force-weighted mean place in [from, to) after down_s, on a foot that stands where it stood then. */
+static double
+mean_cop_fwd_mm(const struct runner *r, const struct runner_contact *c, double down_s, double from_s, double to_s)
 {
-    if (strike_index_pct < 100.0 / 3)
-        return STEP_ZONE_REAR;
-    return strike_index_pct <= 200.0 / 3 ? STEP_ZONE_MID : STEP_ZONE_FORE;
+    double sum_n = 0, moment = 0;
+    for (int i = 0; i < RUNNER_N_NODES; i++) {
+        double t_s = down_s + from_s + (i + 0.5) / RUNNER_N_NODES * (to_s - from_s), fwd_mm, right_mm;
+        double force_n = force_law_at(&c->law, t_s - c->start_s);
+        sole_axis_point(&c->place, sole_cop_share(c->strike_share, (t_s - c->start_s) / c->law.contact_s), &fwd_mm, &right_mm);
+        sum_n += force_n;
+        moment += force_n * fwd_mm;
+    }
+    return moment / sum_n - (runner_belt_travel_mm(r, down_s) - c->belt_start_mm);
 }
 
 static double
@@ -91,6 +98,29 @@ fill_loads(const struct runner *r, const struct runner_contact *c, struct runner
     t->ahead_at_load_mm = cop_mm - node_at(c->com_fwd_mm, c, load_s);
 }
 
+static enum step_zone
+zone_of(double travel_mm)
+{
+    if (isnan(travel_mm))
+        return STEP_ZONE_UNKNOWN;
+    if (travel_mm < RUNNER_REAR_MM)
+        return STEP_ZONE_REAR;
+    return travel_mm > RUNNER_FORE_MM ? STEP_ZONE_FORE : STEP_ZONE_MID;
+}
+
+static void
+fill_places(const struct runner *r, const struct runner_contact *c, struct runner_truth *t)
+{
+    double com_mm = node_at(c->com_fwd_mm, c, t->down_s - c->start_s);
+    double whole_mm = mean_cop_fwd_mm(r, c, t->down_s, 0, t->up_s - t->down_s);
+    t->landing_ahead_mm = whole_mm - com_mm - RUNNER_LOAD_SHARE * r->config.style.foot_length_mm;
+    t->strike_travel_mm = NAN;
+    if (t->up_s - t->down_s >= RUNNER_MIDDLE_TO_S)
+        t->strike_travel_mm = mean_cop_fwd_mm(r, c, t->down_s, 0, RUNNER_FIRST_S) -
+                              mean_cop_fwd_mm(r, c, t->down_s, RUNNER_MIDDLE_FROM_S, RUNNER_MIDDLE_TO_S);
+    t->zone = zone_of(t->strike_travel_mm);
+}
+
 void
 runner_truth_open(struct runner *r, const struct runner_contact *c, double ahead_mm)
 {
@@ -104,8 +134,8 @@ runner_truth_open(struct runner *r, const struct runner_contact *c, double ahead
     t->contact_zero_ms = c->law.contact_s * 1e3;
     fill_loads(r, c, t);
     t->strike_index_pct = c->strike_share * 100;
-    t->zone = zone_of(t->strike_index_pct);
-    t->landing_ahead_mm = ahead_mm;
+    t->first_ahead_mm = ahead_mm;
+    fill_places(r, c, t);
     sole_axis_point(&c->place, c->strike_share, &t->cop_fwd_mm, &t->cop_right_mm);
     t->cop_right_mm = mean_cop_right_mm(c);
     t->step_width_mm = (t->cop_right_mm - r->last_cop_right_mm) * (c->place.is_right ? 1 : -1);

@@ -6,7 +6,7 @@
 #define N_ALONG      36
 #define N_ACROSS     9
 #define MIDDLE_PHASE 0.40
-#define MIDDLE_SHARE 0.52
+#define MIDDLE_SHARE 0.60 /* so that a heel landing's travel (gait/strike.h) is about -105 mm, as on recorded feet */
 #define LEAVE_SHARE  0.83 /* so that the COP's front end under load lies at 0.78 of the foot, as on 54 recorded feet */
 #define EDGE_SHARE   0.05 /* the border between sole in the air and sole on the ground is this soft */
 

@@ -9,7 +9,7 @@
 
 static const char *const FOOT[] = { NULL, "left", "right" };
 static const char *const GAIT[] = { NULL, "off", "standing", "walking", "running" };
-static const char *const ZONE[] = { NULL, "rear", "mid", "fore" };
+static const char *const ZONE[] = { NULL, "rear", "mid", "fore", "border" };
 static const char *const BLOCK[] = { "free",   "warm_up",   "baseline", "coached",
                                      "silent", "cool_down", "paused",   "ended" };
 static const char *const PAIN_WHEN[] = { "before", "during", "after" };
@@ -17,6 +17,7 @@ static const char *const WEIGHT_FROM[] = { NULL, "entered", "standing", "momentu
 static const char *const FLAG[STEP_N_FLAGS] = {
     "first",   "last",     "gap",       "saturated", "edge", "unsteady",
     "bridged", "low_rate", "no_weight", "relative",  "cut",  "side_guess",
+    "overlap",
 };
 
 static const char *

@@ -19,7 +19,7 @@ enum step_foot names_foot_from(const char *word);
 const char *names_gait(enum step_gait gait); /* off, standing, walking, running */
 enum step_gait names_gait_from(const char *word);
 
-const char *names_zone(enum step_zone zone); /* rear, mid, fore */
+const char *names_zone(enum step_zone zone); /* rear, mid, fore, border */
 enum step_zone names_zone_from(const char *word);
 
 const char *names_block(enum verdict_block kind); /* free, warm_up ... ; never NULL for a kind of the enum */
@@ -37,7 +37,7 @@ enum store_weight_from names_weight_from_from(const char *word);
 /* Bytes that hold every flag's word at once. */
 #define NAMES_FLAGS_MAX 160
 
-/* Writes the words of all set flags (first, last, gap, ... side_guess), joined by `;`, into out. "" for none. */
+/* Writes the words of all set flags (first, last, gap, ... overlap), joined by `;`, into out. "" for none. */
 void names_flags(uint32_t flags, char out[NAMES_FLAGS_MAX]);
 
 #endif

@@ -29,10 +29,10 @@ import reference_steps as ref
 
 BIAS_LIMIT, ERROR_LIMIT = 0.03, 0.05
 # Where a share of the mean says little: the limits in the metric's own unit (bias, mean absolute error).
-OWN_LIMITS = {"strike_index_pct": (2.0, 5.0), "landing_ahead_mm": (5.0, 10.0), "impact_transient": (0.03, 0.05)}
+OWN_LIMITS = {"strike_index_pct": (2.0, 5.0), "landing_ahead_mm": (5.0, 10.0), "strike_travel_mm": (3.0, 8.0), "impact_transient": (0.03, 0.05)}
 METRICS = ("step_time_s", "contact_ms", "flight_ms", "duty_factor", "peak_force_bw", "load_rate_bw_s",
            "load_rate_max_bw_s", "impact_transient", "transient_bw", "transient_ms", "com_drop_mm", "com_low_ms",
-           "stiffness_kn_m", "strike_index_pct", "landing_ahead_mm")
+           "stiffness_kn_m", "strike_index_pct", "strike_travel_mm", "landing_ahead_mm")
 LOADING = ("load_rate_bw_s", "load_rate_max_bw_s", "impact_transient", "transient_bw", "transient_ms")
 RATES = {"treadmill": (250, 200, 150, 100, 50), "slope": (250, 100, 50),
          "simulated": (1000, 500, 300, 250, 200, 150, 100, 50)}
@@ -215,7 +215,7 @@ def cell(metric, figure):
     if figure is None:
         return "–"
     if metric in OWN_LIMITS:
-        unit = {"strike_index_pct": "", "landing_ahead_mm": " mm"}.get(metric)
+        unit = {"strike_index_pct": "", "landing_ahead_mm": " mm", "strike_travel_mm": " mm"}.get(metric)
         if unit is None:
             return f"{100 * figure['bias']:+.0f} / {100 * figure['mae']:.0f} %"
         return f"{figure['bias']:+.1f} / {figure['mae']:.1f}{unit}"

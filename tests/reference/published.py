@@ -130,7 +130,7 @@ def check_strikes(out, binary, d):
                 middle(rows, "strike_index_pct"), 2.5)
         got = [words.get(r["strike_zone"], -1) for r in rows[4:-4]]
         if abs(index - 100 / 3) > 2:
-            out.row(f"its zone (0 rear, 1 mid, 2 fore)", "exact thirds", words[zone], float(np.median(got)), 0)
+            out.row(f"its zone (0 rear, 1 mid, 2 fore)", "borders on the COP's travel", words[zone], float(np.median(got)), 0)
 
 
 def write_switches(path, left_ms, right_ms, flight_ms, n=60):

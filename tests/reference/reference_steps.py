@@ -32,7 +32,10 @@ Definitions, where more than one is in use:
   com_low_ms the lowest point's time after touchdown; the mean of the two strides that hold the step.
 - COP at touchdown: force-weighted mean of the COP in the belt's frame over the first 25 ms (see
   landing_cop: a single early sample of a plate's COP is worth nothing).
-- Landing ahead: COP at touchdown less sum(F cop)/sum(F) over two strides centred on that touchdown.
+- Landing ahead: force-weighted COP of the whole contact in the belt's frame, less the mass centre of half of the contact
+  before, the contact and half of the one after, less 0.32 of the foot's length (85 mm where none is told).
+- Landing first (what landing ahead once was): COP at touchdown less sum(F cop)/sum(F) over two strides centred on it.
+- Strike travel: COP at touchdown less that of 60-120 ms, belt's frame; zones by borders on it.
 - Strike index: heel end of the foot found from the front end of the COP's path (see strike_index).
 - Sides: by the alternation of the lateral COP in the first 30 % of contact; unknown without copx.
 """
@@ -56,12 +59,15 @@ LANDING_S = 0.025        # the COP of the first 25 ms is the landing place
 LANDING_FORCE_N = 50.0   # below this a plate's COP is offset and vibration
 FRONT_FORCE_BW = 0.4     # the front end of the COP's path is looked for above this
 FRONT_SHARE = 0.78       # where it lies along the foot, from the heel (measured: markers.py, 54 feet)
+LOAD_SHARE, LOAD_MM = 0.32, 85.0  # the load's centre ahead of mid-foot
+MIDDLE_S = (0.060, 0.120)
+REAR_MM, FORE_MM, BORDER_MM = -76.0, -31.0, 4.0
 SIDE_SHARE = 0.30        # feet land on their outer edge: only there are narrow runners far enough apart
 
 COLUMNS = ("step,side,touchdown_s,toeoff_s,step_time_s,contact_ms,flight_ms,cadence_spm,duty_factor,"
            "peak_force_bw,load_rate_bw_s,load_rate_max_bw_s,impact_transient,transient_bw,transient_ms,"
            "com_drop_mm,com_low_ms,strike_index_pct,strike_zone,landing_ahead_mm,stiffness_kn_m,gait,"
-           "flags").split(",")
+           "flags,strike_travel_mm,landing_first_mm").split(",")
 
 
 # ------------------------------------------------------------------------------------------- input
@@ -327,12 +333,41 @@ def strike_index(cop_down, front, foot):
 
 
 def place_on_foot(rows, foot):
-    """Strike index and zone of every row."""
+    """Strike index of every row."""
     for row in rows:
-        index = strike_index(0.0, row["front_mm"], foot)
-        row["strike_index_pct"] = index
-        if math.isfinite(index):
-            row["strike_zone"] = "rear" if index < 100 / 3 else "mid" if index <= 200 / 3 else "fore"
+        row["strike_index_pct"] = strike_index(0.0, row["front_mm"], foot)
+
+
+def zone_of(travel):
+    if not math.isfinite(travel):
+        return ""
+    if min(abs(travel - REAR_MM), abs(travel - FORE_MM)) < BORDER_MM:
+        return "border"
+    return "rear" if travel < REAR_MM else "fore" if travel > FORE_MM else "mid"
+
+
+def window_cop(force, copy, rate, down, start, end, speed):
+    """Force-weighted COP in the belt's frame over [start, end) seconds after touchdown."""
+    n = np.arange(int(math.ceil(down + start * rate)), int(math.ceil(down + end * rate)))
+    n = n[n < len(force)]
+    f, x = force[n], copy[n] + (n - down) / rate * speed * 1e3
+    ok = np.isfinite(x) & (f > 0)
+    return float(np.sum(f[ok] * x[ok]) / np.sum(f[ok])) if ok.sum() > 2 else math.nan
+
+
+def stride_centre(force, copy, down, k):
+    """Mass centre of half of the contact before, the contact and half of the one after; at a run's ends of two."""
+    parts = [(k - 1, 0.5), (k, 1.0), (k + 1, 0.5)] if 0 < k < len(down) - 2 else \
+            [(k, 1.0), (k + 1, 1.0)] if k == 0 else [(k - 1, 1.0), (k, 1.0)] if k == len(down) - 2 else [(k - 2, 1.0), (k - 1, 1.0)]
+    moment = total = 0.0
+    for j, share in parts:
+        if not 0 <= j < len(down) - 1:
+            return math.nan
+        n = np.arange(int(math.ceil(down[j])), int(math.ceil(down[j + 1])))
+        ok = np.isfinite(copy[n]) & (force[n] > 0)
+        moment += share * np.sum(force[n][ok] * copy[n][ok])
+        total += share * np.sum(force[n][ok])
+    return moment / total if total > 0 else math.nan
 
 
 def analyse(trace, rate=math.nan, mass=math.nan, speed=math.nan, foot=math.nan, leg=math.nan,
@@ -382,7 +417,14 @@ def analyse(trace, rate=math.nan, mass=math.nan, speed=math.nan, foot=math.nan, 
         if copy is not None:
             cop = landing_cop(force, copy, rate, a, b, speed)
             centre = mass_centre_fwd(force, copy, down, k)
-            row.update(landing_ahead_mm=cop - centre, cop_down_mm=cop, com_fwd_mm=centre)
+            row.update(landing_first_mm=cop - centre, cop_down_mm=cop, com_fwd_mm=centre)
+            if math.isfinite(speed):
+                whole = window_cop(force, copy, rate, a, 0.0, (b - a) / rate, speed)
+                taken_off = LOAD_SHARE * foot if math.isfinite(foot) else LOAD_MM
+                row["landing_ahead_mm"] = whole - stride_centre(force, copy, down, k) - taken_off
+                if (b - a) / rate >= MIDDLE_S[1]:
+                    row["strike_travel_mm"] = cop - window_cop(force, copy, rate, a, *MIDDLE_S, speed)
+                row["strike_zone"] = zone_of(row["strike_travel_mm"])
             row["front_mm"] = front_of_path(force, copy, rate, a, b, speed, weight) - cop
         rows.append(row)
     if copy is not None and math.isfinite(speed) and math.isfinite(foot):

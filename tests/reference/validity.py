@@ -4,7 +4,7 @@
     validity.py BIN SIM_TRUTH [HARD_CASES] [--data DIR] [--out FILE.md]
 
 BIN: the program. SIM_TRUTH: tests/validity/sim_truth.c, built. HARD_CASES: tests/unit/gait/test_hard_cases.c, built.
-Parts: recorded runs (compare.py), down-sampling (downsample.py), the whole chain (chain.py), published values
+Parts: recorded runs (compare.py), landing, strike and slow running (landing.py), down-sampling (downsample.py), the whole chain (chain.py), published values
 (published.py), simulated truth, hard cases. Where the recordings (recordings.py) are absent their parts say
 `skipped`, and the page goes to build/ so that the one that holds them is kept. Exit code 1 when anything is out of tolerance. Beside the page: VALIDITY-ahead.svg.
 """
@@ -22,7 +22,7 @@ import numpy as np
 import chain
 import compare as cmp
 import downsample
-import markers as mk
+import landing
 import published
 import recordings
 import validity_words as words
@@ -37,7 +37,7 @@ N_SIM_STEPS = 10200
 # ------------------------------------------------------------------------------------------- recorded runs
 def recorded_lines(all_got, slopes, across):
     lines = ["", "| run | m/s | steps, reference | sides wrong | contact ms | cadence | peak % | loading rate % | COM drop mm | weight by momentum / "
-             "stated mass | landing ahead mm: ours, pelvis | sd of a step mm | strike index L, R (markers') | label |", "|---" * 14 + "|"]
+             "stated mass | first COP ahead mm: ours, pelvis | sd of a step mm | strike index L, R (markers') | label |", "|---" * 14 + "|"]
     for g in all_got:
         run, feet = g["run"], g.get("feet", [])
         index = ", ".join(f"{i:.0f} ({m:.0f})" for i, _, m in feet) or "–"
@@ -50,7 +50,7 @@ def recorded_lines(all_got, slopes, across):
     lines += ["", "Differences are mean absolute ones, step by step, against the reference in tests/reference/reference_steps.py "
               "(NumPy and SciPy, written without a look at the engine)."]
     if across:
-        lines += ["", f"- Landing ahead against the pelvis markers, {len(all_got)} runs: mean offset {across['off']:.1f} mm (sd between runs "
+        lines += ["", f"- The first COP ahead of the mass centre (landing_first_mm) against the pelvis markers, {len(all_got)} runs: mean offset {across['off']:.1f} mm (sd between runs "
                   f"{across['between']:.1f}), {across['sd']:.1f} mm sd from step to step, r = {across['r']:.4f} between runs. Allowed: 10 mm, 8 mm, 0.99.",
                   f"- COM drop against the pelvis' drop between runs: r = {across['drop_r']:.3f}, slope {across['drop_slope']:.2f} (the pelvis stands in for "
                   "the mass centre; arms and trunk move otherwise)."]
@@ -86,8 +86,10 @@ def ahead_svg(all_got, path):
             continue
         mine, truth = g["steps_ahead"]
         ok = np.isfinite(mine) & np.isfinite(truth)
+        if not ok.any():
+            continue
         steps += list(zip((mine[ok] + truth[ok]) / 2, mine[ok] - truth[ok]))
-        points.append(((g["ahead"] + g["true_ahead"]) / 2, g["ahead_off"], float(g["run"]["belt_m_s"])))
+        points.append(((mine[ok] + truth[ok]).mean() / 2, (mine[ok] - truth[ok]).mean(), float(g["run"]["belt_m_s"])))
     if not points:
         return
     width, height, left, top, right, bottom = 720, 420, 62, 46, 20, 52
@@ -101,7 +103,7 @@ def ahead_svg(all_got, path):
     mean, spread = off.mean(), 1.96 * off.std(ddof=1)
     out = [f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" font-family="sans-serif" font-size="13">',
            f'<rect width="{width}" height="{height}" fill="white"/>',
-           f'<text x="{left}" y="20" font-size="15">Landing ahead: program less pelvis markers, {len(points)} runs ({len(steps)} steps)</text>',
+           f'<text x="{left}" y="20" font-size="15">Landing ahead: program less markers (mid-foot less pelvis), {len(points)} runs ({len(steps)} steps)</text>',
            f'<text x="{left}" y="37" fill="#555">large marks: a run\'s mean; dots: single steps; lines: mean and 1.96 sd between runs</text>']
     for y in range(y0, y1 + 1, 10):
         px, py = at(x0, y)
@@ -128,14 +130,18 @@ def ahead_svg(all_got, path):
 
 
 def add_step_pairs(all_got, data):
-    """Single steps' landing ahead beside the markers', for the picture."""
-    paths = {row["run"]: path for _, path, _, _, row in cmp.recorded_runs(data)}
-    for g in all_got:
-        markers = mk.load(paths[g["run"]["run"]].replace(".csv", "_markers.csv"))
-        if markers is None or "ahead" not in g:
-            continue
-        pelvis = mk.pelvis_fwd(markers, cmp.column(g["mine"], "touchdown_s"))
-        g["steps_ahead"] = (cmp.column(g["mine"], "landing_ahead_mm")[2:-2], (cmp.column(g["theirs"], "cop_down_mm") - pelvis)[2:-2])
+    """Single steps' landing ahead beside the markers', for the picture. Returns the markers' rows, None without."""
+    truth = landing.truths(data)
+    for g in all_got if truth else []:
+        rows = truth.get(g["run"]["run"], [])
+        downs = np.array([float(t["touchdown_s"]) for t in rows])
+        true = np.array([landing.number(t["midfoot_ahead_mm"]) for t in rows])
+        mine = cmp.column(g["mine"], "touchdown_s")
+        near = [int(np.argmin(np.abs(downs - t))) for t in mine] if len(downs) else []
+        if near:
+            far = np.abs(downs[near] - mine) > landing.PAIR_S
+            g["steps_ahead"] = (cmp.column(g["mine"], "landing_ahead_mm"), np.where(far, math.nan, true[near]))
+    return truth
 
 
 # ------------------------------------------------------------------------------------------- simulated truth
@@ -267,8 +273,9 @@ def main():
         tally.skip(f"recorded runs, their down-sampling, the whole chain: no recordings at {data}")
     out = out or (DEFAULT_OUT if is_whole else PARTIAL_OUT)
     all_got, slopes, across = aloud("recorded runs", lambda: cmp.check_recorded(tally, binary, data, True))
-    add_step_pairs(all_got, data)
+    truth = add_step_pairs(all_got, data)
     ahead_svg(all_got, os.path.join(os.path.dirname(out), "VALIDITY-ahead.svg"))
+    landed, struck, slow = aloud("landing, strike, slow running", lambda: landing.run_all(binary, data, tally, truth))
     down, lowest = aloud("down-sampling", lambda: downsample.run_all(binary, sim_truth, data, tally))
     down += rate_lines(lowest, sim_truth, tally, is_whole)
     through = aloud("whole chain", lambda: chain.run_all(binary, data, tally))
@@ -278,7 +285,11 @@ def main():
     hard = aloud("hard cases", lambda: hard_lines(os.path.abspath(args[2]) if len(args) > 2 else None, tally))
     page = ["# Validity", "", words.HEAD, "" if is_whole else words.NO_RECORDINGS, "## Recorded runs", "",
             words.RECORDED.format(balance=balance_words(all_got))] + recorded_lines(all_got, slopes, across)
-    page += ["", "![Bland-Altman picture of landing ahead](VALIDITY-ahead.svg)", "", "## Down-sampling, coarse steps, lost samples", "", words.DOWN] + down
+    page += ["", "![Bland-Altman picture of landing ahead](VALIDITY-ahead.svg)"]
+    page += ["", "## Landing against the markers", "", words.LANDING] + landed
+    page += ["", "## Strike against the strike angle", "", words.STRIKE] + struck
+    page += ["", "## Slow running", "", words.SLOW] + slow
+    page += ["", "## Down-sampling, coarse steps, lost samples", "", words.DOWN] + down
     page += ["", "## Through the whole chain", "", words.CHAIN] + through
     page += ["", "## Published values", "", words.PUBLISHED] + values
     page += ["", "## Simulated truth", "", words.SIMULATED] + simulated

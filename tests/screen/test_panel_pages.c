@@ -92,7 +92,8 @@ fill_case(struct panel_case *k)
         v->is_cut_short = i == 3;
         v->minutes = 14 + i;
         v->n_steps = 2300 + 160 * i;
-        v->n_fore_steps = 40 + 30 * i;
+        v->n_fore_least = 40 + 30 * i;
+        v->n_fore_most = 52 + 30 * i;
         v->pain_before = 1;
         v->pain_worst = i == 3 ? 4 : 2;
         v->pain_after = 1;

@@ -20,6 +20,7 @@
 #include "gait/engine.h"
 #include "gait/loading.h"
 #include "gait/measure.h"
+#include "gait/strike.h"
 #include "sense/sense.h"
 #include "sim/board.h"
 #include "sim/runner_model.h"
@@ -38,7 +39,7 @@
 #define FORCE_RATE_HZ 1000.0
 #define PAIR_US       60000.0
 #define FINE_HZ       8000.0
-#define BORDER_PCT    5.0
+#define NEAR_BORDER_MM 12.0
 
 static const char *const EXTRA[N_EXTRA] = { "found",       "made_up",      "side_right",
                                             "zone_right",  "touchdown_ms", "load_rate_unfiltered_bw_s",
@@ -242,7 +243,8 @@ finish_truths(struct run *run, const struct runner_style *s, enum frame_kind kin
         /* Touchdown is where the force passes the threshold; until then the foot has ridden back with the
          * belt. */
         double ride_mm = s->speed_m_s * (t->down_s - t->touchdown_s) * 1e3;
-        v[METRIC_LANDING_AHEAD_MM] = t->landing_ahead_mm - ride_mm;
+        v[METRIC_LANDING_AHEAD_MM] = t->landing_ahead_mm;
+        v[METRIC_LANDING_FIRST_MM] = t->first_ahead_mm - ride_mm;
         v[METRIC_STIFFNESS_KN_M] = t->peak_force_bw * weight_n / drop_mm;
         v[METRIC_LEG_STIFFNESS_KN_M] =
             leg_stiffness_kn_m(s, t->peak_force_bw * weight_n, drop_mm, t->contact_ms * 1e-3);
@@ -255,6 +257,7 @@ finish_truths(struct run *run, const struct runner_style *s, enum frame_kind kin
         v[METRIC_TRANSIENT_MS] = o->filtered.transient_us * 1e-3;
         v[METRIC_TRANSIENT_LEAD_MS] = t->com_low_ms - o->filtered.transient_us * 1e-3;
         v[METRIC_STRIKE_INDEX_PCT] = t->strike_index_pct;
+        v[METRIC_STRIKE_TRAVEL_MM] = t->strike_travel_mm;
         if (o->filtered.has_transient == t->has_transient) /* else the loading peak is another one */
             v[METRIC_AHEAD_AT_LOAD_MM] = t->ahead_at_load_mm;
         v[METRIC_STEP_WIDTH_MM] = t->step_width_mm;
@@ -377,9 +380,9 @@ compare_metrics(struct errors *e, const struct step *s, const struct truth *o, c
 }
 
 static bool
-is_near_border(double index_pct)
+is_near_border(double travel_mm)
 {
-    return fabs(index_pct - 100.0 / 3) < BORDER_PCT || fabs(index_pct - 200.0 / 3) < BORDER_PCT;
+    return fabs(travel_mm - STRIKE_REAR_MM) < NEAR_BORDER_MM || fabs(travel_mm - STRIKE_FORE_MM) < NEAR_BORDER_MM;
 }
 
 static void
@@ -393,7 +396,7 @@ compare_step(struct errors *e, const struct trial *t, const struct step *s, cons
         e[METRIC_COUNT + EXTRA_SIDE].n_missing++;
     else
         add(&e[METRIC_COUNT + EXTRA_SIDE], s->foot == o->t.foot ? 0 : 1, 1, name);
-    if (!is_near_border(o->t.strike_index_pct)) {
+    if (!is_near_border(o->t.strike_travel_mm)) {
         if (s->zone == STEP_ZONE_UNKNOWN)
             e[METRIC_COUNT + EXTRA_ZONE].n_missing++;
         else

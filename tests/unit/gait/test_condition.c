@@ -167,3 +167,21 @@ Test(condition, resampling_bridges_lost_samples_and_takes_the_zero_off)
     for (int i = 0; i < 40; i++)
         cr_assert_float_eq(value[i], 4 * (2.25 + 0.5 * i), 1e-9);
 }
+
+/* A load that fades and rises again within 30 ms never shows the zero; nor does one that still falls. */
+Test(condition, the_zero_is_learnt_from_long_and_flat_flights_only)
+{
+    static const struct {
+        double flight_ms, from_n, to_n;
+        bool is_known;
+    } row[] = { { 30, 5, 5, false }, { 44, 5, 5, false }, { 60, 5, 5, true }, { 60, 120, 0, false }, { 200, 5, 5, true } };
+    for (size_t i = 0; i < sizeof row / sizeof *row; i++) {
+        trace_init(&T);
+        for (int ms = 0; ms < 300; ms++) {
+            double share = (ms - 50) / row[i].flight_ms;
+            gait_trace_put(&T, ms * 1e3, share < 0 || share > 1 ? 900 : row[i].from_n + share * (row[i].to_n - row[i].from_n));
+        }
+        struct condition_floor f = condition_flight_zero(&T, 50e3, (50 + row[i].flight_ms) * 1e3, SCRATCH);
+        cr_assert_eq(!isnan(f.zero_n), row[i].is_known, "row %zu", i);
+    }
+}

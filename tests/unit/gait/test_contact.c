@@ -447,3 +447,73 @@ Test(contact, too_long_begins_after_its_last_sample)
         cr_expect_eq(r.event[r.n - 1].was_too_long, i == 1);
     }
 }
+
+/* Case 5: the next foot 8 ms after a toe-off, as on a recorded runner at 2 m/s. */
+Test(contact, a_short_flight_parts_two_contacts)
+{
+    struct rig r = begin();
+    hold(&r, 0, 50);
+    ramp(&r, 0, 1200, 150);
+    ramp(&r, 1200, 0, 150);
+    hold(&r, 0, 2);
+    ramp(&r, 0, 1200, 150);
+    ramp(&r, 1200, 0, 150);
+    hold(&r, 0, 60);
+    cr_assert_eq(r.n, 4);
+    cr_assert_eq(r.event[0].kind, CONTACT_DOWN);
+    cr_assert_eq(r.event[1].kind, CONTACT_UP);
+    cr_assert(r.event[1].is_close && !r.event[1].is_bridged);
+    cr_assert_eq(r.event[2].kind, CONTACT_DOWN);
+    cr_assert(r.event[2].is_close);
+    cr_assert_gt(r.event[2].sure_first, r.event[1].sure_last);
+    cr_assert_eq(r.event[3].kind, CONTACT_UP);
+    cr_assert(!r.event[3].is_close);
+}
+
+/* Case 9: to a fifth of the peak and up again. */
+Test(contact, a_dip_is_told_once_and_parts_when_it_was_two)
+{
+    for (int is_two = 0; is_two < 2; is_two++) {
+        struct rig r = begin();
+        hold(&r, 0, 50);
+        ramp(&r, 0, 1200, 150);
+        ramp(&r, 1200, 240, 130);
+        ramp(&r, 240, 1200, 130);
+        cr_assert_eq(r.n, 2);
+        cr_assert_eq(r.event[1].kind, CONTACT_DIP);
+        cr_assert_float_eq(r.event[1].low_us, 330e3, 1);
+        cr_assert_float_eq(r.event[1].peak_n, 1200, 1e-9);
+        expect(&r, 1, CONTACT_DIP, 430); /* dip_after_us after it */
+        if (is_two)
+            contact_part(&r.d, 325e3, 335);
+        ramp(&r, 1200, 0, 140);
+        hold(&r, 0, 60);
+        cr_assert_eq(r.n, 3);
+        cr_assert_eq(r.event[2].kind, CONTACT_UP);
+        cr_assert_eq(r.d.config.on_n, ON_N);
+    }
+}
+
+/* A transient's dip is too early for one, a drop-out too sudden, a walk's valley too shallow (half of its peak). */
+Test(contact, what_one_foot_does_alone_is_no_dip)
+{
+    struct rig r = begin();
+    hold(&r, 0, 50);
+    ramp(&r, 0, 1000, 30);
+    ramp(&r, 1000, 300, 20);
+    ramp(&r, 300, 1600, 100);
+    hold(&r, 0, 8); /* lost samples */
+    ramp(&r, 1600, 0, 150);
+    hold(&r, 0, 60);
+    for (int i = 0; i < r.n; i++)
+        cr_assert_neq(r.event[i].kind, CONTACT_DIP);
+    r = begin();
+    hold(&r, 0, 50);
+    ramp(&r, 0, 900, 150);
+    ramp(&r, 900, 450, 100);
+    ramp(&r, 450, 900, 100);
+    ramp(&r, 900, 0, 100);
+    hold(&r, 0, 60);
+    for (int i = 0; i < r.n; i++)
+        cr_assert_neq(r.event[i].kind, CONTACT_DIP);
+}

@@ -134,3 +134,15 @@ Test(edge, time_above_a_threshold_of_a_half_sine_is_as_calculated)
         }
     }
 }
+
+/* Computed: a flight of 8 ms between two ramps; joined they are one edge, the nearest crossings are its own. */
+Test(edge, nearest_crossings_join_nothing)
+{
+    trace_init(&T);
+    for (int ms = 0; ms < 300; ms++) {
+        double force_n = ms < 100 ? 10.0 * (100 - ms) : ms < 108 ? 0 : 10.0 * (ms - 108);
+        gait_trace_put(&T, ms * 1e3, force_n);
+    }
+    cr_assert_float_eq(edge_nearest(&T, &NONE, 50, 50, +1).time_us, 95e3, 1e-6);
+    cr_assert_float_eq(edge_nearest(&T, &NONE, 150, 50, -1).time_us, 113e3, 1e-6);
+}

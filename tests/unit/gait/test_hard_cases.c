@@ -66,8 +66,8 @@ truth_of(const struct runner_truth *t, enum metric m)
                                     (t->down_s - t->touchdown_s) * 1e3;
     case METRIC_STRIKE_INDEX_PCT:
         return t->strike_index_pct;
-    case METRIC_LANDING_AHEAD_MM: /* touchdown is at the threshold: the foot has ridden a little by then */
-        return t->landing_ahead_mm - t->belt_speed_m_s * (t->down_s - t->touchdown_s) * 1e3;
+    case METRIC_LANDING_AHEAD_MM:
+        return t->landing_ahead_mm;
     default:
         return NAN;
     }

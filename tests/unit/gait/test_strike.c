@@ -10,37 +10,33 @@ static double SCRATCH[CONDITION_SCRATCH];
 static const struct trace_zero NONE = { 0 };
 
 /* Facts A: a foot of 260 mm, tolerance 0.01 %. */
-Test(strike, index_and_zone_are_as_tabled)
+Test(strike, index_is_as_tabled)
 {
-    static const struct {
-        double cop_mm, index_pct;
-        enum step_zone zone;
-    } row[] = {
-        { 40, 15.38, STEP_ZONE_REAR },
-        { 86, 33.08, STEP_ZONE_REAR },
-        { 130, 50.00, STEP_ZONE_MID },
-        { 208, 80.00, STEP_ZONE_FORE },
-    };
+    static const double row[][2] = { { 40, 15.38 }, { 86, 33.08 }, { 130, 50.00 }, { 208, 80.00 } };
     for (int i = 0; i < 4; i++) {
-        double pct = strike_index_pct(-500 + row[i].cop_mm, -500, 260); /* the laboratory's origin cancels */
-        cr_assert_float_eq(pct, row[i].index_pct, 0.01);
-        cr_assert_eq(strike_zone(pct), row[i].zone);
+        double pct = strike_index_pct(-500 + row[i][0], -500, 260); /* the laboratory's origin cancels */
+        cr_assert_float_eq(pct, row[i][1], 0.01);
     }
-}
-
-Test(strike, zones_are_exact_thirds)
-{
-    cr_assert_eq(strike_zone(33.33), STEP_ZONE_REAR);
-    cr_assert_eq(strike_zone(33.34), STEP_ZONE_MID);
-    cr_assert_eq(strike_zone(100.0 / 3), STEP_ZONE_MID);
-    cr_assert_eq(strike_zone(200.0 / 3), STEP_ZONE_MID);
-    cr_assert_eq(strike_zone(66.66), STEP_ZONE_MID);
-    cr_assert_eq(strike_zone(66.67), STEP_ZONE_FORE);
-    cr_assert_eq(strike_zone(-4), STEP_ZONE_REAR); /* behind the heel's edge: noise of a heel landing */
-    cr_assert_eq(strike_zone(NAN), STEP_ZONE_UNKNOWN);
     cr_assert(isnan(strike_index_pct(100, 0, 0)));
     cr_assert(isnan(strike_index_pct(100, 0, NAN)));
     cr_assert(isnan(strike_index_pct(NAN, 0, 260)));
+}
+
+/* Borders by the markers of 33 recorded runs: tests/reference/landing.py checks that they are those of its rules. Typical
+ * travels of its heel, midfoot and forefoot landings: -117, -35 and -16 mm in the median. */
+Test(strike, travel_gives_the_zone_and_a_border_class_around_each_line)
+{
+    static const struct {
+        double travel_mm;
+        enum step_zone zone;
+    } row[] = {
+        { -117, STEP_ZONE_REAR },  { -80.1, STEP_ZONE_REAR },   { -79.9, STEP_ZONE_BORDER }, { -76, STEP_ZONE_BORDER },
+        { -72.1, STEP_ZONE_BORDER }, { -71.9, STEP_ZONE_MID },  { -50, STEP_ZONE_MID },      { -35.1, STEP_ZONE_MID },
+        { -34.9, STEP_ZONE_BORDER }, { -27.1, STEP_ZONE_BORDER }, { -26.9, STEP_ZONE_FORE }, { -16, STEP_ZONE_FORE },
+        { 20, STEP_ZONE_FORE },    { NAN, STEP_ZONE_UNKNOWN },
+    };
+    for (size_t i = 0; i < sizeof row / sizeof *row; i++)
+        cr_assert_eq(strike_zone_from_travel(row[i].travel_mm), row[i].zone, "%g mm", row[i].travel_mm);
 }
 
 /* Facts A, nominal definitions: heel before ball, together, ball before heel. */

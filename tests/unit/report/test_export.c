@@ -158,7 +158,7 @@ Test(export, csv_has_a_row_a_step_with_its_block_and_feedback)
     cr_assert_eq(export_csv(&store, visit_id, f), ERR_OK, "%s", store.why);
     slurp(f);
     cr_assert_eq(count("\n"), 881);
-    cr_assert(strstr(text, ",gait,flags,block,block_kind,feedback\n"));
+    cr_assert(strstr(text, ",gait,flags,strike_travel_mm,landing_first_mm,block,block_kind,feedback\n"));
     cr_assert_eq(count(",1,baseline,withheld\n"), 320);
     cr_assert_eq(count(",2,coached,shown\n"), 80);
     cr_assert_eq(count(",4,silent,withheld\n"), 320);
@@ -421,7 +421,7 @@ Test(export, the_smallest_real_change_comes_from_the_halves_of_silent_blocks)
     cr_assert(k->is_real);
     cr_assert(isnan(c.visit[0].held_from_last[METRIC_CADENCE_SPM].by) && !c.visit[0].held_from_last[METRIC_CADENCE_SPM].is_real);
     cr_assert(isnan(c.mdc[METRIC_LOAD_RATE_BW_S]));
-    cr_assert(c.visit[0].dose.n_steps == 880 && c.visit[0].dose.n_fore_steps == 220);
+    cr_assert(c.visit[0].dose.n_steps == 880 && c.visit[0].dose.n_fore_least == 220);
     course_destroy(&c);
 }
 
@@ -480,9 +480,9 @@ Test(export, a_short_free_run_is_no_new_measure_of_the_dose)
     struct course_visit visits[3] = { { .n_blocks = 0 } };
     struct course c = { .n_visits = 3, .visit = visits };
     const int64_t day_ms = 86400000;
-    visits[0].dose = (struct dose){ 3000, 0, 20 };
-    visits[1].dose = (struct dose){ 40, 0, 0.3 };
-    visits[2].dose = (struct dose){ 3300, 0, 22 };
+    visits[0].dose = (struct dose){ 3000, 0, 0, 20 };
+    visits[1].dose = (struct dose){ 40, 0, 0, 0.3 };
+    visits[2].dose = (struct dose){ 3300, 0, 0, 22 };
     visits[1].visit.started_utc_ms = 5 * day_ms;
     visits[2].visit.started_utc_ms = 7 * day_ms;
     course_compare(&c);

@@ -256,11 +256,11 @@ Test(summary, the_text_is_aligned_and_has_a_dash_for_what_is_missing)
     summary_print(f, &sum, NULL);
     fclose(f);
     cr_assert_str_eq(text, "steps               4 (left 2, right 2), running 4\n"
-                           "strike zone         rear 1, mid 1, fore 1\n"
+                           "strike zone         rear 1, mid 1, fore 1, border 0\n"
                            "time measured       0 min 01 s\n"
                            "body weight         -\n"
                            "rate                -\n"
-                           "measured            definition 1 of every figure\n"
+                           "measured            definition 2 of every figure but strike_travel_mm 1, landing_first_mm 1, heel_to_fore_ms 1\n"
                            "\n"
                            "metric              unit            n      mean        sd    median   asym. %\n"
                            "cadence_spm         steps/min       4    160.50      0.58    160.50       0.6\n"

@@ -103,22 +103,38 @@ Test(dose, running_steps_count_with_their_time)
     dose_feed(&d, &s);
     s.gait = STEP_GAIT_WALKING;
     dose_feed(&d, &s);
-    cr_assert(d.n_steps == 102 && d.n_fore_steps == 100);
+    cr_assert(d.n_steps == 102 && d.n_fore_least == 100 && d.n_fore_most == 100);
     cr_assert_float_eq(d.minutes, 0.6, 1e-9);
 }
 
-Test(dose, a_note_comes_above_thirty_per_cent_and_names_forefoot_steps_first)
+/* Ours: what can't be told is shown as the span it leaves open. */
+Test(dose, mid_and_forefoot_steps_are_counted_as_at_least_and_at_most)
+{
+    static const enum step_zone zone[] = { STEP_ZONE_REAR, STEP_ZONE_MID, STEP_ZONE_FORE, STEP_ZONE_BORDER, STEP_ZONE_UNKNOWN };
+    struct dose d = { 0 };
+    char text[DOSE_COUNT_MAX];
+    for (int i = 0; i < 5; i++)
+        dose_feed(&d, &(struct step) { .gait = STEP_GAIT_RUNNING, .zone = zone[i] });
+    cr_assert(d.n_fore_least == 2 && d.n_fore_most == 3);
+    dose_fore_text(&d, text);
+    cr_assert_str_eq(text, "2-3");
+    d.n_fore_most = 2;
+    dose_fore_text(&d, text);
+    cr_assert_str_eq(text, "2");
+}
+
+Test(dose, a_note_comes_above_thirty_per_cent_and_names_mid_and_forefoot_steps_first)
 {
     char text[DOSE_TEXT_MAX];
-    const struct dose last = { .n_steps = 3000, .n_fore_steps = 100, .minutes = 20 };
-    cr_assert(!dose_note(&(struct dose){ 3890, 100, 25.9 }, &last, text));
+    const struct dose last = { .n_steps = 3000, .n_fore_least = 90, .n_fore_most = 100, .minutes = 20 };
+    cr_assert(!dose_note(&(struct dose){ 3890, 100, 100, 25.9 }, &last, text));
     cr_assert_str_empty(text);
-    cr_assert(dose_note(&(struct dose){ 3950, 100, 26.1 }, &last, text));
+    cr_assert(dose_note(&(struct dose){ 3950, 100, 100, 26.1 }, &last, text));
     cr_assert(strstr(text, "26 min after 20") && strstr(text, "Nielsen"), "%s", text);
-    cr_assert(!dose_note(&(struct dose){ 3000, 290, 20 }, &last, text), "190 more are few");
-    cr_assert(dose_note(&(struct dose){ 3000, 300, 20 }, &last, text));
-    cr_assert(strstr(text, "from 100 to 300") && strstr(text, "Achilles"), "%s", text);
-    cr_assert(!dose_note(&(struct dose){ 9000, 9000, 90 }, &(struct dose){ 0 }, text), "nothing to compare with");
+    cr_assert(!dose_note(&(struct dose){ 3000, 290, 290, 20 }, &last, text), "190 more are few");
+    cr_assert(dose_note(&(struct dose){ 3000, 300, 300, 20 }, &last, text));
+    cr_assert(strstr(text, "from 90-100 to 300") && strstr(text, "Achilles"), "%s", text);
+    cr_assert(!dose_note(&(struct dose){ 9000, 9000, 9000, 90 }, &(struct dose){ 0 }, text), "nothing to compare with");
 }
 
 /* Five pairs with standard deviations 5.7, 4.2, 5.7, 2.8, 2.1: SEM 4.356 (worked example, wwrichard.net). */

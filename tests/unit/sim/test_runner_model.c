@@ -216,7 +216,7 @@ Test(runner_model, runner_stays_in_place_for_ten_minutes)
     cr_assert(fabs(sum / 60000) < 40);
 }
 
-Test(runner_model, landing_ahead_is_cop_minus_mass_centre_at_touchdown)
+Test(runner_model, first_ahead_is_cop_minus_mass_centre_at_touchdown)
 {
     struct runner_config c = runner_config_default();
     double t_s = 0;
@@ -226,7 +226,7 @@ Test(runner_model, landing_ahead_is_cop_minus_mass_centre_at_touchdown)
         struct runner_truth t = run_steps(&RUNNER, &t_s, 1);
         struct runner_now now;
         runner_now(&RUNNER, t.touchdown_s + 1e-7, &now);
-        cr_assert_float_eq(now.cop_fwd_mm - now.com_fwd_mm, t.landing_ahead_mm, 0.01);
+        cr_assert_float_eq(now.cop_fwd_mm - now.com_fwd_mm, t.first_ahead_mm, 0.01);
         cr_assert_float_eq(now.cop_fwd_mm, t.cop_fwd_mm, 0.01);
         cr_assert_eq(now.foot[0].is_right, t.foot == STEP_FOOT_RIGHT);
     }
@@ -234,13 +234,15 @@ Test(runner_model, landing_ahead_is_cop_minus_mass_centre_at_touchdown)
 
 Test(runner_model, wanted_landing_distance_is_what_the_runner_does)
 {
-    for (double ahead_mm = 180; ahead_mm <= 300; ahead_mm += 40) {
+    for (double ahead_mm = 220; ahead_mm <= 340; ahead_mm += 40) {
         struct runner_config c = even_runner();
         c.style.ahead_mm = ahead_mm;
         double t_s = 0;
         runner_init(&RUNNER, &c);
         struct runner_truth t = run_steps(&RUNNER, &t_s, 6);
-        cr_assert_float_eq(t.landing_ahead_mm, ahead_mm, 1, "wanted %g", ahead_mm);
+        /* By the threshold the foot has ridden a little. */
+        double ride_mm = t.belt_speed_m_s * (t.down_s - t.touchdown_s) * 1e3;
+        cr_assert_float_eq(t.landing_ahead_mm + ride_mm, ahead_mm, 3, "wanted %g", ahead_mm);
     }
 }
 
