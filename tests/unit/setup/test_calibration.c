@@ -95,6 +95,19 @@ Test(calibration, each_figure_of_an_entry_is_told_and_those_that_are_unknown_are
     }
 }
 
+Test(calibration, an_entry_is_told_within_the_room_that_there_is)
+{
+    const struct calib_entry e = { .number = 3, .what = CALIB_ZERO, .made_utc_ms = 86400000, .mass_kg = 71.5, .drift_pct = 1,
+                                   .moved_n = 2, .spread_pct = 4, .n_left = 6, .is_undone = true };
+    for (size_t cap = 1; cap < CALIBRATION_TEXT_MAX; cap++) {
+        char text[2 * CALIBRATION_TEXT_MAX];
+        memset(text, '#', sizeof text);
+        calibration_entry_text(&e, text, cap);
+        cr_assert_lt(strlen(text), cap);
+        cr_assert_eq(text[cap], '#', "written past %zu bytes", cap);
+    }
+}
+
 Test(calibration, a_gain_beyond_its_limit_and_a_body_taken_off_are_minded)
 {
     struct message m;

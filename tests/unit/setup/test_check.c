@@ -447,6 +447,7 @@ Test(check, a_drift_is_measured_and_noise_alone_is_none)
     run(2500, 2000);
     check_judge(&check, &line, &report);
     cr_expect_float_eq(report.finding[CHECK_DRIFT].value, 0, 0);
+    cr_expect_not_null(strstr(report.finding[CHECK_DRIFT].says, "none above"), "%s", report.finding[CHECK_DRIFT].says);
     start_cells();
     run(1500, 2000);
     expect(CHECK_GOOD, NONE, NONE);

@@ -283,7 +283,7 @@ static const struct row rows[] = {
       { .n_packets = 2 } },
     { "text_hello_out_of_range",
       TEXT("#underfoot 1 kind=mat rate=50 rows=0 cols=3\n#underfoot 1 kind=cells rate=0 n=4\n"
-           "#underfoot 1 kind=cells rate=62.0001 n=4\n#underfoot 1 kind=switches rate=500 zones=LONG\n#underfoot x kind=cells n=1 rate=1\n"),
+           "#underfoot 1 kind=cells rate=62.0000 n=4\n#underfoot 1 kind=switches rate=500 zones=LONG\n#underfoot x kind=cells n=1 rate=1\n"),
       "",
       { 0 } }, /* nothing sure yet: all may still be the inside of a binary packet */
 };
