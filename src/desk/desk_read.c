@@ -43,35 +43,29 @@ desk_read_to_row(const struct panel_runner *from, struct store_runner *to)
 }
 
 static bool
-take_runner(void *context, const struct store_runner *r)
+take_runner(void *context, const struct store_runner_row *row)
 {
     struct panel_runners *out = context;
-    if (out->n < PANEL_MAX_RUNNERS)
-        from_row(r, &out->runner[out->n++]);
-    return out->n < PANEL_MAX_RUNNERS;
-}
-
-/* Newest first, so the first one gives the date. */
-static bool
-count_visit(void *context, const struct store_visit *v)
-{
-    struct panel_runner *r = context;
-    if (r->n_visits++ == 0) {
+    struct panel_runner *r = &out->runner[out->n++];
+    from_row(&row->runner, r);
+    r->n_visits = row->n_visits;
+    if (row->last_visit_id != 0) {
         char when[LOCAL_TIME_MAX];
-        str_copy(r->last, sizeof r->last, local_time_short(when, v->started_utc_ms, v->zone_offset_min));
+        str_copy(r->last, sizeof r->last, local_time_short(when, row->last_started_utc_ms, row->last_zone_offset_min));
         r->last[strcspn(r->last, " ")] = '\0';
     }
-    return true;
+    return out->n < PANEL_MAX_RUNNERS;
 }
 
 enum err
 desk_read_runners(struct store *s, struct panel_runners *out)
 {
-    out->n = 0;
+    const struct store_runners_query query = { .limit = PANEL_MAX_RUNNERS };
+    out->n = out->n_more = 0;
     words_languages(NULL, out->languages);
-    enum err err = store_runners(s, take_runner, out);
-    for (int i = 0; i < out->n && err == ERR_OK; i++)
-        err = store_visits(s, out->runner[i].id, count_visit, &out->runner[i]);
+    int total = 0;
+    const enum err err = store_runners_page(s, &query, take_runner, out, &total);
+    out->n_more = total > out->n ? total - out->n : 0;
     return err;
 }
 
@@ -156,6 +150,7 @@ fill_visits(const struct course *c, struct panel_case *out)
 {
     enum metric metric[METRIC_COUNT];
     const int from = c->n_visits > PANEL_MAX_VISITS ? c->n_visits - PANEL_MAX_VISITS : 0;
+    out->n_more_visits = from;
     const int n = course_metrics(c, metric);
     for (int i = from; i < c->n_visits; i++)
         fill_visit(&c->visit[i], &out->visit[out->n_visits++]);
@@ -192,9 +187,13 @@ take_plan(void *context, const char *name, const char *path, bool is_own)
     char why[ERR_WHY_MAX];
     struct next_visit next;
     (void) name;
+    if (out->n_plans == PANEL_MAX_PLANS) {
+        out->n_more_plans++;
+        return true;
+    }
     if (plan_file_load(l->file, path, why) != ERR_OK) {
         take_wrong(&out->plan[out->n_plans++], l->file, path, is_own, why);
-        return out->n_plans < PANEL_MAX_PLANS;
+        return true;
     }
     if (next_visit_find(l->store, out->runner.id, l->file, &next) != ERR_OK)
         return true;
@@ -211,7 +210,7 @@ take_plan(void *context, const char *name, const char *path, bool is_own)
     p->shown_share = plan_file_shown_share(l->file, visit);
     plan_file_visit_plan(l->file, visit, l->usual_speed_m_s, &p->plan);
     p->rule = l->file->rule;
-    return out->n_plans < PANEL_MAX_PLANS;
+    return true;
 }
 
 static int

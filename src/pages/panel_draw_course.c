@@ -202,6 +202,11 @@ draw_chosen(struct panel_pen *n, int x, int y, int w)
         str_append(text, sizeof text, "   ");
         str_append(text, sizeof text, panel_word(n, "the dose grew fast"));
     }
+    if (n->p->open.at_visit == 0 && n->p->open.kase.n_more_visits > 0) { /* older ones: not silently none */
+        char more[PANEL_WORDS_MAX];
+        str_append(text, sizeof text, "   \xE2\x86\x90 ");
+        str_append(text, sizeof text, PANEL_FILL(n, more, "{1} more\xE2\x80\xA6", panel_count(f, n->p->open.kase.n_more_visits)));
+    }
     panel_text(n, x, y, w, panel_ink(WIDGET_BODY, n->w.theme->figure), text);
     panel_text(n, x, y + widget_line_px(&n->w, WIDGET_BODY), w, panel_ink(WIDGET_SMALL, n->w.theme->label),
                "Dot and whisker: held steps, mean and spread. Ring: the visit's silent baseline. Stripe: "

@@ -34,6 +34,21 @@ draw_cells(struct panel_pen *n, int y, const char *const cell[N_COLUMNS], enum w
     }
 }
 
+/* Between the rows and the buttons, where the list is longer than what the panel holds of it: how many stand below the
+ * last row, those not held among them. */
+static void
+draw_more(struct panel_pen *n, int end)
+{
+    const struct panel_runners *r = &n->p->list.runners;
+    char text[PANEL_WORDS_MAX], count[24];
+    if (r->n_more == 0)
+        return;
+    const int left = r->n + r->n_more - (end < r->n ? end : r->n), line = widget_line_px(&n->w, WIDGET_SMALL);
+    PANEL_FILL(n, text, "{1} more\xE2\x80\xA6", panel_count(count, left));
+    widget_text(&n->w, n->body.x_px + n->u / 2, n->body.y_px + n->body.h_px - 3 * n->u - line, n->body.w_px - n->u, TEXT_RIGHT,
+                WIDGET_SMALL, false, n->w.theme->label, text);
+}
+
 void
 panel_draw_runners(struct panel_pen *n)
 {
@@ -76,6 +91,7 @@ panel_draw_runners(struct panel_pen *n)
         draw_cells(n, y + n->u / 2, cell, WIDGET_BODY, false, t->figure);
         panel_spot(n, row, PANEL_DO_CHOOSE, i);
     }
+    draw_more(n, from + n_fit);
     const int by = n->body.y_px + n->body.h_px - 3 * n->u, bw = n->body.w_px / 5 - n->u;
     const struct {
         enum panel_action action;

@@ -103,7 +103,7 @@ draw_plan(struct panel_pen *n, int x, int y, int w, int bottom)
         draw_plan_row(n, (struct paint_rect){ x, y, w, row_px }, i);
     if (n_fit < n_rows) {
         const struct paint_rect more = { x, y, w, line };
-        PANEL_FILL(n, count, "{1} more\xE2\x80\xA6", panel_count(left, n_rows - n_fit));
+        PANEL_FILL(n, count, "{1} more\xE2\x80\xA6", panel_count(left, n_rows - n_fit + p->open.kase.n_more_plans));
         widget_text(&n->w, x + n->u / 2, y, w - n->u, TEXT_LEFT, WIDGET_SMALL, false, n->w.theme->label, count);
         panel_spot(n, more, PANEL_DO_PLAN, 0);
         y += line;

@@ -35,7 +35,7 @@ struct panel_runner {
 };
 
 struct panel_runners {
-    int n;
+    int n, n_more; /* of runner; and that did not fit into it */
     struct panel_runner runner[PANEL_MAX_RUNNERS];
     char languages[64]; /* of the runner's screen, as "de en"; "": not known */
 };
@@ -130,12 +130,12 @@ struct panel_plan {
 /* One runner with all that the pages need. */
 struct panel_case {
     struct panel_runner runner;
-    int n_visits;                               /* oldest first */
+    int n_visits, n_more_visits;                /* oldest first; and older ones that did not fit */
     struct panel_visit visit[PANEL_MAX_VISITS]; /* the newest PANEL_MAX_VISITS */
     int n_metrics;
     enum metric metric[PANEL_MAX_METRICS]; /* worth a place, the leading one first */
     double mdc[METRIC_COUNT];              /* smallest change that is real */
-    int n_plans;
+    int n_plans, n_more_plans; /* of plan; and that did not fit into it */
     struct panel_plan plan[PANEL_MAX_PLANS];
     int plan_now;                    /* index of the proposed one; -1: free running */
     struct target_set targets;       /* of the last visit; n 0: none yet */

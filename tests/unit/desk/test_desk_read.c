@@ -2,6 +2,7 @@
 #include "desk/desk_read.h"
 
 #include "aid/store_rig.h"
+#include "base/monotime.h"
 
 #include <criterion/criterion.h>
 #include <stdio.h>
@@ -65,4 +66,45 @@ Test(desk_read, a_wrong_plan_is_listed_with_its_line_and_what_is_wrong_and_is_no
     cr_assert_eq(strncmp(wrong->why, "underfoot-a-broken.ini:5: ", 26), 0, "%s", wrong->why);
     cr_assert(wrong->is_own && mine->is_own && mine->why[0] == '\0' && mine->n_visits == 1);
     cr_assert(kase->plan_now >= 0 && kase->plan[kase->plan_now].why[0] == '\0', "%d", kase->plan_now);
+}
+
+/* Counts as made here: computed. */
+Test(desk_read, a_list_of_5000_runners_and_50000_visits_is_read_and_its_end_is_counted, .timeout = 60)
+{
+    static struct panel_runners list;
+    cr_assert_eq(store_begin(&store), ERR_OK);
+    for (int i = 1; i < 5000; i++) {
+        char code[16];
+        snprintf(code, sizeof code, "S-%04d", i);
+        struct store_runner r = store_runner_default(code);
+        cr_assert_eq(store_runner_save(&store, &r), ERR_OK, "%s", store.why);
+        for (int v = 0; v < 10; v++) {
+            struct store_visit visit = store_visit_default(r.id);
+            visit.started_utc_ms = INT64_C(1700000000000) + v;
+            cr_assert_eq(store_visit_begin(&store, &visit), ERR_OK, "%s", store.why);
+        }
+    }
+    cr_assert_eq(store_commit(&store), ERR_OK);
+    const struct host_time begun = monotime_now();
+    cr_assert_eq(desk_read_runners(&store, &list), ERR_OK, "%s", store.why);
+    printf("list of 5000 runners, 49990 visits: %.1f ms\n", 1e-3 * (double) units_host_since_us(monotime_now(), begun));
+    cr_assert_eq(list.n, PANEL_MAX_RUNNERS);
+    cr_assert_eq(list.n_more, 5000 - PANEL_MAX_RUNNERS);
+    cr_assert_str_eq(list.runner[0].code, "R-014");
+    cr_assert(list.runner[0].n_visits == 0 && list.runner[0].last[0] == '\0');
+    cr_assert_str_eq(list.runner[1].code, "S-0001");
+    cr_assert_eq(list.runner[1].n_visits, 10);
+    cr_assert_str_eq(list.runner[1].last, "2023-11-14"); /* 1700000000 s: 2023-11-14T22:13:20Z */
+}
+
+Test(desk_read, plans_beyond_those_that_are_held_are_counted)
+{
+    for (int i = 0; i < PANEL_MAX_PLANS + 3; i++) {
+        char name[16];
+        snprintf(name, sizeof name, "mine-%d", i);
+        put_plan(name, "[plan]\nname = Mine\n\n[visit 1]\nblock = coached minutes 10 shown 50%\n");
+    }
+    cr_assert_eq(desk_read_case(&store, "R-014", kase), ERR_OK, "%s", store.why);
+    cr_assert_eq(kase->n_plans, PANEL_MAX_PLANS);
+    cr_assert_geq(kase->n_more_plans, 3);
 }
