@@ -57,6 +57,10 @@ set_up(const struct plan_file *plan, const struct next_visit *next, struct app_c
     }
     plan_file_visit_plan(plan, next->visit, p->belt_speed_m_s, &p->coach.plan);
     p->coach.cadence_rule = plan->rule;
+    if (next->n_put_off > 0)
+        log_note("mind: %d of the last visit's targets were made from figures that are measured in another way now: they are put "
+                 "off; take the baseline anew, or measure the last visits again (underfoot remeasure --runner %s --keep)",
+                 next->n_put_off, c->visit.runner_code);
     if (p->coach.n_targets == 0 && next->n_targets > 0) {
         memcpy(p->coach.target, next->target, sizeof next->target);
         p->coach.n_targets = next->n_targets;

@@ -228,6 +228,7 @@ fill_plans(struct store *s, struct panel_case *out)
         return err;
     out->usual_speed_m_s = next.usual_speed_m_s;
     out->targets.n = next.n_targets;
+    out->n_put_off = next.n_put_off;
     out->targets.focus = next.focus;
     memcpy(out->targets.target, next.target, sizeof out->targets.target);
     struct plan_list list = { out, s, malloc(sizeof *list.file), next.usual_speed_m_s };

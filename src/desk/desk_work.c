@@ -33,9 +33,12 @@ static enum err
 read_case(struct desk_work *w, struct store *s, const char *code)
 {
     const enum err err = desk_read_case(s, code, &w->kase);
-    if (err == ERR_OK)
-        desk_answers_case(&w->answers, &w->kase);
-    return err;
+    if (err != ERR_OK)
+        return err;
+    desk_answers_case(&w->answers, &w->kase);
+    if (w->kase.n_put_off > 0)
+        say(w, "The last targets are put off: their figures are measured in another way now. Take the baseline anew.");
+    return ERR_OK;
 }
 
 static enum err

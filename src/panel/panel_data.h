@@ -139,6 +139,7 @@ struct panel_case {
     struct panel_plan plan[PANEL_MAX_PLANS];
     int plan_now;                    /* index of the proposed one; -1: free running */
     struct target_set targets;       /* of the last visit; n 0: none yet */
+    int n_put_off;                   /* targets of it whose figure is defined otherwise today: not among these */
     double spread[VERDICT_MAX_BARS]; /* of the runner in the last baseline, one a target */
     double usual_speed_m_s;
 };

@@ -41,6 +41,12 @@ look(void *context, const struct store_visit *v)
     return true;
 }
 
+bool
+next_visit_is_of_today(const struct store_target *t)
+{
+    return t->definition == metric_info(t->metric)->definition;
+}
+
 int
 next_visit_targets(const struct store_target_set *set, struct target out[VERDICT_MAX_BARS], enum metric *focus)
 {
@@ -49,7 +55,7 @@ next_visit_targets(const struct store_target_set *set, struct target out[VERDICT
     *focus = METRIC_COUNT;
     for (int i = 0; i < set->n && n < VERDICT_MAX_BARS; i++) {
         const struct store_target *t = &set->target[i];
-        if (!(t->low < t->high)) /* also when a side is open */
+        if (!(t->low < t->high) || !next_visit_is_of_today(t)) /* also when a side is open */
             continue;
         if (t->is_focus)
             *focus = t->metric;
@@ -75,7 +81,10 @@ next_visit_find(struct store *s, int64_t runner_id, const struct plan_file *plan
     if (l.target_set_id == 0)
         return ERR_OK;
     err = store_target_set_get(s, l.target_set_id, runner_id, &set);
-    if (err == ERR_OK)
-        out->n_targets = next_visit_targets(&set, out->target, &out->focus);
-    return err;
+    if (err != ERR_OK)
+        return err;
+    out->n_targets = next_visit_targets(&set, out->target, &out->focus);
+    for (int i = 0; i < set.n; i++)
+        out->n_put_off += !next_visit_is_of_today(&set.target[i]);
+    return ERR_OK;
 }

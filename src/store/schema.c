@@ -158,6 +158,7 @@ static const char *const MIGRATION_6[] = {
     " estimated TEXT NOT NULL DEFAULT '',"
     " PRIMARY KEY (measurement_id, number)) STRICT, WITHOUT ROWID",
     "CREATE INDEX visit_by_start ON visit (started_utc_ms)",
+    "ALTER TABLE target ADD COLUMN definition INTEGER NOT NULL DEFAULT 1", /* of the figure that the band is for */
     NULL,
 };
 

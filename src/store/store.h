@@ -64,6 +64,7 @@ struct store_target {
     double baseline;  /* the value it was made from; NAN = none */
     bool is_focus;
     bool is_change; /* asks the runner for something else than the baseline */
+    int definition; /* of the figure that the band was made from (base/metric.h); 0, at saving: today's */
 };
 
 /* Targets are never changed, only followed by a next version: an old visit shows the band it was run with. */

@@ -196,7 +196,7 @@ insert_target(struct store *s, int64_t set_id, int rank, const struct store_targ
     enum err err =
         sql_prepare(s, &st,
                     "INSERT INTO target (target_set_id, metric, low, high, baseline, is_focus, rank,"
-                    " is_change) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
+                    " is_change, definition) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
                     "can't save the targets");
 
     if (err != ERR_OK)
@@ -209,6 +209,7 @@ insert_target(struct store *s, int64_t set_id, int rank, const struct store_targ
     sql_bind_int(st, 6, t->is_focus);
     sql_bind_int(st, 7, rank);
     sql_bind_int(st, 8, t->is_change);
+    sql_bind_int(st, 9, t->definition != 0 ? t->definition : metric_info(t->metric)->definition);
     return sql_run(s, st, "can't save the targets");
 }
 
@@ -242,8 +243,8 @@ read_targets(struct store *s, struct store_target_set *out)
     sqlite3_stmt *st;
     enum err err =
         sql_prepare(s, &st,
-                    "SELECT metric, low, high, baseline, is_focus, is_change FROM target WHERE target_set_id = ?1"
-                    " ORDER BY rank",
+                    "SELECT metric, low, high, baseline, is_focus, is_change, definition FROM target"
+                    " WHERE target_set_id = ?1 ORDER BY rank",
                     "can't read the targets");
 
     if (err != ERR_OK)
@@ -259,7 +260,8 @@ read_targets(struct store *s, struct store_target_set *out)
                                                        .high = sql_number(st, 2),
                                                        .baseline = sql_number(st, 3),
                                                        .is_focus = sql_int(st, 4) != 0,
-                                                       .is_change = sql_int(st, 5) != 0 };
+                                                       .is_change = sql_int(st, 5) != 0,
+                                                       .definition = (int) sql_int(st, 6) };
     }
     sql_end(st);
     return err == ERR_GONE ? ERR_OK : err;

@@ -80,7 +80,7 @@ save_targets(struct store *s, const struct visit_config *c, int64_t runner_id, i
     }
     for (int i = 0; i < c->n_targets; i++) {
         const struct target *t = &c->targets[i];
-        set.target[i] = (struct store_target){ t->metric, t->low, t->high, t->baseline, t->metric == c->focus, t->is_change };
+        set.target[i] = (struct store_target){ t->metric, t->low, t->high, t->baseline, t->metric == c->focus, t->is_change, 0 };
     }
     const enum err err = store_target_set_save(s, &set);
     *id = set.id;
@@ -179,7 +179,7 @@ visit_put_targets(struct visit *v, const struct coach *coach)
     for (int i = 0; i < set.n; i++)
         set.target[i] = (struct store_target){ target[i].metric,   target[i].low,
                                                target[i].high,     target[i].baseline,
-                                               target[i].metric == coach->verdict.focus, target[i].is_change };
+                                               target[i].metric == coach->verdict.focus, target[i].is_change, 0 };
     writer_put_targets(&v->writer, &set);
 }
 

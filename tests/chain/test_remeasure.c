@@ -139,7 +139,11 @@ Test(remeasure, kept_figures_stand_beside_the_first_and_what_was_shown_stays)
     cr_expect_eq(underfoot("remeasure 1 --keep"), 0, "%s", err_text);
     expect_last_line(n, stored("SELECT count(*) FROM step WHERE contact_ms IS NULL"));
     cr_expect_eq(stored("SELECT sum(CAST(contact_ms * 1000 AS INTEGER)) FROM step"), before, "the first is never overwritten");
-    cr_expect_eq(stored("SELECT count(*) FROM measurement WHERE visit_id = 1 AND is_complete AND definitions = ''"), 1);
+    char today[METRIC_DEFINITIONS_MAX], sql[METRIC_DEFINITIONS_MAX + 128];
+    const struct metric_definitions definitions = metric_definitions_today();
+    snprintf(sql, sizeof sql, "SELECT count(*) FROM measurement WHERE visit_id = 1 AND is_complete AND definitions = '%s'",
+             metric_definitions_write(&definitions, today));
+    cr_expect_eq(stored(sql), 1);
     cr_expect_eq(stored("SELECT count(*) FROM measured_step"), n);
     cr_expect_eq(stored("SELECT count(*) FROM measured_step m JOIN step s USING (number) WHERE s.contact_ms - m.contact_ms"
                         " BETWEEN 99.999 AND 100.001"), stored("SELECT count(contact_ms) FROM step"));

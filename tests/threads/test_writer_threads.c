@@ -124,7 +124,7 @@ run(const struct store_rig *rig)
     CHECK(begin_visit(&store, &visit) == 0);
     CHECK(writer_start(&writer, rig->path, visit) == ERR_OK);
     struct store_target_set targets = { .runner_id = 1, .reason = "from this baseline", .n = 1 };
-    targets.target[0] = (struct store_target){ METRIC_CADENCE_SPM, 165, 175, 158, true, true };
+    targets.target[0] = (struct store_target){ METRIC_CADENCE_SPM, 165, 175, 158, true, true, 0 };
     CHECK(writer_put_targets(&writer, &targets));
     CHECK(pthread_create(&thread, NULL, give_steps, &giver) == 0);
     CHECK(give_notes(&writer, &store) == 0);

@@ -65,7 +65,7 @@ static int64_t
 put_targets(double low, double high)
 {
     struct store_target_set set = { .runner_id = runner_id, .n = 1 };
-    set.target[0] = (struct store_target){ METRIC_CADENCE_SPM, low, high, 160, true, true };
+    set.target[0] = (struct store_target){ METRIC_CADENCE_SPM, low, high, 160, true, true, 0 };
     cr_assert_eq(store_target_set_save(&store, &set), ERR_OK, "%s", store.why);
     return set.id;
 }
@@ -573,6 +573,16 @@ Test(export, the_smallest_real_change_is_never_nothing)
     cr_assert_eq(c.mdc[METRIC_IMPACT_TRANSIENT], 0.01);
 }
 
+/* A store of before there were numbers has definition 1 of everything, and so has every band in it. */
+Test(export, a_band_of_another_definition_is_put_off_and_counted)
+{
+    struct next_visit next;
+    cr_assert_gt(metric_info(METRIC_CADENCE_SPM)->definition, 1);
+    store_file_sql(rig.path, "UPDATE target SET definition = 1");
+    cr_assert_eq(next_visit_find(&store, runner_id, NULL, &next), ERR_OK);
+    cr_assert(next.n_targets == 0 && next.focus == METRIC_COUNT && next.n_put_off == 1, "%d %d", next.n_targets, next.n_put_off);
+}
+
 Test(export, the_next_visit_takes_the_targets_of_the_last_one)
 {
     struct next_visit next;
@@ -582,7 +592,7 @@ Test(export, the_next_visit_takes_the_targets_of_the_last_one)
     cr_assert(next.n_targets == 1 && next.target[0].low == 169 && next.target[0].is_change && next.focus == METRIC_CADENCE_SPM);
     strcpy(plan.id, "another");
     cr_assert_eq(next_visit_find(&store, runner_id, &plan, &next), ERR_OK);
-    cr_assert(next.visit == 1 && next.n_targets == 1);
+    cr_assert(next.visit == 1 && next.n_targets == 1 && next.n_put_off == 0);
     cr_assert_eq(next_visit_find(&store, 0, &plan, &next), ERR_OK);
     cr_assert(next.visit == 1 && next.n_targets == 0, "a runner who is not there yet has nobody else's visits");
 }

@@ -168,8 +168,8 @@ Test(summary, the_in_band_share_is_apart_for_feedback_shown_and_withheld)
 {
     struct store_target_set t = { .n = 2 };
 
-    t.target[0] = (struct store_target){ METRIC_CADENCE_SPM, 165, 175, NAN, true, false };
-    t.target[1] = (struct store_target){ METRIC_CONTACT_MS, NAN, 240, NAN, false, false };
+    t.target[0] = (struct store_target){ METRIC_CADENCE_SPM, 165, 175, NAN, true, false, 0 };
+    t.target[1] = (struct store_target){ METRIC_CONTACT_MS, NAN, 240, NAN, false, false, 0 };
     for (uint32_t i = 1; i <= 20; i++)
         feed_value(i, METRIC_CADENCE_SPM,
                    i <= 8    ? 165
@@ -202,7 +202,7 @@ Test(summary, warm_up_and_baseline_do_not_count_as_withheld_feedback)
     struct store_target_set t = { .n = 1 };
     struct summary_config c = summary_config_default();
 
-    t.target[0] = (struct store_target){ METRIC_CADENCE_SPM, 165, 175, NAN, true, false };
+    t.target[0] = (struct store_target){ METRIC_CADENCE_SPM, 165, 175, NAN, true, false, 0 };
     for (uint32_t i = 1; i <= 29; i++) /* blocks 0, 1, 2 by tens; even numbers shown */
         feed_value(i, METRIC_CADENCE_SPM, i < 10 ? 150 : 170);
     c.targets = &t;
@@ -228,7 +228,7 @@ Test(summary, an_open_side_of_a_band_lets_all_through)
 {
     struct store_target_set t = { .n = 1 };
 
-    t.target[0] = (struct store_target){ METRIC_LOAD_RATE_BW_S, NAN, 60, NAN, true, false };
+    t.target[0] = (struct store_target){ METRIC_LOAD_RATE_BW_S, NAN, 60, NAN, true, false, 0 };
     feed_value(2, METRIC_LOAD_RATE_BW_S, -5);
     feed_value(4, METRIC_LOAD_RATE_BW_S, 60);
     feed_value(6, METRIC_LOAD_RATE_BW_S, 61);

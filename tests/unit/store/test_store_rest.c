@@ -18,8 +18,8 @@ Test(store_rest, targets_get_a_new_version_and_old_visits_keep_theirs)
     cr_assert_eq(store_runner_ensure(&store, "R-014", &r), ERR_OK);
     t.runner_id = r.id;
     strcpy(t.reason, "by hand");
-    t.target[0] = (struct store_target){ METRIC_LANDING_AHEAD_MM, NAN, 180, 220, false, true };
-    t.target[1] = (struct store_target){ METRIC_CADENCE_SPM, 168, 176, 160, true, true };
+    t.target[0] = (struct store_target){ METRIC_LANDING_AHEAD_MM, NAN, 180, 220, false, true, 0 };
+    t.target[1] = (struct store_target){ METRIC_CADENCE_SPM, 168, 176, 160, true, true, 0 };
     cr_assert_eq(store_target_set_save(&store, &t), ERR_OK, "%s", store.why);
     cr_assert_eq(t.version, 1);
     int64_t first = t.id;
@@ -36,6 +36,7 @@ Test(store_rest, targets_get_a_new_version_and_old_visits_keep_theirs)
     cr_assert_eq(back.target[1].low, 168);
     cr_assert(back.target[1].is_focus);
     cr_assert(back.target[0].is_change && back.target[1].is_change);
+    cr_assert_eq(back.target[0].definition, metric_info(METRIC_LANDING_AHEAD_MM)->definition, "today's, where none is said");
     cr_assert_str_eq(back.reason, "by hand");
     cr_assert_eq(store_target_set_get(&store, 0, r.id + 1, &back), ERR_GONE);
     /* The same metric twice is refused as a whole. */
