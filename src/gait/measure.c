@@ -66,6 +66,9 @@ double
 measure_min_rate_hz(enum metric metric)
 {
     switch ((int) metric) {
+    /* The mean COP of the first 25 ms: at 250 Hz that is six samples, 2.0 points off on 33 recorded runs (validity). */
+    case METRIC_STRIKE_INDEX_PCT:
+        return 300;
     case METRIC_LOAD_RATE_BW_S:
     case METRIC_LOAD_RATE_MAX_BW_S:
     case METRIC_IMPACT_TRANSIENT:
@@ -75,7 +78,6 @@ measure_min_rate_hz(enum metric metric)
     case METRIC_ASYM_LOAD_RATE_PCT:
         return 250;
     /* A plate's belt vibration (100-140 Hz) folds into the landing COP. */
-    case METRIC_STRIKE_INDEX_PCT:
     case METRIC_STRIKE_TRAVEL_MM:
     case METRIC_LANDING_AHEAD_MM:
     case METRIC_LANDING_FIRST_MM:

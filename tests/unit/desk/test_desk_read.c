@@ -100,7 +100,7 @@ Test(desk_read, a_list_of_5000_runners_and_50000_visits_is_read_and_its_end_is_c
 Test(desk_read, plans_beyond_those_that_are_held_are_counted)
 {
     for (int i = 0; i < PANEL_MAX_PLANS + 3; i++) {
-        char name[16];
+        char name[32];
         snprintf(name, sizeof name, "mine-%d", i);
         put_plan(name, "[plan]\nname = Mine\n\n[visit 1]\nblock = coached minutes 10 shown 50%\n");
     }
