@@ -84,3 +84,9 @@ ring_dropped(const struct ring *r)
 {
     return atomic_load_explicit(&r->n_dropped, memory_order_relaxed);
 }
+
+bool
+ring_is_full(const struct ring *r)
+{
+    return ring_count(r) == r->cap;
+}

@@ -46,6 +46,9 @@ void ring_release(struct ring *r, size_t n);
 /* Items inside. Any thread; exact only for writer and reader themselves at rest. */
 size_t ring_count(const struct ring *r);
 
+/* The next item would be refused now. Writer only: it can but become false by itself. */
+bool ring_is_full(const struct ring *r);
+
 /* Items refused since init. Any thread. */
 uint64_t ring_dropped(const struct ring *r);
 

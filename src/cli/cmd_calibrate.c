@@ -144,6 +144,8 @@ static void
 print_history(const struct job *j)
 {
     char says[CALIBRATION_TEXT_MAX];
+    if (j->of.history.n_older > 0)
+        printf("%d older ones are not listed: they are in %s\n", j->of.history.n_older, j->of.path);
     for (int i = 0; i < j->of.history.n; i++)
         print_entry(&j->of.history.entry[i]);
     calibration_says(&j->of, says, sizeof says);

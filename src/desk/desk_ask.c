@@ -6,6 +6,26 @@
 
 #define DESK_READ_US (2 * UNITS_US_PER_S) /* so long a message stands before the next one comes */
 
+/* The run did not take a pain or a note: where it keeps any, too much waits for the disc, and the worker is to keep it in its
+ * turn. Gives false. */
+static bool
+is_said_late(struct desk *d)
+{
+    if (atomic_load(&d->run.run.is_keeping))
+        panel_say(&d->panel, "The disc is slow: what you entered is kept a little later.");
+    return false;
+}
+
+/* So that a note which the worker keeps stands at its moment all the same. */
+static struct panel_request
+with_moment(const struct desk *d, const struct panel_request *q)
+{
+    struct panel_request job = *q;
+    if (q->kind == PANEL_WANTS_NOTE && q->visit_id == 0)
+        job.pain.at = d->is_run_open && q->number == 1 ? d->verdict.time : (struct dev_time){ -1 };
+    return job;
+}
+
 /* What needs no worker. False: it does. */
 static bool
 obey_now(struct desk *d, const struct panel_request *q)
@@ -31,9 +51,10 @@ obey_now(struct desk *d, const struct panel_request *q)
         return true;
     case PANEL_WANTS_PAIN:
         return d->is_run_open && q->visit_id == 0 && q->pain.when == VISIT_FLOW_PAIN_WAS_DURING &&
-               run_put_pain(&d->run.run, &q->pain);
+               (run_put_pain(&d->run.run, &q->pain) || is_said_late(d));
     case PANEL_WANTS_NOTE:
-        return d->is_run_open && q->visit_id == 0 && run_put_note(&d->run.run, d->verdict.time, q->text);
+        return d->is_run_open && q->visit_id == 0 &&
+               (run_put_note(&d->run.run, d->verdict.time, q->text) || is_said_late(d));
     default:
         return false;
     }
@@ -44,10 +65,14 @@ desk_obey(struct desk *d, const struct panel_request *q)
 {
     if (q->kind == PANEL_WANTS_COMMAND && d->is_run_open && !run_command(&d->run.run, &q->command))
         return false;
+    const bool is_said = q->kind == PANEL_WANTS_PAIN || q->kind == PANEL_WANTS_NOTE; /* tried once: recorded once */
+    if (is_said && !desk_work_has_room(&d->work))
+        return false;
     if (obey_now(d, q))
         return true;
     if (!desk_work_has_room(&d->work))
         return false;
+    const struct panel_request job = with_moment(d, q);
     switch ((int) q->kind) {
     case PANEL_WANTS_RUN:
         d->run.has_check = d->panel.visit.has_watch && d->panel.visit.watch.has_check; /* the worker's from now on */
@@ -69,7 +94,7 @@ desk_obey(struct desk *d, const struct panel_request *q)
     default:
         break;
     }
-    desk_work_put(&d->work, q);
+    desk_work_put(&d->work, &job);
     return true;
 }
 
@@ -96,6 +121,7 @@ desk_leave_requests(struct desk *d)
         case PANEL_WANTS_PRINT:
         case PANEL_WANTS_COPY:
         case PANEL_WANTS_UNDO_CALIBRATION:
+            q = with_moment(d, &q);
             desk_work_put(&d->work, &q);
             break;
         default: /* what only changes what is shown, or runs */

@@ -36,9 +36,11 @@ take_profile(void *context, const char *name, const char *path, bool is_own)
     if (l->profile && (profile_load(l->profile, path, why) != ERR_OK ||
                        (l->kind && strcmp(check_report_kind(l->profile), l->kind) != 0)))
         return true;
-    if (str_copy(c->profiles[c->n_profiles], sizeof c->profiles[0], name))
+    if (c->n_profiles == PANEL_MAX_PROFILES || !str_copy(c->profiles[c->n_profiles], sizeof c->profiles[0], name))
+        c->n_more_profiles++;
+    else
         c->n_profiles++;
-    return c->n_profiles < PANEL_MAX_PROFILES;
+    return true;
 }
 
 static void
@@ -65,6 +67,7 @@ show(struct desk_work *w, bool is_changed, bool is_refused)
             *end = '\0';
         out.is_due = calibration_says(c, out.says, sizeof out.says);
         const int from = c->history.n > PANEL_MAX_CALIBRATIONS ? c->history.n - PANEL_MAX_CALIBRATIONS : 0;
+        out.n_older = from + c->history.n_older;
         for (int i = from; i < c->history.n; i++) {
             calibration_entry_text(&c->history.entry[i], out.entry[out.n++], sizeof out.entry[0]);
             out.can_undo |= !c->history.entry[i].is_undone;

@@ -145,15 +145,24 @@ fill_visit(const struct course_visit *v, struct panel_visit *out)
     visit_said_marks(v, out->marks);
 }
 
+/* A full window, where there are so many visits. */
+static void
+fill_window(const struct course *c, int n_newer, struct panel_case *out)
+{
+    const int most = c->n_visits > PANEL_MAX_VISITS ? c->n_visits - PANEL_MAX_VISITS : 0;
+    out->n_newer_visits = n_newer < most ? n_newer : most;
+    out->n_older_visits = most - out->n_newer_visits;
+    out->n_visits = 0;
+    for (int i = out->n_older_visits; i < c->n_visits - out->n_newer_visits; i++)
+        fill_visit(&c->visit[i], &out->visit[out->n_visits++]);
+}
+
 static void
 fill_visits(const struct course *c, struct panel_case *out)
 {
     enum metric metric[METRIC_COUNT];
-    const int from = c->n_visits > PANEL_MAX_VISITS ? c->n_visits - PANEL_MAX_VISITS : 0;
-    out->n_more_visits = from;
     const int n = course_metrics(c, metric);
-    for (int i = from; i < c->n_visits; i++)
-        fill_visit(&c->visit[i], &out->visit[out->n_visits++]);
+    fill_window(c, 0, out);
     for (int i = 0; i < n && out->n_metrics < PANEL_MAX_METRICS; i++)
         out->metric[out->n_metrics++] = metric[i];
     memcpy(out->mdc, c->mdc, sizeof out->mdc);
@@ -268,11 +277,12 @@ fill_spread(struct panel_case *out)
         }
 }
 
-enum err
-desk_read_case(struct store *s, const char *code, struct panel_case *out)
+/* What is proposed comes from the newest visits, whichever are shown. */
+static enum err
+read_case(struct store *s, const char *code, int n_newer, struct panel_case *out)
 {
     struct store_runner runner;
-    struct course course;
+    struct course course = { .n_visits = 0 };
     memset(out, 0, sizeof *out);
     out->plan_now = -1;
     for (int m = 0; m < METRIC_COUNT; m++)
@@ -282,13 +292,29 @@ desk_read_case(struct store *s, const char *code, struct panel_case *out)
         return err;
     from_row(&runner, &out->runner);
     err = course_of_runner(s, code, "", &course); /* whatever the plan: the last visit is the last one */
-    if (err == ERR_OK) {
+    if (err == ERR_OK)
         fill_visits(&course, out);
-        course_destroy(&course);
-    } else if (err != ERR_GONE)
+    else if (err != ERR_GONE)
         return err;
     err = fill_plans(s, out);
     propose_plan(out);
     fill_spread(out);
+    if (n_newer > 0)
+        fill_window(&course, n_newer, out);
+    course_destroy(&course);
+    return err;
+}
+
+enum err
+desk_read_case(struct store *s, const char *code, struct panel_case *out)
+{
+    return read_case(s, code, 0, out);
+}
+
+enum err
+desk_read_older(struct store *s, const char *code, int n_newer, struct panel_case *out)
+{
+    const enum err err = read_case(s, code, n_newer > 0 ? n_newer : 0, out);
+    out->is_turned = true;
     return err;
 }

@@ -11,8 +11,11 @@
 
 enum err desk_read_runners(struct store *s, struct panel_runners *out);
 
-/* ERR_GONE: no such runner. */
+/* With the newest visits. ERR_GONE: no such runner. */
 enum err desk_read_case(struct store *s, const char *code, struct panel_case *out);
+
+/* The same with older visits: those before the n_newer newest, as many as there is room for. n_newer too large: the oldest. */
+enum err desk_read_older(struct store *s, const char *code, int n_newer, struct panel_case *out);
 
 /* The row that the store keeps of what the form says. */
 void desk_read_to_row(const struct panel_runner *from, struct store_runner *to);

@@ -10,6 +10,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 static void
@@ -41,6 +42,31 @@ read_case(struct desk_work *w, struct store *s, const char *code)
     return ERR_OK;
 }
 
+/* The window on the visits alone is turned: read aside, so that the one before stays where it can't be. */
+static enum err
+read_visits(struct desk_work *w, struct store *s, const struct panel_request *q)
+{
+    struct panel_case *turned = malloc(sizeof *turned);
+    const enum err err = turned ? desk_read_older(s, q->runner.code, q->number, turned) : ERR_MEMORY;
+    if (err == ERR_OK) {
+        w->kase = *turned;
+        desk_answers_case(&w->answers, &w->kase);
+    } else if (!turned)
+        str_copy(s->why, sizeof s->why, "out of memory for the visits");
+    free(turned);
+    return err;
+}
+
+/* Nothing could be read: the panel stays at the visits that it shows, and waits for no others. */
+static void
+stay(struct desk_work *w, const struct panel_request *q)
+{
+    if (q->kind != PANEL_WANTS_VISITS || strcmp(w->kase.runner.code, q->runner.code) != 0)
+        return;
+    w->kase.is_turned = true;
+    desk_answers_case(&w->answers, &w->kase);
+}
+
 static enum err
 save_runner(struct store *s, const struct panel_request *q)
 {
@@ -68,7 +94,7 @@ forget(struct desk_work *w, struct store *s, const struct panel_request *q)
 static enum err
 keep_note(const struct desk_work *w, struct store *s, const struct panel_request *q)
 {
-    struct store_note note = { .at = { -1 } };
+    struct store_note note = { .at = q->visit_id ? (struct dev_time){ -1 } : q->pain.at };
     str_copy(note.text, sizeof note.text, q->text);
     return store_note_put(s, q->visit_id ? q->visit_id : w->run->run.visit.row.id, &note);
 }
@@ -146,6 +172,8 @@ store_job(struct desk_work *w, struct store *s, const struct panel_request *q)
         return forget(w, s, q);
     case PANEL_WANTS_CASE:
         return read_case(w, s, q->runner.code);
+    case PANEL_WANTS_VISITS:
+        return read_visits(w, s, q);
     case PANEL_WANTS_NOTE:
         return keep_note(w, s, q);
     case PANEL_WANTS_PAIN:
@@ -175,6 +203,20 @@ store_job(struct desk_work *w, struct store *s, const struct panel_request *q)
     return ERR_OK;
 }
 
+/* What was typed is gone then: said with what it was. */
+static void
+say_refused(struct desk_work *w, const struct panel_request *q, const char *why)
+{
+    char text[PANEL_MESSAGE_MAX];
+    if (q->kind == PANEL_WANTS_NOTE)
+        snprintf(text, sizeof text, "The note is not kept: %.200s", why);
+    else if (q->kind == PANEL_WANTS_PAIN)
+        snprintf(text, sizeof text, "The pain is not kept: %.200s", why);
+    else
+        str_copy(text, sizeof text, why);
+    say(w, text);
+}
+
 static void
 do_in_store(struct desk_work *w, const struct panel_request *q)
 {
@@ -182,8 +224,10 @@ do_in_store(struct desk_work *w, const struct panel_request *q)
     enum err err = store_open(&s, w->store_path, STORE_UNCHECKED);
     if (err == ERR_OK)
         err = store_job(w, &s, q);
-    if (err != ERR_OK)
-        say(w, s.why);
+    if (err != ERR_OK) {
+        say_refused(w, q, s.why);
+        stay(w, q);
+    }
     store_close(&s);
 }
 

@@ -27,9 +27,16 @@ draw_history(struct panel_pen *n, int x, int y, int w, int bottom)
     const struct panel_calibration *c = &n->p->calib.told;
     const int line = widget_line_px(&n->w, WIDGET_SMALL);
     y = panel_heading(n, x, y, w, "History, the newest last");
-    const int n_fit = (bottom - y) / line, from = c->n > n_fit ? c->n - n_fit : 0;
+    const int n_lines = (bottom - y) / line, is_cut = c->n_older > 0 || c->n > n_lines, n_fit = n_lines - is_cut;
+    const int from = c->n > n_fit ? c->n - n_fit : 0;
     if (c->n == 0)
         panel_text(n, x, y, w, panel_ink(WIDGET_SMALL, n->w.theme->label), "None yet.");
+    if (is_cut) { /* above the oldest one that is shown */
+        char text[PANEL_WORDS_MAX], count[24];
+        PANEL_FILL(n, text, "{1} more\xE2\x80\xA6", panel_count(count, from + c->n_older));
+        widget_text(&n->w, x, y, w, TEXT_LEFT, WIDGET_SMALL, false, n->w.theme->label, text);
+        y += line;
+    }
     for (int i = from; i < c->n; i++, y += line)
         widget_text(&n->w, x, y, w, TEXT_LEFT, WIDGET_SMALL, i == c->n - 1, n->w.theme->figure, c->entry[i]);
     return y;
@@ -94,6 +101,11 @@ draw_calibration(struct panel_pen *n)
     y += panel_wrap(n, r.x_px, y, r.w_px, 2, panel_ink(WIDGET_SMALL, n->w.theme->label), sensor_words(n->p)) + n->u / 2;
     draw_now(n, r.x_px, by - 3 * line - gap, r.w_px);
     draw_history(n, r.x_px, y, r.w_px, by - 3 * line - n->u);
+    if (n->p->calib.told.n_more_profiles > 0) { /* than those that P goes through: beside its button */
+        char count[24];
+        PANEL_FILL(n, text, "{1} more profiles can't be chosen here.", panel_count(count, n->p->calib.told.n_more_profiles));
+        widget_text(&n->w, r.x_px, by - line, r.w_px, TEXT_RIGHT, WIDGET_SMALL, false, n->w.theme->label, text);
+    }
     for (int i = 0; i < 6; i++)
         panel_button(n, (struct paint_rect){ r.x_px + i * (bw + gap), by, bw, bh }, buttons[i].action, 0, buttons[i].label,
                      false);

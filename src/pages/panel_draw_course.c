@@ -140,12 +140,14 @@ draw_frame(struct panel_pen *n, const struct scale *s, const char *title, const 
     paint_fill(n->w.picture, (struct paint_rect){ x - half, s->plot.y_px, 2 * half, s->plot.h_px }, t->track,
                1);
     /* As many numbers as fit, the chosen one's among them. */
-    const int number_px = text_width_px(n->w.text, widget_px(&n->w, WIDGET_SMALL), TEXT_BOLD, "88") + n->u / 4;
+    const char *widest = n->p->open.kase.n_older_visits + s->n_visits > 99 ? "888" : "88";
+    const int number_px = text_width_px(n->w.text, widget_px(&n->w, WIDGET_SMALL), TEXT_BOLD, widest) + n->u / 4;
     const int step = half > 0 ? (number_px + 2 * half - 1) / (2 * half) : 1;
     for (int i = 0; i < s->n_visits; i++) {
         char text[16];
         snprintf(text, sizeof text, "%d",
-                 n->p->open.kase.visit[i].course_visit > 0 ? n->p->open.kase.visit[i].course_visit : i + 1);
+                 n->p->open.kase.visit[i].course_visit > 0 ? n->p->open.kase.visit[i].course_visit
+                                                                 : n->p->open.kase.n_older_visits + i + 1);
         if ((i - n->p->open.at_visit) % step == 0)
             widget_text(&n->w, x_of(s, i) - number_px / 2, s->plot.y_px + s->plot.h_px + n->u / 6, number_px, TEXT_CENTRE,
                         WIDGET_SMALL, i == n->p->open.at_visit, i == n->p->open.at_visit ? t->figure : t->label, text);
@@ -202,16 +204,29 @@ draw_chosen(struct panel_pen *n, int x, int y, int w)
         str_append(text, sizeof text, "   ");
         str_append(text, sizeof text, panel_word(n, "the dose grew fast"));
     }
-    if (n->p->open.at_visit == 0 && n->p->open.kase.n_more_visits > 0) { /* older ones: not silently none */
-        char more[PANEL_WORDS_MAX];
-        str_append(text, sizeof text, "   \xE2\x86\x90 ");
-        str_append(text, sizeof text, PANEL_FILL(n, more, "{1} more\xE2\x80\xA6", panel_count(f, n->p->open.kase.n_more_visits)));
-    }
     panel_text(n, x, y, w, panel_ink(WIDGET_BODY, n->w.theme->figure), text);
     panel_text(n, x, y + widget_line_px(&n->w, WIDGET_BODY), w, panel_ink(WIDGET_SMALL, n->w.theme->label),
                "Dot and whisker: held steps, mean and spread. Ring: the visit's silent baseline. Stripe: "
                "target. Bracket: smallest change "
                "that is real.");
+}
+
+/* Which of all visits are shown, in a line of its own where they are not all; what is touched in it turns. */
+static void
+draw_place(struct panel_pen *n, int x, int y, int w)
+{
+    const struct panel_case *k = &n->p->open.kase;
+    const int line = widget_line_px(&n->w, WIDGET_SMALL), older = k->n_older_visits, newer = k->n_newer_visits;
+    char text[PANEL_WORDS_MAX], shown[PANEL_WORDS_MAX + 16], a[24], b[24], c[24];
+    PANEL_FILL(n, text, "visits {1} to {2} of {3}", panel_count(a, older + 1), panel_count(b, older + k->n_visits),
+               panel_count(c, older + k->n_visits + newer));
+    if (n->p->open.is_loading)
+        str_copy(text, sizeof text, panel_word(n, "Reading the store\xE2\x80\xA6"));
+    snprintf(shown, sizeof shown, "%s%s%s", older > 0 ? "\xE2\x86\x90 " : "", text, newer > 0 ? " \xE2\x86\x92" : "");
+    widget_text(&n->w, x, y, w, TEXT_RIGHT, WIDGET_SMALL, true, n->w.theme->figure, shown);
+    const int half = w / 8, from = x + w - 2 * half;
+    panel_spot(n, (struct paint_rect){ from, y, half, line }, PANEL_DO_OLDER, 0);
+    panel_spot(n, (struct paint_rect){ from + half, y, half, line }, PANEL_DO_NEWER, 0);
 }
 
 void
@@ -228,7 +243,8 @@ panel_draw_course(struct panel_pen *n)
     const int n_pictures = (k->n_metrics < 5 ? k->n_metrics : 5) + 1, n_columns = n_pictures <= 2 ? n_pictures
                                                                                   : n_pictures == 4 ? 2
                                                                                                     : 3;
-    const int n_rows = (n_pictures + n_columns - 1) / n_columns, foot = n->u * 4;
+    const int is_part = k->n_older_visits + k->n_newer_visits > 0, place = is_part ? widget_line_px(&n->w, WIDGET_SMALL) : 0;
+    const int n_rows = (n_pictures + n_columns - 1) / n_columns, foot = n->u * 4 + place;
     const int cw = b.w_px / n_columns, ch = (b.h_px - foot) / n_rows,
               line = widget_line_px(&n->w, WIDGET_SMALL);
     for (int i = 0; i < n_pictures; i++) {
@@ -240,5 +256,7 @@ panel_draw_course(struct panel_pen *n)
         else
             draw_shares(n, plot, k->n_metrics > 0 ? k->metric[0] : METRIC_CADENCE_SPM);
     }
-    draw_chosen(n, b.x_px, b.y_px + b.h_px - foot + n->u, b.w_px);
+    if (is_part)
+        draw_place(n, b.x_px, b.y_px + b.h_px - foot + n->u, b.w_px);
+    draw_chosen(n, b.x_px, b.y_px + b.h_px - foot + n->u + place, b.w_px);
 }

@@ -105,7 +105,8 @@ draw_visit(struct panel_pen *n, int x, int y, int w, const struct panel_visit *v
 {
     const struct panel *p = n->p;
     const bool is_fresh =
-        p->visit.is_on && p->visit.flow.phase >= VISIT_FLOW_AFTER && p->open.at_visit == p->open.kase.n_visits - 1;
+        p->visit.is_on && p->visit.flow.phase >= VISIT_FLOW_AFTER && p->open.kase.n_newer_visits == 0 &&
+        p->open.at_visit == p->open.kase.n_visits - 1;
     char text[PANEL_WORDS_MAX], a[24], b[24], c[24];
     PANEL_FILL(n, text, "Visit of {1}", v->when);
     y = panel_heading(n, x, y, w, text);

@@ -12,11 +12,13 @@ draw_last(struct panel_pen *n, int x, int y, int w)
     const struct panel_case *k = &n->p->open.kase;
     char text[PANEL_WORDS_MAX + 80], a[24], b[24], c[24];
     y = panel_heading(n, x, y, w, "Last visit");
-    if (k->n_visits == 0) {
+    const struct panel_visit *v;
+    const int n_newest = panel_newest(n->p, &v);
+    if (n_newest == 0) {
         panel_text(n, x, y, w, panel_ink(WIDGET_BODY, n->w.theme->label), "None yet.");
         return y + widget_line_px(&n->w, WIDGET_BODY) + n->u;
     }
-    const struct panel_visit *v = &k->visit[k->n_visits - 1];
+    v += n_newest - 1;
     y = panel_pair(n, x, y, w, "when", v->when);
     PANEL_FILL(n, text,
                !v->is_finished   ? "{1} min, not ended"
@@ -95,13 +97,13 @@ draw_plan(struct panel_pen *n, int x, int y, int w, int bottom)
     const int line = widget_line_px(&n->w, WIDGET_SMALL);
     const int words_px = panel_wrap(n, x, y, w, 5, panel_ink(WIDGET_SMALL, WIDGET_MEASURE), text);
     int n_fit = (bottom - y - words_px - n->u / 2) / row_px;
-    if (n_fit < n_rows)
+    if (n_fit < n_rows || p->open.kase.n_more_plans > 0)
         n_fit = (bottom - y - words_px - n->u / 2 - line) / row_px;
     n_fit = n_fit < 1 ? 1 : n_fit > n_rows ? n_rows : n_fit;
     const int from = at >= n_fit ? at - n_fit + 1 : 0;
     for (int i = from; i < from + n_fit; i++, y += row_px)
         draw_plan_row(n, (struct paint_rect){ x, y, w, row_px }, i);
-    if (n_fit < n_rows) {
+    if (n_fit < n_rows || p->open.kase.n_more_plans > 0) {
         const struct paint_rect more = { x, y, w, line };
         PANEL_FILL(n, count, "{1} more\xE2\x80\xA6", panel_count(left, n_rows - n_fit + p->open.kase.n_more_plans));
         widget_text(&n->w, x + n->u / 2, y, w - n->u, TEXT_LEFT, WIDGET_SMALL, false, n->w.theme->label, count);
@@ -287,7 +289,9 @@ panel_draw_visit(struct panel_pen *n)
     else
         panel_draw_targets(n, middle);
     y = draw_way(n, b.x_px + left + mid + 2 * gap, b.y_px, right);
-    const struct tally *t = p->open.kase.n_visits > 0 ? &p->open.kase.visit[p->open.kase.n_visits - 1].tally : NULL;
+    const struct panel_visit *newest;
+    const int n_newest = panel_newest(p, &newest);
+    const struct tally *t = n_newest > 0 ? &newest[n_newest - 1].tally : NULL;
     if (!p->visit.is_on || p->visit.flow.phase >= VISIT_FLOW_PAIN_BEFORE) /* the sensor and the cautions need the place */
         panel_draw_tally(n, b.x_px + left + mid + 2 * gap, y, right, bottom, t, p->open.ticks);
 }

@@ -35,11 +35,18 @@ is_page(enum panel_context context)
 void
 panel_set_case(struct panel *p, const struct panel_case *c)
 {
-    const bool is_same = p->visit.is_on; /* the visit under way goes on; only its figures are new */
+    const bool is_turned = c->is_turned && p->open.has_case && strcmp(p->open.kase.runner.code, c->runner.code) == 0;
+    const bool is_same = p->visit.is_on || is_turned; /* what is under way or being chosen goes on; only figures are new */
+    const bool is_to_newer = is_turned && c->n_newer_visits < p->open.kase.n_newer_visits;
+    if (is_turned && c->n_newer_visits > 0 && p->open.kase.n_newer_visits == 0) {
+        p->open.n_newest = p->open.kase.n_visits;
+        memcpy(p->open.newest, p->open.kase.visit, sizeof p->open.newest);
+    }
     p->open.kase = *c;
     p->open.has_case = true;
     p->open.is_loading = false;
-    p->open.at_visit = c->n_visits > 0 ? c->n_visits - 1 : 0;
+    p->open.at_visit = c->n_visits > 0 && (!is_to_newer || p->open.is_newest_due) ? c->n_visits - 1 : 0;
+    p->open.is_newest_due = false;
     p->n_changes++;
     if (is_same)
         return;
@@ -66,12 +73,15 @@ panel_set_verdict(struct panel *p, const struct verdict *v)
 
 /* ---------------------------------------------------------------- any input */
 
+/* Beyond the window's edge it goes on to the next one. */
 static void
 other_visit(struct panel *p, int by)
 {
     const int to = p->open.at_visit + by;
     if (p->open.has_case && to >= 0 && to < p->open.kase.n_visits)
         p->open.at_visit = to;
+    else
+        panel_turn(p, by < 0);
 }
 
 static void
@@ -108,6 +118,8 @@ panel_do(struct panel *p, enum panel_action action, int number)
         other_visit(p, action == PANEL_DO_RIGHT ? 1 : -1);
     else if (action == PANEL_DO_CHOOSE && (p->page == PANEL_SUMMARY || p->page == PANEL_COURSE))
         other_visit(p, number - p->open.at_visit);
+    else if (action == PANEL_DO_OLDER || action == PANEL_DO_NEWER)
+        panel_turn(p, action == PANEL_DO_OLDER);
     else if (action == PANEL_DO_PRINT && p->open.has_case)
         panel_want(p, PANEL_WANTS_PRINT)->visit_id =
             p->page == PANEL_SUMMARY && p->open.at_visit < p->open.kase.n_visits ? p->open.kase.visit[p->open.at_visit].id : 0;

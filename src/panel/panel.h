@@ -32,7 +32,7 @@
  * for is dropped. What is reserved is for verdicts and answers, which ask for an end, a pain, a sensor at most once each. */
 #define PANEL_N_REQUESTS  96
 #define PANEL_N_RESERVED  48
-#define PANEL_MAX_SPOTS   160
+#define PANEL_MAX_SPOTS   200
 #define PANEL_MESSAGE_MAX 240
 
 enum panel_request_kind {
@@ -40,13 +40,14 @@ enum panel_request_kind {
     PANEL_WANTS_RUNNERS,     /* the list anew */
     PANEL_WANTS_SAVE_RUNNER, /* runner */
     PANEL_WANTS_FORGET,      /* runner */
-    PANEL_WANTS_CASE,        /* runner: all of its figures */
+    PANEL_WANTS_CASE,        /* runner: all of its figures, with the newest visits */
+    PANEL_WANTS_VISITS,      /* runner; number: of the newest visits so many are left out, and those before them wanted */
     PANEL_WANTS_SENSOR,      /* runner, plan (index), command: targets as they stand (n_targets 0: none) */
     PANEL_WANTS_RUN,         /* the visit begins in the store; ticks in text; value: entered belt speed, m/s, else NAN */
     PANEL_WANTS_COMMAND,     /* command, for the coach */
     PANEL_WANTS_PAIN,        /* pain */
-    PANEL_WANTS_NOTE,  /* text; visit_id 0: of the visit that runs; number: 1 = at this moment, 0 = of the
-                          whole */
+    PANEL_WANTS_NOTE,  /* text; visit_id 0: of the visit that runs; number: 1 = at this moment (pain.at, filled in by whoever
+                          hands it on), 0 = of the whole */
     PANEL_WANTS_TICKS, /* text; visit_id as above */
     PANEL_WANTS_END,   /* the run is over: end the visit, then its case anew */
     PANEL_WANTS_CLOSE, /* given up before the run, or saved: let go of the sensor */
@@ -133,7 +134,10 @@ struct panel_list {
 struct panel_open {
     struct panel_case kase; /* valid when has_case */
     bool has_case, is_loading;
+    bool is_newest_due; /* the newest visit is to be shown of those that are read */
     int at_visit;     /* of kase, shown on summary and course */
+    int n_newest;     /* of newest; valid while kase.n_newer_visits is not 0: see panel_newest() */
+    struct panel_visit newest[PANEL_MAX_VISITS];
     double speed_m_s; /* of the belt before the run: the usual one, or as entered; NAN: not known */
     bool is_speed_entered;
     int at_plan; /* of kase.plan; -1: free running */
@@ -279,6 +283,9 @@ bool panel_speed_is_measured(const struct panel *p);
 
 /* The store took no visit: back to the visit page. */
 void panel_visit_refused(struct panel *p);
+
+/* The newest visits of the runner, oldest first, whichever the summary and the course show. Returns how many. */
+int panel_newest(const struct panel *p, const struct panel_visit **out);
 
 /* On the runners page; NULL: none. */
 const struct panel_runner *panel_chosen(const struct panel *p);

@@ -109,10 +109,10 @@ struct panel_calibration {
     bool is_due;
     bool is_changed; /* by what was asked last: the sensor is to be opened anew */
     bool is_refused; /* what was measured last could not be taken */
-    int n;           /* the newest, oldest first */
+    int n, n_older;  /* of entry: the newest, oldest first; and older ones that did not fit */
     char entry[PANEL_MAX_CALIBRATIONS][160];
     bool can_undo;
-    int n_profiles; /* that may be chosen */
+    int n_profiles, n_more_profiles; /* that may be chosen; and that did not fit */
     char profiles[PANEL_MAX_PROFILES][64];
 };
 
@@ -130,8 +130,10 @@ struct panel_plan {
 /* One runner with all that the pages need. */
 struct panel_case {
     struct panel_runner runner;
-    int n_visits, n_more_visits;                /* oldest first; and older ones that did not fit */
-    struct panel_visit visit[PANEL_MAX_VISITS]; /* the newest PANEL_MAX_VISITS */
+    int n_visits;                               /* of visit, oldest first: a window on all of them */
+    int n_older_visits, n_newer_visits;         /* that lie before and after the window */
+    bool is_turned;                             /* the window alone was asked for: it need not end with the newest */
+    struct panel_visit visit[PANEL_MAX_VISITS];
     int n_metrics;
     enum metric metric[PANEL_MAX_METRICS]; /* worth a place, the leading one first */
     double mdc[METRIC_COUNT];              /* smallest change that is real */

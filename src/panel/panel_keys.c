@@ -108,6 +108,8 @@ static const struct panel_key_row SUMMARY[] = {
 static const struct panel_key_row COURSE[] = {
     { PANEL_KEY_LEFT, PANEL_DO_LEFT, 0, "\xE2\x86\x90 \xE2\x86\x92", "visit" },
     { PANEL_KEY_RIGHT, PANEL_DO_RIGHT, 0, "\xE2\x86\x92", NULL },
+    { PANEL_KEY_PAGE_UP, PANEL_DO_OLDER, 0, "PgUp PgDn", "older, newer" },
+    { PANEL_KEY_PAGE_DOWN, PANEL_DO_NEWER, 0, "PgDn", NULL },
     { PANEL_KEY_RETURN, PANEL_DO_PAGE, PANEL_SUMMARY, "Enter", "its summary" },
     { 'r', PANEL_DO_PRINT, 0, "R", "page to print" },
     { PANEL_KEY_ESCAPE, PANEL_DO_PAGE, PANEL_RUNNERS, "Esc", "runners" },

@@ -29,6 +29,8 @@ enum panel_key {
     PANEL_KEY_F3,
     PANEL_KEY_F4,
     PANEL_KEY_F5,
+    PANEL_KEY_PAGE_UP,
+    PANEL_KEY_PAGE_DOWN,
 };
 
 enum panel_page { PANEL_RUNNERS = 0, PANEL_VISIT, PANEL_LIVE, PANEL_SUMMARY, PANEL_COURSE, PANEL_N_PAGES };
@@ -115,6 +117,8 @@ enum panel_action {
     PANEL_DO_SAVE,
     PANEL_DO_PRINT,
     PANEL_DO_MUTE,
+    PANEL_DO_OLDER, /* visits than those that are shown; and newer */
+    PANEL_DO_NEWER,
     PANEL_N_ACTIONS
 };
 

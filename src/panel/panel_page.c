@@ -74,6 +74,37 @@ load_chosen(struct panel *p)
     panel_want(p, PANEL_WANTS_CASE)->runner = *r;
 }
 
+int
+panel_newest(const struct panel *p, const struct panel_visit **out)
+{
+    const bool is_shown = p->open.kase.n_newer_visits == 0;
+    *out = is_shown ? p->open.kase.visit : p->open.newest;
+    return is_shown ? p->open.kase.n_visits : p->open.n_newest;
+}
+
+static void
+want_visits(struct panel *p, int n_newer)
+{
+    struct panel_request *r = panel_want(p, PANEL_WANTS_VISITS);
+    r->runner = p->open.kase.runner;
+    r->number = n_newer;
+    p->open.is_loading = true;
+}
+
+/* A whole window further, and at either end no further than it is full. */
+void
+panel_turn(struct panel *p, bool is_to_older)
+{
+    const struct panel_case *k = &p->open.kase;
+    if (!p->open.has_case || p->open.is_loading)
+        return;
+    const int by = is_to_older ? k->n_older_visits : k->n_newer_visits;
+    if (by == 0)
+        panel_say(p, is_to_older ? "There are no older visits." : "There are no newer visits.");
+    else
+        want_visits(p, k->n_newer_visits + (is_to_older ? 1 : -1) * (by < PANEL_MAX_VISITS ? by : PANEL_MAX_VISITS));
+}
+
 void
 panel_go_to(struct panel *p, enum panel_page page)
 {
@@ -90,5 +121,10 @@ panel_go_to(struct panel *p, enum panel_page page)
         load_chosen(p);
     if (page == PANEL_SUMMARY && p->page != PANEL_COURSE && p->open.has_case && p->open.kase.n_visits > 0)
         p->open.at_visit = p->open.kase.n_visits - 1;
+    if (page == PANEL_SUMMARY && p->page != PANEL_COURSE && p->open.has_case && !p->open.is_loading &&
+        p->open.kase.n_newer_visits > 0) {
+        want_visits(p, 0);
+        p->open.is_newest_due = true;
+    }
     panel_to_page(p, page);
 }

@@ -26,6 +26,7 @@ void panel_go_to(struct panel *p, enum panel_page page);
 
 /* panel_flow.c */
 void panel_visit_begin(struct panel *p);               /* the sensor is opened, or opened and checked anew */
+void panel_turn(struct panel *p, bool is_to_older); /* the window on the visits: panel_page.c */
 void panel_visit_ask(struct panel *p, bool is_effort); /* pain, or effort */
 void panel_visit_sync(struct panel *p);                /* passes on what the flow gave, and follows its phase */
 void panel_visit_close(struct panel *p);               /* lets go of the sensor */

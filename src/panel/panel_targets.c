@@ -176,8 +176,9 @@ measured(const struct panel *p, enum metric m, double *spread)
     for (int i = 0; i < p->visit.verdict.n_bars && p->visit.is_on && p->visit.flow.phase == VISIT_FLOW_RUN; i++)
         if (p->visit.verdict.bar[i].metric == m)
             return isnan(p->visit.verdict.bar[i].baseline) ? p->visit.verdict.bar[i].value : p->visit.verdict.bar[i].baseline;
-    for (int i = p->open.kase.n_visits - 1; i >= 0; i--) {
-        const struct panel_figure *f = &p->open.kase.visit[i].figure[m];
+    const struct panel_visit *newest;
+    for (int i = panel_newest(p, &newest) - 1; i >= 0; i--) {
+        const struct panel_figure *f = &newest[i].figure[m];
         if (!isnan(f->baseline) || !isnan(f->held)) {
             *spread = isnan(f->baseline) ? f->held_sd : f->baseline_sd;
             return isnan(f->baseline) ? f->held : f->baseline;

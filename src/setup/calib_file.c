@@ -90,6 +90,7 @@ note_section(struct loader *l)
     if (h->n == CALIB_FILE_MAX_ENTRIES) {
         memmove(h->entry, h->entry + 1, sizeof h->entry - sizeof h->entry[0]);
         h->n--;
+        h->n_older++;
     }
     h->entry[h->n++] = l->now;
     h->last_number = l->now.number;

@@ -20,7 +20,7 @@
 #include "base/message.h"
 #include "setup/calib.h"
 
-#define CALIB_FILE_MAX_ENTRIES 256 /* of a history that is listed; older ones than that are not */
+#define CALIB_FILE_MAX_ENTRIES 256 /* of a history that is listed; older ones than that are counted */
 
 /* Groups of values, each with its newest entry in force. */
 enum calib_group { CALIB_OFFSETS = 0, CALIB_GAIN, CALIB_ELEMENTS, CALIB_N_GROUPS };
@@ -31,7 +31,7 @@ struct calib_state {
 };
 
 struct calib_history {
-    int n; /* entries; the newest CALIB_FILE_MAX_ENTRIES are kept */
+    int n, n_older; /* of entry: the newest CALIB_FILE_MAX_ENTRIES; and older ones that did not fit */
     int last_number;
     struct calib_entry entry[CALIB_FILE_MAX_ENTRIES];
 };

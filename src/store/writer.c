@@ -284,7 +284,7 @@ writer_put_pain(struct writer *w, const struct store_pain *pain)
 {
     struct main_item item = { .kind = MAIN_PAIN, .u.pain = *pain };
 
-    return ring_put(&w->from_main, &item);
+    return !ring_is_full(&w->from_main) && ring_put(&w->from_main, &item);
 }
 
 bool
@@ -292,7 +292,7 @@ writer_put_note(struct writer *w, const struct store_note *note)
 {
     struct main_item item = { .kind = MAIN_NOTE, .u.note = *note };
 
-    return ring_put(&w->from_main, &item);
+    return !ring_is_full(&w->from_main) && ring_put(&w->from_main, &item);
 }
 
 void

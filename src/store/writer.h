@@ -66,7 +66,7 @@ bool writer_put_block(struct writer *w, const struct store_block *block);
  * version (runner_id must be set), which the visit then refers to. Never waits. Reader thread. */
 bool writer_put_targets(struct writer *w, const struct store_target_set *targets);
 
-/* Never wait. Main thread. */
+/* False when the ring was full: nothing is kept, nor counted as lost, for whoever asked is told. Never wait. Main thread. */
 bool writer_put_pain(struct writer *w, const struct store_pain *pain);
 bool writer_put_note(struct writer *w, const struct store_note *note);
 

@@ -282,9 +282,8 @@ run_put_pain(struct run *r, const struct visit_flow_pain *pain)
     const struct store_pain row = { (enum store_pain_when) pain->when, pain->at, pain->pain, pain->effort };
     if (!atomic_load(&r->is_keeping))
         return false;
-    visit_put_pain(&r->visit, &row);
     run_record_pain(&r->record, &row);
-    return true;
+    return visit_put_pain(&r->visit, &row);
 }
 
 bool
@@ -294,9 +293,8 @@ run_put_note(struct run *r, struct dev_time at, const char *text)
     if (!atomic_load(&r->is_keeping))
         return false;
     str_copy(note.text, sizeof note.text, text);
-    visit_put_note(&r->visit, &note);
     run_record_note(&r->record, &note);
-    return true;
+    return visit_put_note(&r->visit, &note);
 }
 
 bool

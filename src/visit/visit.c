@@ -183,16 +183,16 @@ visit_put_targets(struct visit *v, const struct coach *coach)
     writer_put_targets(&v->writer, &set);
 }
 
-void
+bool
 visit_put_pain(struct visit *v, const struct store_pain *pain)
 {
-    writer_put_pain(&v->writer, pain);
+    return writer_put_pain(&v->writer, pain);
 }
 
-void
+bool
 visit_put_note(struct visit *v, const struct store_note *note)
 {
-    writer_put_note(&v->writer, note);
+    return writer_put_note(&v->writer, note);
 }
 
 /* Force over whole strides against the weight of a mass that was given: the sensor's gain error. */

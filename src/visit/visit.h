@@ -55,9 +55,10 @@ void visit_put_block(struct visit *v, const struct coach_block *block, struct de
 /* Targets that came about or changed on the way. Reading thread. */
 void visit_put_targets(struct visit *v, const struct coach *coach);
 
-/* Pain at this moment, a note, and what was asked before or after. Main thread. */
-void visit_put_pain(struct visit *v, const struct store_pain *pain);
-void visit_put_note(struct visit *v, const struct store_note *note);
+/* Pain at this moment, a note, and what was asked before or after. False: too much waits for the disc, it is not taken. Main
+ * thread. */
+bool visit_put_pain(struct visit *v, const struct store_pain *pain);
+bool visit_put_note(struct visit *v, const struct store_note *note);
 
 /* Ends the last block, writes what is left, ends the visit: now, or in virtual time length_s after its start
  * (NAN: now). Cut short when its plan was not over. The reading thread must have ended. */

@@ -190,3 +190,22 @@ Test(check, words_that_mean_nothing_are_refused)
     cr_expect_eq(run("calibrate", "zero", "--profile", PROFILE, NULL), 1);
     says(r->err, "/nonexistent is not there");
 }
+
+/* 256 have room (calib_file.h): computed. */
+Test(check, a_history_too_long_to_be_listed_says_how_many_are_left_out_and_where_they_are)
+{
+    char path[160];
+    snprintf(path, sizeof path, "mkdir -p '%s/data/calibration'", r->files.folder);
+    cr_assert_eq(system(path), 0);
+    snprintf(path, sizeof path, "%s/data/calibration/cells-4.ini", r->files.folder);
+    FILE *f = fopen(path, "w");
+    cr_assert(f);
+    for (int i = 1; i <= 260; i++)
+        fprintf(f, "[calibration %d]\nmade = 2026-03-01T09:30:00Z\nwhat = zero\ncell_offset_counts = 1 2 3 4\n", i);
+    cr_assert_eq(fclose(f), 0);
+    const char *argv[] = { process_program(), "calibrate", "history", "--profile", PROFILE, NULL };
+    cr_assert_eq(process_run(&r->run, r->files.folder, "history", 20000, argv), 0);
+    process_read(r->run.out_path, r->out, sizeof r->out);
+    snprintf(path, sizeof path, "4 older ones are not listed: they are in %s/data/calibration/cells-4.ini\n   5  ", r->files.folder);
+    cr_expect(strncmp(r->out, path, strlen(path)) == 0, "%.200s", r->out);
+}

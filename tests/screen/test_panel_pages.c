@@ -457,13 +457,27 @@ go_to_more(int i)
         make_much();
         key(i == 29 ? PANEL_KEY_F1 : i == 30 ? PANEL_KEY_F4 : PANEL_KEY_F5);
         break;
+    case 32:
+        make_much();
+        p->open.kase.n_older_visits = 24;
+        p->open.kase.n_newer_visits = 264;
+        for (int m = 0; m < PANEL_MAX_METRICS; m++)
+            p->open.kase.metric[m] = m < 2 ? METRIC_CADENCE_SPM : METRIC_CONTACT_MS;
+        key(PANEL_KEY_F5);
+        break;
+    case 33:
+        show_calibration();
+        p->calib.told.n_older = 252;
+        p->calib.told.n_more_profiles = 6;
+        key('z');
+        break;
     default:
         break;
     }
 }
 
 /* Every place that a page or a question can be seen in, one after the other. */
-#define N_SCENES 32
+#define N_SCENES 34
 static const char *
 go_to_scene(int i)
 {
@@ -475,7 +489,8 @@ go_to_scene(int i)
                                                  "undo-calibration", "visit-first", "visit-full",
                                                  "live-lost", "live-long-lost", "warned",
                                                  "ask-warned", "speed-typed", "speed-unknown",
-                                                 "runners-many", "summary-much", "course-much" };
+                                                 "runners-many", "summary-much", "course-much", "course-older",
+                                                 "calibration-many" };
     make_panel();
     draw.drawn = 0; /* another panel than the one before */
     switch (i) {
@@ -928,4 +943,27 @@ Test(panel_pages, no_words_or_buttons_lie_over_each_other_or_over_the_keys, .tim
             canvas_close(&canvas);
         }
     cr_assert_eq(n_wrong, 0, "%d places, see above", n_wrong);
+}
+
+Test(panel_pages, the_place_among_the_visits_turns_to_older_and_newer_ones)
+{
+    static const enum panel_action turns[] = { PANEL_DO_OLDER, PANEL_DO_NEWER };
+    static const int wanted[] = { 288, 240 }; /* left out of 312, of which 264 are newer now: computed */
+    open_size(0);
+    for (int i = 0; i < 2; i++) {
+        struct panel_request r = { .kind = PANEL_WANTS_NOTHING };
+        go_to_scene(32);
+        panel_draw(&draw, p);
+        const struct panel_spot *s = NULL;
+        for (int k = 0; k < p->spots.n && !s; k++) /* the page's own comes before the help strip's */
+            s = p->spots.spot[k].action == turns[i] ? &p->spots.spot[k] : NULL;
+        cr_assert(s);
+        touch(s->x_px + s->w_px / 2, s->y_px + s->h_px / 2, PANEL_INPUT_DOWN);
+        while (panel_first_request(p) && r.kind != PANEL_WANTS_VISITS)
+            panel_take_request(p, &r);
+        cr_assert_eq(r.kind, PANEL_WANTS_VISITS);
+        cr_assert_eq(r.number, wanted[i]);
+        free(p);
+    }
+    canvas_close(&canvas);
 }

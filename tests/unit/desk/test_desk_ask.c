@@ -2,6 +2,7 @@
 #include "desk/desk_parts.h"
 
 #include <criterion/criterion.h>
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -185,4 +186,41 @@ Test(desk_ask, what_is_to_be_kept_is_handed_over_as_the_desk_is_left)
     cr_assert_eq(d->work.n_jobs, 1);
     cr_assert_eq(d->work.job[0].kind, PANEL_WANTS_NOTE);
     cr_assert_str_eq(d->work.job[0].text, "calves");
+}
+
+/* A visit that is kept, with room for one thing more that was typed. */
+static unsigned char memory[2];
+static void
+keep_a_visit(void)
+{
+    open_sensor();
+    d->work.n_jobs = 0;
+    d->is_run_open = true;
+    d->verdict.time.us = 7654321;
+    atomic_store(&d->run.run.is_keeping, true);
+    ring_init(&d->run.run.visit.writer.from_main, memory, 1, 2);
+    ring_put(&d->run.run.visit.writer.from_main, "a");
+}
+
+Test(desk_ask, a_note_or_pain_that_the_run_has_no_room_for_is_kept_by_the_worker_at_its_moment_and_that_is_said)
+{
+    struct panel_request note = { .kind = PANEL_WANTS_NOTE, .number = 1, .text = "left calf" };
+    const struct panel_request pain = { .kind = PANEL_WANTS_PAIN,
+                                        .pain = { VISIT_FLOW_PAIN_WAS_DURING, { 5000000 }, 3, (double) NAN } };
+    keep_a_visit();
+    cr_assert(desk_obey(d, &note));
+    cr_assert(d->work.n_jobs == 0 && d->panel.out.message[0] == '\0', "the run has it");
+    cr_assert(desk_obey(d, &note));
+    cr_assert_eq(d->work.n_jobs, 1);
+    cr_assert_str_eq(d->work.job[0].text, "left calf");
+    cr_assert_eq(d->work.job[0].pain.at.us, 7654321);
+    cr_assert_str_eq(d->panel.out.message, "The disc is slow: what you entered is kept a little later.");
+    d->panel.out.message[0] = '\0';
+    cr_assert(desk_obey(d, &pain));
+    cr_assert_eq(d->work.n_jobs, 2);
+    cr_assert(d->work.job[1].pain.at.us == 5000000 && d->work.job[1].pain.pain == 3);
+    cr_assert_str_eq(d->panel.out.message, "The disc is slow: what you entered is kept a little later.");
+    cr_assert_eq(ring_dropped(&d->run.run.visit.writer.from_main), 0, "not counted as lost: it is kept");
+    d->work.n_jobs = DESK_WORK_N_JOBS;
+    cr_assert(!desk_obey(d, &note), "it waits in the panel");
 }

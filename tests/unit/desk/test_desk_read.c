@@ -108,3 +108,34 @@ Test(desk_read, plans_beyond_those_that_are_held_are_counted)
     cr_assert_eq(kase->n_plans, PANEL_MAX_PLANS);
     cr_assert_geq(kase->n_more_plans, 3);
 }
+
+/* 60 visits by id, a window of 24: computed. */
+Test(desk_read, a_long_course_is_read_window_by_window_and_what_is_proposed_comes_from_the_newest)
+{
+    static const struct {
+        int n_newer, first, n_older, n_left;
+    } rows[] = { { 0, 37, 36, 0 }, { 24, 13, 12, 24 }, { 36, 1, 0, 36 }, { 1000, 1, 0, 36 }, { -5, 37, 36, 0 } };
+    struct store_runner r;
+    cr_assert_eq(store_runner_get(&store, "R-014", &r), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_begin(&store), ERR_OK);
+    for (int v = 0; v < 60; v++) {
+        struct store_visit visit = store_visit_default(r.id);
+        visit.started_utc_ms = INT64_C(1700000000000) + v;
+        snprintf(visit.plan, sizeof visit.plan, v == 59 ? "mine" : "underfoot-ten-to-twenty");
+        cr_assert_eq(store_visit_begin(&store, &visit), ERR_OK, "%s", store.why);
+        cr_assert_eq(visit.id, v + 1);
+    }
+    cr_assert_eq(store_commit(&store), ERR_OK);
+    put_plan("mine", "[plan]\nname = Mine\n\n[visit 1]\nblock = coached minutes 10 shown 50%\n");
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        cr_assert_eq(desk_read_older(&store, "R-014", rows[i].n_newer, kase), ERR_OK, "%s", store.why);
+        cr_expect_eq(kase->n_visits, PANEL_MAX_VISITS, "row %zu", i);
+        cr_expect_eq(kase->visit[0].id, rows[i].first, "row %zu: %d", i, (int) kase->visit[0].id);
+        cr_expect_eq(kase->visit[23].id, rows[i].first + 23, "row %zu", i);
+        cr_expect_eq(kase->n_older_visits, rows[i].n_older, "row %zu", i);
+        cr_expect_eq(kase->n_newer_visits, rows[i].n_left, "row %zu", i);
+        cr_expect(kase->is_turned && kase->plan_now >= 0 && strcmp(kase->plan[kase->plan_now].id, "mine") == 0, "row %zu", i);
+    }
+    cr_assert_eq(desk_read_case(&store, "R-014", kase), ERR_OK, "%s", store.why);
+    cr_assert(kase->visit[23].id == 60 && kase->n_older_visits == 36 && !kase->is_turned);
+}

@@ -870,3 +870,74 @@ Test(panel, a_wrong_plan_is_passed_over_and_says_what_is_wrong_when_it_is_touche
     key('p');
     cr_assert_eq(p->open.at_plan, -1, "free running");
 }
+
+/* The course page at a window of that many visits from the end, of 60; the visit before the window has the id n. */
+static void
+show_window(int n_newer, bool is_turned)
+{
+    static struct panel_case k;
+    k = kase;
+    k.is_turned = is_turned;
+    k.n_visits = PANEL_MAX_VISITS;
+    k.n_newer_visits = n_newer;
+    k.n_older_visits = 60 - PANEL_MAX_VISITS - n_newer;
+    for (int i = 0; i < k.n_visits; i++) {
+        k.visit[i].id = k.n_older_visits + i + 1;
+        k.visit[i].figure[METRIC_CADENCE_SPM] = (struct panel_figure){ .baseline = 100 + (double) k.visit[i].id, .baseline_sd = 1 };
+    }
+    panel_set_case(p, &k);
+}
+
+Test(panel, the_course_turns_to_older_visits_and_back_and_stops_at_either_end)
+{
+    open_visit_page();
+    show_window(0, false);
+    key(PANEL_KEY_UP); /* a target that is being chosen stays as it was moved */
+    const double moved = p->aim.edit.now.target[0].low;
+    cr_assert_neq(moved, 165);
+    key(PANEL_KEY_F5);
+    key(PANEL_KEY_PAGE_DOWN);
+    cr_assert_str_eq(p->out.message, "There are no newer visits.");
+    key(PANEL_KEY_PAGE_UP);
+    cr_assert_eq(take(PANEL_WANTS_VISITS).number, 24);
+    key(PANEL_KEY_PAGE_UP); /* not twice while it is read */
+    nothing_wanted();
+    show_window(24, true);
+    cr_assert_eq(p->open.kase.visit[p->open.at_visit].id, 36, "the newest of the older ones");
+    key(PANEL_KEY_PAGE_UP);
+    cr_assert_eq(take(PANEL_WANTS_VISITS).number, 36, "12 are left: the window stays full");
+    show_window(36, true);
+    key(PANEL_KEY_PAGE_UP);
+    nothing_wanted();
+    cr_assert_str_eq(p->out.message, "There are no older visits.");
+    key(PANEL_KEY_PAGE_DOWN);
+    cr_assert_eq(take(PANEL_WANTS_VISITS).number, 12);
+    show_window(12, true);
+    cr_assert_eq(p->open.at_visit, 0, "the oldest of the newer ones");
+    key(PANEL_KEY_LEFT); /* beyond the edge */
+    cr_assert_eq(take(PANEL_WANTS_VISITS).number, 36);
+    show_window(12, true); /* could not be read: as before */
+    cr_assert(!p->open.is_loading);
+    cr_assert_eq(p->aim.edit.now.target[0].low, moved);
+}
+
+Test(panel, older_visits_that_are_shown_are_not_taken_for_the_newest)
+{
+    const struct panel_visit *newest;
+    open_visit_page();
+    show_window(0, false);
+    key(PANEL_KEY_F5);
+    key(PANEL_KEY_PAGE_UP);
+    take(PANEL_WANTS_VISITS);
+    show_window(24, true);
+    cr_assert_eq(panel_newest(p, &newest), PANEL_MAX_VISITS);
+    cr_assert_eq(newest[PANEL_MAX_VISITS - 1].id, 60);
+    key(PANEL_KEY_F2);
+    nothing_wanted();
+    key('t'); /* by rule from the newest baseline: 160 + 5 % = 168, in the middle of the band */
+    cr_assert_float_eq((p->aim.edit.now.target[0].low + p->aim.edit.now.target[0].high) / 2, 168, 1.5);
+    key(PANEL_KEY_F4); /* the summary begins with the newest visit */
+    cr_assert_eq(take(PANEL_WANTS_VISITS).number, 0);
+    show_window(0, true);
+    cr_assert_eq(p->open.kase.visit[p->open.at_visit].id, 60);
+}

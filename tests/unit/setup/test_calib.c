@@ -556,3 +556,25 @@ Test(calib, times_are_written_and_read_in_utc)
     cr_expect_not(calib_time_from_text("2026-03-01T09:30:00Zx", &ms));
     cr_expect_not(calib_time_from_text("2026-03-01", &ms));
 }
+
+Test(calib, a_history_that_is_longer_than_its_place_counts_the_older_ones)
+{
+    load_text(CELLS);
+    reload(NULL);
+    changed = profile;
+    for (int i = 0; i < 5; i++) {
+        append(CALIB_ZERO, 1000);
+        reload(NULL);
+    }
+    FILE *f = fopen(path, "a"); /* the rest at once, as append writes them */
+    cr_assert(f);
+    for (int i = 6; i <= CALIB_FILE_MAX_ENTRIES + 3; i++)
+        fprintf(f, "[calibration %d]\nmade = 2026-03-01T09:30:00Z\nwhat = zero\ncell_offset_counts = 1 2 3\n", i);
+    cr_assert_eq(fclose(f), 0);
+    load_text(CELLS);
+    cr_assert_eq(reload(NULL), ERR_OK, "%s", why);
+    cr_expect_eq(history.n, CALIB_FILE_MAX_ENTRIES);
+    cr_expect_eq(history.n_older, 3);
+    cr_expect_eq(history.entry[0].number, 4);
+    cr_expect_eq(history.last_number, CALIB_FILE_MAX_ENTRIES + 3);
+}

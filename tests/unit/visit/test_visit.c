@@ -1,8 +1,10 @@
 /* What a visit's row says at its end. */
+#include "aid/store_file.h"
 #include "aid/store_rig.h"
 #include "visit/visit.h"
 
 #include <criterion/criterion.h>
+#include <math.h>
 #include <stdlib.h>
 
 static struct store_rig rig;
@@ -54,4 +56,37 @@ Test(visit, the_row_gets_whichever_count_of_lost_packets_saw_more)
     cr_expect_eq(lost_of(0, 0), 0);
     cr_expect_eq(lost_of(7, 300), 300);
     cr_expect_eq(lost_of(41, 40), 41);
+}
+
+/* The writer keeps what it was given until the store takes it; another program holds the store here. */
+Test(visit, a_note_that_finds_no_room_is_refused_to_its_face_and_all_others_are_kept)
+{
+    struct visit_config c = visit_config_default();
+    struct pipeline_config p = pipeline_config_default();
+    struct pipeline *pipeline = malloc(sizeof *pipeline);
+    struct visit *v = malloc(sizeof *v);
+    const struct store_note note = { .at = { 1000000 }, .text = "calf" };
+    const struct store_pain pain = { .when = STORE_PAIN_DURING, .at = { 2000000 }, .pain = 2, .effort = (double) NAN };
+    struct store s;
+    int n = 0;
+    cr_assert(pipeline && v);
+    pipeline_init(pipeline, &p);
+    c.store_path = rig.path;
+    c.runner_code = "R-014";
+    c.sensor_kind = "cells";
+    c.sensor_name = "simulated";
+    cr_assert_eq(visit_begin(v, &c), ERR_OK, "%s", v->why);
+    cr_assert_eq(store_open(&s, rig.path, STORE_MUST_EXIST), ERR_OK, "%s", s.why);
+    cr_assert_eq(store_begin(&s), ERR_OK, "%s", s.why);
+    while (n <= 2 * WRITER_N_MARKS && visit_put_note(v, &note))
+        n++;
+    cr_expect(n >= WRITER_N_MARKS && n <= 2 * WRITER_N_MARKS, "%d", n);
+    cr_expect(!visit_put_pain(v, &pain), "no room for a pain either");
+    store_rollback(&s);
+    cr_assert_eq(visit_end(v, pipeline, (double) NAN), ERR_OK, "%s", v->why);
+    cr_expect_eq(v->writer.status.n_dropped, 0, "told to whoever asked, not lost");
+    cr_expect_eq(store_file_int(rig.path, "SELECT count(*) FROM note"), n);
+    store_close(&s);
+    free(v);
+    free(pipeline);
 }
