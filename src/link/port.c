@@ -208,7 +208,8 @@ port_read(struct port *p, uint8_t *buf, size_t cap, int timeout_ms, char why[ERR
 enum err
 port_write(struct port *p, const uint8_t *bytes, size_t len, char why[ERR_WHY_MAX])
 {
-    if (sp_nonblocking_write(p->sp, bytes, len) >= 0)
+    /* libserialport 0.1.1 gives the error of a full line, which is none (measured); later ones give 0 bytes. */
+    if (sp_nonblocking_write(p->sp, bytes, len) >= 0 || sp_last_error_code() == EAGAIN)
         return ERR_OK;
     gone(p, why);
     return ERR_GONE;

@@ -59,6 +59,21 @@ Test(port, every_byte_value_passes_unchanged)
     close(board);
 }
 
+/* Computed: a line whose board does not read takes 0 bytes once its buffer is full, and that is no loss of the line. */
+Test(port, a_board_that_does_not_read_is_not_taken_for_gone)
+{
+    static const uint8_t junk[4096];
+    int board = plug(0);
+    cr_assert_eq(source_open(&source, "/dev/ttyUF0", &config), ERR_OK, "%s", source.why);
+    cr_assert_eq(source.kind, SOURCE_PORT);
+    for (int i = 0; i < 100; i++)
+        cr_assert_eq(source_write(&source, junk, sizeof junk), ERR_OK, "%s", source.why);
+    errno = 0;
+    cr_expect_eq(source_write(&source, junk, 0), ERR_OK, "no byte is no loss either: %s", source.why);
+    source_close(&source);
+    close(board);
+}
+
 Test(port, line_is_set_to_8_bits_no_parity_and_the_wanted_baud)
 {
     struct termios t;

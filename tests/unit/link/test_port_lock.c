@@ -60,6 +60,20 @@ Test(port_lock, closing_another_descriptor_of_the_line_keeps_the_lock)
     source_close(&first);
 }
 
+/* Computed: open() gives the lowest descriptor that is free, the same before and after unless one was left open. */
+Test(port_lock, a_refused_opener_leaves_no_descriptor_open)
+{
+    struct source first, second;
+    cr_assert_eq(source_open(&first, line, &config), ERR_OK, "%s", first.why);
+    const int free_before = dup(board);
+    close(free_before);
+    cr_assert_eq(source_open(&second, line, &config), ERR_OS);
+    const int free_after = dup(board);
+    close(free_after);
+    cr_expect_eq(free_after, free_before);
+    source_close(&first);
+}
+
 Test(port_lock, a_refused_opener_has_not_touched_the_lines_settings)
 {
     struct source first, second;

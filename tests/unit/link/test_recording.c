@@ -439,3 +439,59 @@ Test(recording, the_checksum_is_the_published_one)
 {
     cr_expect_eq(recording_crc32("123456789", 9), 0xCBF43926);
 }
+
+/* A frame that is whole and holds what is no item, as one of a later version might. Expected: the test's own rows. */
+Test(recording, a_whole_frame_without_items_is_one_gap_and_is_told_as_lost)
+{
+    const struct recording_disc disc = recording_disc_default();
+    struct recording_item item;
+    new_path();
+    cr_assert_eq(recording_writer_open(&writer, path, &HEAD, &disc), ERR_OK, "%s", writer.why);
+    for (int frame = 0; frame < 3; frame++) {
+        const enum recording_kind kind = frame == 1 ? RECORDING_N_KINDS : RECORDING_MARK;
+        cr_assert_eq(recording_writer_put(&writer, kind, "m", 1, (struct host_time){ 1000000 * (frame + 1) }), ERR_OK);
+        cr_assert_eq(recording_writer_flush(&writer), ERR_OK);
+    }
+    cr_assert_eq(recording_writer_close(&writer, NULL), ERR_OK);
+    cr_assert_eq(recording_open(&recording, path), ERR_OK, "%s", recording.why);
+    cr_expect_not(recording.loss.is_head_damaged, "the head stands where it belongs, and not only in its copy");
+    for (int frame = 0; frame < 3; frame++) {
+        cr_assert_eq(recording_next(&recording, &item), 1);
+        cr_expect_eq(item.kind, frame == 1 ? RECORDING_GAP : RECORDING_MARK);
+        cr_expect_eq(item.arrived.us, 1000000 * (frame + 1));
+    }
+    cr_expect_eq(recording_next(&recording, &item), 0);
+    cr_expect_eq(recording.loss.n_places, 1);
+    cr_expect(recording_has_lost(&recording));
+    cr_expect_not_null(strstr(recording.why, "is damaged"), "%s", recording.why);
+    recording_close(&recording);
+    unlink(path);
+}
+
+/* Computed by hand from the layout in recording_frame.h. What stands behind the bytes is there, and is not theirs. */
+Test(recording, an_items_head_is_read_from_its_own_bytes_alone)
+{
+    static const struct {
+        const char *what;
+        uint8_t bytes[16];
+        size_t len, n_head;
+        int64_t since_us;
+    } CASES[] = {
+        { "no byte", { RECORDING_MARK, 0, 0 }, 0, 0, 0 },
+        { "a kind alone", { RECORDING_MARK, 0, 0 }, 1, 0, 0 },
+        { "a time whose end is cut", { RECORDING_MARK, 0x80, 0x01, 0x00 }, 2, 0, 0 },
+        { "a time without a length", { RECORDING_MARK, 0x80, 0x01, 0x00 }, 3, 0, 0 },
+        { "a whole one: 64 us, no bytes", { RECORDING_MARK, 0x80, 0x01, 0x00 }, 4, 4, 64 },
+        { "a kind that nobody knows", { RECORDING_N_KINDS, 0, 0 }, 3, 0, 0 },
+        { "a time of over ten sevens",
+          { RECORDING_MARK, 0x80, 0x80, 0x80, 0x80, 0x80, 0x80, 0x80, 0x80, 0x80, 0x80, 0x00, 0x00 }, 13, 0, 0 },
+    };
+    for (size_t i = 0; i < sizeof CASES / sizeof *CASES; i++) {
+        enum recording_kind kind = RECORDING_GAP;
+        int64_t since_us = 0;
+        size_t payload_len = 0;
+        cr_expect_eq(recording_item_read(CASES[i].bytes, CASES[i].len, &kind, &since_us, &payload_len), CASES[i].n_head,
+                     "%s", CASES[i].what);
+        cr_expect_eq(since_us, CASES[i].since_us, "%s", CASES[i].what);
+    }
+}

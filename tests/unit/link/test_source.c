@@ -1,11 +1,13 @@
 /* Sources by file descriptor and recordings through the one interface: bytes arrive as sent, the end and
  * the loss are told apart, and every refusal says what to do. */
 #define _XOPEN_SOURCE 700
+#include "link/fdsource.h"
 #include "link/recording_writer.h"
 #include "link/source.h"
 #include "wire/wire.h"
 
 #include <criterion/criterion.h>
+#include <errno.h>
 #include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -124,6 +126,21 @@ Test(source, plain_file_ends)
     source_close(&source);
     struct stat st;
     cr_expect(stat(path, &st) == 0 && st.st_size == 7, "the file is as it was");
+    unlink(path);
+}
+
+/* Computed: read() gives 0 at a file's end and leaves errno as an earlier call left it. */
+Test(source, a_files_end_is_told_whatever_error_came_before)
+{
+    char path[40], why[ERR_WHY_MAX];
+    int fd;
+    bool is_file;
+    temp_name(path);
+    cr_assert_eq(fdsource_open(&fd, &is_file, path, why), ERR_OK, "%s", why);
+    cr_expect(is_file);
+    errno = EAGAIN;
+    cr_expect_eq(fdsource_read(fd, is_file, path, buf, sizeof buf, 0, why), SOURCE_ENDED);
+    close(fd);
     unlink(path);
 }
 

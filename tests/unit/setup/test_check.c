@@ -659,6 +659,22 @@ Test(check, an_unloaded_loaded_part_is_untested)
     cr_expect_str_eq(report.finding[CHECK_DEAD].says, "nobody loaded the sensor");
 }
 
+/* Common practice, no source: under 100 N nobody stood on a belt of cells. The edge itself counts as somebody. */
+Test(check, a_load_of_exactly_a_hundred_newtons_is_somebody)
+{
+    start_cells();
+    run(1000, 2000);
+    check_begin_loaded(&check);
+    run(1000, 2000);
+    check.force_peak_n = 100;
+    check_judge(&check, &line, &report);
+    cr_expect_neq(report.finding[CHECK_DEAD].grade, CHECK_UNTESTED);
+    cr_expect_str_neq(report.finding[CHECK_DEAD].says, "nobody loaded the sensor");
+    check.force_peak_n = nextafter(100, 0);
+    check_judge(&check, &line, &report);
+    cr_expect_str_eq(report.finding[CHECK_DEAD].says, "nobody loaded the sensor");
+}
+
 static void
 three_zones(int i)
 {

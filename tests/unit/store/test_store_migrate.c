@@ -4,6 +4,7 @@
 #include "aid/store_suite.h"
 #include "aid/store_trace.h"
 #include "store/running.h"
+#include "store/store_parts.h"
 
 #include <dirent.h>
 #include <signal.h>
@@ -176,6 +177,23 @@ Test(store_migrate, without_room_for_the_copy_nothing_is_migrated_and_the_need_i
     store_close(&store);
 }
 
+/* An index that says other than its rows: what opening looks at (quick_check) leaves that out, and integrity_check tells it
+ * (read: sqlite.org/pragma.html#pragma_quick_check). */
+Test(store_migrate, a_copy_that_is_not_whole_stops_before_anything_is_changed)
+{
+    make_version(5);
+    store_file_sql(rig.path, "PRAGMA writable_schema = 1; UPDATE sqlite_schema SET sql ="
+                             " replace(sql, 'started_utc_ms', 'zone_offset_min') WHERE name = 'visit_by_runner'");
+    cr_expect_eq(store_open(&store, rig.path, 0), ERR_FORMAT);
+    cr_expect_not_null(strstr(store.why, "is not whole: nothing was changed"), "%s", store.why);
+    expect_as_it_was(5);
+    store_file_sql(rig.path, "PRAGMA writable_schema = 1; UPDATE sqlite_schema SET sql ="
+                             " replace(sql, 'zone_offset_min', 'started_utc_ms') WHERE name = 'visit_by_runner'");
+    open_store();
+    expect_migrated();
+    store_close(&store);
+}
+
 /* The disc says that there is room, and then there is not: a limit on file size stands in for it. */
 Test(store_migrate, a_disc_that_fills_up_while_copying_leaves_the_store_as_it_was)
 {
@@ -313,4 +331,16 @@ Test(store_migrate, a_runner_is_forgotten_in_the_copies_too)
     cr_expect(!file_holds(path, "shoe-of-2") && !file_holds(path, "R-OLD2"));
     cr_expect_eq(store_file_int(path, "SELECT count(*) FROM step"), 30, "the other runner's steps stay");
     cr_expect_eq(store_file_int(path, "PRAGMA user_version"), 5);
+}
+
+Test(store_migrate, a_folder_of_copies_that_can_not_be_looked_through_is_named)
+{
+    open_store();
+    char *slash = strrchr(store.path, '/');
+    cr_assert_not_null(slash);
+    memcpy(slash, "-gone/x", sizeof "-gone/x"); /* no such folder */
+    cr_expect_eq(store_copies_forget(&store, 1), ERR_OS);
+    cr_expect_not_null(strstr(store.why, "can't look for copies"), "%s", store.why);
+    cr_expect_not_null(strstr(store.why, "-gone/"), "%s", store.why);
+    store_close(&store);
 }

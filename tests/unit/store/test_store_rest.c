@@ -110,6 +110,7 @@ Test(store_rest, a_visit_keeps_the_last_check_of_its_own_sensor_of_that_day)
     put_check("/dev/ttyA", "bad", start_ms - (STORE_CHECK_HOURS + 1) * hour_ms);
     int64_t without = begin_visit();
     cr_expect_eq(store_check_of_visit(&store, without, &check), ERR_GONE);
+    cr_expect(check.id == 0 && check.made_utc_ms == 0 && check.grade[0] == '\0', "where there is none, nothing of another stays");
     struct store_visit v = store_visit_default(1);
     strcpy(v.sensor_kind, "cells");
     strcpy(v.sensor_name, "/dev/ttyA");
