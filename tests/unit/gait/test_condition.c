@@ -185,3 +185,54 @@ Test(condition, the_zero_is_learnt_from_long_and_flat_flights_only)
         cr_assert_eq(!isnan(f.zero_n), row[i].is_known, "row %zu", i);
     }
 }
+
+/* ------------------------------------------------------------------ edges of the floor, computed from condition.h's words */
+
+/* n samples a millisecond: each value so many times. */
+static double
+floor_of(const double (*value_times)[2], int n_values)
+{
+    int i = 0;
+    trace_init(&T);
+    for (int k = 0; k < n_values; k++)
+        for (int times = 0; times < (int) value_times[k][1]; times++)
+            gait_trace_put(&T, 1e3 * i++, value_times[k][0]);
+    return condition_find_floor(&T, 0, 1e3 * i, SCRATCH).zero_n;
+}
+
+Test(condition, a_floor_needs_32_samples)
+{
+    static const double enough[][2] = { { 0, 16 }, { 1000, 16 } }, few[][2] = { { 0, 15 }, { 1000, 16 } };
+    cr_expect_eq(floor_of(enough, 2), 0);
+    cr_expect(isnan(floor_of(few, 2)));
+}
+
+/* 5 % of the way from 0 to 1000 N is 50 N: 49 N is the floor's own, 52 N is not. Median: of 20 zeros and 30 others. */
+Test(condition, what_lies_over_a_twentieth_of_the_way_up_is_not_the_floors)
+{
+    static const double beyond[][2] = { { 0, 20 }, { 52, 30 }, { 1000, 50 } }, within[][2] = { { 0, 20 }, { 49, 30 }, { 1000, 50 } };
+    cr_expect_eq(floor_of(beyond, 2 + 1), 0);
+    cr_expect_eq(floor_of(within, 2 + 1), 49);
+}
+
+/* Half at a, half at 1000: a = 0.35 (a + 1000) / 2, so a = 175 / 0.825 = 212.1212. */
+Test(condition, a_floor_of_just_over_35_percent_of_the_mean_is_none)
+{
+    static const double over[][2] = { { 212.122, 50 }, { 1000, 50 } }, under[][2] = { { 212.120, 50 }, { 1000, 50 } };
+    cr_expect(isnan(floor_of(over, 2)));
+    cr_expect_float_eq(floor_of(under, 2), 212.120, 1e-9);
+}
+
+/* Halfway between two samples lies their mean, whatever comes after. */
+Test(condition, between_two_samples_only_those_two_count)
+{
+    const struct trace_zero z = { 0, 0, 40000, 0 };
+    double value[4];
+    trace_init(&T);
+    for (int i = 0; i < 6; i++)
+        gait_trace_put(&T, 1e3 * i, i % 2 ? 100 : 10 * i);
+    cr_assert_eq(condition_resample(&T, &z, 500, 1000, value, 4), 4);
+    static const double expected[] = { 50, 60, 60, 70 }; /* of 0, 100, 20, 100, 40 */
+    for (int i = 0; i < 4; i++)
+        cr_expect_float_eq(value[i], expected[i], 1e-9, "%d", i);
+}

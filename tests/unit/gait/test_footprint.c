@@ -8,6 +8,7 @@ static struct frame_image MAT;
 static struct footprint PRINT;
 
 #define T0_US 1e6 /* touchdown, by gait_print_frame() */
+#define LEVEL_SHARE_PER_MM 0.0005 /* read: footprint.c, the load a mm that a foot's row exceeds */
 
 /* Reads one whole contact; phase 0..1 shifts the frames against the touchdown. */
 static struct footprint_result
@@ -197,4 +198,81 @@ Test(footprint, ridge_elsewhere_on_the_mat_moves_nothing)
     cr_assert_float_eq(r.belt_speed_m_s, clean.belt_speed_m_s, 0.01);
     cr_assert_float_eq(r.heel_fwd_mm, clean.heel_fwd_mm, 2);
     cr_assert_float_eq(r.toe_fwd_mm, clean.toe_fwd_mm, 2);
+}
+
+/* ------------------------------------------------------------------ single frames, computed by hand: rows of 10 mm */
+
+/* Rows that bear load_n in their one loaded column; row 20 is the first. */
+static struct footprint_frame
+feed_rows(const double *load_n, int n_rows, int col, double force_n)
+{
+    struct frame f = { .time.us = 1000000, .force_n = force_n, .image = &MAT };
+    memset(&MAT, 0, sizeof MAT);
+    gait_print_mat(&MAT, 10);
+    for (int r = 0; r < n_rows; r++)
+        MAT.load_n[(20 + r) * MAT.n_cols + col] = (float) load_n[r];
+    return footprint_feed(&PRINT, &f);
+}
+
+static double
+row_mm(double row)
+{
+    return MAT.origin_fwd_mm + (20 + row) * MAT.pitch_fwd_mm;
+}
+
+Test(footprint, three_frames_of_a_flight_show_what_is_stuck_and_two_do_not)
+{
+    static struct footprint_idle idle;
+    struct frame f = { .time.us = 1000, .image = &MAT };
+    memset(&PRINT, 0, sizeof PRINT);
+    gait_print_mat(&MAT, 10);
+    MAT.load_n[5 * MAT.n_cols] = 7;
+    footprint_idle_reset(&idle);
+    for (int n = 1; n <= 3; n++) {
+        footprint_idle_feed(&idle, &f);
+        footprint_set_idle(&PRINT, &idle);
+        cr_expect_eq(PRINT.has_idle, n == 3, "%d", n);
+        for (int r = 0; r < MAT.n_rows; r++)
+            cr_expect_eq(PRINT.idle_n[r], n == 3 && r == 5 ? 7 : 0, "%d frames, row %d: a row's load is its own alone", n, r);
+    }
+}
+
+/* An edge row that bears more than the line through the rows behind it is covered, and no more than that. */
+Test(footprint, an_outer_row_is_covered_at_most_once)
+{
+    static const double load_n[] = { 100, 100, 100, 100, 180 };
+    footprint_reset(&PRINT);
+    feed_rows(load_n, 5, 8, 580);
+    cr_expect_float_eq(PRINT.edge[0].front_mm, row_mm(4) + 5, 1e-3);
+    cr_expect_float_eq(PRINT.edge[0].rear_mm, row_mm(0) - 5, 1e-3);
+}
+
+/* Half of what a covered row would bear: the foot ends in its middle. */
+Test(footprint, an_outer_row_at_half_load_is_half_covered)
+{
+    static const double load_n[] = { 100, 100, 100, 50 };
+    footprint_reset(&PRINT);
+    feed_rows(load_n, 4, 8, 350);
+    cr_expect_float_eq(PRINT.edge[0].front_mm, row_mm(3), 1e-3);
+}
+
+/* A row with exactly the share of the load that a foot's row exceeds is none. Its load is the sum of three floats, the
+ * nearest to the double that the share comes to, then of the rest, and of the rest of that. */
+Test(footprint, a_row_at_the_very_level_is_not_the_foots)
+{
+    static const double load_n[] = { 0, 100, 100, 100, 0 };
+    const double level_n = LEVEL_SHARE_PER_MM * 10 * 300;
+    for (int at = 0; at < 5; at += 4) {
+        struct frame f = { .time.us = 1000000, .force_n = 300, .image = &MAT };
+        memset(&PRINT, 0, sizeof PRINT);
+        feed_rows(load_n, 5, 8, 300);
+        float *edge = MAT.load_n + (20 + at) * MAT.n_cols;
+        edge[0] = (float) level_n;
+        edge[1] = (float) (level_n - (double) edge[0]);
+        edge[2] = (float) (level_n - (double) edge[0] - (double) edge[1]);
+        cr_assert_eq((double) edge[0] + (double) edge[1] + (double) edge[2], level_n);
+        cr_expect_float_eq(footprint_feed(&PRINT, &f).cop_fwd_mm, row_mm(2), 1e-9, "%s", at ? "in front" : "behind");
+        edge[0] = nextafterf(edge[0], 1e9f);
+        cr_expect_neq(footprint_feed(&PRINT, &f).cop_fwd_mm, row_mm(2), "more is");
+    }
 }
