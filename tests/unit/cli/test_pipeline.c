@@ -67,6 +67,17 @@ Test(pipeline, waits_for_the_first_frame_and_says_so)
     free(r);
 }
 
+Test(pipeline, what_was_entered_of_the_runner_is_told_with_the_verdict)
+{
+    struct pipeline_config c = pipeline_config_default();
+    struct rig *r = rig_new("cells", "binary");
+    c.foot_length_mm = 263;
+    pipeline_init(&r->pipeline, &c);
+    pipeline_verdict(&r->pipeline, &r->v);
+    cr_expect_eq(r->v.foot_length_mm, 263);
+    free(r);
+}
+
 /* case 1 and 3 */
 Test(pipeline, silence_of_a_quarter_second_is_quiet_and_a_packet_ends_it)
 {
