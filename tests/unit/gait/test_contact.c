@@ -470,6 +470,21 @@ Test(contact, a_short_flight_parts_two_contacts)
     cr_assert(!r.event[3].is_close);
 }
 
+/* Computed: "rises to sure_n" (contact.h) is met by sure_n itself, in the very sample. */
+Test(contact, the_next_foot_is_sure_with_the_sample_that_reaches_sure_n)
+{
+    struct rig r = begin();
+    hold(&r, 0, 50);
+    ramp(&r, 0, 1200, 150);
+    ramp(&r, 1200, 0, 150);
+    hold(&r, 0, 2);
+    hold(&r, 60, 1);
+    hold(&r, r.d.config.sure_n, 1);
+    cr_assert_eq(r.n, 2);
+    expect(&r, 1, CONTACT_UP, 353);
+    cr_expect(r.event[1].is_close);
+}
+
 /* Case 9: to a fifth of the peak and up again. */
 Test(contact, a_dip_is_told_once_and_parts_when_it_was_two)
 {

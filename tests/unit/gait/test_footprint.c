@@ -276,3 +276,24 @@ Test(footprint, a_row_at_the_very_level_is_not_the_foots)
         cr_expect_neq(footprint_feed(&PRINT, &f).cop_fwd_mm, row_mm(2), "more is");
     }
 }
+
+/* The mat's last row alone: behind it stands nothing, whatever a larger mat showed before. */
+Test(footprint, a_lone_row_at_the_mats_end_is_covered_whole)
+{
+    struct frame f = { .time.us = 1000000, .force_n = 12800, .image = &MAT };
+    memset(&PRINT, 0, sizeof PRINT);
+    gait_print_mat(&MAT, 5);
+    for (int i = 0; i < MAT.n_rows * MAT.n_cols; i++)
+        MAT.load_n[i] = 1;
+    footprint_feed(&PRINT, &f);
+    footprint_reset(&PRINT);
+    memset(MAT.load_n, 0, sizeof MAT.load_n);
+    gait_print_mat(&MAT, 10);
+    MAT.n_rows = 64;
+    MAT.load_n[63 * MAT.n_cols + 8] = 32;
+    f.force_n = 32;
+    footprint_feed(&PRINT, &f);
+    cr_assert_eq(PRINT.n, 1);
+    cr_expect_float_eq(PRINT.edge[0].rear_mm, MAT.origin_fwd_mm + 63 * 10 - 5, 1e-3);
+    cr_expect_float_eq(PRINT.edge[0].front_mm, MAT.origin_fwd_mm + 63 * 10 + 5, 1e-3);
+}

@@ -169,6 +169,27 @@ Test(recorder, a_disc_that_stands_still_never_delays_a_byte_and_ends_the_recordi
     unlink(path);
 }
 
+/* Computed: at least 10 s are taken to have gone by, so a minute has at most six times the bytes; and the room lasts as
+ * many minutes as that goes into it. */
+Test(recorder, the_rate_is_told_in_megabytes_a_minute_and_the_room_in_minutes)
+{
+    struct recorder_config c = config_of();
+    c.reserve_bytes = 100 * INT64_C(1000000);
+    c.disc.room_bytes = room_as_told;
+    atomic_store(&room_mb, 130);
+    start(&c);
+    recorder.begun.us -= 10 * UNITS_US_PER_S;
+    for (int i = 0; i < 10000 && !(status.mb_per_min > 0); i++) {
+        cr_assert(put_number(&recorder, i));
+        monotime_sleep_us(UNITS_US_PER_MS);
+        recorder_get_status(&recorder, &status);
+    }
+    cr_expect(status.mb_per_min > 0 && status.mb_per_min <= 6e-6 * (double) status.n_file_bytes, "%g", status.mb_per_min);
+    cr_expect_float_eq(status.room_min * status.mb_per_min, 30, 1e-6);
+    recorder_stop(&recorder);
+    unlink(path);
+}
+
 Test(recorder, ends_before_the_store_has_no_room_and_says_so)
 {
     struct recorder_config c = config_of();
