@@ -149,6 +149,32 @@ Test(port, refusals_say_what_to_do)
     }
 }
 
+/* Stands in for the kernel's list of consoles, where a test has one. */
+static const char *consoles;
+
+FILE *
+fopen(const char *restrict path, const char *restrict mode)
+{
+    if (consoles && strcmp(path, "/sys/class/tty/console/active") == 0)
+        return fmemopen((void *) (uintptr_t) consoles, strlen(consoles), "r");
+    FILE *(*next)(const char *restrict, const char *restrict);
+    *(void **) &next = dlsym(RTLD_NEXT, "fopen");
+    return next(path, mode);
+}
+
+/* Read: admin-guide/serial-console of the kernel: "tty0 ttyS0" and the like, in one line. */
+Test(port, the_systems_console_is_told_from_a_port_whose_name_begins_alike)
+{
+    struct port_listed listed[N_PORTS];
+    int first = plug(0), second = plug(1);
+    consoles = "tty0 ttyUF1 ttyUF00\n";
+    cr_assert_eq(port_list(listed, N_PORTS), 2);
+    cr_expect_not(listed[0].is_console);
+    cr_expect(listed[1].is_console);
+    close(first);
+    close(second);
+}
+
 Test(port, auto_takes_the_port_that_says_hello)
 {
     int silent = plug(0), garbage = plug(2), board = plug(3);

@@ -9,7 +9,9 @@ Usage: make mutate [ARGS="--folder wire --n 40 --again"]
     --seed S       another choice of lines (default 12)
     --budget S     stops after S seconds of tests a line (default 30); with --again and more, survivors get the rest
     --as-copied    goes on with the copy of the tree that is there, whatever changed since
-    --tell         runs nothing: tells what is kept; fails as well when less than MIN_CHANGED were ever run
+    --tell         runs nothing: tells what came out here; where less than MIN_CHANGED were ever run, what tests/house/mutants.tsv
+                   keeps of the last runs elsewhere, with their commit; fails as well when that is less, or broke a limit
+    --keep         runs nothing: writes what came out here to tests/house/mutants.tsv
 
 A changed line is one of: a comparison, a sign, the edge of a number, && and ||, a negation, true and false, a deleted
 statement, a word of SQL. One change a line, in .c files; asserts, prototypes, and free() alone are left out. All is
@@ -42,6 +44,7 @@ FOLDERS = ['wire', 'link', 'sense', 'gait', 'coach', 'live', 'setup', 'store']
 TEST_FOLDERS = FOLDERS + ['base', 'report', 'visit', 'cli']
 TEST_CHAIN = ['test_recorded', 'test_simulated_frames', 'test_bad_input', 'test_port', 'test_check']
 LISTED = os.path.join(HERE, 'mutants.md')
+KEPT = os.path.join(HERE, 'mutants.tsv')
 LISTED_MAX_PCT = 5
 MIN_CHANGED = 300 # lines, of which `make house` wants to know
 WALL_LIMIT_S = 90 # a shared computer may be slow; what loops is ended by its own processor time
@@ -390,7 +393,10 @@ def tests_for(change, measured):
     """The tests that pass the line, the nearest and quickest first."""
     file, module = change['file'], os.path.basename(change['file'])[:-2]
     hits = []
+    is_table = not any(file in m['lines'] for m in measured.values()) # no line of code, so gcov knows nothing of it
     for test, m in measured.items():
+        if is_table and test.startswith('unit/' + file.split('/')[0]):
+            hits.append((not module.startswith(os.path.basename(test)[5:]), False, m['seconds'], test))
         lines = {int(k): v for k, v in m['lines'].get(file, {}).items()}
         if not any(lines.values()):
             continue
@@ -457,6 +463,63 @@ def listed_changes():
     return rows
 
 
+def mark(change):
+    """What a row of mutants.tsv knows its line by."""
+    return hashlib.sha256(change['key'].encode()).hexdigest()[:12]
+
+
+def git(*words):
+    done = subprocess.run(['git', '-C', ROOT, *words], capture_output=True, text=True)
+    return done.stdout.strip() if done.returncode == 0 else ''
+
+
+def keep(chosen, results, seed):
+    """Writes mutants.tsv: what every line that is drawn today came to when it was last run."""
+    listed, rows = listed_changes(), []
+    for c in chosen:
+        status = results.get(c['key'], {}).get('status')
+        if status in ('killed', 'survived'):
+            is_listed = status == 'survived' and (c['file'], c['text'], c['new']) in listed
+            change = '%s -> %s' % (c['text'], c['new']) if status == 'survived' else '%s -> %s' % (c['from'], c['to'])
+            rows.append('\t'.join(['listed' if is_listed else status, c['file'], c['function'] or '-', c['kind'],
+                                   change.replace('\t', ' '), mark(c)]))
+    with open(KEPT, 'w', encoding='utf-8') as f:
+        f.write('# Lines of wire to store that were changed one by one, and whether a test noticed: the last runs of `make mutate`,\n'
+                '# written by `make mutate ARGS=--keep`. A killed line is not run again while its function and text stay.\n'
+                '# seed %d\n# commit %s\n# date %s\n' % (seed, git('rev-parse', '--short=12', 'HEAD'), time.strftime('%Y-%m-%d')))
+        f.write('\n'.join(sorted(rows)) + '\n')
+    print('%d lines kept in tests/house/mutants.tsv' % len(rows))
+
+
+def tell_kept(chosen):
+    """Prints what mutants.tsv keeps; True when it breaks no limit."""
+    head, rows = {}, []
+    for line in open(KEPT, encoding='utf-8') if os.path.exists(KEPT) else []:
+        words = line.rstrip('\n').split('\t')
+        if line.startswith('# ') and len(line.split()) == 3:
+            head[line.split()[1]] = line.split()[2]
+        elif len(words) == 6:
+            rows.append(words)
+    commit = head.get('commit', '?')
+    since = git('rev-list', '--count', commit + '..HEAD', '--', 'src', 'tests')
+    marks = {r[5] for r in rows}
+    print('kept, not run here: measured at commit %s of %s, seed %s; %s; %d of the %d lines that are drawn today are among them' % (
+        commit, head.get('date', '?'), head.get('seed', '?'),
+        since + ' commits to src and tests since' if since else 'how many commits came since is not known (no such commit here)',
+        sum(mark(c) in marks for c in chosen), len(chosen)))
+    for r in rows:
+        if r[0] == 'survived':
+            print('survived  src/%s  %s: %s   [kept]' % (r[1], r[3], r[4]))
+    n = {status: sum(r[0] == status for r in rows) for status in ('killed', 'listed', 'survived')}
+    for folder in FOLDERS:
+        here = [r[0] for r in rows if r[1].startswith(folder + '/')]
+        print('%-6s %4d changed, %4d killed, %3d listed, %3d survive   (kept)' % (
+            folder, len(here), here.count('killed'), here.count('listed'), here.count('survived')))
+    pct = 100.0 * n['listed'] / max(1, len(rows))
+    print('%d changed, %d killed, %d listed (%.1f %%), %d survive   (kept)' % (len(rows), n['killed'], n['listed'], pct, n['survived']))
+    return len(rows) >= MIN_CHANGED and n['survived'] == 0 and pct <= LISTED_MAX_PCT
+
+
 def tell(chosen, results):
     """Prints what came out; True when nothing is left to do."""
     listed = listed_changes()
@@ -492,20 +555,23 @@ def main():
     a.add_argument('--budget', type=float, default=30)
     a.add_argument('--tell', action='store_true')
     a.add_argument('--as-copied', action='store_true')
+    a.add_argument('--keep', action='store_true')
     a = a.parse_args()
     at = os.path.abspath(os.environ.get('MUTATE_DIR', os.path.join(ROOT, 'build', 'mutate')))
     os.makedirs(at, exist_ok=True)
     kept = os.path.join(at, 'results.json')
     results = json.load(open(kept)) if os.path.exists(kept) else {}
     folders = a.folder or FOLDERS
-    if a.tell:
+    if a.tell or a.keep:
         chosen = choose(ROOT, a.seed, a.n, folders, a.file)[0]
-        is_fine = tell(chosen, results)
-        n_kept = sum(c['key'] in results for c in chosen)
-        if n_kept < MIN_CHANGED and a.n >= MIN_CHANGED and not a.folder and not a.file:
-            print('only %d of at least %d have been run: `make mutate`' % (n_kept, MIN_CHANGED))
-            is_fine = False
-        return 0 if is_fine else 1
+        n_run = sum(c['key'] in results for c in chosen)
+        is_all = a.n >= MIN_CHANGED and not a.folder and not a.file
+        if is_all and n_run < MIN_CHANGED:
+            print('%d of at least %d have been run here: `make mutate`' % (n_run, MIN_CHANGED))
+            return 1 if a.keep or not tell_kept(chosen) else 0
+        if a.keep:
+            return keep(chosen, results, a.seed)
+        return 0 if tell(chosen, results) else 1
     works = Works(at)
     if not a.as_copied:
         works.copy()

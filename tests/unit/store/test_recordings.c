@@ -259,3 +259,11 @@ Test(recordings, the_rule_is_what_the_settings_say)
         cr_expect_eq(s.keep_visits, 1000, "row %zu: nothing of a bad file holds", i);
     }
 }
+
+Test(recordings, the_room_of_a_disc_that_is_not_there_is_not_known)
+{
+    struct store gone = store;
+    cr_expect_gt(recordings_free_bytes(&store), 0);
+    snprintf(gone.path, sizeof gone.path, "%s-gone/store", rig.folder);
+    cr_expect_eq(recordings_free_bytes(&gone), -1, "and not 0: that would be a full one");
+}
