@@ -32,9 +32,9 @@ strike_zone_from_lag(double lag_us)
 {
     if (isnan(lag_us))
         return STEP_ZONE_UNKNOWN;
-    if (fabs(lag_us) <= STRIKE_TOGETHER_US)
-        return STEP_ZONE_MID;
-    return lag_us > 0 ? STEP_ZONE_REAR : STEP_ZONE_FORE;
+    if (lag_us > STRIKE_REAR_LAG_US)
+        return STEP_ZONE_REAR;
+    return lag_us < STRIKE_FORE_LAG_US ? STEP_ZONE_FORE : STEP_ZONE_MID;
 }
 
 double

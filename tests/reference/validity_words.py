@@ -53,7 +53,7 @@ CONTESTED = """- **Touchdown and toe-off**: 50 N above the flight's own zero. 20
 - **Contacts without a flight between**: parted where the COP jumps forward; each foot's share by the lever. Such edges are estimates and flagged overlap; loading rate and strike of a foot that lands so are missing.
 - **Zero in slow running**: only from flights of 45 ms or more, and flat ones below 90 ms; a load that low-passes hold above nothing in shorter ones read 20-40 N too high.
 - **Strike index without a picture**: the COP leaves the foot at 78 % of its length, measured on 54 recorded feet, not at the toe's tip; it can say no more than 78 %.
-- **Strike zone of switches**: heel and forefoot within 10 ms of each other are a midfoot landing. No published figure was found.
+- **Strike zone of switches**: heel first by more than 10 ms is rear, forefoot first by more than 1 ms is fore, mid between: the middle between the classes' edges on 45 simulated runners. No published figure was found, and no recording has switches and markers.
 - **Symmetry index**: (right - left) over their mean (Robinson 1987), signed, of the last 15 steps a side; given from 5 a side on.
 - **Step variability**: of stride time, over the last 30 strides, sample standard deviation.
 - **Duty factor**: contact over the stride that it begins, once that is known; live, over the stride that just ended.

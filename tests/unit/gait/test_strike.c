@@ -43,11 +43,11 @@ Test(strike, travel_gives_the_zone_and_a_border_class_around_each_line)
 Test(strike, lag_between_heel_and_forefoot_gives_the_zone)
 {
     cr_assert_eq(strike_zone_from_lag(40000), STEP_ZONE_REAR);
-    cr_assert_eq(strike_zone_from_lag(STRIKE_TOGETHER_US + 1), STEP_ZONE_REAR);
-    cr_assert_eq(strike_zone_from_lag(STRIKE_TOGETHER_US), STEP_ZONE_MID);
+    cr_assert_eq(strike_zone_from_lag(STRIKE_REAR_LAG_US + 1), STEP_ZONE_REAR);
+    cr_assert_eq(strike_zone_from_lag(STRIKE_REAR_LAG_US), STEP_ZONE_MID);
     cr_assert_eq(strike_zone_from_lag(0), STEP_ZONE_MID);
-    cr_assert_eq(strike_zone_from_lag(-STRIKE_TOGETHER_US), STEP_ZONE_MID);
-    cr_assert_eq(strike_zone_from_lag(-STRIKE_TOGETHER_US - 1), STEP_ZONE_FORE);
+    cr_assert_eq(strike_zone_from_lag(STRIKE_FORE_LAG_US), STEP_ZONE_MID);
+    cr_assert_eq(strike_zone_from_lag(STRIKE_FORE_LAG_US - 1), STEP_ZONE_FORE);
     cr_assert_eq(strike_zone_from_lag(NAN), STEP_ZONE_UNKNOWN);
 }
 
