@@ -3,6 +3,7 @@
 #include "base/log.h"
 #include "base/str.h"
 
+#include <stdio.h>
 #include <string.h>
 
 void
@@ -61,6 +62,20 @@ desk_answers_runners(struct desk_answers *a, const struct panel_runners *r)
 }
 
 void
+desk_answers_refused(struct desk_answers *a, const struct panel_runner *r)
+{
+    char text[PANEL_MESSAGE_MAX] = "";
+    pthread_mutex_lock(&a->guard);
+    if (a->waiting.has_refused)
+        snprintf(text, sizeof text, "%s was not saved: another runner has this code.", r->code);
+    else
+        a->waiting.refused = *r;
+    a->waiting.has_refused = true;
+    pthread_mutex_unlock(&a->guard);
+    desk_answers_say(a, text);
+}
+
+void
 desk_answers_case(struct desk_answers *a, const struct panel_case *k)
 {
     pthread_mutex_lock(&a->guard);
@@ -98,10 +113,12 @@ desk_answers_take(struct desk_answers *a, struct desk_answer *out)
     struct desk_answer *w = &a->waiting;
     if (pthread_mutex_trylock(&a->guard) != 0)
         return false;
-    const bool is_any = w->has_runners || w->has_case || w->has_sensor || w->is_begun || w->is_begin_refused || w->has_calibration;
+    const bool is_any = w->has_runners || w->has_case || w->has_sensor || w->is_begun || w->is_begin_refused ||
+                        w->has_calibration || w->has_refused;
     if (is_any) {
         *out = *w;
         w->has_runners = w->has_case = w->has_sensor = w->is_begun = w->is_begin_refused = w->has_calibration = false;
+        w->has_refused = false;
     }
     pthread_mutex_unlock(&a->guard);
     return is_any;

@@ -3,6 +3,7 @@
  *      messages      every one, in order, DESK_N_MESSAGES of them; the oldest of more goes to the log, where it is read too
  *      begun, ended  kept until taken; the panel asks for the next only then
  *      the sensor    the newest opening's: the panel asks for one only when it gave up the one before
+ *      a code taken  kept until taken, a second one meanwhile as a message
  *      the others    the newest of its kind: each says all that is so. Of calibrations, "changed" and "refused" stay
  *
  * Threads: put by the worker, take by the main one, which never waits: what is not there now is there at the next turn.
@@ -18,11 +19,12 @@
 #define DESK_N_MESSAGES 16
 
 struct desk_answer {
-    bool has_runners, has_case, has_sensor, is_begun, is_begin_refused, has_calibration;
+    bool has_runners, has_case, has_sensor, is_begun, is_begin_refused, has_calibration, has_refused;
     struct panel_calibration calibration;
     enum panel_sensor sensor;
     unsigned n_sensors; /* how many openings were tried so far: an older one's answer is told apart by it */
     char sensor_text[PANEL_MESSAGE_MAX];
+    struct panel_runner refused; /* its code is another's: not saved */
     struct panel_runners runners;
     struct panel_case kase;
 };
@@ -41,6 +43,7 @@ void desk_answers_destroy(struct desk_answers *a);
 void desk_answers_say(struct desk_answers *a, const char *message);
 void desk_answers_sensor(struct desk_answers *a, enum panel_sensor sensor, const char *text);
 void desk_answers_runners(struct desk_answers *a, const struct panel_runners *r);
+void desk_answers_refused(struct desk_answers *a, const struct panel_runner *r);
 void desk_answers_case(struct desk_answers *a, const struct panel_case *k);
 void desk_answers_calibration(struct desk_answers *a, const struct panel_calibration *c);
 void desk_answers_begun(struct desk_answers *a, bool is_begun);

@@ -169,6 +169,8 @@ obey_answer(struct desk *d, const struct desk_answer *a)
         panel_visit_refused(&d->panel);
     if (a->has_runners)
         panel_set_runners(&d->panel, &a->runners);
+    if (a->has_refused)
+        panel_runner_refused(&d->panel, &a->refused);
     if (a->has_case)
         panel_set_case(&d->panel, &a->kase);
     if (a->has_calibration)

@@ -16,6 +16,7 @@ static const struct {
     { SDLK_END, PANEL_KEY_END },
     { SDLK_PAGEUP, PANEL_KEY_PAGE_UP },
     { SDLK_PAGEDOWN, PANEL_KEY_PAGE_DOWN },
+    { SDLK_KP_DIVIDE, '/' },
     { SDLK_F1, PANEL_KEY_F1 },
     { SDLK_F2, PANEL_KEY_F2 },
     { SDLK_F3, PANEL_KEY_F3 },
@@ -85,6 +86,10 @@ take_input(struct desk *d, const struct canvas_event *e)
         break;
     case CANVAS_EVENT_UP:
         input.kind = PANEL_INPUT_UP;
+        break;
+    case CANVAS_EVENT_WHEEL:
+        input.kind = PANEL_INPUT_WHEEL;
+        input.n_steps = e->n_steps;
         break;
     default:
         return;

@@ -57,16 +57,55 @@ take_runner(void *context, const struct store_runner_row *row)
     return out->n < PANEL_MAX_RUNNERS;
 }
 
-enum err
-desk_read_runners(struct store *s, struct panel_runners *out)
+/* Where the runner of that code stands; -1: not among those that are found, or gone. */
+static enum err
+find_place(struct store *s, const char *code, const struct store_runners_query *query, int *at)
 {
-    const struct store_runners_query query = { .limit = PANEL_MAX_RUNNERS };
-    out->n = out->n_more = 0;
+    struct store_runner r;
+    *at = -1;
+    enum err err = store_runner_get(s, code, &r);
+    if (err == ERR_OK)
+        err = store_runners_place(s, query, r.id, at);
+    return err == ERR_GONE ? ERR_OK : err;
+}
+
+static enum err
+read_page(struct store *s, const struct store_runners_query *query, struct panel_runners *out)
+{
+    out->n = 0;
+    out->offset = query->offset;
+    return store_runners_page(s, query, take_runner, out, &out->total);
+}
+
+static enum err
+count_all(struct store *s, struct panel_runners *out)
+{
+    const struct store_runners_query all = { .limit = 0 };
+    return store_runners_page(s, &all, take_runner, out, &out->n_all);
+}
+
+enum err
+desk_read_runners(struct store *s, const struct panel_request *q, struct panel_runners *out)
+{
+    struct store_runners_query query = { .limit = PANEL_MAX_RUNNERS, .offset = q->number };
+    enum err err = ERR_OK;
+    str_copy(query.search, sizeof query.search, q->text);
+    str_copy(out->search, sizeof out->search, q->text);
+    str_copy(out->finding, sizeof out->finding, q->runner.code);
     words_languages(NULL, out->languages);
-    int total = 0;
-    const enum err err = store_runners_page(s, &query, take_runner, out, &total);
-    out->n_more = total > out->n ? total - out->n : 0;
-    return err;
+    out->at = -1;
+    if (q->runner.code[0])
+        err = find_place(s, q->runner.code, &query, &out->at);
+    if (out->at >= 0)
+        query.offset = out->at > PANEL_MAX_RUNNERS / 2 ? out->at - PANEL_MAX_RUNNERS / 2 : 0;
+    if (err == ERR_OK)
+        err = read_page(s, &query, out);
+    if (err == ERR_OK && out->n == 0 && out->total > 0) { /* it became shorter meanwhile: its end */
+        query.offset = out->total > PANEL_MAX_RUNNERS ? out->total - PANEL_MAX_RUNNERS : 0;
+        err = read_page(s, &query, out);
+    }
+    out->n_all = out->total;
+    return err == ERR_OK && q->text[0] ? count_all(s, out) : err;
 }
 
 /* ---------------------------------------------------------------- one runner's visits */

@@ -6,10 +6,11 @@
 #ifndef DESK_DESK_READ_H
 #define DESK_DESK_READ_H
 
-#include "panel/panel_data.h"
+#include "panel/panel.h"
 #include "store/store.h"
 
-enum err desk_read_runners(struct store *s, struct panel_runners *out);
+/* The window that a PANEL_WANTS_RUNNERS asks for. */
+enum err desk_read_runners(struct store *s, const struct panel_request *q, struct panel_runners *out);
 
 /* With the newest visits. ERR_GONE: no such runner. */
 enum err desk_read_case(struct store *s, const char *code, struct panel_case *out);

@@ -22,9 +22,9 @@ say(struct desk_work *w, const char *message)
 /* ---------------------------------------------------------------- jobs of the store */
 
 static enum err
-read_runners(struct desk_work *w, struct store *s)
+read_runners(struct desk_work *w, struct store *s, const struct panel_request *q)
 {
-    const enum err err = desk_read_runners(s, &w->runners);
+    const enum err err = desk_read_runners(s, q, &w->runners);
     if (err == ERR_OK)
         desk_answers_runners(&w->answers, &w->runners);
     return err;
@@ -68,13 +68,17 @@ stay(struct desk_work *w, const struct panel_request *q)
 }
 
 static enum err
-save_runner(struct store *s, const struct panel_request *q)
+save_runner(struct desk_work *w, struct store *s, const struct panel_request *q)
 {
     struct store_runner r, was;
     desk_read_to_row(&q->runner, &r);
     if (r.id != 0 && store_runner_get(s, r.code, &was) == ERR_OK && was.id == r.id)
         r.created_utc_ms = was.created_utc_ms;
-    return store_runner_save(s, &r);
+    const enum err err = store_runner_save(s, &r);
+    if (err != ERR_USAGE)
+        return err;
+    desk_answers_refused(&w->answers, &q->runner); /* the code: back to the form, with all that was typed */
+    return ERR_OK;
 }
 
 static enum err
@@ -165,9 +169,9 @@ store_job(struct desk_work *w, struct store *s, const struct panel_request *q)
 {
     switch (q->kind) {
     case PANEL_WANTS_RUNNERS:
-        return read_runners(w, s);
+        return read_runners(w, s, q);
     case PANEL_WANTS_SAVE_RUNNER:
-        return save_runner(s, q);
+        return save_runner(w, s, q);
     case PANEL_WANTS_FORGET:
         return forget(w, s, q);
     case PANEL_WANTS_CASE:

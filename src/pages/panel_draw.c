@@ -51,7 +51,7 @@ draw_header(struct panel_pen *n, int width)
     int x;
     if (n->p->page != PANEL_RUNNERS && (n->p->open.has_case || n->p->open.is_loading)) {
         const char *code =
-            n->p->open.has_case ? n->p->open.kase.runner.code : n->p->list.runners.runner[n->p->list.at].code;
+            n->p->open.has_case ? n->p->open.kase.runner.code : panel_chosen(n->p) ? panel_chosen(n->p)->code : "";
         widget_text(&n->w, pad, u * 2 / 3, is_narrow ? 7 * u : 12 * u, TEXT_LEFT, WIDGET_TITLE, true, t->figure, code);
     } else
         panel_text(n, pad, u * 2 / 3, is_narrow ? 7 * u : 12 * u, panel_bold(WIDGET_TITLE, t->figure), "Underfoot");
@@ -136,7 +136,7 @@ panel_draw(struct panel_draw *d, struct panel *p)
     d->n_header = d->log ? d->log->n : 0;
     const int message = help - widget_line_px(&n.w, WIDGET_BODY) - u / 2;
     n.body = (struct paint_rect){ u, top + u, width - 2 * u, message - top - u - u / 4 };
-    if (p->out.message[0] && (int) p->context < (int) PANEL_N_PAGES) { /* below a sheet it would be dim */
+    if (p->out.message[0] && ((int) p->context < (int) PANEL_N_PAGES || p->context == PANEL_IN_SEARCH)) { /* below a sheet it would be dim */
         paint_disc(&c->picture, (struct paint_point){ u * 1.4, message + u * 0.75 }, u * 0.3, d->theme.alert, 1);
         panel_text(&n, u * 2 + u / 4, message, width - 3 * u, panel_ink(WIDGET_BODY, d->theme.figure), p->out.message);
     }

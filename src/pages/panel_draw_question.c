@@ -29,7 +29,8 @@ draw_form(struct panel_pen *n)
 static void
 draw_forget(struct panel_pen *n)
 {
-    const struct panel_runner *r = &n->p->list.runners.runner[n->p->list.at];
+    static const struct panel_runner nobody;
+    const struct panel_runner *r = panel_chosen(n->p) ? panel_chosen(n->p) : &nobody;
     char text[PANEL_WORDS_MAX + 60], count[24];
     const bool is_again = n->p->context == PANEL_ASK_FORGET_AGAIN;
     const struct paint_rect s =
@@ -166,6 +167,8 @@ panel_draw_question(struct panel_pen *n)
         break;
     case PANEL_IN_SPEED:
         panel_draw_typed_speed(n);
+        break;
+    case PANEL_IN_SEARCH: /* on the page itself */
         break;
     default:
         panel_draw_calibration(n);

@@ -1,6 +1,8 @@
 /* panel_parts.c - what every page is drawn with: words, figures, spots, buttons, sheets. Calls no page. */
 #include "pages/panel_parts.h"
 
+#include "base/log.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -42,20 +44,29 @@ panel_count(char text[24], int n)
     return text;
 }
 
+/* What does not fit can't be touched: the fault is ours, and a visit may be under way, so it is logged and not asserted. */
+static void
+add_spot(struct panel_spots *spots, const struct panel_spot *spot)
+{
+    if (spots->n < PANEL_MAX_SPOTS)
+        spots->spot[spots->n++] = *spot;
+    else
+        log_note("panel: more than %d places to be touched: action %d, number %d is left out", PANEL_MAX_SPOTS, spot->action,
+                 spot->number);
+}
+
 void
 panel_spot(struct panel_pen *n, struct paint_rect r, enum panel_action action, int number)
 {
-    if (n->p->spots.n < PANEL_MAX_SPOTS)
-        n->p->spots.spot[n->p->spots.n++] =
-            (struct panel_spot){ r.x_px, r.y_px, r.w_px, r.h_px, action, number, -1, PANEL_EDGE_NONE };
+    const struct panel_spot spot = { r.x_px, r.y_px, r.w_px, r.h_px, action, number, -1, PANEL_EDGE_NONE };
+    add_spot(&n->p->spots, &spot);
 }
 
 void
 panel_spot_edge(struct panel_pen *n, struct paint_rect r, int target, enum panel_edge edge)
 {
-    if (n->p->spots.n < PANEL_MAX_SPOTS)
-        n->p->spots.spot[n->p->spots.n++] =
-            (struct panel_spot){ r.x_px, r.y_px, r.w_px, r.h_px, PANEL_DO_NOTHING, 0, target, edge };
+    const struct panel_spot spot = { r.x_px, r.y_px, r.w_px, r.h_px, PANEL_DO_NOTHING, 0, target, edge };
+    add_spot(&n->p->spots, &spot);
 }
 
 void

@@ -6,13 +6,15 @@
 #include <stdio.h>
 #include <string.h>
 
+#define WHEEL_ROWS 3 /* a step; common practice, no source */
+
 void
 panel_init(struct panel *p)
 {
     memset(p, 0, sizeof *p);
     p->open.at_plan = p->aim.dragged = p->ask.number = -1;
     p->open.speed_m_s = (double) NAN;
-    panel_want(p, PANEL_WANTS_RUNNERS);
+    panel_window_ask(p, "");
     p->n_changes = 1;
 }
 
@@ -100,6 +102,8 @@ panel_do(struct panel *p, enum panel_action action, int number)
     p->out.message[0] = '\0';
     if (action != PANEL_DO_NUDGE_UP && action != PANEL_DO_NUDGE_DOWN)
         target_edit_rest(&p->aim.edit);
+    if (p->context == PANEL_IN_SEARCH && !panel_list_is_of_search(action))
+        panel_to_page(p, p->page);
     if (!is_page(p->context))
         panel_ask_do(p, action, number);
     else if (action == PANEL_DO_PAGE && number >= 0 && number < PANEL_N_PAGES)
@@ -127,6 +131,17 @@ panel_do(struct panel *p, enum panel_action action, int number)
         panel_list_do(p, action, number);
     else if (p->open.has_case)
         panel_visit_do(p, action, number);
+    panel_list_form_again(p);
+}
+
+/* Over the list, and nowhere else: what it would move there is not a target. */
+static void
+turn_wheel(struct panel *p, int n_steps)
+{
+    if (p->context != PANEL_ON_RUNNERS && p->context != PANEL_IN_SEARCH)
+        return;
+    p->n_changes++;
+    panel_window_move(p, p->list.at - WHEEL_ROWS * n_steps);
 }
 
 static void
@@ -183,6 +198,9 @@ panel_feed(struct panel *p, const struct panel_input *input)
     case PANEL_INPUT_MOVE:
         if (p->aim.dragged >= 0)
             panel_targets_drag(p, input->y_px);
+        return;
+    case PANEL_INPUT_WHEEL:
+        turn_wheel(p, input->n_steps);
         return;
     case PANEL_INPUT_UP:
         if (p->aim.dragged >= 0)

@@ -32,12 +32,12 @@
  * for is dropped. What is reserved is for verdicts and answers, which ask for an end, a pain, a sensor at most once each. */
 #define PANEL_N_REQUESTS  96
 #define PANEL_N_RESERVED  48
-#define PANEL_MAX_SPOTS   200
+#define PANEL_MAX_SPOTS   512 /* the fullest page has about 130; one that does not fit is logged */
 #define PANEL_MESSAGE_MAX 240
 
 enum panel_request_kind {
     PANEL_WANTS_NOTHING = 0,
-    PANEL_WANTS_RUNNERS,     /* the list anew */
+    PANEL_WANTS_RUNNERS,     /* the list anew; text: search; number: offset, or around runner.code where that is given */
     PANEL_WANTS_SAVE_RUNNER, /* runner */
     PANEL_WANTS_FORGET,      /* runner */
     PANEL_WANTS_CASE,        /* runner: all of its figures, with the newest visits */
@@ -99,6 +99,7 @@ enum panel_input_kind {
     PANEL_INPUT_DOWN,    /* x_px, y_px; mouse or finger */
     PANEL_INPUT_MOVE,
     PANEL_INPUT_UP,
+    PANEL_INPUT_WHEEL, /* n_steps */
 };
 
 struct panel_input {
@@ -106,6 +107,7 @@ struct panel_input {
     int key;
     char text[32];
     int x_px, y_px;
+    int n_steps; /* of the wheel; > 0: up */
 };
 
 /* A place on the picture that can be touched. Drawing fills them in. */
@@ -123,11 +125,15 @@ struct panel_axis {
     int top_px, bottom_px; /* by drawing */
 };
 
-/* The runners page: panel_list.c. */
+/* The runners page: panel_window.c, panel_list.c. Places count in the whole list that the search finds. */
 struct panel_list {
-    struct panel_runners runners;
+    struct panel_runners runners; /* what is held of it */
     bool has_runners;
-    int at; /* the chosen one */
+    int at;                       /* the chosen one */
+    char search[PANEL_CODE_MAX];  /* as typed; runners may be of an older one */
+    char finding[PANEL_CODE_MAX]; /* to be chosen when the list comes; "": nobody */
+    int asked_offset;             /* of the window asked for last */
+    int top, n_fit;               /* the first row shown, and how many fit: by drawing, panel_list_show() */
 };
 
 /* The runner whose pages are shown: panel_case.c. */
@@ -187,6 +193,8 @@ struct panel_aim {
 /* What is asked over a page, as far as it is answered: panel_ask.c. */
 struct panel_ask {
     struct panel_form form;
+    struct panel_runner refused; /* by the store, valid when is_refused: its form comes back when nothing else is asked */
+    bool is_refused;
     char typed[PANEL_NOTE_MAX]; /* a note, or the code to forget */
     bool is_effort;             /* in PANEL_ASK_NUMBER: effort, else pain */
     int number;                 /* in PANEL_ASK_NUMBER; -1: none yet */
@@ -241,6 +249,8 @@ void panel_set_verdict(struct panel *p, const struct verdict *v);
 /* Answers to requests. message "" or NULL: all went well. */
 void panel_set_runners(struct panel *p, const struct panel_runners *r);
 void panel_set_case(struct panel *p, const struct panel_case *c);
+/* The store has that code already: nothing of r was saved. */
+void panel_runner_refused(struct panel *p, const struct panel_runner *r);
 void panel_set_sensor(struct panel *p, enum panel_sensor sensor, const char *text);
 void panel_set_watch(struct panel *p, const struct panel_watch *w);
 void panel_set_recording(struct panel *p, const struct panel_recording *r);
@@ -287,8 +297,14 @@ void panel_visit_refused(struct panel *p);
 /* The newest visits of the runner, oldest first, whichever the summary and the course show. Returns how many. */
 int panel_newest(const struct panel *p, const struct panel_visit **out);
 
-/* On the runners page; NULL: none. */
+/* On the runners page; NULL: none, or not read yet. */
 const struct panel_runner *panel_chosen(const struct panel *p);
+/* The list, as searched, is there around the chosen place. */
+bool panel_list_is_read(const struct panel *p);
+/* The row at that place of the list; NULL: not held now. */
+const struct panel_runner *panel_row(const struct panel *p, int at);
+/* The first row to be shown where n_fit fit, so that the chosen one is among them. */
+int panel_list_show(struct panel *p, int n_fit);
 
 /* Between a value of a target and its place on the picture, cut to the axis. */
 double panel_axis_value(const struct panel_axis *a, int y_px);

@@ -14,16 +14,12 @@ save_form(struct panel *p)
         return;
     }
     panel_want(p, PANEL_WANTS_SAVE_RUNNER)->runner = r;
-    panel_want(p, PANEL_WANTS_RUNNERS);
+    if (strcmp(p->ask.form.was.code, r.code) != 0)
+        p->list.search[0] = '\0'; /* it might hide the new code */
+    panel_window_ask(p, r.code);
     if (p->open.has_case && p->open.kase.runner.id == r.id)
         p->open.has_case = false;
     panel_to_page(p, p->page);
-    /* Chosen when the list comes back. */
-    if (p->list.runners.n < PANEL_MAX_RUNNERS && r.id == 0) {
-        p->list.runners.runner[p->list.runners.n++] = r;
-        p->list.at = p->list.runners.n - 1;
-    } else if (panel_chosen(p) && panel_chosen(p)->id == r.id)
-        p->list.runners.runner[p->list.at] = r;
 }
 
 static void
@@ -34,7 +30,7 @@ forget(struct panel *p)
         return;
     }
     panel_want(p, PANEL_WANTS_FORGET)->runner = *panel_chosen(p);
-    panel_want(p, PANEL_WANTS_RUNNERS);
+    panel_window_ask(p, "");
     if (p->open.has_case && p->open.kase.runner.id == panel_chosen(p)->id)
         p->open.has_case = false;
     panel_to_page(p, p->page);
@@ -127,6 +123,7 @@ answer_yes(struct panel *p)
     case PANEL_ON_SUMMARY:
     case PANEL_ON_COURSE:
     case PANEL_IN_CALIBRATION:
+    case PANEL_IN_SEARCH:
     case PANEL_N_CONTEXTS:
         return;
     }
@@ -135,7 +132,9 @@ answer_yes(struct panel *p)
 void
 panel_ask_do(struct panel *p, enum panel_action action, int number)
 {
-    if (action == PANEL_DO_YES)
+    if (p->context == PANEL_IN_SEARCH)
+        panel_list_search(p, action, number);
+    else if (action == PANEL_DO_YES)
         answer_yes(p);
     else if (p->context == PANEL_IN_CALIBRATION)
         panel_sensor_do(p, action);
@@ -166,6 +165,8 @@ panel_ask_type(struct panel *p, const char *utf8)
 {
     if (p->context == PANEL_IN_FORM)
         panel_form_type(&p->ask.form, utf8, &p->list.runners);
+    else if (p->context == PANEL_IN_SEARCH)
+        panel_list_type(p, utf8);
     else if (p->context == PANEL_IN_NOTE)
         panel_form_append(p->ask.typed, sizeof p->ask.typed, utf8);
     else if (p->context == PANEL_ASK_FORGET_AGAIN || p->context == PANEL_IN_PLAN_NAME ||

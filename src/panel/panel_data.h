@@ -34,8 +34,13 @@ struct panel_runner {
     char last[24]; /* date of the last visit; "" */
 };
 
+/* A window on the list, by code: those whose code contains search, from offset on. */
 struct panel_runners {
-    int n, n_more; /* of runner; and that did not fit into it */
+    char search[PANEL_CODE_MAX];  /* "": all */
+    int total, n_all;             /* that the search finds; that there are */
+    int offset, n;                /* of runner[0] among those that are found; of runner */
+    char finding[PANEL_CODE_MAX]; /* whose place was asked for; "": nobody's */
+    int at;                       /* that place; -1: not among those that are found */
     struct panel_runner runner[PANEL_MAX_RUNNERS];
     char languages[64]; /* of the runner's screen, as "de en"; "": not known */
 };

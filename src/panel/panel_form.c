@@ -38,6 +38,19 @@ panel_form_hint(enum panel_form_field field)
 }
 
 static void
+say_taken(struct panel_form *f)
+{
+    str_copy(f->why[PANEL_FORM_CODE], PANEL_FORM_TEXT_MAX, "another runner has this code");
+}
+
+void
+panel_form_taken(struct panel_form *f)
+{
+    say_taken(f);
+    f->at = PANEL_FORM_CODE;
+}
+
+static void
 check_code(struct panel_form *f, const struct panel_runners *others)
 {
     static const char allowed[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-_.";
@@ -54,7 +67,7 @@ check_code(struct panel_form *f, const struct panel_runners *others)
         str_copy(why, PANEL_FORM_TEXT_MAX, "begins with a letter or a digit");
     for (int i = 0; i < others->n && !why[0]; i++)
         if (strcmp(others->runner[i].code, code) == 0 && others->runner[i].id != f->was.id)
-            str_copy(why, PANEL_FORM_TEXT_MAX, "another runner has this code");
+            say_taken(f);
 }
 
 /* A comma is a decimal sign in half of the world. */

@@ -30,7 +30,8 @@ struct panel_form {
     enum panel_form_field at;
 };
 
-/* r NULL: a new runner. others: for codes that are taken; borrowed for each call. */
+/* r NULL: a new runner. others: for codes that are taken, as far as they are held: the store has the last word
+ * (panel_form_taken); borrowed for each call. */
 void panel_form_init(struct panel_form *f, const struct panel_runner *r, const struct panel_runners *others);
 
 /* UTF-8 signs at the end of the field that has the caret; what does not fit or is a control sign is left out.
@@ -44,6 +45,9 @@ void panel_form_go(struct panel_form *f, int by);
 
 /* True, and *out filled, when every field is right; else the caret goes to the first wrong one. */
 bool panel_form_take(struct panel_form *f, struct panel_runner *out);
+
+/* The store has that code already; nothing else is changed. */
+void panel_form_taken(struct panel_form *f);
 
 /* Label and unit ("" = none), static storage. */
 const char *panel_form_label(enum panel_form_field field);

@@ -38,9 +38,20 @@
         0, PANEL_DO_NOTHING, 0, NULL, NULL                                                                   \
     }
 
+#define LIST                                                                                                 \
+    { PANEL_KEY_UP, PANEL_DO_UP, 0, "\xE2\x86\x91 \xE2\x86\x93", "choose" },                               \
+        { PANEL_KEY_DOWN, PANEL_DO_DOWN, 0, "\xE2\x86\x93", NULL },                                         \
+        { PANEL_KEY_PAGE_UP, PANEL_DO_PAGE_UP, 0, "PgUp", "page up" },                                       \
+        { PANEL_KEY_PAGE_DOWN, PANEL_DO_PAGE_DOWN, 0, "PgDn", "page down" },                                 \
+        { PANEL_KEY_HOME, PANEL_DO_FIRST, 0, "Home", NULL },                                                 \
+    {                                                                                                        \
+        PANEL_KEY_END, PANEL_DO_LAST, 0, "End", NULL                                                         \
+    }
+
 static const struct panel_key_row RUNNERS[] = {
-    { PANEL_KEY_UP, PANEL_DO_UP, 0, "\xE2\x86\x91 \xE2\x86\x93", "choose" },
-    { PANEL_KEY_DOWN, PANEL_DO_DOWN, 0, "\xE2\x86\x93", NULL },
+    LIST,
+    { 's', PANEL_DO_SEARCH, 0, "S", "search" },
+    { '/', PANEL_DO_SEARCH, 0, "/", NULL }, /* on some keyboards no key of its own */
     { PANEL_KEY_RETURN, PANEL_DO_OPEN, 0, "Enter", "visit" },
     { 'a', PANEL_DO_ADD, 0, "A", "add" },
     { 'e', PANEL_DO_EDIT, 0, "E", "edit" },
@@ -228,6 +239,14 @@ static const struct panel_key_row SPEED[] = {
     END,
 };
 
+static const struct panel_key_row SEARCH[] = {
+    LIST,
+    { PANEL_KEY_BACKSPACE, PANEL_DO_ERASE, 0, "Backspace", NULL },
+    { PANEL_KEY_RETURN, PANEL_DO_YES, 0, "Enter", "to the list" },
+    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", "no search" },
+    END,
+};
+
 static const struct panel_key_row *const TABLES[PANEL_N_CONTEXTS] = {
     [PANEL_ON_RUNNERS] = RUNNERS, [PANEL_ON_VISIT] = VISIT,
     [PANEL_ON_LIVE] = LIVE,       [PANEL_ON_SUMMARY] = SUMMARY,
@@ -239,6 +258,7 @@ static const struct panel_key_row *const TABLES[PANEL_N_CONTEXTS] = {
     [PANEL_IN_CALIBRATION] = CALIBRATION, [PANEL_IN_MASS] = MASS,
     [PANEL_ASK_UNDO_CALIBRATION] = UNDO_CALIBRATION,
     [PANEL_ASK_WARNED] = WARNED,  [PANEL_IN_SPEED] = SPEED,
+    [PANEL_IN_SEARCH] = SEARCH,
 };
 
 const struct panel_key_row *

@@ -55,6 +55,7 @@ enum panel_context {
     PANEL_ASK_UNDO_CALIBRATION,
     PANEL_ASK_WARNED, /* the run is to begin with warnings in force */
     PANEL_IN_SPEED,   /* of the belt */
+    PANEL_IN_SEARCH,  /* in the list of runners */
     PANEL_N_CONTEXTS
 };
 
@@ -68,6 +69,11 @@ enum panel_action {
     PANEL_DO_LEFT,
     PANEL_DO_RIGHT,
     PANEL_DO_CHOOSE, /* a row; number: which (from a click) */
+    PANEL_DO_PAGE_UP, /* in the list of runners: PAGE_UP to SEARCH */
+    PANEL_DO_PAGE_DOWN,
+    PANEL_DO_FIRST,
+    PANEL_DO_LAST,
+    PANEL_DO_SEARCH,
     PANEL_DO_OPEN,   /* the chosen runner's visit page */
     PANEL_DO_ADD,
     PANEL_DO_EDIT,

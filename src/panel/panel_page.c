@@ -8,7 +8,8 @@ bool
 panel_is_typing(const struct panel *p)
 {
     return p->context == PANEL_IN_FORM || p->context == PANEL_IN_NOTE || p->context == PANEL_ASK_FORGET_AGAIN ||
-           p->context == PANEL_IN_PLAN_NAME || p->context == PANEL_IN_MASS || p->context == PANEL_IN_SPEED;
+           p->context == PANEL_IN_PLAN_NAME || p->context == PANEL_IN_MASS || p->context == PANEL_IN_SPEED ||
+           p->context == PANEL_IN_SEARCH;
 }
 
 static const char *
@@ -29,11 +30,12 @@ state_word(const struct panel *p)
         [PANEL_ASK_UNDO_CALIBRATION] = "undo",
         [PANEL_ASK_WARNED] = "warned",
         [PANEL_IN_SPEED] = "speed",
+        [PANEL_IN_SEARCH] = "search",
     };
     static const char *const phases[] = { "sensor", "cautions", "pain", "run", "after", "notes", "saved" };
     if (questions[p->context])
         return questions[p->context];
-    if (p->page == PANEL_RUNNERS ? !p->list.has_runners : !p->open.has_case || p->open.is_loading)
+    if (p->page == PANEL_RUNNERS ? !panel_list_is_read(p) : !p->open.has_case || p->open.is_loading)
         return "reading";
     if (p->page == PANEL_VISIT && p->visit.is_on)
         return p->visit.flow.phase != VISIT_FLOW_CHECK               ? phases[p->visit.flow.phase]
@@ -54,12 +56,6 @@ panel_to_page(struct panel *p, enum panel_page page)
 {
     p->page = page;
     p->context = (enum panel_context) page;
-}
-
-const struct panel_runner *
-panel_chosen(const struct panel *p)
-{
-    return p->list.at >= 0 && p->list.at < p->list.runners.n ? &p->list.runners.runner[p->list.at] : NULL;
 }
 
 /* Another runner's figures are to be read; none while a visit is under way. */
@@ -113,7 +109,7 @@ panel_go_to(struct panel *p, enum panel_page page)
         return;
     }
     if (page != PANEL_RUNNERS && !p->open.has_case && !p->open.is_loading && !panel_chosen(p)) {
-        panel_say(p, "Choose a runner first.");
+        panel_say(p, panel_list_is_read(p) ? "Choose a runner first." : "The list is being read: a moment.");
         return;
     }
     if (page != PANEL_RUNNERS && !p->visit.is_on && panel_chosen(p) &&

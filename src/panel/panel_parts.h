@@ -7,6 +7,7 @@
  *      panel_targets.c panel_speed.c panel_sensor.c
  *      panel_flow.c                 the visit's phases
  *      panel_page.c                 which page
+ *      panel_window.c               which runners are held, and who is chosen
  *      panel_out.c                  requests and messages
  *      panel_form.c panel_keys.c    know no panel
  */
@@ -57,8 +58,18 @@ void panel_sensor_weigh(struct panel *p); /* the typed mass stands still */
 void panel_run_do(struct panel *p, enum panel_action action, int number);
 bool panel_run_is_of_targets(struct panel *p, enum panel_action action); /* done, then */
 
-/* panel_list.c: keys of the runners page. */
+/* panel_window.c: the list is asked for anew, around the chosen place, or around the runner of that code where it is not
+ * ""; who is then chosen. */
+void panel_window_ask(struct panel *p, const char *code);
+void panel_window_move(struct panel *p, int to);            /* the choice, within the list */
+void panel_window_search(struct panel *p, const char *code); /* the search changed; code as above */
+
+/* panel_list.c: keys of the runners page, and of its search. */
 void panel_list_do(struct panel *p, enum panel_action action, int number);
+bool panel_list_is_of_search(enum panel_action action); /* any other ends the typing, and is done */
+void panel_list_search(struct panel *p, enum panel_action action, int number);
+void panel_list_type(struct panel *p, const char *utf8);
+void panel_list_form_again(struct panel *p); /* the refused one, when nothing is asked and no visit is under way */
 
 /* panel_visit.c: keys of the visit's pages, and the visit's way through its phases. */
 void panel_visit_go_on(struct panel *p);

@@ -136,7 +136,7 @@ save(struct panel *p)
     }
     panel_visit_sync(p);
     panel_visit_close(p);
-    panel_want(p, PANEL_WANTS_RUNNERS);
+    panel_window_ask(p, p->open.kase.runner.code);
     panel_want(p, PANEL_WANTS_CASE);
     panel_say(p, "The visit is saved.");
 }

@@ -54,6 +54,7 @@ enum canvas_event_kind {
     CANVAS_EVENT_DOWN,    /* mouse's left button or a finger, at x_px, y_px of the picture */
     CANVAS_EVENT_MOVE,    /* likewise, while down or not */
     CANVAS_EVENT_UP,
+    CANVAS_EVENT_WHEEL, /* n_steps */
 };
 
 #define CANVAS_TEXT_MAX 32
@@ -63,6 +64,7 @@ struct canvas_event {
     int key; /* ASCII for printable keys (lower case), 27 Escape, 13 Return, else SDL's key code */
     bool is_shifted, is_ctrl; /* valid for a key */
     int x_px, y_px;
+    int n_steps; /* of the wheel; > 0: away from the hand, up */
     char text[CANVAS_TEXT_MAX];
 };
 

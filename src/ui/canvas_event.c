@@ -83,6 +83,8 @@ canvas_window_of(const SDL_Event *e)
         return e->button.windowID;
     case SDL_MOUSEMOTION:
         return e->motion.windowID;
+    case SDL_MOUSEWHEEL:
+        return e->wheel.windowID;
     case SDL_WINDOWEVENT:
         return e->window.windowID;
     default:
@@ -124,7 +126,10 @@ canvas_translate(struct canvas *c, const SDL_Event *e)
         out = canvas_pointer_event(c, CANVAS_EVENT_UP, e->button.x, e->button.y);
     else if (e->type == SDL_MOUSEMOTION)
         out = canvas_pointer_event(c, CANVAS_EVENT_MOVE, e->motion.x, e->motion.y);
-    else if (e->type == SDL_WINDOWEVENT)
+    else if (e->type == SDL_MOUSEWHEEL && e->wheel.y != 0) {
+        out.kind = CANVAS_EVENT_WHEEL;
+        out.n_steps = e->wheel.direction == SDL_MOUSEWHEEL_FLIPPED ? -e->wheel.y : e->wheel.y;
+    } else if (e->type == SDL_WINDOWEVENT)
         out.kind = canvas_window_event(c, &e->window);
     return out;
 }

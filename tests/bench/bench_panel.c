@@ -50,7 +50,7 @@ static void
 fill(struct rig *r)
 {
     struct panel_visit *v = &r->kase.visit[0];
-    r->runners.n = 1;
+    r->runners.n = r->runners.total = r->runners.n_all = 1;
     snprintf(r->runners.runner[0].code, PANEL_CODE_MAX, "R-014");
     r->kase.runner = r->runners.runner[0];
     r->kase.n_visits = 1;

@@ -5,6 +5,7 @@
 #include "aid/process.h"
 #include "aid/store_rig.h"
 #include "aid/xseat.h"
+#include "base/monotime.h"
 #include "base/str.h"
 #include "store/store.h"
 
@@ -256,6 +257,7 @@ add_runner(void)
     picture("form");
     keys("Return");
     WAIT_FOR(has_runner("R-014", &runner));
+    WAIT_FOR(stands_at("Runners,.ready")); /* the list is there again, and the new one chosen */
     cr_assert_float_eq(runner.body_mass_kg, 71.5, 1e-9);
     cr_assert(isnan(runner.leg_length_mm));
     cr_assert(runner.foot_length_mm == 265 && runner.pain_limit == 5);
@@ -435,6 +437,72 @@ Test(panel_chain, a_mouse_does_what_keys_do)
     picture("form-by-mouse");
     cr_assert(tool("mousemove 480 577 click 1"));
     WAIT_FOR(has_runner("R-030", &runner));
+}
+
+static void
+fill_store(void)
+{
+    struct store s;
+    char path[300];
+    snprintf(path, sizeof path, "%s/data/%s", r->files.folder, STORE_FILE_NAME);
+    const enum err err = store_open(&s, path, 0);
+    cr_assert_eq(err, ERR_OK, "%s", s.why);
+    cr_assert_eq(store_begin(&s), ERR_OK, "%s", s.why);
+    for (int i = 0; i < 5000; i++) {
+        char code[16];
+        snprintf(code, sizeof code, "S-%04d", i);
+        struct store_runner one = store_runner_default(code);
+        cr_assert_eq(store_runner_save(&s, &one), ERR_OK, "%s", s.why);
+        for (int v = 0; v < 10; v++) {
+            struct store_visit visit = store_visit_default(one.id);
+            visit.started_utc_ms = INT64_C(1700000000000) + v;
+            cr_assert_eq(store_visit_begin(&s, &visit), ERR_OK, "%s", s.why);
+        }
+    }
+    cr_assert_eq(store_commit(&s), ERR_OK);
+    store_close(&s);
+}
+
+/* The first code is in the store and not in the window that the panel holds then: the store alone can refuse it. */
+Test(panel_chain, the_last_of_5000_runners_is_reached_and_a_code_that_the_store_has_comes_back_to_the_form)
+{
+    struct store_runner runner;
+    if (!r->has_tools) {
+        printf("skipped: no Xvfb or xdotool here\n");
+        return;
+    }
+    fill_store();
+    cr_assert(xseat_open(&r->seat, r->files.folder, PATIENCE_MS), "Xvfb does not start");
+    const struct host_time begun = monotime_now();
+    start_desk("mat", "steady", NULL);
+    WAIT_FOR(stands_at("Runners,.ready"));
+    printf("5000 runners, 50000 visits: %.0f ms from the start of the program to its list\n",
+           1e-3 * (double) units_host_since_us(monotime_now(), begun));
+    keys("End");
+    WAIT_FOR((keys("c"), stands_at("Course,.ready"))); /* refused until the row is read; means nothing on that page */
+    keys("F1");
+    WAIT_FOR(stands_at("Runners,.ready"));
+    picture("runners-last-of-5000");
+    keys("e");
+    WAIT_FOR(stands_at("Runners,.form"));
+    keys("Tab Tab Tab Tab Tab");
+    type("last");
+    keys("Return");
+    WAIT_FOR(has_runner("S-4999", &runner) && strcmp(runner.shoe_note, "last") == 0);
+    WAIT_FOR(stands_at("Runners,.ready"));
+    keys("a");
+    WAIT_FOR(stands_at("Runners,.form"));
+    type("S-0001");
+    keys("Tab");
+    type("71");
+    keys("Return");
+    nap_ms(500);
+    WAIT_FOR(stands_at("Runners,.form"));
+    picture("runner-refused");
+    type("b");
+    keys("Return");
+    WAIT_FOR(has_runner("S-0001b", &runner));
+    cr_assert_float_eq(runner.body_mass_kg, 71, 1e-9, "what was typed beside the code is lost");
 }
 
 static bool

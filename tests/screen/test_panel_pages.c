@@ -201,7 +201,7 @@ make_panel(void)
     memset(&k, 0, sizeof k);
     panel_init(p);
     fill_case(&k);
-    r.n = 3;
+    r.n = r.total = r.n_all = 3;
     for (int i = 0; i < 3; i++) {
         r.runner[i] = k.runner;
         r.runner[i].id = i + 1;
@@ -357,6 +357,7 @@ static void
 make_much(void)
 {
     struct panel_case *k = &p->open.kase;
+    p->list.runners.total = p->list.runners.n_all = 5012; /* as many as are held, and more */
     for (p->list.runners.n = 3; p->list.runners.n < PANEL_MAX_RUNNERS; p->list.runners.n++) {
         p->list.runners.runner[p->list.runners.n] = p->list.runners.runner[0];
         snprintf(p->list.runners.runner[p->list.runners.n].code, PANEL_CODE_MAX, "R-longer-than-it-need-be-%03d", p->list.runners.n % 1000);
@@ -375,6 +376,23 @@ make_much(void)
     k->n_metrics = PANEL_MAX_METRICS;
     for (int i = 0; i < PANEL_MAX_METRICS; i++)
         k->metric[i] = i < 2 ? METRIC_LOAD_RATE_MAX_BW_S : METRIC_ASYM_STEP_TIME_PCT;
+}
+
+/* For "R-01" is typed, and so many are found. */
+static void
+search(int n_found)
+{
+    static struct panel_runners r;
+    struct panel_input input = { .kind = PANEL_INPUT_TEXT, .text = "R-01" };
+    key(PANEL_KEY_F1);
+    key('s');
+    key(PANEL_KEY_BACKSPACE); /* empty as it is: and the sign of the key before is past */
+    panel_feed(p, &input);
+    r = p->list.runners;
+    str_copy(r.search, sizeof r.search, input.text);
+    r.n = r.total = n_found;
+    panel_set_runners(p, &r);
+    key(PANEL_KEY_DOWN);
 }
 
 /* The run, the sensor's step, and the visit page with little and with much on it. */
@@ -471,13 +489,24 @@ go_to_more(int i)
         p->calib.told.n_more_profiles = 6;
         key('z');
         break;
+    case 34:
+        make_much();
+        p->list.runners.offset = p->list.runners.total - PANEL_MAX_RUNNERS;
+        key(PANEL_KEY_F1);
+        key(PANEL_KEY_END);
+        break;
+    case 35:
+    case 36:
+        make_much();
+        search(i == 35 ? 17 : 0);
+        break;
     default:
         break;
     }
 }
 
 /* Every place that a page or a question can be seen in, one after the other. */
-#define N_SCENES 34
+#define N_SCENES 37
 static const char *
 go_to_scene(int i)
 {
@@ -490,7 +519,7 @@ go_to_scene(int i)
                                                  "live-lost", "live-long-lost", "warned",
                                                  "ask-warned", "speed-typed", "speed-unknown",
                                                  "runners-many", "summary-much", "course-much", "course-older",
-                                                 "calibration-many" };
+                                                 "calibration-many", "runners-end", "runners-searched", "runners-none-found" };
     make_panel();
     draw.drawn = 0; /* another panel than the one before */
     switch (i) {
@@ -966,4 +995,29 @@ Test(panel_pages, the_place_among_the_visits_turns_to_older_and_newer_ones)
         free(p);
     }
     canvas_close(&canvas);
+}
+
+/* As filled in by make_much() and search(). */
+Test(panel_pages, the_list_of_runners_says_which_of_how_many_in_each_language)
+{
+    static const struct {
+        const char *language, *end, *found;
+    } rows[] = { { "en", "5,012 of 5,012", "2 of 17, 5,012 in all" },
+                 { "de", "5.012 von 5.012", "2 von 17, 5.012 insgesamt" },
+                 { "es", "5.012 de 5.012", "2 de 17, 5.012 en total" } };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        open_size_in(0, rows[i].language);
+        draw.log = &put;
+        for (int scene = 34; scene < 36; scene++) {
+            const char *wanted = scene == 34 ? rows[i].end : rows[i].found;
+            bool is_there = false;
+            go_to_scene(scene);
+            panel_draw(&draw, p);
+            for (int k = 0; k < put.n; k++)
+                is_there |= strcmp(put.row[k].text, wanted) == 0;
+            cr_assert(is_there, "%s", wanted);
+            free(p);
+        }
+        canvas_close(&canvas);
+    }
 }

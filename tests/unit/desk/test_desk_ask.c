@@ -1,6 +1,8 @@
 /* Requests and answers between panel and worker: none is lost, and none is taken for another's. */
 #include "desk/desk_parts.h"
 
+#include "base/str.h"
+
 #include <criterion/criterion.h>
 #include <math.h>
 #include <stdio.h>
@@ -45,7 +47,7 @@ open_sensor(void)
 {
     static struct panel_runners list;
     static struct panel_case kase;
-    list.n = 1;
+    list.n = list.total = list.n_all = 1;
     snprintf(list.runner[0].code, sizeof list.runner[0].code, "R-014");
     kase.runner = list.runner[0];
     kase.plan_now = -1;
@@ -223,4 +225,17 @@ Test(desk_ask, a_note_or_pain_that_the_run_has_no_room_for_is_kept_by_the_worker
     cr_assert_eq(ring_dropped(&d->run.run.visit.writer.from_main), 0, "not counted as lost: it is kept");
     d->work.n_jobs = DESK_WORK_N_JOBS;
     cr_assert(!desk_obey(d, &note), "it waits in the panel");
+}
+
+Test(desk_ask, a_runner_whose_code_is_taken_comes_back_to_the_form_and_a_second_is_told)
+{
+    struct panel_runner r = { .code = "R-014", .shoe = "flat" };
+    desk_answers_refused(&d->work.answers, &r);
+    str_copy(r.code, sizeof r.code, "R-015");
+    desk_answers_refused(&d->work.answers, &r);
+    desk_take_answers(d);
+    cr_assert_eq(d->panel.context, PANEL_IN_FORM);
+    cr_assert_str_eq(d->panel.ask.form.text[PANEL_FORM_CODE], "R-014");
+    cr_assert_str_eq(d->panel.ask.form.text[PANEL_FORM_SHOE], "flat");
+    cr_assert_str_eq(d->panel.out.message, "R-015 was not saved: another runner has this code.");
 }

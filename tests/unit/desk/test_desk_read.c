@@ -3,6 +3,7 @@
 
 #include "aid/store_rig.h"
 #include "base/monotime.h"
+#include "base/str.h"
 
 #include <criterion/criterion.h>
 #include <stdio.h>
@@ -69,7 +70,7 @@ Test(desk_read, a_wrong_plan_is_listed_with_its_line_and_what_is_wrong_and_is_no
 }
 
 /* Counts as made here: computed. */
-Test(desk_read, a_list_of_5000_runners_and_50000_visits_is_read_and_its_end_is_counted, .timeout = 60)
+Test(desk_read, any_part_of_a_list_of_5000_runners_and_50000_visits_is_read_found_and_searched, .timeout = 60)
 {
     static struct panel_runners list;
     cr_assert_eq(store_begin(&store), ERR_OK);
@@ -86,15 +87,40 @@ Test(desk_read, a_list_of_5000_runners_and_50000_visits_is_read_and_its_end_is_c
     }
     cr_assert_eq(store_commit(&store), ERR_OK);
     const struct host_time begun = monotime_now();
-    cr_assert_eq(desk_read_runners(&store, &list), ERR_OK, "%s", store.why);
+    static struct panel_request q;
+    cr_assert_eq(desk_read_runners(&store, &q, &list), ERR_OK, "%s", store.why);
     printf("list of 5000 runners, 49990 visits: %.1f ms\n", 1e-3 * (double) units_host_since_us(monotime_now(), begun));
     cr_assert_eq(list.n, PANEL_MAX_RUNNERS);
-    cr_assert_eq(list.n_more, 5000 - PANEL_MAX_RUNNERS);
+    cr_assert(list.total == 5000 && list.n_all == 5000 && list.offset == 0 && list.at == -1);
     cr_assert_str_eq(list.runner[0].code, "R-014");
     cr_assert(list.runner[0].n_visits == 0 && list.runner[0].last[0] == '\0');
     cr_assert_str_eq(list.runner[1].code, "S-0001");
     cr_assert_eq(list.runner[1].n_visits, 10);
     cr_assert_str_eq(list.runner[1].last, "2023-11-14"); /* 1700000000 s: 2023-11-14T22:13:20Z */
+    /* Any of them, and the end. */
+    str_copy(q.runner.code, sizeof q.runner.code, "S-3210");
+    cr_assert_eq(desk_read_runners(&store, &q, &list), ERR_OK, "%s", store.why);
+    cr_assert(list.at == 3210 && list.offset <= 3210 && 3210 < list.offset + list.n);
+    cr_assert_str_eq(list.runner[list.at - list.offset].code, "S-3210");
+    cr_assert_str_eq(list.finding, "S-3210");
+    q.runner.code[0] = '\0';
+    q.number = 4900;
+    cr_assert_eq(desk_read_runners(&store, &q, &list), ERR_OK, "%s", store.why);
+    cr_assert(list.n == 100 && list.offset == 4900);
+    cr_assert_str_eq(list.runner[99].code, "S-4999");
+    q.number = 6000; /* beyond the end, as when others were forgotten elsewhere */
+    cr_assert_eq(desk_read_runners(&store, &q, &list), ERR_OK, "%s", store.why);
+    cr_assert(list.n == PANEL_MAX_RUNNERS && list.offset == 5000 - PANEL_MAX_RUNNERS);
+    /* A search, in any case: S-x999, five of them. */
+    q.number = 0;
+    str_copy(q.text, sizeof q.text, "999");
+    str_copy(q.runner.code, sizeof q.runner.code, "S-2999");
+    cr_assert_eq(desk_read_runners(&store, &q, &list), ERR_OK, "%s", store.why);
+    cr_assert(list.n == 5 && list.total == 5 && list.n_all == 5000 && list.at == 2);
+    cr_assert_str_eq(list.search, "999");
+    str_copy(q.runner.code, sizeof q.runner.code, "R-014"); /* there, but not found by this */
+    cr_assert_eq(desk_read_runners(&store, &q, &list), ERR_OK, "%s", store.why);
+    cr_assert(list.n == 5 && list.at == -1);
 }
 
 Test(desk_read, plans_beyond_those_that_are_held_are_counted)

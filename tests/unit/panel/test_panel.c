@@ -81,7 +81,7 @@ make_panel(void)
     panel_init(p);
     take(PANEL_WANTS_RUNNERS);
     memset(&r, 0, sizeof r);
-    r.n = 2;
+    r.n = r.total = r.n_all = 2;
     for (int i = 0; i < 2; i++) {
         r.runner[i].id = i + 1;
         snprintf(r.runner[i].code, PANEL_CODE_MAX, "R-%03d", 14 + i);

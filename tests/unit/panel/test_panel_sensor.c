@@ -56,7 +56,7 @@ open_sensor(void)
 {
     panel_init(p);
     take(PANEL_WANTS_RUNNERS);
-    runners.n = 1;
+    runners.n = runners.total = runners.n_all = 1;
     runners.runner[0].id = 1;
     str_copy(runners.runner[0].code, PANEL_CODE_MAX, "R-014");
     runners.runner[0].body_mass_kg = 71.5;
