@@ -60,7 +60,7 @@ put(const char *folder, const char *name, const char *text, int n_times)
 Test(desk_calib, profiles_and_calibrations_beyond_those_that_the_panel_holds_are_counted)
 {
     for (int i = 0; i < PANEL_MAX_PROFILES + 6; i++) {
-        char name[16];
+        char name[32];
         snprintf(name, sizeof name, "zones-%02d", i);
         put("underfoot/sensors", name,
             "[sensor]\nkind = switches\nrate_hz = 500\nfull_scale_counts = 1023\n[zone 1]\nname = LH\n[zone 2]\nname = RH\n; %d\n",
