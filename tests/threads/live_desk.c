@@ -28,7 +28,6 @@ static struct {
     int fd;
     struct store_rig files;
     atomic_bool is_over, is_lost;
-    atomic_uint n_steps; /* of the newest verdict */
     pthread_mutex_t guard;
     char title[120];
     uint32_t window;
@@ -112,13 +111,27 @@ go(const struct stop *way, size_t n)
 }
 
 static bool
+take_n_steps(void *context, const struct store_visit *v)
+{
+    *(int64_t *) context = v->n_steps;
+    return true;
+}
+
+/* Until the store has them: steps before the visit was begun there are nobody's. */
+static bool
 run_a_while(void)
 {
-    for (int ms = 0; ms < PATIENCE_MS && atomic_load(&rig.n_steps) < N_STEPS; ms += LOOK_MS)
+    int64_t n_steps = 0;
+    for (int ms = 0; ms < PATIENCE_MS && n_steps < N_STEPS; ms += LOOK_MS) {
+        struct store s;
+        if (store_open(&s, rig.files.path, STORE_READ_ONLY | STORE_UNCHECKED) == ERR_OK)
+            store_visits(&s, 0, take_n_steps, &n_steps);
+        store_close(&s);
         monotime_sleep_us(LOOK_MS * UNITS_US_PER_MS);
-    if (atomic_load(&rig.n_steps) < N_STEPS)
-        fprintf(stderr, "only %u steps\n", atomic_load(&rig.n_steps));
-    return atomic_load(&rig.n_steps) >= N_STEPS;
+    }
+    if (n_steps < N_STEPS)
+        fprintf(stderr, "only %lld steps\n", (long long) n_steps);
+    return n_steps >= N_STEPS;
 }
 
 static bool
@@ -175,13 +188,6 @@ static void *
 run_sensor(void *context)
 {
     return mimic_run(&rig.mimic, rig.fd) == ERR_OK ? NULL : context;
-}
-
-static void
-count(void *context, const struct verdict *v)
-{
-    (void) context;
-    atomic_store(&rig.n_steps, v->n_steps > 0 ? (unsigned) v->n_steps : 0);
 }
 
 static bool
@@ -254,7 +260,6 @@ main(void)
     app.show.height_px = 480;
     app.visit.store_path = rig.files.path;
     app.session.pipeline.coach.baseline_s = 0; /* values are shown at once */
-    app.on_verdict = count;
     if (pthread_create(&person, NULL, sit_at_panel, NULL) != 0)
         return 1;
     int code = desk_open(&app, false);
