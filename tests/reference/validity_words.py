@@ -84,7 +84,7 @@ SIM_LIMITS = {
 STANDING = {
     "step_time_s": "mmmm", "contact_ms": "mmmm", "flight_ms": "mmmm", "cadence_spm": "mmmm", "duty_factor": "mmmm",
     "peak_force_bw": "mmme", "load_rate_bw_s": "mmm–", "load_rate_max_bw_s": "mmm–", "impact_transient": "mmm–", "transient_bw": "mmm–",
-    "transient_ms": "mmm–", "transient_lead_ms": "mmm–", "com_drop_mm": "mmme", "com_low_ms": "mmme", "strike_index_pct": "eem–", "strike_travel_mm": "mmm–", "landing_first_mm": "eee–",
+    "transient_ms": "mmm–", "transient_lead_ms": "mmm–", "com_drop_mm": "mmme", "com_low_ms": "mmme", "strike_index_pct": "eee–", "strike_travel_mm": "mmm–", "landing_first_mm": "eee–",
     "landing_ahead_mm": "eeee", "ahead_at_load_mm": "eee–", "whole_foot_at_load": "––m–", "stiffness_kn_m": "mmme",
     "leg_stiffness_kn_m": "mmme", "belt_speed_m_s": "eeme", "step_width_mm": "mmm–", "toe_out_deg": "––m–", "heel_to_fore_ms": "–––m",
     "asym_step_time_pct": "mmmm", "asym_contact_pct": "mmmm", "asym_load_rate_pct": "mmm–", "step_var_pct": "mmmm",
