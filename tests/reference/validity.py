@@ -171,7 +171,7 @@ def simulated_lines(rows, tally):
         limit = words.ZONE_RIGHT_PCT[kind]
         tally.check(shares["zone_right"] >= limit, f"simulated {kind}: strike zone right {shares['zone_right']:.2f} %, allowed {limit}")
         lines += ["", f"**{kind}**: {n} steps inside runs, {shares['found']:.2f} % found, {made_up} made up; side right {shares['side_right']:.2f} % "
-                  f"({unknown['side_right']} unknown); strike zone right {shares['zone_right']:.2f} % of steps at least 5 % of foot length from a border "
+                  f"({unknown['side_right']} unknown); strike zone right {shares['zone_right']:.2f} % of steps at least 12 mm of travel from a border "
                   f"({unknown['zone_right']} unknown; allowed {limit} %).", "",
                   "| metric | n | missing | mean | bias | sd | 95 % within | worst | worst case |", "|---|---|---|---|---|---|---|---|---|"]
         for (k, m), r in rows.items():
