@@ -64,7 +64,7 @@ ARCHIVES := $(call archive_of,$(HOUSE))
 # The linker walks a group until nothing is missing: the order of archives is the layer check's concern, not its.
 group    = -Wl,--start-group $(1) -Wl,--end-group -Wl,--as-needed $(LIBS_ALL)
 
-.PHONY: all help run test deps-run deps-test check check-threads firmware validity test-usb bench pictures circles parameters check-quick simulated-recordings layers style mutate house clean lint install
+.PHONY: all help run test deps-run deps-test check check-threads firmware validity test-usb bench pictures circles parameters check-quick simulated-recordings layers style mutate house reliability reliability-ten clean lint install
 
 all: $(BIN) ## build the program (the libraries must be there: `make deps-run`)
 
@@ -230,6 +230,18 @@ check: layers style $(BIN) $(TEST_BIN) $(TEST_PLAIN_BIN) $(FW_TEST) ## build and
 
 check-threads: $(TEST_PLAIN_BIN) ## the plain-main thread tests alone (SAN=thread)
 	@UNDERFOOT_BIN=$(abspath $(BIN)) tests/run.sh --tier "check-threads ($(FLAVOUR)): threads that share data" $(TEST_PLAIN_BIN)
+
+# What the parts need built stands here; each part is an executable of tests/reliability.
+RELIABILITY_NEEDS := $(BIN)
+COUNT ?= 200
+SEED  ?= 1
+run_reliability = UNDERFOOT_BIN=$(abspath $(BIN)) UNDERFOOT_OBJ=$(abspath $(OBJ)) nice /usr/bin/python3 -B tests/reliability/run.py --seed $(SEED) --parts "$(PARTS)"
+
+reliability: $(RELIABILITY_NEEDS) ## kills, faults, power cuts and more into tests/RELIABILITY.md; PARTS="kill cut" COUNT=200 (long)
+	@$(run_reliability) --count $(COUNT) --dir $(OBJ)/reliability --page tests/RELIABILITY.md
+
+reliability-ten: $(RELIABILITY_NEEDS) ## ten of each, as .ci/run does; the page stays as it is
+	@$(run_reliability) --count 10 --dir $(OBJ)/reliability-ten
 
 test: deps-test ## the second tier: install what is missing, build, pass the tests (some minutes)
 	@$(MAKE) --no-print-directory -j$$(nproc) all firmware

@@ -1,0 +1,149 @@
+"""Runs the proofs of tests/reliability and puts their counts into tests/RELIABILITY.md.
+
+A part is an executable tests/reliability/PART.sh or PART.py that takes --count N --seed S --out DIR, writes DIR/PART.json
+    {"part", "what", "count", "failed", "seed", "commit", "seconds", "notes"}
+and exits 1 when something failed. count is what was really run, not what was asked for. A part finds the program in
+UNDERFOOT_BIN, the folder of built objects in UNDERFOOT_OBJ, and the commit to write down in UNDERFOOT_COMMIT.
+
+Resumable by part: one whose JSON is of this commit, of at least so many and without a failure is not run again. The
+commit is the last that changed the program or a proof; "+" behind it: the files differ from it, and nothing is skipped.
+
+tests/RELIABILITY.md: the table between its two marks is made anew. A part that was not run in this folder keeps its row.
+
+Usage: run.py --dir DIR [--count N] [--seed S] [--parts "kill cut"] [--page FILE]
+Closes with 'N passed, N failed': one for each single run of each part.
+"""
+import argparse
+import json
+import os
+import subprocess
+import sys
+import time
+
+HERE = os.path.dirname(os.path.abspath(__file__))
+ROOT = os.path.dirname(os.path.dirname(HERE))
+WHAT_COUNTS = ["src", "assets", "profiles", "Makefile", "tests/reliability", "tests/aid"]
+FIELDS = ["part", "what", "count", "failed", "seed", "commit", "seconds", "notes"]
+BEGIN, END = "<!-- the table: make reliability -->", "<!-- end of the table -->"
+
+
+def git(*words):
+    return subprocess.run(["git", "-C", ROOT, *words], capture_output=True, text=True).stdout.strip()
+
+
+def commit_of_tree():
+    """The last commit that changed what is proven; with a + where the files here differ from it."""
+    commit = git("log", "-1", "--format=%h", "--abbrev=10", "--", *WHAT_COUNTS) or "none"
+    return commit + ("+" if git("status", "--porcelain", "--", *WHAT_COUNTS) else "")
+
+
+def all_parts():
+    found = {}
+    for name in sorted(os.listdir(HERE)):
+        stem, dot, kind = name.rpartition(".")
+        if dot and kind in ("sh", "py") and os.access(os.path.join(HERE, name), os.X_OK):
+            found[stem] = os.path.join(HERE, name)
+    return found
+
+
+def result_of(directory, part):
+    try:
+        with open(os.path.join(directory, part + ".json"), encoding="utf-8") as f:
+            result = json.load(f)
+    except (OSError, ValueError):
+        return None
+    return result if all(field in result for field in FIELDS) else None
+
+
+def is_done(result, commit, count):
+    return result and result["commit"] == commit and not commit.endswith("+") and result["failed"] == 0 \
+        and result.get("asked", result["count"]) >= count
+
+
+def run_part(part, path, args, commit):
+    """Runs one part; its result, which says itself so when the part left none."""
+    json_path = os.path.join(args.dir, part + ".json")
+    if os.path.exists(json_path):
+        os.remove(json_path)
+    began = time.monotonic()
+    env = dict(os.environ, UNDERFOOT_COMMIT=commit)
+    code = subprocess.run([path, "--count", str(args.count), "--seed", str(args.seed), "--out", args.dir], cwd=ROOT,
+                          env=env).returncode
+    result = result_of(args.dir, part)
+    if result is None:
+        result = dict(zip(FIELDS, [part, "left no result", 0, 1, args.seed, commit,
+                                   round(time.monotonic() - began), "exit code %d" % code]))
+    if code != 0 and result["failed"] == 0:
+        result["failed"] = 1
+        result["notes"] += "; exit code %d" % code
+    result["commit"] = commit
+    result["asked"] = args.count
+    with open(json_path, "w", encoding="utf-8") as f:
+        json.dump(result, f, indent=1)
+    return result
+
+
+def row_of(result):
+    cells = [str(result[field]).replace("|", "/").replace("\n", " ") for field in FIELDS]
+    return "| " + " | ".join(cells) + " |"
+
+
+def make_page(page, directory, parts):
+    """Puts the rows of this folder's results into the page; all else of it stays as it is."""
+    with open(page, encoding="utf-8") as f:
+        text = f.read()
+    before, rest = text.split(BEGIN)
+    table, after = rest.split(END)
+    rows = {}
+    for line in table.splitlines():
+        cells = line.split(" | ")
+        if line.startswith("| ") and cells[0][2:] not in ("part", "---"):
+            rows[cells[0][2:]] = line
+    for part in parts:
+        result = result_of(directory, part)
+        if result:
+            rows[part] = row_of(result)
+    head = "| " + " | ".join(FIELDS) + " |\n" + "|---" * len(FIELDS) + "|"
+    body = "\n".join([head] + [rows[part] for part in sorted(rows)])
+    with open(page, "w", encoding="utf-8") as f:
+        f.write(before + BEGIN + "\n" + body + "\n" + END + after)
+
+
+def main():
+    args = argparse.ArgumentParser()
+    args.add_argument("--dir", required=True)
+    args.add_argument("--count", type=int, default=200)
+    args.add_argument("--seed", type=int, default=1)
+    args.add_argument("--parts", default="")
+    args.add_argument("--page")
+    args = args.parse_args()
+    args.dir = os.path.abspath(args.dir)
+    os.makedirs(args.dir, exist_ok=True)
+    parts = all_parts()
+    wanted = args.parts.split() or list(parts)
+    unknown = [part for part in wanted if part not in parts]
+    if unknown:
+        sys.exit("no part %s in tests/reliability; there are: %s" % (" ".join(unknown), " ".join(parts)))
+    commit = commit_of_tree()
+    passed = failed = 0
+    for part in wanted:
+        result = result_of(args.dir, part)
+        if is_done(result, commit, args.count):
+            print("%-10s done at %s already: %d" % (part, commit, result["count"]))
+        else:
+            print("%-10s ..." % part, flush=True)
+            result = run_part(part, parts[part], args, commit)
+            if args.page:
+                make_page(args.page, args.dir, parts)
+        print("%-10s %d, %d failed, %s s: %s; %s" % (part, result["count"], result["failed"], result["seconds"],
+                                                    result["what"], result["notes"]), flush=True)
+        passed += max(0, result["count"] - result["failed"])
+        failed += result["failed"]
+    if args.page:
+        make_page(args.page, args.dir, parts)
+    print("%d passed, %d failed" % (passed, failed))
+    sys.exit(1 if failed else 0)
+
+
+if __name__ == "__main__":
+    main()
