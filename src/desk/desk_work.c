@@ -98,7 +98,9 @@ forget(struct desk_work *w, struct store *s, const struct panel_request *q)
 static enum err
 keep_note(const struct desk_work *w, struct store *s, const struct panel_request *q)
 {
-    struct store_note note = { .at = q->visit_id ? (struct dev_time){ -1 } : q->pain.at };
+    struct store_note note = { .at = { -1 } };
+    if (q->visit_id == 0)
+        note.at = q->pain.at;
     str_copy(note.text, sizeof note.text, q->text);
     return store_note_put(s, q->visit_id ? q->visit_id : w->run->run.visit.row.id, &note);
 }

@@ -106,12 +106,11 @@ record_place_tidy(const char *store_path, char says[ERR_WHY_MAX])
 {
     struct store s;
     struct settings rule;
-    struct recordings_told told;
+    struct recordings_told told = { .n = 0 };
     says[0] = '\0';
     enum err err = store_open(&s, store_path, STORE_MUST_EXIST | STORE_UNCHECKED);
     if (err == ERR_OK)
         err = settings_load(s.path, &rule, s.why);
-    told.n = 0;
     if (err == ERR_OK)
         err = recordings_tidy(&s, &rule, &told);
     if (told.n > 0)

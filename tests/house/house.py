@@ -1,12 +1,13 @@
 #!/usr/bin/python3
 """house.py - the state of the house in one table: sizes, call circles, planted violations, survivors, times of the tiers.
 
-Usage: house.py OBJECTS   the folder of the archives (build/main); `make house` builds them first
+Usage: house.py OBJECTS PROGRAM   the folder of the archives (build/main) and the program; `make house` builds them first
 
 Limits: no folder of src/ above a tenth of all its lines, no file above 500, no circle of calls between the files of a
-folder, every planted violation caught, no survivor that stands nowhere, at most 5 % of the changed lines listed in
-tests/house/mutants.md, every tier within its budget. Survivors and times are those of the last runs (`make mutate`;
-`make check-quick`, `make test`, `.ci/run`), with their date; what never ran here is said and is no pass: `not run`.
+folder, every planted violation caught, the program hardened (hardened.py), no survivor that stands nowhere, at most 5 %
+of the changed lines listed in tests/house/mutants.md, every tier within its budget. Survivors and times are those of the
+last runs (`make mutate`; `make check-quick`, `make test`, `.ci/run`), with their date; what never ran here is said and is
+no pass: `not run`.
 Exit code 1 when a limit is broken.
 """
 import glob
@@ -83,12 +84,13 @@ def tell_tiers(objects):
 
 
 def main():
-    if len(sys.argv) != 2:
+    if len(sys.argv) != 3:
         sys.exit(__doc__)
-    objects = sys.argv[1]
+    objects, program = sys.argv[1:]
     parts = [('lines a folder', lambda: tell_lines()),
              ('call circles', lambda: run('circles.py', objects, os.path.join(ROOT, 'src'))),
              ('planted violations', lambda: run('layers.py', objects)),
+             ('how the program is built', lambda: run('hardened.py', program)),
              ('changed lines that no test noticed (last make mutate)', lambda: run('mutate.py', '--tell')),
              ('times of the tiers (last runs)', lambda: tell_tiers(objects))]
     broken = []
