@@ -192,6 +192,12 @@ catalogue_count(const struct catalogue *c, const char *context, const char *one,
     return words < end && words[0] != '\0' ? words : english;
 }
 
+const char *
+catalogue_at(const struct catalogue *c, uint32_t i)
+{
+    return c && c->bytes && i < c->n ? text_at(c, c->words_at, i, NULL) : NULL;
+}
+
 bool
 catalogue_head(const struct catalogue *c, const char *name, char *out, size_t cap)
 {

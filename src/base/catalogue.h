@@ -48,6 +48,9 @@ const char *catalogue_of(const struct catalogue *c, const char *context, const c
 const char *catalogue_count(const struct catalogue *c, const char *context, const char *one, const char *many,
                             uint64_t count);
 
+/* The words of text i, its first form; NULL from the last on, and for English. For who wants to see them all. */
+const char *catalogue_at(const struct catalogue *c, uint32_t i);
+
 /* The value of a line of the catalogue's head, such as "Language"; false when it has none. */
 bool catalogue_head(const struct catalogue *c, const char *name, char *out, size_t cap);
 
