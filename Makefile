@@ -9,7 +9,7 @@ SHELL := /bin/bash
 
 # ---------------------------------------------------------------- what Debian must provide
 PKGS_BUILD := gcc libc6-dev pkg-config libsdl2-dev libsdl2-ttf-dev libserialport-dev libsqlite3-dev libzstd-dev \
-              libinih-dev libcairo2-dev libfontconfig-dev fonts-b612 fonts-ipaexfont-gothic
+              libinih-dev gettext libcairo2-dev libfontconfig-dev fonts-b612 fonts-ipaexfont-gothic
 PKGS_TEST  := libcriterion-dev python3-scipy python3-numpy xvfb xauth xdotool x11-xserver-utils imagemagick sqlite3 util-linux
 PKGS_FIRMWARE := gcc-avr avr-libc binutils-avr libsimavr-dev libelf-dev
 PKGS_LINT  := cppcheck clang-tidy
@@ -69,9 +69,18 @@ ARCHIVES := $(call archive_of,$(HOUSE))
 # The linker walks a group until nothing is missing: the order of archives is the layer check's concern, not its.
 group    = -Wl,--start-group $(1) -Wl,--end-group -Wl,--as-needed $(LIBS_ALL)
 
-.PHONY: all help run test deps-run deps-test check check-threads firmware validity test-usb bench pictures circles parameters check-quick simulated-recordings layers style mutate house hardened reliability reliability-ten clean lint install
+.PHONY: all help run test deps-run deps-test check check-threads firmware validity test-usb bench pictures circles parameters check-quick simulated-recordings layers style words words-check mutate house hardened reliability reliability-ten clean lint install
 
-all: $(BIN) ## build the program (the libraries must be there: `make deps-run`)
+LANGUAGES := $(wildcard assets/languages/*.po)
+MO := $(LANGUAGES:assets/%.po=$(BUILD)/assets/%.mo)
+
+all: $(BIN) $(MO) ## build the program (the libraries must be there: `make deps-run`)
+
+# The words of a language as the program reads them; msgfmt checks the file.
+$(BUILD)/assets/languages/%.mo: assets/languages/%.po
+	@mkdir -p $(@D)
+	$(call say,WORDS,$@)
+	$(Q)msgfmt --check-format --check-domain -o $@ $<
 
 $(BIN): $(MAIN_OBJ) $(ARCHIVES)
 	$(call say,LINK,$@)
@@ -124,7 +133,7 @@ $(foreach t,$(TEST_PLAIN_SRC:tests/%.c=%),$(eval $(call test_rule,$(t),)))
 # The page that says what every figure is worth, measured afresh.
 VALIDITY_BIN := $(OBJ)/tests/validity/sim_truth
 $(eval $(call test_rule,validity/sim_truth,))
-validity: $(BIN) $(VALIDITY_BIN) $(OBJ)/tests/unit/gait/test_hard_cases ## measure tests/VALIDITY.md afresh; fails out of tolerance
+validity: $(BIN) $(MO) $(VALIDITY_BIN) $(OBJ)/tests/unit/gait/test_hard_cases ## measure tests/VALIDITY.md afresh; fails out of tolerance
 	@/usr/bin/python3 tests/reference/validity.py $(abspath $(BIN) $(VALIDITY_BIN) $(OBJ)/tests/unit/gait/test_hard_cases) $(ARGS)
 
 SIMULATE_BIN := $(OBJ)/tests/data/simulate
@@ -136,11 +145,11 @@ BENCH_BIN := $(OBJ)/tests/bench/bench
 BENCH_PANEL_BIN := $(OBJ)/tests/bench/bench_panel
 $(eval $(call test_rule,bench/bench,))
 $(eval $(call test_rule,bench/bench_panel,))
-bench: $(BENCH_BIN) $(BENCH_PANEL_BIN) ## throughput, latency and drawing cost on this computer, as ratios
+bench: $(MO) $(BENCH_BIN) $(BENCH_PANEL_BIN) ## throughput, latency and drawing cost on this computer, as ratios
 	@if [ -n "$$DISPLAY$$WAYLAND_DISPLAY$$SDL_VIDEODRIVER" ] || ! command -v xvfb-run >/dev/null; then $(BENCH_BIN) $(ARGS); \
 	else xvfb-run -a -s '-screen 0 3840x2160x24' $(BENCH_BIN) $(ARGS); fi
 	@$(BENCH_PANEL_BIN)
-pictures: $(OBJ)/tests/screen/test_pictures ## make the stored pictures and the README's anew; look at each
+pictures: $(MO) $(OBJ)/tests/screen/test_pictures ## make the stored pictures and the README's anew; look at each
 	@UNDERFOOT_PICTURES_MAKE=1 $<
 
 $(eval $(call test_rule,usb/line_facts,))
@@ -237,13 +246,13 @@ house: $(ARCHIVES) $(BIN) ## lines a folder, call circles, planted violations, s
 UNIT_BIN  := $(filter $(OBJ)/tests/unit/%,$(TEST_BIN))
 run_tests  = UNDERFOOT_BIN=$(abspath $(BIN)) tests/run.sh --times $(OBJ)/tests/times --tier $(1) $(2)
 
-check-quick: layers style $(UNIT_BIN) ## the first tier: layers, style and unit tests, under a minute
+check-quick: layers style words-check $(MO) $(UNIT_BIN) ## the first tier: layers, style and unit tests, under a minute
 	@$(call run_tests,"check-quick ($(FLAVOUR)): layers$(comma) style and unit tests",$(UNIT_BIN))
 
-check: layers style $(BIN) $(TEST_BIN) $(TEST_PLAIN_BIN) $(FW_TEST) ## build and run the tests of this flavour (SAN=address,undefined for sanitizers)
+check: layers style words-check $(MO) $(BIN) $(TEST_BIN) $(TEST_PLAIN_BIN) $(FW_TEST) ## build and run the tests of this flavour (SAN=address,undefined for sanitizers)
 	@$(call run_tests,"test ($(FLAVOUR)): layers$(comma) style$(comma) unit$(comma) chain$(comma) screen$(comma) threads and firmware",$(TEST_BIN) $(TEST_PLAIN_BIN) $(FW_TEST))
 
-check-threads: $(TEST_PLAIN_BIN) ## the plain-main thread tests alone (SAN=thread)
+check-threads: $(MO) $(TEST_PLAIN_BIN) ## the plain-main thread tests alone (SAN=thread)
 	@UNDERFOOT_BIN=$(abspath $(BIN)) tests/run.sh --tier "check-threads ($(FLAVOUR)): threads that share data" $(TEST_PLAIN_BIN)
 
 # What the parts need built stands here; each part is an executable of tests/reliability.
@@ -276,6 +285,12 @@ deps-test: ## install what the program and its tests need
 style: ## the few rules of layout; the check then tests itself
 	@/usr/bin/python3 -B tests/house/style.py
 
+words: ## what the code says to people goes into every language's file; tells what lacks words
+	@/usr/bin/python3 -B tests/house/words.py
+
+words-check: ## every language has words for all that the code says; changes nothing
+	@/usr/bin/python3 -B tests/house/words.py --check
+
 lint: ## cppcheck and clang-tidy; .clang-tidy says what is asked, and why not more
 	$(call install_missing,$(PKGS_BUILD) $(PKGS_LINT))
 	@cppcheck --quiet --std=c11 --enable=warning,portability,performance --inline-suppr --error-exitcode=1 -j$$(nproc) -Isrc src
@@ -285,7 +300,8 @@ lint: ## cppcheck and clang-tidy; .clang-tidy says what is asked, and why not mo
 PREFIX ?= /usr/local
 install: all ## install the program, its assets and profiles under PREFIX
 	install -Dm755 $(BIN) $(DESTDIR)$(PREFIX)/bin/underfoot
-	cd assets && find . -type f ! -path './pictures/*' -exec install -Dm644 {} $(DESTDIR)$(PREFIX)/share/underfoot/assets/{} \;
+	cd assets && find . -type f ! -path './pictures/*' ! -path './languages/*' -exec install -Dm644 {} $(DESTDIR)$(PREFIX)/share/underfoot/assets/{} \;
+	cd $(BUILD)/assets && find . -type f -exec install -Dm644 {} $(DESTDIR)$(PREFIX)/share/underfoot/assets/{} \;
 	cd profiles && find . -type f -exec install -Dm644 {} $(DESTDIR)$(PREFIX)/share/underfoot/profiles/{} \;
 
 clean: ## remove what was built

@@ -1,5 +1,6 @@
 #include "coach/tally.h"
 
+#include "base/mark.h"
 #include "base/str.h"
 
 #include <assert.h>
@@ -18,22 +19,22 @@
 #define PRACTICE "common practice, no source"
 
 static const struct tally_row ROWS[TALLY_COUNT] = {
-    [TALLY_LOW_CADENCE] = { "low_cadence", "slow steps", "cadence at or below 164 steps/min",
+    [TALLY_LOW_CADENCE] = { "low_cadence", N_("slow steps"), "cadence at or below 164 steps/min",
                             "Luedke et al. 2016, Med Sci Sports Exerc 48:1244-1250", false },
-    [TALLY_LANDS_AHEAD] = { "lands_ahead", "lands far ahead", "landing more than 25 % of leg length ahead", PRACTICE,
+    [TALLY_LANDS_AHEAD] = { "lands_ahead", N_("lands far ahead"), "landing more than 25 % of leg length ahead", PRACTICE,
                             false },
-    [TALLY_TRANSIENT] = { "transient", "impact transient", "a transient in more than half of the steps", PRACTICE,
+    [TALLY_TRANSIENT] = { "transient", N_("impact transient"), "a transient in more than half of the steps", PRACTICE,
                           false },
-    [TALLY_LOAD_RATE] = { "load_rate", "high loading rate", "mean loading rate above 66 BW/s",
+    [TALLY_LOAD_RATE] = { "load_rate", N_("high loading rate"), "mean loading rate above 66 BW/s",
                           "Davis et al. 2016, Br J Sports Med 50:887-892", false },
-    [TALLY_HEEL_LAG] = { "heel_lag", "long from heel to whole foot", "more than 40 ms from heel to forefoot", PRACTICE,
+    [TALLY_HEEL_LAG] = { "heel_lag", N_("long from heel to whole foot"), "more than 40 ms from heel to forefoot", PRACTICE,
                          false },
-    [TALLY_AHEAD_AT_LOAD] = { "ahead_at_load", "foot not under the body at the loading peak",
+    [TALLY_AHEAD_AT_LOAD] = { "ahead_at_load", N_("foot not under the body at the loading peak"),
                               "more than half a foot's length ahead of the centre of mass then", PRACTICE, false },
-    [TALLY_KNEE_STRAIGHT] = { "knee_straight", "knee near straight at landing", "seen", PRACTICE, true },
-    [TALLY_SHIN_BACK] = { "shin_back", "shin leans back at landing", "seen", PRACTICE, true },
-    [TALLY_TRUNK] = { "trunk", "trunk upright, or bent at the hip", "seen", PRACTICE, true },
-    [TALLY_LOUD] = { "loud", "loud landing", "heard", PRACTICE, true },
+    [TALLY_KNEE_STRAIGHT] = { "knee_straight", N_("knee near straight at landing"), "seen", PRACTICE, true },
+    [TALLY_SHIN_BACK] = { "shin_back", N_("shin leans back at landing"), "seen", PRACTICE, true },
+    [TALLY_TRUNK] = { "trunk", N_("trunk upright, or bent at the hip"), "seen", PRACTICE, true },
+    [TALLY_LOUD] = { "loud", N_("loud landing"), "heard", PRACTICE, true },
 };
 
 struct tally_figures

@@ -14,13 +14,14 @@
 #ifndef COACH_TALLY_H
 #define COACH_TALLY_H
 
+#include "base/mark.h"
 #include "base/metric.h"
 
 #include <stdbool.h>
 #include <stddef.h>
 
 #define TALLY_SENTENCE                                                                                        \
-    "A tally of signs, not a score and no diagnosis: what it means for this runner is for the clinician to say."
+    N_("A tally of signs, not a score and no diagnosis: what it means for this runner is for the clinician to say.")
 
 enum tally_sign {
     TALLY_LOW_CADENCE = 0,

@@ -22,7 +22,7 @@ enum verdict_side {
     VERDICT_ABOVE,
 };
 
-/* What the runner might change. Words are in assets/cues-LANGUAGE.ini under these names. */
+/* What the runner might change. Words are in runner/words.c. */
 enum verdict_cue {
     VERDICT_CUE_NONE = 0,
     VERDICT_CUE_QUICKER_STEPS, /* cadence below */

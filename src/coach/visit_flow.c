@@ -1,5 +1,7 @@
 #include "coach/visit_flow.h"
 
+#include "base/mark.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -7,12 +9,12 @@
 static const double UNKNOWN = (double) NAN;
 
 static const char *const CAUTIONS[] = {
-    "Clip the treadmill's cord to the runner, and show the stop button. Nothing on the screen is needed to stop.",
-    "Keep the space behind the belt clear: 2 m long, 1 m wide.",
-    "Stop on pain that rises, turns from dull to sharp, sits in a joint, or changes the gait.",
-    "Change one thing at a time, a few per cent, in short runs with rest days.",
-    "Landing further forward loads calf and Achilles tendon more: watch the count of mid- and forefoot steps.",
-    "This is no medical device and makes no diagnosis. The treating clinician decides.",
+    N_("Clip the treadmill's cord to the runner, and show the stop button. Nothing on the screen is needed to stop."),
+    N_("Keep the space behind the belt clear: 2 m long, 1 m wide."),
+    N_("Stop on pain that rises, turns from dull to sharp, sits in a joint, or changes the gait."),
+    N_("Change one thing at a time, a few per cent, in short runs with rest days."),
+    N_("Landing further forward loads calf and Achilles tendon more: watch the count of mid- and forefoot steps."),
+    N_("This is no medical device and makes no diagnosis. The treating clinician decides."),
 };
 
 void
@@ -98,12 +100,12 @@ static bool
 begin_run(struct visit_flow *f, char why[VISIT_FLOW_TEXT_MAX])
 {
     if (!f->is_answered)
-        return refuse(why, "Ask for the pain first, 0 to 10; or pass the question over.");
+        return refuse(why, N_("Ask for the pain first, 0 to 10; or pass the question over."));
     if (is_at_limit(f, f->pain_before) && !f->is_stop_asked) {
         f->is_stop_asked = true;
         return refuse(why, isnan(f->config.pain_limit)
-                               ? "There is pain, and no limit is set for this runner. Decide: go on says to run anyway."
-                               : "Pain is at this runner's limit: better not run today. Go on again says to run anyway.");
+                               ? N_("There is pain, and no limit is set for this runner. Decide: go on says to run anyway.")
+                               : N_("Pain is at this runner's limit: better not run today. Go on again says to run anyway."));
     }
     f->is_stop_asked = false;
     go(f, VISIT_FLOW_RUN);
@@ -118,17 +120,17 @@ visit_flow_next(struct visit_flow *f, char why[VISIT_FLOW_TEXT_MAX])
     switch (f->phase) {
     case VISIT_FLOW_CHECK:
         if (f->verdict.sensor != VERDICT_SENSOR_LIVE)
-            return refuse(why, f->verdict.message[0] ? f->verdict.message : "The sensor is not there yet.");
+            return refuse(why, f->verdict.message[0] ? f->verdict.message : N_("The sensor is not there yet."));
         break;
     case VISIT_FLOW_PAIN_BEFORE:
         return begin_run(f, why);
     case VISIT_FLOW_RUN:
-        return refuse(why, "The run ends by its plan; stop cuts it short.");
+        return refuse(why, N_("The run ends by its plan; stop cuts it short."));
     case VISIT_FLOW_AFTER:
         keep_pain(f, VISIT_FLOW_PAIN_WAS_AFTER, f->pain_after, f->effort);
         break;
     case VISIT_FLOW_SAVED:
-        return refuse(why, "The visit is saved.");
+        return refuse(why, N_("The visit is saved."));
     case VISIT_FLOW_CAUTIONS:
     case VISIT_FLOW_NOTES:
         break;
@@ -277,11 +279,11 @@ run_sentence(const struct visit_flow *f, char out[VISIT_FLOW_TEXT_MAX])
     else if (v->sensor != VERDICT_SENSOR_LIVE)
         snprintf(out, VISIT_FLOW_TEXT_MAX, "%s", v->message);
     else if (v->is_paused)
-        snprintf(out, VISIT_FLOW_TEXT_MAX, "Paused. Resume goes on where it was.");
+        snprintf(out, VISIT_FLOW_TEXT_MAX, N_("Paused. Resume goes on where it was."));
     else if (v->baseline == VERDICT_BASELINE_UNSTEADY && v->baseline_text[0])
         snprintf(out, VISIT_FLOW_TEXT_MAX, "%s It goes on; skip leaves it, accept takes it as it is.", v->baseline_text);
     else if (v->is_clock_stopped)
-        snprintf(out, VISIT_FLOW_TEXT_MAX, "Nobody runs: the clock stands until the runner is back.");
+        snprintf(out, VISIT_FLOW_TEXT_MAX, N_("Nobody runs: the clock stands until the runner is back."));
     else if (has_risen)
         snprintf(out, VISIT_FLOW_TEXT_MAX, "Pain rose from %.0f to %.0f: shorten the run, or stop.", f->pain_before,
                  f->pain_worst);
@@ -294,20 +296,20 @@ visit_flow_sentence(const struct visit_flow *f, char out[VISIT_FLOW_TEXT_MAX])
 {
     const struct verdict *v = &f->verdict;
     static const char *const plain[] = {
-        [VISIT_FLOW_CAUTIONS] = "Read the cautions with the runner.",
-        [VISIT_FLOW_PAIN_BEFORE] = "Pain now, 0 to 10?",
-        [VISIT_FLOW_AFTER] = "Pain and effort now, 0 to 10 each?",
-        [VISIT_FLOW_NOTES] = "Notes of this visit?",
-        [VISIT_FLOW_SAVED] = "The visit is saved.",
+        [VISIT_FLOW_CAUTIONS] = N_("Read the cautions with the runner."),
+        [VISIT_FLOW_PAIN_BEFORE] = N_("Pain now, 0 to 10?"),
+        [VISIT_FLOW_AFTER] = N_("Pain and effort now, 0 to 10 each?"),
+        [VISIT_FLOW_NOTES] = N_("Notes of this visit?"),
+        [VISIT_FLOW_SAVED] = N_("The visit is saved."),
     };
     if (f->phase == VISIT_FLOW_RUN)
         run_sentence(f, out);
     else if (f->phase == VISIT_FLOW_CHECK)
         snprintf(out, VISIT_FLOW_TEXT_MAX, "%s", v->sensor == VERDICT_SENSOR_LIVE
-                                                      ? "The sensor is live. Let the runner stand still, then step off."
+                                                      ? N_("The sensor is live. Let the runner stand still, then step off.")
                                                       : v->message);
     else if (f->phase == VISIT_FLOW_SAVED && !f->has_run)
-        snprintf(out, VISIT_FLOW_TEXT_MAX, "The visit was given up before the run.");
+        snprintf(out, VISIT_FLOW_TEXT_MAX, N_("The visit was given up before the run."));
     else
         snprintf(out, VISIT_FLOW_TEXT_MAX, "%s%s", f->phase > VISIT_FLOW_RUN && f->is_cut_short ? "Cut short. " : "",
                  plain[f->phase]);

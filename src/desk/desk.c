@@ -217,6 +217,7 @@ desk_open(const struct app_config *c, bool is_apart)
         err = desk_loop(d);
     desk_work_stop(&d->work);
     desk_close_sheets(d);
+    panel_words_close(&d->words);
     show_close(&d->show);
     if (err != ERR_OK)
         log_note("%s", d->why);

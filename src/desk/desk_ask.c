@@ -1,4 +1,5 @@
 /* desk_ask.c - what the panel asks for, done at once or handed to the worker; and the worker's answers. */
+#include "base/mark.h"
 #include "base/str.h"
 #include "desk/desk_parts.h"
 
@@ -12,7 +13,7 @@ static bool
 is_said_late(struct desk *d)
 {
     if (atomic_load(&d->run.run.is_keeping))
-        panel_say(&d->panel, "The disc is slow: what you entered is kept a little later.");
+        panel_say(&d->panel, N_("The disc is slow: what you entered is kept a little later."));
     return false;
 }
 

@@ -1,4 +1,5 @@
 /* desk_calib.c - the panel's calibrations, by the worker: measured by the reading thread, finished and kept here. */
+#include "base/mark.h"
 #include "base/message_words.h"
 #include "base/monotime.h"
 #include "base/str.h"
@@ -125,11 +126,11 @@ wait_measured(struct desk_work *w, double seconds)
         const bool is_stopping = w->is_stopping;
         pthread_mutex_unlock(&w->guard);
         if (is_stopping || atomic_load(&w->is_calibration_left)) {
-            desk_answers_say(&w->answers, "Nothing is changed.");
+            desk_answers_say(&w->answers, N_("Nothing is changed."));
             return false;
         }
         if (units_s_from_us(units_host_since_us(monotime_now(), begun)) > seconds + SLACK_S) {
-            desk_answers_say(&w->answers, "Nothing is changed: the sensor fell silent, or is too slow.");
+            desk_answers_say(&w->answers, N_("Nothing is changed: the sensor fell silent, or is too slow."));
             return false;
         }
         monotime_sleep_us(POLL_US);

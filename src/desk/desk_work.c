@@ -1,6 +1,7 @@
 #include "desk/desk_work.h"
 
 #include "base/log.h"
+#include "base/mark.h"
 #include "base/stop.h"
 #include "base/str.h"
 #include "desk/desk_read.h"
@@ -38,7 +39,7 @@ read_case(struct desk_work *w, struct store *s, const char *code)
         return err;
     desk_answers_case(&w->answers, &w->kase);
     if (w->kase.n_put_off > 0)
-        say(w, "The last targets are put off: their figures are measured in another way now. Take the baseline anew.");
+        say(w, N_("The last targets are put off: their figures are measured in another way now. Take the baseline anew."));
     return ERR_OK;
 }
 

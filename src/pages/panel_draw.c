@@ -33,11 +33,11 @@ panel_draw_preload(struct panel_draw *d)
         for (int weight = 0; weight < TEXT_N_WEIGHTS; weight++)
             text_preload(&d->canvas->text, widget_px(&w, (enum widget_size) size), (enum text_weight) weight,
                          signs);
-    for (int i = 0; d->words && i < d->words->n; i++)
+    for (uint32_t i = 0; d->words && catalogue_at(&d->words->catalogue, i); i++)
         for (int size = WIDGET_SMALL; size <= WIDGET_TITLE; size++)
             for (int weight = 0; weight < TEXT_N_WEIGHTS; weight++)
                 text_preload(&d->canvas->text, widget_px(&w, (enum widget_size) size), (enum text_weight) weight,
-                             d->words->row[i].text);
+                             catalogue_at(&d->words->catalogue, i));
 }
 
 /* ---------------------------------------------------------------- header, help strip */

@@ -1,4 +1,5 @@
 /* panel_draw_blocks.c - the summary's table of blocks: how long, how fast, the leading figure, its share in the band. */
+#include "base/mark.h"
 #include "pages/panel_parts.h"
 
 #include <math.h>
@@ -46,7 +47,7 @@ panel_draw_blocks(struct panel_pen *n, int x, int y, int w, int bottom_px, const
     if (v->n_blocks == 0 || y + 4 * small > bottom_px)
         return y;
     y = panel_heading(n, x, y, w, "Blocks");
-    const char *const heads[N_COLUMNS] = { "", "min", "m/s", panel_metric_label(v->leads), "shown", "withheld" };
+    const char *const heads[N_COLUMNS] = { "", N_("min"), N_("m/s"), panel_metric_label(v->leads), N_("shown"), N_("withheld") };
     for (int i = 0; i < N_COLUMNS; i++)
         snprintf(cell[i], sizeof cell[i], "%s", panel_word(n, heads[i]));
     draw_row(n, x, y, w, cell, WIDGET_SMALL, n->w.theme->label);

@@ -1,4 +1,5 @@
 /* panel_draw_calibration.c - the calibration's sheet: profile, what is in force, history, what is measured now. */
+#include "base/mark.h"
 #include "base/str.h"
 #include "pages/panel_parts.h"
 
@@ -47,10 +48,10 @@ static const char *
 sensor_words(const struct panel *p)
 {
     if (p->visit.sensor == PANEL_SENSOR_OPENING)
-        return "Looking for the sensor\xE2\x80\xA6 keep the belt empty.";
+        return N_("Looking for the sensor\xE2\x80\xA6 keep the belt empty.");
     if (p->visit.sensor == PANEL_SENSOR_OPEN && p->visit.verdict.sensor != VERDICT_SENSOR_LIVE && p->visit.verdict.message[0])
         return p->visit.verdict.message;
-    return p->visit.sensor == PANEL_SENSOR_CLOSED ? "Enter looks for the sensor and checks it." : p->visit.sensor_text;
+    return p->visit.sensor == PANEL_SENSOR_CLOSED ? N_("Enter looks for the sensor and checks it.") : p->visit.sensor_text;
 }
 
 /* What people are to do now, or what is possible. */
@@ -81,14 +82,14 @@ draw_calibration(struct panel_pen *n)
     static const struct {
         enum panel_action action;
         const char *label;
-    } buttons[] = { { PANEL_DO_ZERO, "Zero" },
-                    { PANEL_DO_WEIGH, "Weigh" },
-                    { PANEL_DO_EVEN, "Even out" },
-                    { PANEL_DO_UNDO_CALIBRATION, "Take back\xE2\x80\xA6" },
-                    { PANEL_DO_PROFILE, "Profile" },
-                    { PANEL_DO_NO, "Back" } };
+    } buttons[] = { { PANEL_DO_ZERO, N_("Zero") },
+                    { PANEL_DO_WEIGH, N_("Weigh") },
+                    { PANEL_DO_EVEN, N_("Even out") },
+                    { PANEL_DO_UNDO_CALIBRATION, N_("Take back\xE2\x80\xA6") },
+                    { PANEL_DO_PROFILE, N_("Profile") },
+                    { PANEL_DO_NO, N_("Back") } };
     char text[3 * PANEL_WORDS_MAX];
-    const struct paint_rect r = panel_sheet(n, 60 * n->u, 26 * n->u, "Calibration");
+    const struct paint_rect r = panel_sheet(n, 60 * n->u, 26 * n->u, N_("Calibration"));
     const int line = widget_line_px(&n->w, WIDGET_SMALL), bh = n->u * 5 / 2, gap = n->u / 2;
     const int bw = (r.w_px - 5 * gap) / 6, by = r.y_px + r.h_px - bh;
     const bool is_due = n->p->calib.told.is_due;
@@ -114,20 +115,20 @@ draw_calibration(struct panel_pen *n)
 static void
 draw_mass(struct panel_pen *n)
 {
-    const struct paint_rect r = panel_sheet(n, 40 * n->u, 18 * n->u, "Weigh");
+    const struct paint_rect r = panel_sheet(n, 40 * n->u, 18 * n->u, N_("Weigh"));
     widget_field(&n->w, (struct paint_rect){ r.x_px, r.y_px, r.w_px, 5 * n->u }, panel_word(n, "Mass as dressed, kg"),
                  n->p->ask.typed, panel_word(n, "who stands still on the sensor now, with the belt stopped"), "", true);
-    panel_yes_no(n, r, "Weigh", "No", true);
+    panel_yes_no(n, r, N_("Weigh"), N_("No"), true);
 }
 
 static void
 draw_undo(struct panel_pen *n)
 {
     const struct panel_calibration *c = &n->p->calib.told;
-    const struct paint_rect r = panel_sheet(n, 40 * n->u, 13 * n->u, "Take the last calibration back?");
+    const struct paint_rect r = panel_sheet(n, 40 * n->u, 13 * n->u, N_("Take the last calibration back?"));
     if (c->n > 0)
         widget_wrap(&n->w, r.x_px, r.y_px, r.w_px, 3, WIDGET_BODY, n->w.theme->figure, c->entry[c->n - 1]);
-    panel_yes_no(n, r, "Take it back", "No, keep", false);
+    panel_yes_no(n, r, N_("Take it back"), N_("No, keep"), false);
 }
 
 void

@@ -7,6 +7,7 @@
  */
 #include "pages/panel_parts.h"
 
+#include "base/mark.h"
 #include "base/str.h"
 
 #include <math.h>
@@ -175,7 +176,7 @@ draw_shares(struct panel_pen *n, struct paint_rect plot, enum metric m)
 {
     const struct panel_case *k = &n->p->open.kase;
     struct scale s = { -6, 106, plot, k->n_visits };
-    draw_frame(n, &s, "in band, %: dot shown, ring withheld", "0", "100");
+    draw_frame(n, &s, N_("in band, %: dot shown, ring withheld"), "0", "100");
     for (int i = 0; i < k->n_visits; i++) {
         const struct panel_figure *f = &k->visit[i].figure[m];
         if (isfinite(f->shown_pct))
@@ -237,7 +238,7 @@ panel_draw_course(struct panel_pen *n)
     const struct paint_rect b = n->body;
     if (!p->open.has_case || k->n_visits == 0) {
         panel_text(n, b.x_px, b.y_px, b.w_px, panel_ink(WIDGET_TITLE, n->w.theme->label),
-                   p->open.is_loading ? "Reading the store\xE2\x80\xA6" : "No visit yet.");
+                   p->open.is_loading ? "Reading the store\xE2\x80\xA6" : N_("No visit yet."));
         return;
     }
     const int n_pictures = (k->n_metrics < 5 ? k->n_metrics : 5) + 1, n_columns = n_pictures <= 2 ? n_pictures

@@ -1,4 +1,5 @@
 /* panel_draw_live.c - during the run: block and clock, what to mind, the keys as buttons, targets. */
+#include "base/mark.h"
 #include "pages/panel_parts.h"
 #include "runner/figure.h"
 
@@ -54,7 +55,7 @@ draw_clock(struct panel_pen *n, int x, int y, int w)
                isnan(v->block_left_s) ? PANEL_DASH : clock);
     y += n->u * 3;
     const int at = v->plan_index < v->n_plan_blocks ? v->plan_index + 1 : v->n_plan_blocks;
-    const char *feedback = panel_word(n, v->is_feedback_shown ? "feedback shown" : "feedback withheld");
+    const char *feedback = panel_word(n, v->is_feedback_shown ? "feedback shown" : N_("feedback withheld"));
     if (v->n_plan_blocks > 0)
         PANEL_FILL(n, text, "block {1} of {2}, {3}", panel_count(a, at), panel_count(b, v->n_plan_blocks), feedback);
     else
@@ -68,10 +69,10 @@ static const char *
 sensor_sentence(const struct panel_pen *n)
 {
     static const char *const says[] = {
-        [VERDICT_SENSOR_WAITING] = "Waiting for the sensor. Plug it in and switch it on.",
-        [VERDICT_SENSOR_QUIET] = "No data from the sensor. Check its cable and its power.",
-        [VERDICT_SENSOR_GONE] = "The sensor is unplugged. Plug it in again.",
-        [VERDICT_SENSOR_GARBLED] = "The sensor's data can't be read. Check its cable and its kind.",
+        [VERDICT_SENSOR_WAITING] = N_("Waiting for the sensor. Plug it in and switch it on."),
+        [VERDICT_SENSOR_QUIET] = N_("No data from the sensor. Check its cable and its power."),
+        [VERDICT_SENSOR_GONE] = N_("The sensor is unplugged. Plug it in again."),
+        [VERDICT_SENSOR_GARBLED] = N_("The sensor's data can't be read. Check its cable and its kind."),
     };
     const struct verdict *v = &n->p->visit.verdict;
     if (v->sensor == VERDICT_SENSOR_LIVE)
@@ -119,9 +120,9 @@ draw_sentence(struct panel_pen *n, int x, int y, int w)
 static int
 draw_state(struct panel_pen *n, int x, int y, int w)
 {
-    static const char *const feedback[] = { "by the plan", "off by hand", "on by hand" };
-    static const char *const gaits[] = { "not known", "nobody on the belt", "standing", "walking",
-                                         "running" };
+    static const char *const feedback[] = { N_("by the plan"), N_("off by hand"), N_("on by hand") };
+    static const char *const gaits[] = { N_("not known"), N_("nobody on the belt"), N_("standing"), N_("walking"),
+                                         N_("running") };
     const struct panel *p = n->p;
     const struct verdict *v = &p->visit.verdict;
     const bool is_lost = v->sensor != VERDICT_SENSOR_LIVE;
@@ -152,18 +153,18 @@ draw_buttons(struct panel_pen *n, int x, int y, int w)
         const char *label;
         bool is_on;
     } buttons[] = {
-        { PANEL_DO_PAUSE, p->visit.verdict.is_paused ? "Resume" : "Pause", p->visit.verdict.is_paused },
-        { PANEL_DO_PAIN, "Pain now", false },
-        { PANEL_DO_FEEDBACK, "Feedback", p->visit.feedback != COMMAND_FEEDBACK_BY_PLAN },
-        { PANEL_DO_SKIP, "Skip\xE2\x80\xA6", false },
-        { PANEL_DO_EXTEND, "+1 min", false },
-        { PANEL_DO_MARK, "Mark", false },
-        { PANEL_DO_SLOWER, "Slower", false },
-        { PANEL_DO_FASTER, "Faster", false },
-        { PANEL_DO_NOTE, "Note", false },
-        { PANEL_DO_UNDO, "Undo", false },
-        { is_baseline ? PANEL_DO_ACCEPT : PANEL_DO_REDO, is_baseline ? "Accept" : "Redo", false },
-        { PANEL_DO_STOP, "End\xE2\x80\xA6", false },
+        { PANEL_DO_PAUSE, p->visit.verdict.is_paused ? N_("Resume") : N_("Pause"), p->visit.verdict.is_paused },
+        { PANEL_DO_PAIN, N_("Pain now"), false },
+        { PANEL_DO_FEEDBACK, N_("Feedback"), p->visit.feedback != COMMAND_FEEDBACK_BY_PLAN },
+        { PANEL_DO_SKIP, N_("Skip\xE2\x80\xA6"), false },
+        { PANEL_DO_EXTEND, N_("+1 min"), false },
+        { PANEL_DO_MARK, N_("Mark"), false },
+        { PANEL_DO_SLOWER, N_("Slower"), false },
+        { PANEL_DO_FASTER, N_("Faster"), false },
+        { PANEL_DO_NOTE, N_("Note"), false },
+        { PANEL_DO_UNDO, N_("Undo"), false },
+        { is_baseline ? PANEL_DO_ACCEPT : PANEL_DO_REDO, is_baseline ? N_("Accept") : N_("Redo"), false },
+        { PANEL_DO_STOP, N_("End\xE2\x80\xA6"), false },
     };
     const int n_columns = n->body.w_px < 44 * n->u ? 4 : 3, n_rows = 12 / n_columns;
     const int gap = n->u / 2, bw = (w - (n_columns - 1) * gap) / n_columns, bh = n->u * 11 / 5;
@@ -185,7 +186,7 @@ draw_recording(struct panel_pen *n, int x, int y, int w)
         return y;
     PANEL_FILL(n, text, "{1} MB a minute, room for {2} h", panel_number(a, r->mb_per_min, 1, ""),
                panel_number(b, r->room_h, 0, ""));
-    return panel_pair(n, x, y, w, "recording", r->has_ended_early ? "ended early" : text) + n->u / 2;
+    return panel_pair(n, x, y, w, "recording", r->has_ended_early ? N_("ended early") : text) + n->u / 2;
 }
 
 void

@@ -1,6 +1,7 @@
 /* panel_draw_question.c - what is asked over a page: the form of a runner, what is forgotten, numbers, notes, yes and no. */
 #include "pages/panel_parts.h"
 
+#include "base/mark.h"
 #include "base/str.h"
 
 #include <math.h>
@@ -11,7 +12,7 @@ draw_form(struct panel_pen *n)
 {
     const struct panel_form *f = &n->p->ask.form;
     const struct paint_rect r =
-        panel_sheet(n, 44 * n->u, 30 * n->u, f->was.id ? "Edit the runner" : "A new runner");
+        panel_sheet(n, 44 * n->u, 30 * n->u, f->was.id ? N_("Edit the runner") : N_("A new runner"));
     const int w = (r.w_px - 2 * n->u) / 2, step = n->u * 21 / 4;
     for (int i = 0; i < PANEL_FORM_N_FIELDS; i++) {
         const struct paint_rect at = { r.x_px + (i % 2) * (w + 2 * n->u), r.y_px + (i / 2) * step,
@@ -23,7 +24,7 @@ draw_form(struct panel_pen *n)
                      (int) f->at == i);
         panel_spot(n, at, PANEL_DO_FIELD, i);
     }
-    panel_yes_no(n, r, "Save", "Don't save", true);
+    panel_yes_no(n, r, N_("Save"), N_("Don't save"), true);
 }
 
 static void
@@ -34,12 +35,12 @@ draw_forget(struct panel_pen *n)
     char text[PANEL_WORDS_MAX + 60], count[24];
     const bool is_again = n->p->context == PANEL_ASK_FORGET_AGAIN;
     const struct paint_rect s =
-        panel_sheet(n, 40 * n->u, is_again ? 18 * n->u : 15 * n->u, "Forget this runner?");
+        panel_sheet(n, 40 * n->u, is_again ? 18 * n->u : 15 * n->u, N_("Forget this runner?"));
     if (is_again) {
         PANEL_FILL(n, text, "Type {1}. This can't be undone.", r->code);
         widget_field(&n->w, (struct paint_rect){ s.x_px, s.y_px, s.w_px, 5 * n->u }, text, n->p->ask.typed,
                      panel_word(n, "The store is written anew, so that nothing of the runner stays in it."), "", true);
-        panel_yes_no(n, s, "Forget for good", "No, keep", false);
+        panel_yes_no(n, s, N_("Forget for good"), N_("No, keep"), false);
         return;
     }
     PANEL_FILL(n, text,
@@ -47,7 +48,7 @@ draw_forget(struct panel_pen *n)
                "that you made are files of your own.",
                r->code, panel_count(count, r->n_visits));
     panel_wrap(n, s.x_px, s.y_px, s.w_px, 4, panel_ink(WIDGET_BODY, n->w.theme->figure), text);
-    panel_yes_no(n, s, "Yes, ask once more", "No", false);
+    panel_yes_no(n, s, N_("Yes, ask once more"), N_("No"), false);
 }
 
 static void
@@ -55,10 +56,10 @@ draw_number(struct panel_pen *n)
 {
     const struct panel *p = n->p;
     const bool is_before = p->page == PANEL_VISIT;
-    const char *title = p->ask.is_effort      ? "Effort, 0 to 10?"
-                        : is_before             ? "Pain before the run, 0 to 10?"
-                        : p->page == PANEL_LIVE ? "Pain now, 0 to 10?"
-                                                : "Pain after the run, 0 to 10?";
+    const char *title = p->ask.is_effort      ? N_("Effort, 0 to 10?")
+                        : is_before             ? N_("Pain before the run, 0 to 10?")
+                        : p->page == PANEL_LIVE ? N_("Pain now, 0 to 10?")
+                                                : N_("Pain after the run, 0 to 10?");
     const struct paint_rect r = panel_sheet(n, 44 * n->u, 16 * n->u, title);
     const int gap = n->u / 3, w = (r.w_px - 10 * gap) / 11, h = n->u * 3;
     for (int i = 0; i <= 10; i++) {
@@ -74,10 +75,10 @@ draw_number(struct panel_pen *n)
     }
     const int y = r.y_px + h + n->u / 2;
     panel_text(n, r.x_px, y, r.w_px / 2, panel_ink(WIDGET_SMALL, n->w.theme->label),
-               p->ask.is_effort ? "rest" : "none");
+               p->ask.is_effort ? "rest" : N_("none"));
     panel_text(n, r.x_px + r.w_px / 2, y, r.w_px / 2,
                (struct panel_ink){ WIDGET_SMALL, n->w.theme->label, false, TEXT_RIGHT },
-               p->ask.is_effort ? "all one has" : "worst that can be thought of");
+               p->ask.is_effort ? N_("all one has") : N_("worst that can be thought of"));
     char limit[PANEL_WORDS_MAX] = "", number[24];
     if (!p->ask.is_effort && !isnan(p->open.kase.runner.pain_limit))
         PANEL_FILL(n, limit, "This runner's limit: {1}", panel_number(number, p->open.kase.runner.pain_limit, 0, ""));
@@ -85,10 +86,10 @@ draw_number(struct panel_pen *n)
         str_copy(limit, sizeof limit, panel_word(n, "No limit is set for this runner: any pain asks for a decision."));
     panel_text(n, r.x_px, y + n->u * 3 / 2, r.w_px, panel_ink(WIDGET_SMALL, n->w.theme->figure), limit);
     const int bh = n->u * 5 / 2, by = r.y_px + r.h_px - bh + n->u / 2, bw = (r.w_px - 2 * n->u) / 3;
-    panel_button(n, (struct paint_rect){ r.x_px, by, bw, bh }, PANEL_DO_YES, 0, "Take it", true);
-    panel_button(n, (struct paint_rect){ r.x_px + bw + n->u, by, bw, bh }, PANEL_DO_PASS, 0, "Not asked",
+    panel_button(n, (struct paint_rect){ r.x_px, by, bw, bh }, PANEL_DO_YES, 0, N_("Take it"), true);
+    panel_button(n, (struct paint_rect){ r.x_px + bw + n->u, by, bw, bh }, PANEL_DO_PASS, 0, N_("Not asked"),
                  false);
-    panel_button(n, (struct paint_rect){ r.x_px + 2 * (bw + n->u), by, bw, bh }, PANEL_DO_NO, 0, "Back",
+    panel_button(n, (struct paint_rect){ r.x_px + 2 * (bw + n->u), by, bw, bh }, PANEL_DO_NO, 0, N_("Back"),
                  false);
 }
 
@@ -104,7 +105,7 @@ static void
 draw_note(struct panel_pen *n)
 {
     const struct paint_rect r = panel_sheet(
-        n, 46 * n->u, 18 * n->u, n->p->page == PANEL_LIVE ? "A note at this moment" : "A note of this visit");
+        n, 46 * n->u, 18 * n->u, n->p->page == PANEL_LIVE ? N_("A note at this moment") : N_("A note of this visit"));
     const struct paint_rect box = { r.x_px, r.y_px, r.w_px, r.h_px - n->u * 7 / 2 };
     char text[PANEL_NOTE_MAX + 4];
     paint_fill(n->w.picture, box, n->w.theme->panel, 1);
@@ -112,18 +113,18 @@ draw_note(struct panel_pen *n)
     snprintf(text, sizeof text, "%s|", n->p->ask.typed);
     widget_wrap(&n->w, box.x_px + n->u / 2, box.y_px + n->u / 2, box.w_px - n->u, 6, WIDGET_BODY,
                 n->w.theme->figure, text);
-    panel_yes_no(n, r, "Keep the note", "Drop it", true);
+    panel_yes_no(n, r, N_("Keep the note"), N_("Drop it"), true);
 }
 
 static void
 draw_plan_name(struct panel_pen *n)
 {
-    const struct paint_rect r = panel_sheet(n, 40 * n->u, 18 * n->u, "A copy of this plan");
+    const struct paint_rect r = panel_sheet(n, 40 * n->u, 18 * n->u, N_("A copy of this plan"));
     char text[PANEL_WORDS_MAX + 80];
     PANEL_FILL(n, text, "Name of the copy of {1}", n->p->open.at_plan >= 0 ? n->p->open.kase.plan[n->p->open.at_plan].id : "");
     widget_field(&n->w, (struct paint_rect){ r.x_px, r.y_px, r.w_px, 5 * n->u }, text, n->p->ask.typed,
                  panel_word(n, "letters, digits, - and _; it goes into your own plans folder"), "", true);
-    panel_yes_no(n, r, "Copy it", "No", true);
+    panel_yes_no(n, r, N_("Copy it"), N_("No"), true);
 }
 
 void
@@ -141,20 +142,20 @@ panel_draw_question(struct panel_pen *n)
         draw_number(n);
         break;
     case PANEL_ASK_SKIP:
-        draw_ask(n, "Skip this block?", "The rest of it is left out; the next one begins.", "Skip it",
-                 "Stay");
+        draw_ask(n, N_("Skip this block?"), N_("The rest of it is left out; the next one begins."), N_("Skip it"),
+                 N_("Stay"));
         break;
     case PANEL_ASK_STOP:
-        draw_ask(n, n->p->visit.flow.has_run ? "End the run here?" : "Give this visit up?",
+        draw_ask(n, n->p->visit.flow.has_run ? N_("End the run here?") : N_("Give this visit up?"),
                  n->p->visit.flow.has_run
-                     ? "What was run is kept. Before the plan's end the visit counts as cut short."
-                     : "Nothing was run yet; nothing of it is kept.",
-                 n->p->visit.flow.has_run ? "End it" : "Give it up", "No");
+                     ? N_("What was run is kept. Before the plan's end the visit counts as cut short.")
+                     : N_("Nothing was run yet; nothing of it is kept."),
+                 n->p->visit.flow.has_run ? N_("End it") : N_("Give it up"), N_("No"));
         break;
     case PANEL_ASK_LEAVE:
-        draw_ask(n, "Leave the program?",
-                 n->p->visit.is_on ? "The visit that runs is ended and kept." : "Everything is saved.", "Leave",
-                 "Stay");
+        draw_ask(n, N_("Leave the program?"),
+                 n->p->visit.is_on ? N_("The visit that runs is ended and kept.") : N_("Everything is saved."), N_("Leave"),
+                 N_("Stay"));
         break;
     case PANEL_IN_NOTE:
         draw_note(n);

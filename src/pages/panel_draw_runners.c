@@ -1,6 +1,7 @@
 /* panel_draw_runners.c - the list of runners. */
 #include "pages/panel_parts.h"
 
+#include "base/mark.h"
 #include "base/str.h"
 
 #include <math.h>
@@ -14,10 +15,10 @@ static const struct {
     double share;
     enum text_align align;
 } COLUMNS[N_COLUMNS] = {
-    { "Code", 0.15, TEXT_LEFT },        { "Visits", 0.08, TEXT_RIGHT },
-    { "Last visit", 0.15, TEXT_RIGHT }, { "Body mass, kg", 0.13, TEXT_RIGHT },
-    { "Leg, mm", 0.10, TEXT_RIGHT },    { "Foot, mm", 0.10, TEXT_RIGHT },
-    { "Pain limit", 0.10, TEXT_RIGHT }, { "Shoe", 0.19, TEXT_LEFT },
+    { N_("Code"), 0.15, TEXT_LEFT },        { N_("Visits"), 0.08, TEXT_RIGHT },
+    { "Last visit", 0.15, TEXT_RIGHT }, { N_("Body mass, kg"), 0.13, TEXT_RIGHT },
+    { N_("Leg, mm"), 0.10, TEXT_RIGHT },    { N_("Foot, mm"), 0.10, TEXT_RIGHT },
+    { N_("Pain limit"), 0.10, TEXT_RIGHT }, { N_("Shoe"), 0.19, TEXT_LEFT },
 };
 
 static void
@@ -114,11 +115,11 @@ draw_buttons(struct panel_pen *n)
         enum panel_action action;
         int number;
         const char *label;
-    } buttons[] = { { PANEL_DO_OPEN, 0, "Visit" },
-                    { PANEL_DO_PAGE, PANEL_COURSE, "Course" },
-                    { PANEL_DO_ADD, 0, "Add" },
-                    { PANEL_DO_EDIT, 0, "Edit" },
-                    { PANEL_DO_FORGET, 0, "Forget\xE2\x80\xA6" } };
+    } buttons[] = { { PANEL_DO_OPEN, 0, N_("Visit") },
+                    { PANEL_DO_PAGE, PANEL_COURSE, N_("Course") },
+                    { PANEL_DO_ADD, 0, N_("Add") },
+                    { PANEL_DO_EDIT, 0, N_("Edit") },
+                    { PANEL_DO_FORGET, 0, N_("Forget\xE2\x80\xA6") } };
     for (int i = 0; i < 5; i++)
         panel_button(n, (struct paint_rect){ n->body.x_px + i * (bw + n->u * 5 / 4), by, bw, n->u * 5 / 2 },
                      buttons[i].action, buttons[i].number, buttons[i].label, i == 0);
@@ -132,7 +133,7 @@ draw_none(struct panel_pen *n)
     panel_text(n, n->body.x_px, y, n->body.w_px, panel_ink(WIDGET_TITLE, n->w.theme->figure),
                is_read ? "No runner yet." : "Reading the store\xE2\x80\xA6");
     if (is_read)
-        panel_button(n, (struct paint_rect){ n->body.x_px, y + 4 * n->u, 16 * n->u, 3 * n->u }, PANEL_DO_ADD, 0, "Add a runner",
+        panel_button(n, (struct paint_rect){ n->body.x_px, y + 4 * n->u, 16 * n->u, 3 * n->u }, PANEL_DO_ADD, 0, N_("Add a runner"),
                      true);
 }
 

@@ -6,6 +6,7 @@
  *
  * When nothing comes any more that is said, and what came last is grey.
  */
+#include "base/mark.h"
 #include "base/str.h"
 #include "pages/panel_parts.h"
 
@@ -131,10 +132,11 @@ panel_draw_sensor(struct panel_pen *n, struct paint_rect r)
     const int y = panel_heading(n, r.x_px, r.y_px, r.w_px, "Sensor");
     const int h = r.y_px + r.h_px - y, most = h * 3 / 4;
     if (!p->visit.has_watch) {
-        panel_wrap(n, r.x_px, y, r.w_px, 3, panel_ink(WIDGET_SMALL, n->w.theme->label),
-                   p->visit.sensor == PANEL_SENSOR_OPEN && p->visit.verdict.message[0] ? p->visit.verdict.message
-                   : p->visit.sensor == PANEL_SENSOR_REFUSED                     ? ""
-                                                       : "Looking for the sensor\xE2\x80\xA6 keep the belt empty.");
+        const bool is_told = p->visit.sensor == PANEL_SENSOR_OPEN && p->visit.verdict.message[0];
+        const char *says = is_told                                     ? p->visit.verdict.message
+                           : p->visit.sensor == PANEL_SENSOR_REFUSED ? ""
+                                                                     : N_("Looking for the sensor\xE2\x80\xA6 keep the belt empty.");
+        panel_wrap(n, r.x_px, y, r.w_px, 3, panel_ink(WIDGET_SMALL, n->w.theme->label), says);
         return;
     }
     const bool is_brief = p->visit.watch.has_check && draw_list(n, r.x_px, y, r.w_px, false, false) > most;

@@ -1,4 +1,5 @@
 /* panel_draw_speed.c - the belt's speed on the visit page, and the field that it is typed into. */
+#include "base/mark.h"
 #include "pages/panel_parts.h"
 
 #include <math.h>
@@ -12,7 +13,7 @@ speed_text(const struct panel_pen *n, char out[PANEL_WORDS_MAX])
     const struct panel *p = n->p;
     const bool is_usual = !p->open.is_speed_entered && !isnan(p->open.speed_m_s);
     char m_s[24], km_h[24];
-    panel_words_fill(n->words, out, PANEL_WORDS_MAX, is_usual ? "{1} m/s, {2} km/h, the usual" : "{1} m/s, {2} km/h",
+    panel_words_fill(n->words, out, PANEL_WORDS_MAX, is_usual ? "{1} m/s, {2} km/h, the usual" : N_("{1} m/s, {2} km/h"),
                      (const char *const[]){ panel_number(m_s, p->open.speed_m_s, 1, ""),
                                             panel_number(km_h, KMH_PER_M_S * p->open.speed_m_s, 1, "") },
                      2);
@@ -27,9 +28,9 @@ draw_words(struct panel_pen *n, int x, int y, int w, bool is_drawn)
     char text[PANEL_WORDS_MAX] = "";
     if (!panel_speed_is_measured(p))
         speed_text(n, text);
-    const char *words = panel_speed_is_measured(p) ? "measured by the mat"
+    const char *words = panel_speed_is_measured(p) ? N_("measured by the mat")
                         : is_known ? text
-                                   : "Not entered. Landing ahead, strike index and plans in % of the usual speed need it.";
+                                   : N_("Not entered. Landing ahead, strike index and plans in % of the usual speed need it.");
     const uint32_t rgb = !is_drawn  ? WIDGET_MEASURE
                          : is_known ? n->w.theme->figure
                                     : n->w.theme->look[THEME_ABOVE].rgb;
@@ -51,9 +52,9 @@ panel_draw_speed(struct panel_pen *n, struct paint_rect r)
     y += draw_words(n, r.x_px, y, r.w_px, true) + n->u / 4;
     if (panel_speed_is_measured(n->p))
         return;
-    panel_button(n, (struct paint_rect){ r.x_px, y, bw, bh }, PANEL_DO_SLOWER, 0, "Slower", false);
-    panel_button(n, (struct paint_rect){ r.x_px + bw + gap, y, bw, bh }, PANEL_DO_FASTER, 0, "Faster", false);
-    panel_button(n, (struct paint_rect){ r.x_px + 2 * (bw + gap), y, bw, bh }, PANEL_DO_SPEED, 0, "Type", isnan(n->p->open.speed_m_s));
+    panel_button(n, (struct paint_rect){ r.x_px, y, bw, bh }, PANEL_DO_SLOWER, 0, N_("Slower"), false);
+    panel_button(n, (struct paint_rect){ r.x_px + bw + gap, y, bw, bh }, PANEL_DO_FASTER, 0, N_("Faster"), false);
+    panel_button(n, (struct paint_rect){ r.x_px + 2 * (bw + gap), y, bw, bh }, PANEL_DO_SPEED, 0, N_("Type"), isnan(n->p->open.speed_m_s));
 }
 
 void
@@ -62,5 +63,5 @@ panel_draw_typed_speed(struct panel_pen *n)
     const struct paint_rect r = panel_sheet(n, 40 * n->u, 18 * n->u, "Belt speed");
     widget_field(&n->w, (struct paint_rect){ r.x_px, r.y_px, r.w_px, 5 * n->u }, panel_word(n, "Belt speed, m/s"), n->p->ask.typed,
                  panel_word(n, "as the treadmill shows it; km/h divided by 3.6"), "", true);
-    panel_yes_no(n, r, "Take it", "No", true);
+    panel_yes_no(n, r, N_("Take it"), N_("No"), true);
 }

@@ -1,4 +1,5 @@
 /* panel_draw_summary.c - one visit's result: what was run, how it felt, the figures, the signs, the notes. */
+#include "base/mark.h"
 #include "pages/panel_parts.h"
 
 #include <math.h>
@@ -12,9 +13,9 @@ static const struct {
     const char *label;
     double share;
 } COLUMNS[N_COLUMNS] = {
-    { "", 0.24 },      { "target", 0.14 },      { "baseline", 0.10 },
-    { "held", 0.10 },  { "since first", 0.11 }, { "since last", 0.12 },
-    { "shown", 0.09 }, { "withheld", 0.10 },
+    { "", 0.24 },      { N_("target"), 0.14 },      { N_("baseline"), 0.10 },
+    { N_("held"), 0.10 },  { N_("since first"), 0.11 }, { N_("since last"), 0.12 },
+    { N_("shown"), 0.09 }, { N_("withheld"), 0.10 },
 };
 
 const char *
@@ -114,14 +115,14 @@ draw_visit(struct panel_pen *n, int x, int y, int w, const struct panel_visit *v
     if (v->course_visit > 0) {
         PANEL_FILL(n, text,
                    !v->is_finished   ? "number {1}, not ended"
-                   : v->is_cut_short ? "number {1}, cut short"
-                                     : "number {1}",
+                   : v->is_cut_short ? N_("number {1}, cut short")
+                                     : N_("number {1}"),
                    panel_count(a, v->course_visit));
         y = panel_pair(n, x, y, w, "visit", text);
     }
     PANEL_FILL(n, text, "{1} min, {2} steps", panel_number(a, v->minutes, 1, ""), panel_count(b, v->n_steps));
     y = panel_pair(n, x, y, w, "run", text);
-    PANEL_FILL(n, text, v->n_fore_least == v->n_fore_most ? "{1} steps land there first" : "{1} to {2} steps land there first",
+    PANEL_FILL(n, text, v->n_fore_least == v->n_fore_most ? "{1} steps land there first" : N_("{1} to {2} steps land there first"),
                panel_count(a, v->n_fore_least), panel_count(b, v->n_fore_most));
     y = panel_pair(n, x, y, w, "mid, forefoot", text);
     const double after = is_fresh ? p->visit.flow.pain_after : v->pain_after,
@@ -151,7 +152,7 @@ panel_draw_summary(struct panel_pen *n)
     const struct theme *t = n->w.theme;
     if (!p->open.has_case || p->open.is_loading || p->open.kase.n_visits == 0) {
         panel_text(n, b.x_px, b.y_px, b.w_px, panel_ink(WIDGET_TITLE, t->label),
-                   p->open.is_loading ? "Working the visit out\xE2\x80\xA6" : "No visit yet.");
+                   p->open.is_loading ? "Working the visit out\xE2\x80\xA6" : N_("No visit yet."));
         return;
     }
     const struct panel_visit *v = &p->open.kase.visit[p->open.at_visit];
@@ -171,11 +172,11 @@ panel_draw_summary(struct panel_pen *n)
         enum panel_action action;
         const char *label;
         bool is_on;
-    } buttons[] = { { PANEL_DO_PAIN, "Pain after", is_open && isnan(p->visit.flow.pain_after) },
-                    { PANEL_DO_EFFORT, "Effort", is_open && isnan(p->visit.flow.effort) },
-                    { PANEL_DO_NOTE, "Note", false },
-                    { PANEL_DO_PRINT, "Page", false },
-                    { PANEL_DO_SAVE, "Save", is_open } };
+    } buttons[] = { { PANEL_DO_PAIN, N_("Pain after"), is_open && isnan(p->visit.flow.pain_after) },
+                    { PANEL_DO_EFFORT, N_("Effort"), is_open && isnan(p->visit.flow.effort) },
+                    { PANEL_DO_NOTE, N_("Note"), false },
+                    { PANEL_DO_PRINT, N_("Page"), false },
+                    { PANEL_DO_SAVE, N_("Save"), is_open } };
     const int bw = (right - 4 * n->u / 2) / 5;
     for (int i = 0; i < 5; i++)
         panel_button(n, (struct paint_rect){ x + i * (bw + n->u / 2), by, bw, n->u * 5 / 2 },

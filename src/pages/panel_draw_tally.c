@@ -1,5 +1,6 @@
 /* panel_draw_tally.c - the signs of overstriding: those that are measured, those that a person ticks, and the sentence
  * that belongs to them. */
+#include "base/mark.h"
 #include "base/str.h"
 #include "pages/panel_parts.h"
 
@@ -36,7 +37,7 @@ measured_words(struct panel_pen *n, const struct tally_view *v, char *out, size_
                 continue;
             if (n_said == 0)
                 str_append(out, cap, out[0] ? " " : "");
-            str_append(out, cap, n_said > 0 ? "," : panel_word(n, k == 0 ? "Present:" : "Absent:"));
+            str_append(out, cap, n_said > 0 ? "," : panel_word(n, k == 0 ? "Present:" : N_("Absent:")));
             str_append(out, cap, " ");
             n_said++;
             str_append(out, cap, panel_word(n, row->label));
@@ -86,7 +87,7 @@ draw(struct panel_pen *n, int x, int y, int w, const struct tally_view *v, int b
     if (v->heel_first != TALLY_UNKNOWN && !is_brief)
         y += panel_wrap(n, x, y, w, 1, panel_ink(WIDGET_SMALL, label),
                         v->heel_first == TALLY_PRESENT ? "Heel first: neutral, most runners land so."
-                        : "Not heel first: neutral.");
+                        : N_("Not heel first: neutral."));
     return y + panel_wrap(n, x, y, w, 4, panel_ink(WIDGET_SMALL, label), TALLY_SENTENCE);
 }
 

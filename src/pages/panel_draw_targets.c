@@ -5,6 +5,7 @@
  *      |=======|   band, can be dragged whole     dashed line: the baseline; thin upright line: its spread
  *      154 ....... low edge, can be dragged
  */
+#include "base/mark.h"
 #include "pages/panel_parts.h"
 #include "ui/bar.h"
 
@@ -178,19 +179,19 @@ draw_column(struct panel_pen *n, struct paint_rect r, int i)
 void
 panel_draw_targets(struct panel_pen *n, struct paint_rect r)
 {
-    static const char *const edges[] = { "the whole band", "its low edge", "its high edge" };
+    static const char *const edges[] = { N_("the whole band"), N_("its low edge"), N_("its high edge") };
     struct panel *p = n->p;
     char text[2 * PANEL_WORDS_MAX], step[24];
     const bool is_without = p->visit.is_on && p->visit.flow.phase == VISIT_FLOW_RUN &&
                             p->visit.verdict.block != VERDICT_BLOCK_BASELINE &&
                             p->visit.verdict.block != VERDICT_BLOCK_WARM_UP;
     const int y = panel_heading(n, r.x_px, r.y_px, r.w_px,
-                                p->page == PANEL_LIVE ? "Targets, in force as you let go" : "Targets");
+                                p->page == PANEL_LIVE ? "Targets, in force as you let go" : N_("Targets"));
     if (p->aim.edit.now.n == 0) {
         panel_wrap(n, r.x_px, y, r.w_px, 5, panel_ink(WIDGET_BODY, n->w.theme->label),
                    is_without ? "None. T makes some by rule, from what is measured; you can move them then."
-                              : "None yet: they are proposed from the silent baseline of this visit, by the plan's rule. You "
-                                "can move them then. T makes some by rule now, from what was measured last.");
+                              : N_("None yet: they are proposed from the silent baseline of this visit, by the plan's rule. You "
+                                "can move them then. T makes some by rule now, from what was measured last."));
         return;
     }
     const int max_px = n->body.w_px < 44 * n->u ? n->u * 9 / 2 : n->u * 8, line = widget_line_px(&n->w, WIDGET_SMALL);

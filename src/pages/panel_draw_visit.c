@@ -1,4 +1,5 @@
 /* panel_draw_visit.c - before the run: the last visit, the plan, targets, the way to the run, the tally. */
+#include "base/mark.h"
 #include "base/str.h"
 #include "pages/panel_parts.h"
 
@@ -22,8 +23,8 @@ draw_last(struct panel_pen *n, int x, int y, int w)
     y = panel_pair(n, x, y, w, "when", v->when);
     PANEL_FILL(n, text,
                !v->is_finished   ? "{1} min, not ended"
-               : v->is_cut_short ? "{1} min, cut short"
-                                 : "{1} min",
+               : v->is_cut_short ? N_("{1} min, cut short")
+                                 : N_("{1} min"),
                panel_number(a, v->minutes, 1, ""));
     y = panel_pair(n, x, y, w, "run", text);
     const enum metric m = k->n_metrics > 0 ? k->metric[0] : METRIC_CADENCE_SPM;
@@ -63,7 +64,7 @@ plan_words(struct panel_pen *n, char text[2 * PANEL_WORDS_MAX])
     else
         panel_words_fill(n->words, text, 2 * PANEL_WORDS_MAX,
                          q->is_repeat ? "Visit {1} of {2}, again, since it was cut short: {3} min coached, feedback in {4} of it. {5}"
-                                      : "Visit {1} of {2}: {3} min coached, feedback in {4} of it. {5}",
+                                      : N_("Visit {1} of {2}: {3} min coached, feedback in {4} of it. {5}"),
                          part, 5);
 }
 
@@ -148,15 +149,15 @@ draw_check(struct panel_pen *n, int x, int y, int w)
     const char *next = !is_here               ? ""
                        : !p->visit.watch.has_check  ? "Looking at the empty sensor for a few seconds: nobody on it, please."
                        : c->is_occupied && !p->visit.watch.is_loaded
-                           ? "Somebody seems to be on it: get off, stop the belt, and K checks again."
-                       : !p->visit.watch.is_loaded  ? "Now have somebody step on, walk over all of it and press single spots; L tells that "
-                                                "it begins."
-                                              : "Go on loading all of it, until nothing is untested that matters.";
+                           ? N_("Somebody seems to be on it: get off, stop the belt, and K checks again.")
+                       : !p->visit.watch.is_loaded  ? N_("Now have somebody step on, walk over all of it and press single spots; L tells that "
+                                                "it begins.")
+                                              : N_("Go on loading all of it, until nothing is untested that matters.");
     char text[2 * PANEL_WORDS_MAX], empty[24], loaded[24];
     if (!p->visit.has_watch)
         return y;
     if (p->visit.watch.has_check) {
-        PANEL_FILL(n, text, p->visit.watch.is_loaded ? "Check, {1} s empty, {2} s loaded: {3}" : "Check, {1} s empty: {3}",
+        PANEL_FILL(n, text, p->visit.watch.is_loaded ? "Check, {1} s empty, {2} s loaded: {3}" : N_("Check, {1} s empty: {3}"),
                    panel_number(empty, c->seconds_empty, 0, ""), panel_number(loaded, c->seconds_loaded, 0, ""),
                    panel_word(n, check_grade_name(c->grade)));
         panel_text(n, x, y, w, panel_bold(WIDGET_SMALL, n->w.theme->figure), text);
@@ -169,8 +170,8 @@ static int
 draw_sensor(struct panel_pen *n, int x, int y, int w)
 {
     static const char *const plain[] = {
-        [PANEL_SENSOR_CLOSED] = "Enter looks for the sensor and checks it.",
-        [PANEL_SENSOR_OPENING] = "Looking for the sensor\xE2\x80\xA6 keep the belt empty.",
+        [PANEL_SENSOR_CLOSED] = N_("Enter looks for the sensor and checks it."),
+        [PANEL_SENSOR_OPENING] = N_("Looking for the sensor\xE2\x80\xA6 keep the belt empty."),
         [PANEL_SENSOR_OPEN] = "",
         [PANEL_SENSOR_REFUSED] = "",
     };
@@ -194,35 +195,35 @@ static const char *
 go_on_label(const struct panel *p)
 {
     if (!p->visit.is_on)
-        return "Start: check the sensor";
+        return N_("Start: check the sensor");
     switch (p->visit.flow.phase) {
     case VISIT_FLOW_CHECK:
         if (p->visit.sensor == PANEL_SENSOR_REFUSED)
-            return "Look again";
+            return N_("Look again");
         if (!p->visit.has_watch || !p->visit.watch.has_check)
-            return "Go on without the check";
-        return p->visit.watch.check.grade == CHECK_BAD    ? "Go on all the same"
-               : p->visit.watch.check.grade == CHECK_GOOD ? "Sensor is fine"
-                                                    : "Go on, and mind that";
+            return N_("Go on without the check");
+        return p->visit.watch.check.grade == CHECK_BAD    ? N_("Go on all the same")
+               : p->visit.watch.check.grade == CHECK_GOOD ? N_("Sensor is fine")
+                                                    : N_("Go on, and mind that");
     case VISIT_FLOW_CAUTIONS:
-        return "Read, go on";
+        return N_("Read, go on");
     case VISIT_FLOW_PAIN_BEFORE:
-        return p->visit.flow.is_stop_asked ? "Run anyway" : p->visit.flow.is_answered ? "Begin the run" : "Ask for pain";
+        return p->visit.flow.is_stop_asked ? N_("Run anyway") : p->visit.flow.is_answered ? N_("Begin the run") : N_("Ask for pain");
     case VISIT_FLOW_RUN:
-        return "To the run";
+        return N_("To the run");
     case VISIT_FLOW_AFTER:
     case VISIT_FLOW_NOTES:
     case VISIT_FLOW_SAVED:
         break;
     }
-    return "To the summary";
+    return N_("To the summary");
 }
 
 /* Before any of it began the steps stand in one line. */
 static int
 draw_way_ahead(struct panel_pen *n, int x, int y, int w)
 {
-    static const char *const names[] = { "Sensor", "Cautions", "Pain before" };
+    static const char *const names[] = { "Sensor", N_("Cautions"), N_("Pain before") };
     char text[3 * PANEL_WORDS_MAX] = "";
     for (int i = 0; i < 3; i++) {
         char part[PANEL_WORDS_MAX + 8];
@@ -241,12 +242,12 @@ draw_steps(struct panel_pen *n, int x, int y, int w)
     y = draw_phase(n, x, y, w, 1, "Sensor", VISIT_FLOW_CHECK);
     if (p->visit.flow.phase == VISIT_FLOW_CHECK || p->visit.flow.phase == VISIT_FLOW_PAIN_BEFORE)
         y = draw_sensor(n, x + in, y, w - in);
-    y = draw_phase(n, x, y, w, 2, "Cautions", VISIT_FLOW_CAUTIONS);
+    y = draw_phase(n, x, y, w, 2, N_("Cautions"), VISIT_FLOW_CAUTIONS);
     if (p->visit.flow.phase == VISIT_FLOW_CAUTIONS)
         for (int i = 0; visit_flow_caution(i); i++)
             y += panel_wrap(n, x + in, y, w - in, 4, panel_ink(WIDGET_SMALL, n->w.theme->figure),
                             visit_flow_caution(i)) + n->u / 3;
-    y = draw_phase(n, x, y, w, 3, "Pain before", VISIT_FLOW_PAIN_BEFORE);
+    y = draw_phase(n, x, y, w, 3, N_("Pain before"), VISIT_FLOW_PAIN_BEFORE);
     if (!isnan(p->visit.flow.pain_before)) {
         char text[60], number[24];
         PANEL_FILL(n, text, "{1} of 10", panel_number(number, p->visit.flow.pain_before, 0, ""));
@@ -273,7 +274,7 @@ panel_draw_visit(struct panel_pen *n)
     const struct paint_rect b = n->body;
     if (!p->open.has_case) {
         panel_text(n, b.x_px, b.y_px, b.w_px, panel_ink(WIDGET_TITLE, n->w.theme->label),
-                   p->open.is_loading ? "Reading the store\xE2\x80\xA6" : "No runner chosen.");
+                   p->open.is_loading ? "Reading the store\xE2\x80\xA6" : N_("No runner chosen."));
         return;
     }
     const int gap = n->u * 3 / 2, left = b.w_px * 28 / 100, right = b.w_px * 30 / 100,

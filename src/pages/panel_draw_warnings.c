@@ -1,4 +1,5 @@
 /* panel_draw_warnings.c - what speaks against the targets as they stand, with which target it is of and why. */
+#include "base/mark.h"
 #include "base/str.h"
 #include "pages/panel_parts.h"
 
@@ -45,20 +46,20 @@ warning_text(const struct panel_pen *n, int i, enum target_warning warning, bool
     case TARGET_WARN_CADENCE_FAR:
         snprintf(a, sizeof a, "%+.1f %%", 100 * (0.5 * (t->low + t->high) / t->baseline - 1));
         panel_value(b, t->metric, t->baseline);
-        english = is_short ? "{1}: {2} over the baseline."
-                           : "{1}: {2} over the baseline of {3}. Trials went to +10 %; more costs effort and feels awkward.";
+        english = is_short ? N_("{1}: {2} over the baseline.")
+                           : N_("{1}: {2} over the baseline of {3}. Trials went to +10 %; more costs effort and feels awkward.");
         break;
     case TARGET_WARN_NARROW:
         panel_number(a, t->high - t->low, 1, "");
         panel_number(b, e->spread[i], 1, "");
-        english = is_short ? "{1}: a band of {2}; steps vary by {3}."
-                           : "{1}: the band is {2} wide; this runner varies by {3} from step to step and can't stay in it.";
+        english = is_short ? N_("{1}: a band of {2}; steps vary by {3}.")
+                           : N_("{1}: the band is {2} wide; this runner varies by {3} from step to step and can't stay in it.");
         break;
     case TARGET_WARN_MANY:
         changed_metrics(n, all, sizeof all);
         part[0] = all;
-        english = is_short ? "{1}: more than one change."
-                           : "{1}: more than one is asked to change. One thing at a time is easier to learn and to undo.";
+        english = is_short ? N_("{1}: more than one change.")
+                           : N_("{1}: more than one is asked to change. One thing at a time is easier to learn and to undo.");
         break;
     }
     return panel_words_fill(n->words, out, cap, english, part, 3);
@@ -108,10 +109,10 @@ panel_warnings_px(struct panel_pen *n, int w, int max_px)
 void
 panel_draw_warned(struct panel_pen *n)
 {
-    const struct paint_rect r = panel_sheet(n, 46 * n->u, 24 * n->u, "Begin with these targets?");
+    const struct paint_rect r = panel_sheet(n, 46 * n->u, 24 * n->u, N_("Begin with these targets?"));
     const int buttons = n->u * 7 / 2;
     const int y = r.y_px + panel_draw_warnings(n, r.x_px, r.y_px, r.w_px, r.h_px - buttons - 3 * n->u) + n->u / 2;
     panel_wrap(n, r.x_px, y, r.w_px, 2, panel_ink(WIDGET_BODY, n->w.theme->label),
                "Nothing of this forbids the run: you decide.");
-    panel_yes_no(n, r, "Begin all the same", "Back to the targets", true);
+    panel_yes_no(n, r, N_("Begin all the same"), N_("Back to the targets"), true);
 }

@@ -2,6 +2,7 @@
 #include "pages/panel_parts.h"
 
 #include "base/log.h"
+#include "base/mark.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -100,33 +101,33 @@ panel_metric_label(enum metric m)
 {
     switch ((int) m) {
     case METRIC_CADENCE_SPM:
-        return "cadence, steps/min";
+        return N_("cadence, steps/min");
     case METRIC_CONTACT_MS:
-        return "contact, ms";
+        return N_("contact, ms");
     case METRIC_FLIGHT_MS:
-        return "flight, ms";
+        return N_("flight, ms");
     case METRIC_LANDING_AHEAD_MM:
-        return "landing ahead, mm";
+        return N_("landing ahead, mm");
     case METRIC_AHEAD_AT_LOAD_MM:
-        return "ahead at load, mm";
+        return N_("ahead at load, mm");
     case METRIC_LOAD_RATE_BW_S:
-        return "loading rate, BW/s";
+        return N_("loading rate, BW/s");
     case METRIC_LOAD_RATE_MAX_BW_S:
-        return "steepest load, BW/s";
+        return N_("steepest load, BW/s");
     case METRIC_STRIKE_INDEX_PCT:
-        return "strike index, %";
+        return N_("strike index, %");
     case METRIC_PEAK_FORCE_BW:
-        return "peak force, BW";
+        return N_("peak force, BW");
     case METRIC_COM_DROP_MM:
-        return "body drop, mm";
+        return N_("body drop, mm");
     case METRIC_IMPACT_TRANSIENT:
-        return "transient, share";
+        return N_("transient, share");
     case METRIC_WHOLE_FOOT_AT_LOAD:
-        return "whole foot, share";
+        return N_("whole foot, share");
     case METRIC_ASYM_STEP_TIME_PCT:
-        return "left-right, step time, %";
+        return N_("left-right, step time, %");
     case METRIC_ASYM_CONTACT_PCT:
-        return "left-right, contact, %";
+        return N_("left-right, contact, %");
     default:
         return metric_info(m)->name;
     }
@@ -172,14 +173,14 @@ const char *
 panel_block_name(enum verdict_block b)
 {
     static const char *const names[] = {
-        [VERDICT_BLOCK_FREE] = "Free running",
-        [VERDICT_BLOCK_WARM_UP] = "Warm-up",
-        [VERDICT_BLOCK_BASELINE] = "Baseline, silent",
-        [VERDICT_BLOCK_COACHED] = "Coached",
-        [VERDICT_BLOCK_SILENT] = "Silent",
-        [VERDICT_BLOCK_COOL_DOWN] = "Cool-down",
+        [VERDICT_BLOCK_FREE] = N_("Free running"),
+        [VERDICT_BLOCK_WARM_UP] = N_("Warm-up"),
+        [VERDICT_BLOCK_BASELINE] = N_("Baseline, silent"),
+        [VERDICT_BLOCK_COACHED] = N_("Coached"),
+        [VERDICT_BLOCK_SILENT] = N_("Silent"),
+        [VERDICT_BLOCK_COOL_DOWN] = N_("Cool-down"),
         [VERDICT_BLOCK_PAUSED] = "Paused",
-        [VERDICT_BLOCK_ENDED] = "Ended",
+        [VERDICT_BLOCK_ENDED] = N_("Ended"),
     };
     return names[b];
 }

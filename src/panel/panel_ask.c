@@ -1,6 +1,7 @@
 /* panel_ask.c - what is asked over a page, answered: the form, what is forgotten, notes, a copy's name, yes and no. */
 #include "panel/panel_parts.h"
 
+#include "base/mark.h"
 #include "base/str.h"
 
 #include <string.h>
@@ -10,7 +11,7 @@ save_form(struct panel *p)
 {
     struct panel_runner r;
     if (!panel_form_take(&p->ask.form, &r)) {
-        panel_say(p, "One field is not right yet.");
+        panel_say(p, N_("One field is not right yet."));
         return;
     }
     panel_want(p, PANEL_WANTS_SAVE_RUNNER)->runner = r;
@@ -26,7 +27,7 @@ static void
 forget(struct panel *p)
 {
     if (!panel_chosen(p) || strcmp(p->ask.typed, panel_chosen(p)->code) != 0) {
-        panel_say(p, "That is not the code: nothing is forgotten.");
+        panel_say(p, N_("That is not the code: nothing is forgotten."));
         return;
     }
     panel_want(p, PANEL_WANTS_FORGET)->runner = *panel_chosen(p);

@@ -1,5 +1,6 @@
 #include "panel/panel_form.h"
 
+#include "base/mark.h"
 #include "base/str.h"
 #include "runner/show_as.h"
 
@@ -14,15 +15,15 @@ static const struct {
     bool is_number;
     double min, max;
 } FIELDS[PANEL_FORM_N_FIELDS] = {
-    [PANEL_FORM_CODE] = { "Code", "such as R-014; no name is needed", false, 0, 0 },
-    [PANEL_FORM_MASS] = { "Body mass, kg", "20 to 300; empty: from the running itself", true, 20, 300 },
-    [PANEL_FORM_LEG] = { "Leg length, mm", "300 to 1500", true, 300, 1500 },
-    [PANEL_FORM_FOOT] = { "Foot length, mm", "120 to 400", true, 120, 400 },
-    [PANEL_FORM_PAIN_LIMIT] = { "Pain limit, of 10",
-                                "1 to 10; empty: any pain asks to decide", true, 1, 10 },
-    [PANEL_FORM_SHOE] = { "Shoe", "a note", false, 0, 0 },
-    [PANEL_FORM_DISPLAY] = { "Display choices",
-                             "such as theme=light language=de distance=3 sound=on metronome=target volume=50", false, 0, 0 },
+    [PANEL_FORM_CODE] = { N_("Code"), N_("such as R-014; no name is needed"), false, 0, 0 },
+    [PANEL_FORM_MASS] = { N_("Body mass, kg"), N_("20 to 300; empty: from the running itself"), true, 20, 300 },
+    [PANEL_FORM_LEG] = { N_("Leg length, mm"), N_("300 to 1500"), true, 300, 1500 },
+    [PANEL_FORM_FOOT] = { N_("Foot length, mm"), N_("120 to 400"), true, 120, 400 },
+    [PANEL_FORM_PAIN_LIMIT] = { N_("Pain limit, of 10"),
+                                N_("1 to 10; empty: any pain asks to decide"), true, 1, 10 },
+    [PANEL_FORM_SHOE] = { N_("Shoe"), N_("a note"), false, 0, 0 },
+    [PANEL_FORM_DISPLAY] = { N_("Display choices"),
+                             N_("such as theme=light language=de distance=3 sound=on metronome=target volume=50"), false, 0, 0 },
 };
 
 const char *
@@ -40,7 +41,7 @@ panel_form_hint(enum panel_form_field field)
 static void
 say_taken(struct panel_form *f)
 {
-    str_copy(f->why[PANEL_FORM_CODE], PANEL_FORM_TEXT_MAX, "another runner has this code");
+    str_copy(f->why[PANEL_FORM_CODE], PANEL_FORM_TEXT_MAX, N_("another runner has this code"));
 }
 
 void
@@ -58,13 +59,13 @@ check_code(struct panel_form *f, const struct panel_runners *others)
     char *why = f->why[PANEL_FORM_CODE];
     why[0] = '\0';
     if (!code[0])
-        str_copy(why, PANEL_FORM_TEXT_MAX, "a code is needed");
+        str_copy(why, PANEL_FORM_TEXT_MAX, N_("a code is needed"));
     else if (strlen(code) >= PANEL_CODE_MAX)
-        str_copy(why, PANEL_FORM_TEXT_MAX, "at most 31 signs");
+        str_copy(why, PANEL_FORM_TEXT_MAX, N_("at most 31 signs"));
     else if (strspn(code, allowed) != strlen(code))
-        str_copy(why, PANEL_FORM_TEXT_MAX, "letters, digits, and - _ . only");
+        str_copy(why, PANEL_FORM_TEXT_MAX, N_("letters, digits, and - _ . only"));
     else if (code[0] == '-' || code[0] == '.')
-        str_copy(why, PANEL_FORM_TEXT_MAX, "begins with a letter or a digit");
+        str_copy(why, PANEL_FORM_TEXT_MAX, N_("begins with a letter or a digit"));
     for (int i = 0; i < others->n && !why[0]; i++)
         if (strcmp(others->runner[i].code, code) == 0 && others->runner[i].id != f->was.id)
             say_taken(f);
@@ -90,7 +91,7 @@ check_number(struct panel_form *f, int i)
     if (!f->text[i][0])
         return;
     if (!read_number(f->text[i], &value))
-        str_copy(f->why[i], PANEL_FORM_TEXT_MAX, "not a number");
+        str_copy(f->why[i], PANEL_FORM_TEXT_MAX, N_("not a number"));
     else if (value < FIELDS[i].min || value > FIELDS[i].max)
         snprintf(f->why[i], PANEL_FORM_TEXT_MAX, "from %.0f to %.0f", FIELDS[i].min, FIELDS[i].max);
 }

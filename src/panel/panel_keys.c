@@ -1,5 +1,6 @@
 #include "panel/panel_keys.h"
 
+#include "base/mark.h"
 #include "coach/tally.h"
 
 #include <assert.h>
@@ -12,18 +13,18 @@
         { PANEL_KEY_F4, PANEL_DO_PAGE, PANEL_SUMMARY, "F4", NULL },                                          \
         { PANEL_KEY_F5, PANEL_DO_PAGE, PANEL_COURSE, "F5", NULL },                                           \
     {                                                                                                        \
-        PANEL_KEY_TAB, PANEL_DO_HIDE, 0, "Tab", "runner's screen"                                            \
+        PANEL_KEY_TAB, PANEL_DO_HIDE, 0, "Tab", N_("runner's screen")                                            \
     }
 
 #define TARGETS                                                                                              \
-    { PANEL_KEY_LEFT, PANEL_DO_LEFT, 0, "\xE2\x86\x90 \xE2\x86\x92", "target" },                             \
+    { PANEL_KEY_LEFT, PANEL_DO_LEFT, 0, "\xE2\x86\x90 \xE2\x86\x92", N_("target") },                             \
         { PANEL_KEY_RIGHT, PANEL_DO_RIGHT, 0, "\xE2\x86\x92", NULL },                                        \
-        { PANEL_KEY_UP, PANEL_DO_NUDGE_UP, 0, "\xE2\x86\x91 \xE2\x86\x93", "move" },                         \
+        { PANEL_KEY_UP, PANEL_DO_NUDGE_UP, 0, "\xE2\x86\x91 \xE2\x86\x93", N_("move") },                         \
         { PANEL_KEY_DOWN, PANEL_DO_NUDGE_DOWN, 0, "\xE2\x86\x93", NULL },                                    \
-        { 'b', PANEL_DO_EDGE, 0, "B", "band or edge" }, { 't', PANEL_DO_PROPOSE, 0, "T", "by rule" },        \
-        { 'o', PANEL_DO_FOCUS, 0, "O", "lead" }, { 'u', PANEL_DO_UNDO, 0, "U", "undo" },                     \
+        { 'b', PANEL_DO_EDGE, 0, "B", N_("band or edge") }, { 't', PANEL_DO_PROPOSE, 0, "T", N_("by rule") },        \
+        { 'o', PANEL_DO_FOCUS, 0, "O", N_("lead") }, { 'u', PANEL_DO_UNDO, 0, "U", N_("undo") },                     \
     {                                                                                                        \
-        'y', PANEL_DO_REDO, 0, "Y", "redo"                                                                   \
+        'y', PANEL_DO_REDO, 0, "Y", N_("redo")                                                                   \
     }
 
 #define BELT                                                                                                 \
@@ -39,10 +40,10 @@
     }
 
 #define LIST                                                                                                 \
-    { PANEL_KEY_UP, PANEL_DO_UP, 0, "\xE2\x86\x91 \xE2\x86\x93", "choose" },                               \
+    { PANEL_KEY_UP, PANEL_DO_UP, 0, "\xE2\x86\x91 \xE2\x86\x93", N_("choose") },                               \
         { PANEL_KEY_DOWN, PANEL_DO_DOWN, 0, "\xE2\x86\x93", NULL },                                         \
-        { PANEL_KEY_PAGE_UP, PANEL_DO_PAGE_UP, 0, "PgUp", "page up" },                                       \
-        { PANEL_KEY_PAGE_DOWN, PANEL_DO_PAGE_DOWN, 0, "PgDn", "page down" },                                 \
+        { PANEL_KEY_PAGE_UP, PANEL_DO_PAGE_UP, 0, "PgUp", N_("page up") },                                       \
+        { PANEL_KEY_PAGE_DOWN, PANEL_DO_PAGE_DOWN, 0, "PgDn", N_("page down") },                                 \
         { PANEL_KEY_HOME, PANEL_DO_FIRST, 0, "Home", NULL },                                                 \
     {                                                                                                        \
         PANEL_KEY_END, PANEL_DO_LAST, 0, "End", NULL                                                         \
@@ -50,68 +51,68 @@
 
 static const struct panel_key_row RUNNERS[] = {
     LIST,
-    { 's', PANEL_DO_SEARCH, 0, "S", "search" },
+    { 's', PANEL_DO_SEARCH, 0, "S", N_("search") },
     { '/', PANEL_DO_SEARCH, 0, "/", NULL }, /* on some keyboards no key of its own */
     { PANEL_KEY_RETURN, PANEL_DO_OPEN, 0, "Enter", "visit" },
-    { 'a', PANEL_DO_ADD, 0, "A", "add" },
-    { 'e', PANEL_DO_EDIT, 0, "E", "edit" },
-    { 'c', PANEL_DO_PAGE, PANEL_COURSE, "C", "course" },
-    { PANEL_KEY_DELETE, PANEL_DO_FORGET, 0, "Del", "forget" },
-    { PANEL_KEY_ESCAPE, PANEL_DO_LEAVE, 0, "Esc", "leave" },
+    { 'a', PANEL_DO_ADD, 0, "A", N_("add") },
+    { 'e', PANEL_DO_EDIT, 0, "E", N_("edit") },
+    { 'c', PANEL_DO_PAGE, PANEL_COURSE, "C", N_("course") },
+    { PANEL_KEY_DELETE, PANEL_DO_FORGET, 0, "Del", N_("forget") },
+    { PANEL_KEY_ESCAPE, PANEL_DO_LEAVE, 0, "Esc", N_("leave") },
     PAGES,
     END,
 };
 
 static const struct panel_key_row VISIT[] = {
-    { PANEL_KEY_RETURN, PANEL_DO_GO_ON, 0, "Enter", "go on" },
-    { 'k', PANEL_DO_CHECK, 0, "K", "check again" },
-    { 'l', PANEL_DO_LOAD, 0, "L", "now load it" },
-    { 'z', PANEL_DO_CALIBRATE, 0, "Z", "calibrate" },
+    { PANEL_KEY_RETURN, PANEL_DO_GO_ON, 0, "Enter", N_("go on") },
+    { 'k', PANEL_DO_CHECK, 0, "K", N_("check again") },
+    { 'l', PANEL_DO_LOAD, 0, "L", N_("now load it") },
+    { 'z', PANEL_DO_CALIBRATE, 0, "Z", N_("calibrate") },
     { 'p', PANEL_DO_PLAN, 0, "P", "plan" },
-    { 'c', PANEL_DO_COPY, 0, "C", "copy plan" },
+    { 'c', PANEL_DO_COPY, 0, "C", N_("copy plan") },
     BELT,
-    { 's', PANEL_DO_SPEED, 0, "S", "belt speed" },
+    { 's', PANEL_DO_SPEED, 0, "S", N_("belt speed") },
     TARGETS,
     { '1', PANEL_DO_TICK, TALLY_KNEE_STRAIGHT, "1", NULL },
     { '2', PANEL_DO_TICK, TALLY_SHIN_BACK, "2", NULL },
     { '3', PANEL_DO_TICK, TALLY_TRUNK, "3", NULL },
     { '4', PANEL_DO_TICK, TALLY_LOUD, "4", NULL },
-    { PANEL_KEY_ESCAPE, PANEL_DO_STOP, 0, "Esc", "back" },
+    { PANEL_KEY_ESCAPE, PANEL_DO_STOP, 0, "Esc", N_("back") },
     PAGES,
     END,
 };
 
 static const struct panel_key_row LIVE[] = {
-    { ' ', PANEL_DO_PAUSE, 0, "Space", "pause" },
-    { 'p', PANEL_DO_PAIN, 0, "P", "pain now" },
-    { 's', PANEL_DO_SKIP, 0, "S", "skip block" },
-    { 'x', PANEL_DO_EXTEND, 0, "X", "one minute more" },
+    { ' ', PANEL_DO_PAUSE, 0, "Space", N_("pause") },
+    { 'p', PANEL_DO_PAIN, 0, "P", N_("pain now") },
+    { 's', PANEL_DO_SKIP, 0, "S", N_("skip block") },
+    { 'x', PANEL_DO_EXTEND, 0, "X", N_("one minute more") },
     { 'f', PANEL_DO_FEEDBACK, 0, "F", "feedback" },
-    { 'i', PANEL_DO_PEEK, 0, "I", "peek" },
+    { 'i', PANEL_DO_PEEK, 0, "I", N_("peek") },
     BELT,
-    { 'm', PANEL_DO_MARK, 0, "M", "mark" },
-    { 'n', PANEL_DO_NOTE, 0, "N", "note" },
-    { 'a', PANEL_DO_ACCEPT, 0, "A", "take baseline" },
-    { 'v', PANEL_DO_MUTE, 0, "V", "sound" },
+    { 'm', PANEL_DO_MARK, 0, "M", N_("mark") },
+    { 'n', PANEL_DO_NOTE, 0, "N", N_("note") },
+    { 'a', PANEL_DO_ACCEPT, 0, "A", N_("take baseline") },
+    { 'v', PANEL_DO_MUTE, 0, "V", N_("sound") },
     TARGETS,
-    { PANEL_KEY_ESCAPE, PANEL_DO_STOP, 0, "Esc", "end the run" },
+    { PANEL_KEY_ESCAPE, PANEL_DO_STOP, 0, "Esc", N_("end the run") },
     PAGES,
     END,
 };
 
 static const struct panel_key_row SUMMARY[] = {
-    { 'p', PANEL_DO_PAIN, 0, "P", "pain after" },
+    { 'p', PANEL_DO_PAIN, 0, "P", N_("pain after") },
     { 'e', PANEL_DO_EFFORT, 0, "E", "effort" },
-    { 'n', PANEL_DO_NOTE, 0, "N", "notes" },
+    { 'n', PANEL_DO_NOTE, 0, "N", N_("notes") },
     { '1', PANEL_DO_TICK, TALLY_KNEE_STRAIGHT, "1", NULL },
     { '2', PANEL_DO_TICK, TALLY_SHIN_BACK, "2", NULL },
     { '3', PANEL_DO_TICK, TALLY_TRUNK, "3", NULL },
     { '4', PANEL_DO_TICK, TALLY_LOUD, "4", NULL },
-    { 'r', PANEL_DO_PRINT, 0, "R", "page to print" },
-    { PANEL_KEY_RETURN, PANEL_DO_SAVE, 0, "Enter", "save" },
-    { PANEL_KEY_LEFT, PANEL_DO_LEFT, 0, "\xE2\x86\x90 \xE2\x86\x92", "other visits" },
+    { 'r', PANEL_DO_PRINT, 0, "R", N_("page to print") },
+    { PANEL_KEY_RETURN, PANEL_DO_SAVE, 0, "Enter", N_("save") },
+    { PANEL_KEY_LEFT, PANEL_DO_LEFT, 0, "\xE2\x86\x90 \xE2\x86\x92", N_("other visits") },
     { PANEL_KEY_RIGHT, PANEL_DO_RIGHT, 0, "\xE2\x86\x92", NULL },
-    { PANEL_KEY_ESCAPE, PANEL_DO_PAGE, PANEL_RUNNERS, "Esc", "runners" },
+    { PANEL_KEY_ESCAPE, PANEL_DO_PAGE, PANEL_RUNNERS, "Esc", N_("runners") },
     PAGES,
     END,
 };
@@ -119,41 +120,41 @@ static const struct panel_key_row SUMMARY[] = {
 static const struct panel_key_row COURSE[] = {
     { PANEL_KEY_LEFT, PANEL_DO_LEFT, 0, "\xE2\x86\x90 \xE2\x86\x92", "visit" },
     { PANEL_KEY_RIGHT, PANEL_DO_RIGHT, 0, "\xE2\x86\x92", NULL },
-    { PANEL_KEY_PAGE_UP, PANEL_DO_OLDER, 0, "PgUp PgDn", "older, newer" },
+    { PANEL_KEY_PAGE_UP, PANEL_DO_OLDER, 0, "PgUp PgDn", N_("older, newer") },
     { PANEL_KEY_PAGE_DOWN, PANEL_DO_NEWER, 0, "PgDn", NULL },
-    { PANEL_KEY_RETURN, PANEL_DO_PAGE, PANEL_SUMMARY, "Enter", "its summary" },
-    { 'r', PANEL_DO_PRINT, 0, "R", "page to print" },
-    { PANEL_KEY_ESCAPE, PANEL_DO_PAGE, PANEL_RUNNERS, "Esc", "runners" },
+    { PANEL_KEY_RETURN, PANEL_DO_PAGE, PANEL_SUMMARY, "Enter", N_("its summary") },
+    { 'r', PANEL_DO_PRINT, 0, "R", N_("page to print") },
+    { PANEL_KEY_ESCAPE, PANEL_DO_PAGE, PANEL_RUNNERS, "Esc", N_("runners") },
     PAGES,
     END,
 };
 
 static const struct panel_key_row FORM[] = {
-    { PANEL_KEY_TAB, PANEL_DO_NEXT_FIELD, 0, "Tab", "next field" },
+    { PANEL_KEY_TAB, PANEL_DO_NEXT_FIELD, 0, "Tab", N_("next field") },
     { PANEL_KEY_DOWN, PANEL_DO_NEXT_FIELD, 0, "\xE2\x86\x93", NULL },
-    { PANEL_KEY_BACK_TAB, PANEL_DO_LAST_FIELD, 0, "Shift Tab", "field before" },
+    { PANEL_KEY_BACK_TAB, PANEL_DO_LAST_FIELD, 0, "Shift Tab", N_("field before") },
     { PANEL_KEY_UP, PANEL_DO_LAST_FIELD, 0, "\xE2\x86\x91", NULL },
     { PANEL_KEY_BACKSPACE, PANEL_DO_ERASE, 0, "Backspace", NULL },
-    { PANEL_KEY_RETURN, PANEL_DO_YES, 0, "Enter", "save" },
-    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", "don't save" },
+    { PANEL_KEY_RETURN, PANEL_DO_YES, 0, "Enter", N_("save") },
+    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", N_("don't save") },
     END,
 };
 
 static const struct panel_key_row FORGET[] = {
-    { 'y', PANEL_DO_YES, 0, "Y", "yes, ask once more" },
-    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", "no" },
+    { 'y', PANEL_DO_YES, 0, "Y", N_("yes, ask once more") },
+    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", N_("no") },
     END,
 };
 
 static const struct panel_key_row FORGET_AGAIN[] = {
     { PANEL_KEY_BACKSPACE, PANEL_DO_ERASE, 0, "Backspace", NULL },
-    { PANEL_KEY_RETURN, PANEL_DO_YES, 0, "Enter", "forget for good" },
-    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", "no" },
+    { PANEL_KEY_RETURN, PANEL_DO_YES, 0, "Enter", N_("forget for good") },
+    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", N_("no") },
     END,
 };
 
 static const struct panel_key_row NUMBER[] = {
-    { '0', PANEL_DO_NUMBER, 0, "0 to 9", "the number (10: 1 then 0)" },
+    { '0', PANEL_DO_NUMBER, 0, "0 to 9", N_("the number (10: 1 then 0)") },
     { '1', PANEL_DO_NUMBER, 1, "1", NULL },
     { '2', PANEL_DO_NUMBER, 2, "2", NULL },
     { '3', PANEL_DO_NUMBER, 3, "3", NULL },
@@ -163,87 +164,87 @@ static const struct panel_key_row NUMBER[] = {
     { '7', PANEL_DO_NUMBER, 7, "7", NULL },
     { '8', PANEL_DO_NUMBER, 8, "8", NULL },
     { '9', PANEL_DO_NUMBER, 9, "9", NULL },
-    { PANEL_KEY_LEFT, PANEL_DO_LEFT, 0, "\xE2\x86\x90 \xE2\x86\x92", "less, more" },
+    { PANEL_KEY_LEFT, PANEL_DO_LEFT, 0, "\xE2\x86\x90 \xE2\x86\x92", N_("less, more") },
     { PANEL_KEY_RIGHT, PANEL_DO_RIGHT, 0, "\xE2\x86\x92", NULL },
-    { PANEL_KEY_RETURN, PANEL_DO_YES, 0, "Enter", "take it" },
-    { 'o', PANEL_DO_PASS, 0, "O", "not asked" },
-    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", "back" },
+    { PANEL_KEY_RETURN, PANEL_DO_YES, 0, "Enter", N_("take it") },
+    { 'o', PANEL_DO_PASS, 0, "O", N_("not asked") },
+    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", N_("back") },
     END,
 };
 
 static const struct panel_key_row SKIP[] = {
-    { 'y', PANEL_DO_YES, 0, "Y", "yes, on to the next block" },
-    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", "no, stay" },
+    { 'y', PANEL_DO_YES, 0, "Y", N_("yes, on to the next block") },
+    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", N_("no, stay") },
     END,
 };
 
 static const struct panel_key_row STOP[] = {
-    { 'y', PANEL_DO_YES, 0, "Y", "yes, end it" },
-    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", "no, go on" },
+    { 'y', PANEL_DO_YES, 0, "Y", N_("yes, end it") },
+    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", N_("no, go on") },
     END,
 };
 
 static const struct panel_key_row LEAVE[] = {
-    { 'y', PANEL_DO_YES, 0, "Y", "yes, leave" },
-    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", "no, stay" },
+    { 'y', PANEL_DO_YES, 0, "Y", N_("yes, leave") },
+    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", N_("no, stay") },
     END,
 };
 
 static const struct panel_key_row NOTE[] = {
     { PANEL_KEY_BACKSPACE, PANEL_DO_ERASE, 0, "Backspace", NULL },
-    { PANEL_KEY_RETURN, PANEL_DO_YES, 0, "Enter", "keep the note" },
-    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", "drop it" },
+    { PANEL_KEY_RETURN, PANEL_DO_YES, 0, "Enter", N_("keep the note") },
+    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", N_("drop it") },
     END,
 };
 
 static const struct panel_key_row PLAN_NAME[] = {
     { PANEL_KEY_BACKSPACE, PANEL_DO_ERASE, 0, "Backspace", NULL },
-    { PANEL_KEY_RETURN, PANEL_DO_YES, 0, "Enter", "copy it" },
-    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", "no" },
+    { PANEL_KEY_RETURN, PANEL_DO_YES, 0, "Enter", N_("copy it") },
+    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", N_("no") },
     END,
 };
 
 static const struct panel_key_row CALIBRATION[] = {
-    { 'z', PANEL_DO_ZERO, 0, "Z", "zero" },
-    { 'w', PANEL_DO_WEIGH, 0, "W", "weigh" },
-    { 'e', PANEL_DO_EVEN, 0, "E", "even out" },
-    { 'u', PANEL_DO_UNDO_CALIBRATION, 0, "U", "take the last back" },
-    { 'p', PANEL_DO_PROFILE, 0, "P", "next profile" },
-    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", "back" },
+    { 'z', PANEL_DO_ZERO, 0, "Z", N_("zero") },
+    { 'w', PANEL_DO_WEIGH, 0, "W", N_("weigh") },
+    { 'e', PANEL_DO_EVEN, 0, "E", N_("even out") },
+    { 'u', PANEL_DO_UNDO_CALIBRATION, 0, "U", N_("take the last back") },
+    { 'p', PANEL_DO_PROFILE, 0, "P", N_("next profile") },
+    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", N_("back") },
     END,
 };
 
 static const struct panel_key_row MASS[] = {
     { PANEL_KEY_BACKSPACE, PANEL_DO_ERASE, 0, "Backspace", NULL },
-    { PANEL_KEY_RETURN, PANEL_DO_YES, 0, "Enter", "weigh" },
-    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", "no" },
+    { PANEL_KEY_RETURN, PANEL_DO_YES, 0, "Enter", N_("weigh") },
+    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", N_("no") },
     END,
 };
 
 static const struct panel_key_row UNDO_CALIBRATION[] = {
-    { 'y', PANEL_DO_YES, 0, "Y", "yes, take it back" },
-    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", "no, keep it" },
+    { 'y', PANEL_DO_YES, 0, "Y", N_("yes, take it back") },
+    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", N_("no, keep it") },
     END,
 };
 
 static const struct panel_key_row WARNED[] = {
-    { PANEL_KEY_RETURN, PANEL_DO_YES, 0, "Enter", "begin all the same" },
-    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", "back to the targets" },
+    { PANEL_KEY_RETURN, PANEL_DO_YES, 0, "Enter", N_("begin all the same") },
+    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", N_("back to the targets") },
     END,
 };
 
 static const struct panel_key_row SPEED[] = {
     { PANEL_KEY_BACKSPACE, PANEL_DO_ERASE, 0, "Backspace", NULL },
-    { PANEL_KEY_RETURN, PANEL_DO_YES, 0, "Enter", "take it" },
-    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", "no" },
+    { PANEL_KEY_RETURN, PANEL_DO_YES, 0, "Enter", N_("take it") },
+    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", N_("no") },
     END,
 };
 
 static const struct panel_key_row SEARCH[] = {
     LIST,
     { PANEL_KEY_BACKSPACE, PANEL_DO_ERASE, 0, "Backspace", NULL },
-    { PANEL_KEY_RETURN, PANEL_DO_YES, 0, "Enter", "to the list" },
-    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", "no search" },
+    { PANEL_KEY_RETURN, PANEL_DO_YES, 0, "Enter", N_("to the list") },
+    { PANEL_KEY_ESCAPE, PANEL_DO_NO, 0, "Esc", N_("no search") },
     END,
 };
 
@@ -289,7 +290,7 @@ panel_keys_cap(enum panel_context context, enum panel_action action, int number)
 const char *
 panel_page_name(enum panel_page page)
 {
-    static const char *const names[PANEL_N_PAGES] = { "Runners", "Visit", "Live", "Summary", "Course" };
+    static const char *const names[PANEL_N_PAGES] = { N_("Runners"), N_("Visit"), N_("Live"), N_("Summary"), N_("Course") };
     assert((int) page >= 0 && page < PANEL_N_PAGES);
     return names[page];
 }

@@ -1,6 +1,7 @@
 /* panel_list.c - keys of the runners page and of its search, and the form that the store refused. */
 #include "panel/panel_parts.h"
 
+#include "base/mark.h"
 #include "base/str.h"
 
 #include <stdio.h>
@@ -83,13 +84,13 @@ panel_list_do(struct panel *p, enum panel_action action, int number)
     else if (action == PANEL_DO_SEARCH)
         p->context = PANEL_IN_SEARCH;
     else if (is_busy(p))
-        panel_say(p, "A visit is under way: end it first.");
+        panel_say(p, N_("A visit is under way: end it first."));
     else if (action == PANEL_DO_ADD)
         start_form(p, NULL);
     else if (!panel_chosen(p))
-        panel_say(p, !panel_list_is_read(p)      ? "The list is being read: a moment."
-                     : p->list.runners.n_all > 0 ? "Choose a runner first."
-                                                 : "There is no runner yet: A adds one.");
+        panel_say(p, !panel_list_is_read(p)      ? N_("The list is being read: a moment.")
+                     : p->list.runners.n_all > 0 ? N_("Choose a runner first.")
+                                                 : N_("There is no runner yet: A adds one."));
     else if (action == PANEL_DO_EDIT)
         start_form(p, panel_chosen(p));
     else if (action == PANEL_DO_FORGET)

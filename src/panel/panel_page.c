@@ -1,4 +1,5 @@
 /* panel_page.c - which page is shown, of which runner, and where the panel stands in words. */
+#include "base/mark.h"
 #include "panel/panel_parts.h"
 
 #include <stdio.h>
@@ -17,22 +18,22 @@ state_word(const struct panel *p)
 {
     static const char *const questions[PANEL_N_CONTEXTS] = {
         [PANEL_IN_FORM] = "form",
-        [PANEL_ASK_FORGET] = "forget",
-        [PANEL_ASK_FORGET_AGAIN] = "forget for good",
+        [PANEL_ASK_FORGET] = N_("forget"),
+        [PANEL_ASK_FORGET_AGAIN] = N_("forget for good"),
         [PANEL_ASK_NUMBER] = "number",
         [PANEL_ASK_SKIP] = "skip",
         [PANEL_ASK_STOP] = "stop",
-        [PANEL_ASK_LEAVE] = "leave",
-        [PANEL_IN_NOTE] = "note",
+        [PANEL_ASK_LEAVE] = N_("leave"),
+        [PANEL_IN_NOTE] = N_("note"),
         [PANEL_IN_PLAN_NAME] = "plan's name",
         [PANEL_IN_CALIBRATION] = "calibration",
         [PANEL_IN_MASS] = "mass",
-        [PANEL_ASK_UNDO_CALIBRATION] = "undo",
+        [PANEL_ASK_UNDO_CALIBRATION] = N_("undo"),
         [PANEL_ASK_WARNED] = "warned",
         [PANEL_IN_SPEED] = "speed",
-        [PANEL_IN_SEARCH] = "search",
+        [PANEL_IN_SEARCH] = N_("search"),
     };
-    static const char *const phases[] = { "sensor", "cautions", "pain", "run", "after", "notes", "saved" };
+    static const char *const phases[] = { "sensor", "cautions", "pain", "run", "after", N_("notes"), "saved" };
     if (questions[p->context])
         return questions[p->context];
     if (p->page == PANEL_RUNNERS ? !panel_list_is_read(p) : !p->open.has_case || p->open.is_loading)
@@ -96,7 +97,7 @@ panel_turn(struct panel *p, bool is_to_older)
         return;
     const int by = is_to_older ? k->n_older_visits : k->n_newer_visits;
     if (by == 0)
-        panel_say(p, is_to_older ? "There are no older visits." : "There are no newer visits.");
+        panel_say(p, is_to_older ? N_("There are no older visits.") : N_("There are no newer visits."));
     else
         want_visits(p, k->n_newer_visits + (is_to_older ? 1 : -1) * (by < PANEL_MAX_VISITS ? by : PANEL_MAX_VISITS));
 }
@@ -105,11 +106,11 @@ void
 panel_go_to(struct panel *p, enum panel_page page)
 {
     if (page == PANEL_LIVE && !(p->visit.is_on && p->visit.flow.phase == VISIT_FLOW_RUN)) {
-        panel_say(p, "Nothing runs yet: the visit page leads to the run.");
+        panel_say(p, N_("Nothing runs yet: the visit page leads to the run."));
         return;
     }
     if (page != PANEL_RUNNERS && !p->open.has_case && !p->open.is_loading && !panel_chosen(p)) {
-        panel_say(p, panel_list_is_read(p) ? "Choose a runner first." : "The list is being read: a moment.");
+        panel_say(p, panel_list_is_read(p) ? N_("Choose a runner first.") : N_("The list is being read: a moment."));
         return;
     }
     if (page != PANEL_RUNNERS && !p->visit.is_on && panel_chosen(p) &&

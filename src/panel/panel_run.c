@@ -1,6 +1,7 @@
 /* panel_run.c - keys of the run, and of targets: commands for the coach, marks, what is hidden from the runner. */
 #include "panel/panel_parts.h"
 
+#include "base/mark.h"
 #include "base/str.h"
 
 void
@@ -21,7 +22,7 @@ panel_run_do(struct panel *p, enum panel_action action, int number)
         break;
     case PANEL_DO_EXTEND:
         visit_flow_extend(&p->visit.flow, 60);
-        panel_say(p, "One minute more.");
+        panel_say(p, N_("One minute more."));
         break;
     case PANEL_DO_FEEDBACK:
         p->visit.feedback = (enum command_feedback)((p->visit.feedback + 1) % 3);
@@ -29,7 +30,7 @@ panel_run_do(struct panel *p, enum panel_action action, int number)
         break;
     case PANEL_DO_PEEK:
         if (!p->is_over_screen)
-            panel_say(p, "The runner does not see this: nothing is withheld here.");
+            panel_say(p, N_("The runner does not see this: nothing is withheld here."));
         p->visit.is_peeking = p->is_over_screen && !p->visit.is_peeking;
         break;
     case PANEL_DO_PAIN:
@@ -37,10 +38,10 @@ panel_run_do(struct panel *p, enum panel_action action, int number)
         break;
     case PANEL_DO_MARK: {
         struct panel_request *r = panel_want(p, PANEL_WANTS_NOTE);
-        str_copy(r->text, sizeof r->text, "mark");
+        str_copy(r->text, sizeof r->text, N_("mark"));
         r->number = 1;
         p->visit.n_marks++;
-        panel_say(p, "Marked.");
+        panel_say(p, N_("Marked."));
         break;
     }
     case PANEL_DO_ACCEPT:
@@ -58,7 +59,7 @@ panel_run_is_of_targets(struct panel *p, enum panel_action action)
     const int n = p->aim.edit.now.n;
     if (n == 0 && (action == PANEL_DO_LEFT || action == PANEL_DO_RIGHT || action == PANEL_DO_NUDGE_UP ||
                    action == PANEL_DO_NUDGE_DOWN || action == PANEL_DO_EDGE || action == PANEL_DO_FOCUS)) {
-        panel_say(p, "There is no target yet: it comes from the baseline.");
+        panel_say(p, N_("There is no target yet: it comes from the baseline."));
         return true;
     }
     switch ((int) action) {
@@ -87,7 +88,7 @@ panel_run_is_of_targets(struct panel *p, enum panel_action action)
         if (is_done)
             panel_targets_told(p);
         else
-            panel_say(p, action == PANEL_DO_UNDO ? "Nothing to undo." : "Nothing to do again.");
+            panel_say(p, action == PANEL_DO_UNDO ? N_("Nothing to undo.") : N_("Nothing to do again."));
         return true;
     }
     default:

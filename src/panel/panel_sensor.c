@@ -1,6 +1,7 @@
 /* panel_sensor.c - the sensor step: checked again, loaded, calibrated; and the profile it is read by. */
 #include "panel/panel_parts.h"
 
+#include "base/mark.h"
 #include "base/str.h"
 
 #include <math.h>
@@ -20,9 +21,9 @@ static void
 check_again(struct panel *p)
 {
     if (is_past(p))
-        panel_say(p, "The sensor is checked before the run.");
+        panel_say(p, N_("The sensor is checked before the run."));
     else if (p->visit.is_on && p->visit.sensor == PANEL_SENSOR_OPENING)
-        panel_say(p, "Looking for the sensor still.");
+        panel_say(p, N_("Looking for the sensor still."));
     else
         panel_visit_begin(p);
 }
@@ -31,10 +32,10 @@ static void
 load(struct panel *p)
 {
     if (!panel_sensor_is_seen(p))
-        panel_say(p, "Enter looks for the sensor first.");
+        panel_say(p, N_("Enter looks for the sensor first."));
     else if (!p->visit.watch.is_loaded) {
         panel_want(p, PANEL_WANTS_LOAD);
-        panel_say(p, "Now walk over all of it, and press single spots with a thumb.");
+        panel_say(p, N_("Now walk over all of it, and press single spots with a thumb."));
     }
 }
 
@@ -69,7 +70,7 @@ panel_sensor_weigh(struct panel *p)
         if (*c == ',')
             *c = '.';
     if (!str_to_double(text, &mass_kg) || !(mass_kg >= MASS_MIN_KG && mass_kg <= MASS_MAX_KG)) {
-        panel_say(p, "A mass lies between 5 and 300 kg.");
+        panel_say(p, N_("A mass lies between 5 and 300 kg."));
         return;
     }
     p->context = PANEL_IN_CALIBRATION;
@@ -82,7 +83,7 @@ next_profile(struct panel *p)
 {
     const struct panel_calibration *c = &p->calib.told;
     if (c->n_profiles == 0) {
-        panel_say(p, "There is no profile to choose.");
+        panel_say(p, N_("There is no profile to choose."));
         return;
     }
     int next = 0;
@@ -99,22 +100,22 @@ undo(struct panel *p)
     if (p->calib.told.can_undo)
         p->context = PANEL_ASK_UNDO_CALIBRATION;
     else
-        panel_say(p, "There is no calibration to take back.");
+        panel_say(p, N_("There is no calibration to take back."));
 }
 
 static void
 calibrate(struct panel *p, enum panel_action action)
 {
     if (p->calib.is_on)
-        panel_say(p, "One is measured now: wait, or Esc.");
+        panel_say(p, N_("One is measured now: wait, or Esc."));
     else if (action == PANEL_DO_PROFILE)
         next_profile(p);
     else if (action == PANEL_DO_UNDO_CALIBRATION)
         undo(p);
     else if (!p->calib.told.profile[0])
-        panel_say(p, "A calibration belongs to a profile: P chooses one.");
+        panel_say(p, N_("A calibration belongs to a profile: P chooses one."));
     else if (!panel_sensor_is_seen(p) || !panel_sensor_is_live(p))
-        panel_say(p, "The sensor must send for that: Esc, then Enter looks for it.");
+        panel_say(p, N_("The sensor must send for that: Esc, then Enter looks for it."));
     else if (action == PANEL_DO_WEIGH)
         begin_to_weigh(p);
     else if (action == PANEL_DO_ZERO)
@@ -147,7 +148,7 @@ panel_sensor_do(struct panel *p, enum panel_action action)
         break;
     case PANEL_DO_CALIBRATE:
         if (is_past(p))
-            panel_say(p, "The sensor is calibrated before the run.");
+            panel_say(p, N_("The sensor is calibrated before the run."));
         else
             p->context = PANEL_IN_CALIBRATION;
         break;

@@ -1,6 +1,7 @@
 /* panel_speed.c - the belt's speed as it is read off the treadmill: before the run, and in it. */
 #include "panel/panel_parts.h"
 
+#include "base/mark.h"
 #include "base/str.h"
 
 #include <math.h>
@@ -29,7 +30,7 @@ static bool
 enter(struct panel *p, double m_s)
 {
     if (!(m_s >= PANEL_SPEED_MIN_M_S && m_s <= PANEL_SPEED_MAX_M_S)) {
-        panel_say(p, "The belt's speed lies between 0.1 and 12 m/s.");
+        panel_say(p, N_("The belt's speed lies between 0.1 and 12 m/s."));
         return false;
     }
     p->open.speed_m_s = m_s;
@@ -46,9 +47,9 @@ panel_speed_do(struct panel *p, enum panel_action action)
 {
     const double from = panel_speed_m_s(p);
     if (panel_speed_is_measured(p))
-        panel_say(p, "The belt's speed is measured by the mat.");
+        panel_say(p, N_("The belt's speed is measured by the mat."));
     else if (is_over(p))
-        panel_say(p, "The run is over: its belt speeds are kept.");
+        panel_say(p, N_("The run is over: its belt speeds are kept."));
     else if (action == PANEL_DO_SPEED || isnan(from)) { /* nothing to go on from: it is typed */
         p->ask.typed[0] = '\0';
         if (!isnan(from))

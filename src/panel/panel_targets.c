@@ -1,5 +1,6 @@
 /* panel_targets.c - targets on the panel: the scale that each is drawn on, and dragging, nudging, taking
  * over. */
+#include "base/mark.h"
 #include "panel/panel_parts.h"
 
 #include <math.h>
@@ -192,8 +193,8 @@ panel_targets_propose(struct panel *p)
 {
     static const enum target_rule cadence[] = { TARGET_RULE_CADENCE_UP_5, TARGET_RULE_CADENCE_UP_7_5,
                                                 TARGET_RULE_CADENCE_UP_10 };
-    static const char *const says[] = { "Targets by rule: cadence +5 %.", "Targets by rule: cadence +7.5 %.",
-                                        "Targets by rule: cadence +10 %." };
+    static const char *const says[] = { N_("Targets by rule: cadence +5 %."), N_("Targets by rule: cadence +7.5 %."),
+                                        N_("Targets by rule: cadence +10 %.") };
     static const enum metric metrics[] = { METRIC_CADENCE_SPM, METRIC_CONTACT_MS, METRIC_LANDING_AHEAD_MM };
     struct target_set set = { .focus = METRIC_CADENCE_SPM };
     double spread[VERDICT_MAX_BARS];
@@ -205,7 +206,7 @@ panel_targets_propose(struct panel *p)
             set.n++;
     }
     if (set.n == 0 || set.target[0].metric != METRIC_CADENCE_SPM) {
-        panel_say(p, "Nothing was measured yet that a rule could start from.");
+        panel_say(p, N_("Nothing was measured yet that a rule could start from."));
         return;
     }
     if (p->aim.edit.now.n == 0)

@@ -2,6 +2,7 @@
  * saved. */
 #include "panel/panel_parts.h"
 
+#include "base/mark.h"
 #include "base/str.h"
 
 #include <math.h>
@@ -27,7 +28,7 @@ panel_visit_go_on(struct panel *p)
         return;
     }
     if (p->visit.flow.phase == VISIT_FLOW_CHECK && p->visit.sensor == PANEL_SENSOR_OPENING) {
-        panel_say(p, "Looking for the sensor still.");
+        panel_say(p, N_("Looking for the sensor still."));
         return;
     }
     const enum visit_flow_phase was = p->visit.flow.phase;
@@ -61,7 +62,7 @@ void
 panel_visit_number(struct panel *p, bool is_passed)
 {
     if (!is_passed && p->ask.number < 0) {
-        panel_say(p, "Say a number from 0 to 10, or pass it over.");
+        panel_say(p, N_("Say a number from 0 to 10, or pass it over."));
         return;
     }
     const double value = is_passed ? (double) NAN : p->ask.number;
@@ -87,7 +88,7 @@ choose_plan(struct panel *p, int to, bool is_next)
     while (is_next && to < k->n_plans && k->plan[to].why[0])
         to++;
     if (p->visit.is_on)
-        panel_say(p, "The plan of a visit that is under way stays.");
+        panel_say(p, N_("The plan of a visit that is under way stays."));
     else if (to < k->n_plans && k->plan[to].why[0])
         panel_say(p, k->plan[to].why);
     else
@@ -125,7 +126,7 @@ save(struct panel *p)
 {
     char why[VISIT_FLOW_TEXT_MAX];
     if (!p->visit.is_on || p->visit.flow.phase < VISIT_FLOW_AFTER) {
-        panel_say(p, "Notes and ticks are kept as they are made; there is nothing more to save.");
+        panel_say(p, N_("Notes and ticks are kept as they are made; there is nothing more to save."));
         return;
     }
     while (p->visit.flow.phase != VISIT_FLOW_SAVED && visit_flow_next(&p->visit.flow, why))
@@ -138,7 +139,7 @@ save(struct panel *p)
     panel_visit_close(p);
     panel_window_ask(p, p->open.kase.runner.code);
     panel_want(p, PANEL_WANTS_CASE);
-    panel_say(p, "The visit is saved.");
+    panel_say(p, N_("The visit is saved."));
 }
 
 static void
@@ -157,7 +158,7 @@ stop(struct panel *p, bool is_sure)
     panel_visit_sync(p);
     if (!has_run) {
         panel_visit_close(p);
-        panel_say(p, "The visit was given up before the run; nothing of it is kept.");
+        panel_say(p, N_("The visit was given up before the run; nothing of it is kept."));
     }
 }
 
@@ -191,9 +192,9 @@ panel_visit_do(struct panel *p, enum panel_action action, int number)
     else if (action == PANEL_DO_CHECK || action == PANEL_DO_LOAD || action == PANEL_DO_CALIBRATE)
         panel_sensor_do(p, action);
     else if (action == PANEL_DO_COPY && p->visit.is_on) /* a new list of plans would move the chosen one */
-        panel_say(p, "The plan of a visit that is under way stays.");
+        panel_say(p, N_("The plan of a visit that is under way stays."));
     else if (action == PANEL_DO_COPY && p->open.at_plan < 0)
-        panel_say(p, "Choose a plan first.");
+        panel_say(p, N_("Choose a plan first."));
     else if (action == PANEL_DO_COPY) {
         p->ask.typed[0] = '\0';
         p->context = PANEL_IN_PLAN_NAME;
@@ -207,5 +208,5 @@ panel_visit_do(struct panel *p, enum panel_action action, int number)
              p->visit.flow.phase == VISIT_FLOW_AFTER)
         panel_visit_ask(p, action == PANEL_DO_EFFORT);
     else if (action == PANEL_DO_PAIN || action == PANEL_DO_EFFORT)
-        panel_say(p, "Pain and effort belong to the visit that was just run.");
+        panel_say(p, N_("Pain and effort belong to the visit that was just run."));
 }

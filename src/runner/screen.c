@@ -5,6 +5,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/log.h"
 #include "runner/figure.h"
 #include "runner/screen_parts.h"
 #include "ui/bar.h"
@@ -54,9 +55,11 @@ screen_init(struct screen *s, struct canvas *canvas, const struct screen_config 
                 s->words.language);
         e = words_load(&s->words, "en", config->assets_dir);
     }
-    if (e != ERR_OK)
+    if (e == ERR_USAGE)
         snprintf(s->why, sizeof s->why, "%s", s->words.why);
-    return e;
+    else if (e != ERR_OK) /* all words are English then */
+        log_note("%s", s->words.why);
+    return e == ERR_USAGE ? e : ERR_OK;
 }
 
 void

@@ -1,17 +1,21 @@
-/* words.h - every word on the runner's screen, from assets/cues-LANGUAGE.ini.
+/* words.h - every word on the runner's screen, in the runner's language, from assets/languages/LANGUAGE.po.
  *
- * In:  one UTF-8 INI file a language.   Out: fixed strings by cue, gait, block, sensor state, metric.
- * Where: the folder given; else $UNDERFOOT_ASSETS; ../assets and assets beside the program's own file;
+ * In:  a language.   Out: fixed strings by cue, gait, block, sensor state, metric.
+ * How: the English stands in words.c; its words in another language are those of the context "runner" of that language's
+ *      catalogue (base/catalogue.h). Cues are said to a runner in full stride: at most three words. %s is where the
+ *      number goes. What a language lacks is English.
+ * Where: languages/ in the folder given; else in $UNDERFOOT_ASSETS; ../assets and assets beside the program's own file;
  *        ../share/underfoot/assets; /usr/share and /usr/local/share likewise; last, assets in the folder
  *        that one works in.
  * Memory: the struct.  Threads: what is loaded is only read.
- * Errors: ERR_OS (no file), ERR_FORMAT (line number in why), with one sentence.
+ * Errors: ERR_USAGE (no language), ERR_GONE (no file), ERR_OS, ERR_FORMAT, with one sentence in why.
  */
 #ifndef RUNNER_WORDS_H
 #define RUNNER_WORDS_H
 
 #include <stddef.h>
 
+#include "base/catalogue.h"
 #include "base/err.h"
 #include "base/metric.h"
 #include "coach/verdict.h"
@@ -60,10 +64,10 @@ struct words {
 /* Loads language (two letters). dir NULL = the usual places. */
 enum err words_load(struct words *w, const char *language, const char *dir);
 
-/* Finds an assets file; path gets its name. ERR_OS when it is nowhere. */
-enum err words_find(const char *file, const char *dir, char *path, size_t cap);
+/* Loads the catalogue of a language, to be closed; English has none and needs no file. */
+enum err words_catalogue(struct catalogue *c, const char *language, const char *dir, char why[ERR_WHY_MAX]);
 
-/* The languages that there are words for, in order, as "de en es"; "" when none is found. */
+/* The languages that there are words for, in order, as "de en es". English is always there. */
 #define WORDS_LANGUAGES_MAX 64
 void words_languages(const char *dir, char out[WORDS_LANGUAGES_MAX]);
 

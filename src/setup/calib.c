@@ -1,6 +1,7 @@
 #include "sense/cells.h"
 #include "sense/mat.h"
 #include "setup/calib.h"
+#include "base/mark.h"
 #include "setup/calib_parts.h"
 
 #include <math.h>
@@ -31,10 +32,10 @@ calib_what_from_name(const char *word, enum calib_what *out)
 const char *
 calib_please(enum calib_what what)
 {
-    static const char *const please[CALIB_N_WHATS] = { "nobody on the sensor, the belt stopped, please",
-                                                       "stand still in the middle, the belt stopped, please",
+    static const char *const please[CALIB_N_WHATS] = { N_("nobody on the sensor, the belt stopped, please"),
+                                                       N_("stand still in the middle, the belt stopped, please"),
                                                        "run steadily, please",
-                                                       "roll slowly over all of the mat, please" };
+                                                       N_("roll slowly over all of the mat, please") };
     return please[what];
 }
 

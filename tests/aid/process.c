@@ -37,7 +37,7 @@ become(const struct process *p, const char *folder, const char *const *argv)
     sigprocmask(SIG_SETMASK, &none, NULL);
     snprintf(data, sizeof data, "%s/data", folder);
     setenv("UNDERFOOT_DATA", data, 1);
-    setenv("UNDERFOOT_ASSETS", "assets", 0);
+    setenv("UNDERFOOT_ASSETS", "build/assets", 0);
     setenv("TMPDIR", folder, 1);
     unsetenv("DISPLAY");
     unsetenv("WAYLAND_DISPLAY");

@@ -72,7 +72,7 @@ open_rig(struct rig *r, int width_px, int height_px)
 {
     struct screen_config config = screen_config_default();
     const int side = (int) (width_px * SIDE_SHARE);
-    if (panel_words_load(&r->words, "en", "assets") != ERR_OK || open_canvas(&r->whole, width_px, height_px) != ERR_OK ||
+    if (panel_words_load(&r->words, "en", NULL) != ERR_OK || open_canvas(&r->whole, width_px, height_px) != ERR_OK ||
         open_canvas(&r->beside, width_px - side, height_px) != ERR_OK ||
         screen_init(&r->screen, &r->beside, &config) != ERR_OK)
         return false;

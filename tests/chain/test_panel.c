@@ -615,7 +615,7 @@ check_refused(const char *env, const char *says)
 
 Test(panel_alone, without_a_display_it_says_so_in_one_line)
 {
-    check_refused("UNDERFOOT_ASSETS=assets", "no display");
+    check_refused("UNDERFOOT_ASSETS=build/assets", "no display");
 }
 
 /* Else SDL goes on with a driver that shows nothing (seen: a display that began anew as the program came). */

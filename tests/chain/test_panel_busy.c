@@ -257,7 +257,7 @@ make_store(void)
     cr_assert_eq(store_rig_make(&rig.files), 0);
     setenv("XDG_CONFIG_HOME", rig.files.folder, 1);
     setenv("UNDERFOOT_PROFILES", rig.files.folder, 1); /* no plans: free running */
-    setenv("UNDERFOOT_ASSETS", "assets", 1);
+    setenv("UNDERFOOT_ASSETS", "build/assets", 1);
     setenv("SDL_VIDEODRIVER", "dummy", 1);
     setenv("SDL_AUDIODRIVER", "dummy", 1);
     cr_assert_eq(store_open(&s, rig.files.path, 0), ERR_OK, "%s", s.why);

@@ -27,7 +27,8 @@ open_size_in(int i, const char *language)
 {
     struct canvas_config c = canvas_config_default();
     c.language = language;
-    cr_assert_eq(panel_words_load(&words, language, "assets"), ERR_OK, "%s", words.why);
+    panel_words_close(&words);
+    cr_assert_eq(panel_words_load(&words, language, NULL), ERR_OK, "%s", words.why);
     c.is_headless = true;
     c.width_px = SIZES[i].width_px;
     c.height_px = SIZES[i].height_px;
@@ -585,7 +586,7 @@ Test(panel_pages, every_key_that_the_help_strip_names_can_be_touched_there)
                 for (int i = 0; i < p->spots.n && !is_there; i++)
                     is_there = p->spots.spot[i].action == row->action && p->spots.spot[i].number == row->number;
                 cr_assert(is_there, "%s: %s %s", name, row->cap, row->words);
-                cr_assert(!row->words || panel_words_of(&words, row->words) != row->words, "no %s words for: %s", language,
+                cr_assert(!row->words || k < N_SIZES || panel_words_of(&words, row->words) != row->words, "no %s words for: %s", language,
                           row->words);
             }
             cr_assert(p->spots.n < PANEL_MAX_SPOTS, "%s", name);

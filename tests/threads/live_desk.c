@@ -199,7 +199,7 @@ make_store(void)
         return false;
     setenv("XDG_CONFIG_HOME", rig.files.folder, 1);
     setenv("UNDERFOOT_PROFILES", rig.files.folder, 1); /* no plans: free running */
-    setenv("UNDERFOOT_ASSETS", "assets", 1);
+    setenv("UNDERFOOT_ASSETS", "build/assets", 1);
     setenv("SDL_VIDEODRIVER", "dummy", 1);
     setenv("SDL_AUDIODRIVER", "dummy", 1);
     const bool is_made = store_open(&s, rig.files.path, 0) == ERR_OK && store_runner_save(&s, &r) == ERR_OK;

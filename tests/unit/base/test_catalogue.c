@@ -1,66 +1,26 @@
 #include "base/catalogue.h"
 
+#include "aid/made_catalogue.h"
+
 #include <criterion/criterion.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
-/* A catalogue as msgfmt writes it: the tests need no gettext to build one, and can spoil any byte. */
-struct made {
-    unsigned char bytes[4096];
-    size_t len;
-};
-
-static void
-put_word(struct made *m, size_t at, uint32_t x)
-{
-    memcpy(m->bytes + at, &x, sizeof x);
-}
-
-struct pair {
-    const char *id;
-    size_t id_len;
-    const char *words;
-    size_t words_len;
-};
-
-#define PAIR(id, words) { id, sizeof(id) - 1, words, sizeof(words) - 1 }
-
-static const struct pair PAIRS[] = { /* in order */
-    PAIR("", "Language: de\nPlural-Forms: nplurals=2; plural=n != 1;\n"),
-    PAIR("1 step\0{1} steps", "{1} Schritt\0{1} Schritte"),
-    PAIR("Back", "Zurück"),
-    PAIR("Empty", ""),
-    PAIR("form\4Back", "Rücken"),
-    PAIR("visit", "Termin"),
+static const struct made_pair PAIRS[] = { /* in order */
+    MADE_PAIR("", "Language: de\nPlural-Forms: nplurals=2; plural=n != 1;\n"),
+    MADE_PAIR("1 step\0{1} steps", "{1} Schritt\0{1} Schritte"),
+    MADE_PAIR("Back", "Zurück"),
+    MADE_PAIR("Empty", ""),
+    MADE_PAIR("form\4Back", "Rücken"),
+    MADE_PAIR("visit", "Termin"),
 };
 
 #define N_PAIRS (sizeof PAIRS / sizeof PAIRS[0])
 
-static struct made
-make_catalogue(const struct pair *pairs, size_t n)
-{
-    struct made m = { .len = 28 + 16 * n };
-    put_word(&m, 0, 0x950412DEu);
-    put_word(&m, 8, (uint32_t) n);
-    put_word(&m, 12, 28);
-    put_word(&m, 16, (uint32_t) (28 + 8 * n));
-    for (size_t table = 0; table < 2; table++)
-        for (size_t i = 0; i < n; i++) {
-            const char *text = table == 0 ? pairs[i].id : pairs[i].words;
-            const size_t len = table == 0 ? pairs[i].id_len : pairs[i].words_len;
-            const size_t row = 28 + 8 * (table * n + i);
-            put_word(&m, row, (uint32_t) len);
-            put_word(&m, row + 4, (uint32_t) m.len);
-            memcpy(m.bytes + m.len, text, len + 1);
-            m.len += len + 1;
-        }
-    return m;
-}
-
 static enum err
-load(struct catalogue *c, const struct made *m, char why[ERR_WHY_MAX])
+load(struct catalogue *c, const struct made_catalogue *m, char why[ERR_WHY_MAX])
 {
     char path[] = "/tmp/underfoot-catalogue-XXXXXX";
     const int fd = mkstemp(path);
@@ -75,7 +35,7 @@ Test(catalogue, words_are_found_by_text_and_context)
 {
     struct catalogue c;
     char why[ERR_WHY_MAX], language[8];
-    const struct made m = make_catalogue(PAIRS, N_PAIRS);
+    const struct made_catalogue m = made_catalogue_of(PAIRS, N_PAIRS);
     cr_assert_eq(load(&c, &m, why), ERR_OK, "%s", why);
     cr_assert_str_eq(catalogue_of(&c, NULL, "Back"), "Zurück");
     cr_assert_str_eq(catalogue_of(&c, "form", "Back"), "Rücken");
@@ -89,7 +49,7 @@ Test(catalogue, what_has_no_words_stays_english)
 {
     struct catalogue c;
     char why[ERR_WHY_MAX];
-    const struct made m = make_catalogue(PAIRS, N_PAIRS);
+    const struct made_catalogue m = made_catalogue_of(PAIRS, N_PAIRS);
     cr_assert_eq(load(&c, &m, why), ERR_OK, "%s", why);
     static const char *const NONE[] = { "Bac", "Backs", "back", "Empty", "zebra", "\1", "" };
     for (size_t i = 0; i < sizeof NONE / sizeof NONE[0]; i++)
@@ -106,7 +66,7 @@ Test(catalogue, a_count_takes_its_form)
 {
     struct catalogue c;
     char why[ERR_WHY_MAX];
-    const struct made m = make_catalogue(PAIRS, N_PAIRS);
+    const struct made_catalogue m = made_catalogue_of(PAIRS, N_PAIRS);
     cr_assert_eq(load(&c, &m, why), ERR_OK, "%s", why);
     cr_assert_str_eq(catalogue_count(&c, NULL, "1 step", "{1} steps", 1), "{1} Schritt");
     cr_assert_str_eq(catalogue_count(&c, NULL, "1 step", "{1} steps", 0), "{1} Schritte");
@@ -118,13 +78,13 @@ Test(catalogue, a_count_takes_its_form)
 
 Test(catalogue, a_form_that_the_catalogue_lacks_is_english)
 {
-    static const struct pair few[] = {
-        PAIR("", "Plural-Forms: nplurals=3; plural=n%10==1 ? 0 : n<5 ? 1 : 2;\n"),
-        PAIR("1 step\0{1} steps", "krok\0kroky"),
+    static const struct made_pair few[] = {
+        MADE_PAIR("", "Plural-Forms: nplurals=3; plural=n%10==1 ? 0 : n<5 ? 1 : 2;\n"),
+        MADE_PAIR("1 step\0{1} steps", "krok\0kroky"),
     };
     struct catalogue c;
     char why[ERR_WHY_MAX];
-    const struct made m = make_catalogue(few, 2);
+    const struct made_catalogue m = made_catalogue_of(few, 2);
     cr_assert_eq(load(&c, &m, why), ERR_OK, "%s", why);
     cr_assert_str_eq(catalogue_count(&c, NULL, "1 step", "{1} steps", 21), "krok");
     cr_assert_str_eq(catalogue_count(&c, NULL, "1 step", "{1} steps", 3), "kroky");
@@ -134,11 +94,11 @@ Test(catalogue, a_form_that_the_catalogue_lacks_is_english)
 
 Test(catalogue, any_spoilt_byte_is_refused_or_harmless)
 {
-    const struct made whole = make_catalogue(PAIRS, N_PAIRS);
+    const struct made_catalogue whole = made_catalogue_of(PAIRS, N_PAIRS);
     int n_refused = 0;
     for (size_t at = 0; at < whole.len; at++)
         for (int bit = 0; bit < 8; bit++) {
-            struct made m = whole;
+            struct made_catalogue m = whole;
             struct catalogue c;
             char why[ERR_WHY_MAX];
             m.bytes[at] ^= (unsigned char) (1 << bit);
@@ -155,9 +115,9 @@ Test(catalogue, any_spoilt_byte_is_refused_or_harmless)
 
 Test(catalogue, a_cut_file_is_refused)
 {
-    const struct made whole = make_catalogue(PAIRS, N_PAIRS);
+    const struct made_catalogue whole = made_catalogue_of(PAIRS, N_PAIRS);
     for (size_t len = 0; len < whole.len; len++) {
-        struct made m = whole;
+        struct made_catalogue m = whole;
         struct catalogue c;
         char why[ERR_WHY_MAX];
         m.len = len;
@@ -167,23 +127,23 @@ Test(catalogue, a_cut_file_is_refused)
 
 Test(catalogue, texts_out_of_order_are_refused)
 {
-    static const struct pair wrong[] = { PAIR("b", "B"), PAIR("a", "A") };
+    static const struct made_pair wrong[] = { MADE_PAIR("b", "B"), MADE_PAIR("a", "A") };
     struct catalogue c;
     char why[ERR_WHY_MAX];
-    const struct made m = make_catalogue(wrong, 2);
+    const struct made_catalogue m = made_catalogue_of(wrong, 2);
     cr_assert_eq(load(&c, &m, why), ERR_FORMAT);
     cr_assert(strstr(why, "not in order"), "%s", why);
 }
 
 Test(catalogue, the_other_byte_order_is_read)
 {
-    struct made m = make_catalogue(PAIRS, N_PAIRS);
+    struct made_catalogue m = made_catalogue_of(PAIRS, N_PAIRS);
     struct catalogue c;
     char why[ERR_WHY_MAX];
     for (size_t at = 0; at < 28 + 16 * N_PAIRS; at += 4) {
         uint32_t x;
         memcpy(&x, m.bytes + at, 4);
-        put_word(&m, at, __builtin_bswap32(x));
+        made_catalogue_put_word(&m, at, __builtin_bswap32(x));
     }
     cr_assert_eq(load(&c, &m, why), ERR_OK, "%s", why);
     cr_assert_str_eq(catalogue_of(&c, NULL, "Back"), "Zurück");
