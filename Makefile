@@ -9,7 +9,8 @@ SHELL := /bin/bash
 
 # ---------------------------------------------------------------- what Debian must provide
 PKGS_BUILD := gcc libc6-dev pkg-config libsdl2-dev libsdl2-ttf-dev libserialport-dev libsqlite3-dev libzstd-dev \
-              libinih-dev gettext libcairo2-dev libfontconfig-dev fonts-b612 fonts-ipaexfont-gothic
+              libinih-dev gettext libcairo2-dev libfontconfig-dev uuid-dev libcrypt-dev fonts-b612 \
+              fonts-ipaexfont-gothic
 PKGS_TEST  := libcriterion-dev python3-scipy python3-numpy xvfb xauth xdotool x11-xserver-utils imagemagick sqlite3 util-linux
 PKGS_FIRMWARE := gcc-avr avr-libc binutils-avr libsimavr-dev libelf-dev
 PKGS_LINT  := cppcheck clang-tidy
@@ -47,7 +48,7 @@ HARDEN_LD  := $(if $(SAN),,-pie -Wl,-z,relro$(comma)-z$(comma)now$(comma)-z$(com
 # -ffp-contract=off: a replay gives the same bits whatever the processor can fuse.
 CFLAGS_ALL  = -std=c11 -g $(OPT) $(HARDEN) $(WARN) -ffp-contract=off -D_POSIX_C_SOURCE=200809L -Isrc -MMD -MP \
               $(if $(SAN),-fsanitize=$(SAN) -fno-sanitize-recover=undefined) $(CFLAGS)
-PKG_LIBS   := sdl2 SDL2_ttf libserialport sqlite3 libzstd inih cairo fontconfig
+PKG_LIBS   := sdl2 SDL2_ttf libserialport sqlite3 libzstd inih cairo fontconfig uuid libcrypt
 # Asked once, when first needed: `run` and `test` may have to install pkg-config before.
 PKG_CFLAGS  = $(eval PKG_CFLAGS := $$(shell pkg-config --cflags $(PKG_LIBS)))$(PKG_CFLAGS)
 LIBS_ALL    = $(eval LIBS_ALL := $$(shell pkg-config --libs $(PKG_LIBS)) -lm -pthread)$(LIBS_ALL)

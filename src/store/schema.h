@@ -11,7 +11,7 @@
 /* "unft" in ASCII, at offset 68 of the file: tells ours from other programs' SQLite files. */
 #define SCHEMA_APPLICATION_ID 0x756e6674
 
-#define SCHEMA_VERSION 6
+#define SCHEMA_VERSION 7
 
 /* SCHEMA_MIGRATION[i]: the statements of migration i + 1, ended by NULL. */
 extern const char *const *const SCHEMA_MIGRATION[SCHEMA_VERSION];

@@ -19,6 +19,7 @@
 #include "base/units.h"
 #include "coach/coached_step.h"
 #include "coach/verdict.h"
+#include "store/identity.h"
 
 #include <stddef.h>
 
@@ -56,6 +57,7 @@ struct store_runner {
     char shoe_note[STORE_TEXT_MAX];
     char display[STORE_TEXT_MAX]; /* display choices as key=value words; "" = as shipped */
     int64_t created_utc_ms;       /* 0 = now, at saving */
+    char uuid[IDENTITY_MAX];      /* identity.h; "" = a new one, at the first saving; never changed after */
 };
 
 struct store_target {
@@ -107,6 +109,7 @@ struct store_visit {
     double body_weight_n;
     enum store_weight_from body_weight_from;
     char software[32]; /* program version */
+    char uuid[IDENTITY_MAX];          /* identity.h; "" = a new one, at begin */
     char calibration[STORE_TEXT_MAX]; /* of the sensor: how old, and whether it is to be done again; "" = none */
     /* filled in by reading only */
     double gain_drift_pct;     /* force over whole strides against body weight; NAN = not known */

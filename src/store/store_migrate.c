@@ -9,6 +9,7 @@
 
 #include "base/log.h"
 #include "base/str.h"
+#include "store/identity.h"
 #include "store/running.h"
 #include "store/schema.h"
 #include "store/sql.h"
@@ -73,6 +74,39 @@ add_metric_columns(struct store *s, const char *table)
     return ERR_OK;
 }
 
+/* underfoot_derived(name): identity.h. */
+static void
+derive(sqlite3_context *context, int n, sqlite3_value **value)
+{
+    char uuid[IDENTITY_MAX];
+    const char *name = (const char *) sqlite3_value_text(value[0]);
+    (void) n;
+    if (!name)
+        return; /* NULL */
+    identity_derived(name, uuid);
+    sqlite3_result_text(context, uuid, -1, SQLITE_TRANSIENT);
+}
+
+enum err
+store_teach_derived(struct store *s)
+{
+    const int code = sqlite3_create_function(s->db, "underfoot_derived", 1, SQLITE_UTF8 | SQLITE_DETERMINISTIC | SQLITE_DIRECTONLY,
+                                             NULL, derive, NULL, NULL);
+    return code == SQLITE_OK ? ERR_OK : sql_failed_with(s, "can't give identifiers", code);
+}
+
+/* To the rows from before there were any. */
+static enum err
+give_identities(struct store *s)
+{
+    const enum err err = store_teach_derived(s);
+    return err != ERR_OK ? err
+                         : sql_exec(s,
+                                    "UPDATE runner SET uuid = " STORE_DERIVED_RUNNER(runner) " WHERE uuid IS NULL;"
+                                    "UPDATE visit SET uuid = " STORE_DERIVED_VISIT(visit) " WHERE uuid IS NULL",
+                                    "can't give identifiers");
+}
+
 static enum err
 change_tables(struct store *s, int64_t version)
 {
@@ -84,6 +118,8 @@ change_tables(struct store *s, int64_t version)
             err = sql_exec(s, *p, "can't bring the tables up to date");
     for (size_t t = 0; err == ERR_OK && t < sizeof GROWING_TABLES / sizeof *GROWING_TABLES; t++)
         err = add_metric_columns(s, GROWING_TABLES[t]);
+    if (err == ERR_OK)
+        err = give_identities(s);
     if (err != ERR_OK)
         return err;
     snprintf(sql, sizeof sql, "PRAGMA application_id = %d; PRAGMA user_version = %d", SCHEMA_APPLICATION_ID,

@@ -8,9 +8,11 @@
 /* The columns of a runner that store_read_runner() reads, from the first on; of: such as "r.". */
 #define STORE_RUNNER_COLUMNS(of)                                                                                        \
     of "id, " of "code, " of "body_mass_kg, " of "leg_length_mm, " of "foot_length_mm, " of "pain_limit, " of             \
-       "shoe_note, " of "display, " of "created_utc_ms"
-#define STORE_N_RUNNER_COLUMNS 9
+       "shoe_note, " of "display, " of "created_utc_ms, " of "uuid"
+#define STORE_N_RUNNER_COLUMNS 10
 
+/* ERR_OS, and says that no identifier could be drawn. */
+enum err store_no_chance(struct store *s);
 void store_read_runner(sqlite3_stmt *st, struct store_runner *out);
 
 /* A transaction around what follows, unless there is one already: *is_own then says so to store_leave(), which commits on
@@ -36,6 +38,13 @@ enum err store_copy_to(struct store *s, const char *path);
 
 /* store_migrate.c: true when every table and column of this version is there. */
 enum err store_is_up_to_date(struct store *s, int64_t version, bool *is);
+/* Lets the connection's statements call underfoot_derived(name), and what derives the UUID of a row from before there were any:
+ * by what never changes of it. */
+enum err store_teach_derived(struct store *s);
+#define STORE_DERIVED_RUNNER(r) "underfoot_derived('runner ' || " #r ".id || ' ' || " #r ".created_utc_ms)"
+#define STORE_DERIVED_VISIT(v)                                                                                          \
+    "underfoot_derived('visit ' || " #v ".id || ' ' || " #v ".started_utc_ms || ' of runner ' ||"                       \
+    " (SELECT id || ' ' || created_utc_ms FROM runner WHERE runner.id = " #v ".runner_id))"
 /* Brings the tables up to date, once a verified copy of what was there lies beside the store. */
 enum err store_migrate(struct store *s, int64_t version);
 

@@ -62,6 +62,13 @@ code_before(struct store *s, int64_t id, char out[STORE_CODE_MAX])
 }
 
 enum err
+store_no_chance(struct store *s)
+{
+    snprintf(s->why, sizeof s->why, "the system gives no random number for an identifier: nothing was saved in %.250s", s->path);
+    return ERR_OS;
+}
+
+enum err
 store_runner_save(struct store *s, struct store_runner *r)
 {
     char before[STORE_CODE_MAX];
@@ -74,8 +81,10 @@ store_runner_save(struct store *s, struct store_runner *r)
         return err;
     if (r->created_utc_ms == 0)
         r->created_utc_ms = monotime_wall_us() / 1000;
+    if (r->uuid[0] == '\0' && !identity_random(r->uuid))
+        return store_no_chance(s);
     err = sql_prepare(s, &st,
-                      "INSERT INTO runner (" RUNNER_COLUMNS ") VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)"
+                      "INSERT INTO runner (" RUNNER_COLUMNS ") VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)"
                       " ON CONFLICT (id) DO UPDATE SET code = ?2, body_mass_kg = ?3, leg_length_mm = ?4,"
                       " foot_length_mm = ?5, pain_limit = ?6, shoe_note = ?7, display = ?8",
                       "can't save the runner");
@@ -90,6 +99,7 @@ store_runner_save(struct store *s, struct store_runner *r)
     sql_bind_word(st, 7, r->shoe_note);
     sql_bind_word(st, 8, r->display);
     sql_bind_int(st, 9, r->created_utc_ms);
+    sql_bind_word(st, 10, r->uuid);
     err = store_run(s, st, "can't save the runner");
     if (err == ERR_OK && before[0] != '\0' && strcmp(before, r->code) != 0)
         pages_follow(s, before, r->code);
@@ -111,6 +121,7 @@ store_read_runner(sqlite3_stmt *st, struct store_runner *out)
     sql_copy(st, 6, out->shoe_note, sizeof out->shoe_note);
     sql_copy(st, 7, out->display, sizeof out->display);
     out->created_utc_ms = sql_int(st, 8);
+    sql_copy(st, 9, out->uuid, sizeof out->uuid);
 }
 
 enum err

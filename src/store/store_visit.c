@@ -94,8 +94,8 @@ insert_visit(struct store *s, const struct store_visit *v, int64_t sensor_id)
     enum err err = sql_prepare(s, &st,
                                "INSERT INTO visit (runner_id, target_set_id, sensor_id, started_utc_ms,"
                                " zone_offset_min, rate_hz, belt_speed_m_s, plan, course_visit, body_weight_n,"
-                               " body_weight_from, software, calibration, definitions, check_id)"
-                               " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?15,"
+                               " body_weight_from, software, calibration, definitions, uuid, check_id)"
+                               " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?15, ?16,"
                                " (SELECT id FROM sensor_check WHERE sensor_id = ?3 AND made_utc_ms"
                                " BETWEEN ?4 - ?14 AND ?4 ORDER BY made_utc_ms DESC, id DESC LIMIT 1))",
                                "can't begin the visit");
@@ -117,6 +117,7 @@ insert_visit(struct store *s, const struct store_visit *v, int64_t sensor_id)
     sql_bind_word(st, 13, v->calibration);
     sql_bind_int(st, 14, STORE_CHECK_HOURS * INT64_C(3600000));
     sql_bind_word(st, 15, metric_definitions_write(&today, definitions));
+    sql_bind_word(st, 16, v->uuid);
     return store_run(s, st, "can't begin the visit");
 }
 
@@ -125,8 +126,10 @@ store_visit_begin(struct store *s, struct store_visit *v)
 {
     int64_t sensor_id;
     bool is_own;
-    enum err err = store_enter(s, &is_own);
 
+    if ((v->id != 0 || v->uuid[0] == '\0') && !identity_random(v->uuid)) /* id: it was begun before, this is another one */
+        return store_no_chance(s);
+    enum err err = store_enter(s, &is_own);
     if (err != ERR_OK)
         return err;
     if (v->started_utc_ms == 0) {
@@ -220,7 +223,7 @@ store_visit_set_targets(struct store *s, int64_t visit_id, int64_t target_set_id
     " (SELECT count(*) FROM step WHERE visit_id = v.id),"                                                    \
     " (SELECT max(toe_off_us, touchdown_us) FROM step WHERE visit_id = v.id ORDER BY number DESC LIMIT 1)"   \
     " - (SELECT touchdown_us FROM step WHERE visit_id = v.id ORDER BY number LIMIT 1),"                      \
-    " v.is_cut_short, v.ticks, v.calibration, v.gain_drift_pct, k.made_utc_ms, k.grade"                      \
+    " v.is_cut_short, v.ticks, v.calibration, v.gain_drift_pct, k.made_utc_ms, k.grade, v.uuid"                    \
     " FROM visit v JOIN runner r ON r.id = v.runner_id LEFT JOIN sensor n ON n.id = v.sensor_id"             \
     " LEFT JOIN sensor_check k ON k.id = v.check_id"
 
@@ -258,6 +261,7 @@ read_visit(sqlite3_stmt *st, struct store_visit *out)
     out->gain_drift_pct = sql_number(st, 24);
     out->check_utc_ms = sql_int(st, 25);
     sql_copy(st, 26, out->check_grade, sizeof out->check_grade);
+    sql_copy(st, 27, out->uuid, sizeof out->uuid);
 }
 
 enum err

@@ -122,6 +122,50 @@ Test(store_migrate, every_older_version_is_copied_whole_and_then_brought_up_to_d
     }
 }
 
+Test(store_migrate, two_copies_of_an_old_store_come_to_the_same_identifiers_and_a_changed_code_changes_none)
+{
+    struct store_runner r;
+    struct store_visit v, w;
+    make_version(6);
+    open_store();
+    cr_assert_eq(store_runner_get(&store, "R-OLD1", &r), ERR_OK);
+    cr_assert_eq(store_visit_get(&store, 1, &v), ERR_OK);
+    store_close(&store);
+    remove_rig();
+    make_rig();
+    make_version(6);
+    store_file_sql(rig.path, "UPDATE runner SET code = 'R-NEW' WHERE id = 1");
+    open_store();
+    struct store_runner again, other;
+    cr_assert_eq(store_runner_get(&store, "R-NEW", &again), ERR_OK);
+    cr_assert_eq(store_runner_get(&store, "R-OLD2", &other), ERR_OK);
+    cr_assert_eq(store_visit_get(&store, 1, &w), ERR_OK);
+    cr_expect(identity_is_valid(r.uuid) && !identity_is_random(r.uuid), "%s", r.uuid);
+    cr_expect_str_eq(again.uuid, r.uuid);
+    cr_expect_str_neq(other.uuid, r.uuid);
+    cr_expect(identity_is_valid(v.uuid));
+    cr_expect_str_eq(w.uuid, v.uuid);
+    store_close(&store);
+}
+
+Test(store_migrate, a_runner_and_a_visit_get_a_random_identifier_that_stays)
+{
+    struct store_runner r, s;
+    struct store_visit v;
+    open_store();
+    const int64_t id = begin_visit();
+    cr_assert_eq(store_runner_get(&store, "R-014", &r), ERR_OK);
+    cr_assert_eq(store_visit_get(&store, id, &v), ERR_OK);
+    cr_expect(identity_is_random(r.uuid) && identity_is_random(v.uuid));
+    s = r;
+    snprintf(s.code, sizeof s.code, "R-015");
+    s.uuid[0] = 0;
+    cr_assert_eq(store_runner_save(&store, &s), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_runner_get(&store, "R-015", &s), ERR_OK);
+    cr_expect_str_eq(s.uuid, r.uuid);
+    store_close(&store);
+}
+
 Test(store_migrate, a_new_store_has_nothing_to_copy)
 {
     char path[512];
@@ -139,7 +183,6 @@ Test(store_migrate, a_second_copy_of_one_day_takes_another_name)
     store_close(&store);
     cr_assert_eq(find_copies(first), 1);
     store_file_sql(rig.path, "ALTER TABLE step DROP COLUMN contact_ms");
-    store_file_sql(rig.path, "PRAGMA user_version = 6"); /* the version that is, and a figure that is lacking */
     open_store();
     store_close(&store);
     cr_expect_eq(find_copies(path), 2);
