@@ -47,7 +47,10 @@
     X(ASYM_STEP_TIME_PCT, "asym_step_time_pct", "%", 2, 2)                \
     X(ASYM_CONTACT_PCT, "asym_contact_pct", "%", 2, 2)                    \
     X(ASYM_LOAD_RATE_PCT, "asym_load_rate_pct", "%", 2, 2)                \
-    X(STEP_VAR_PCT, "step_var_pct", "%", 2, 2)
+    X(STEP_VAR_PCT, "step_var_pct", "%", 2, 2)                            \
+    X(BRAKING_IMPULSE_BW_S, "braking_impulse_bw_s", "BW s", 5, 1)         \
+    X(PEAK_BRAKING_BW, "peak_braking_bw", "BW", 4, 1)                     \
+    X(BRAKING_END_PCT, "braking_end_pct", "%", 2, 1)
 
 enum metric {
 #define METRIC_ENUM(id, name, unit, digits, definition) METRIC_##id,

@@ -253,7 +253,7 @@ mimic_run(struct mimic *m, int fd)
                 X(transient_lead_ms, 3) X(com_drop_mm, 3) X(com_drop_from_down_mm, 3) X(com_travel_mm, 3)    \
                     X(com_low_ms, 3) X(impulse_bw_s, 6) X(strike_index_pct, 3) X(strike_travel_mm, 3) X(landing_ahead_mm, 3) X(first_ahead_mm, 3)       \
                         X(ahead_at_load_mm, 3) X(cop_fwd_mm, 3) X(cop_right_mm, 3) X(step_width_mm, 3)       \
-                            X(toe_out_deg, 3) X(belt_speed_m_s, 4)
+                            X(toe_out_deg, 3) X(belt_speed_m_s, 4) X(braking_impulse_bw_s, 6) X(peak_braking_bw, 4) X(braking_end_pct, 2)
 
 void
 mimic_truth_header(FILE *f)

@@ -90,6 +90,9 @@ static const struct limits {
     [METRIC_ASYM_CONTACT_PCT] = { -200, 200 },
     [METRIC_ASYM_LOAD_RATE_PCT] = { -200, 200 },
     [METRIC_STEP_VAR_PCT] = { 0, 100 },
+    [METRIC_BRAKING_IMPULSE_BW_S] = { 0, 0.2 },
+    [METRIC_PEAK_BRAKING_BW] = { 0, 2 },
+    [METRIC_BRAKING_END_PCT] = { 0, 100 },
 };
 
 bool
@@ -164,6 +167,9 @@ target_metric_words(enum metric m)
         [METRIC_ASYM_CONTACT_PCT] = "asymmetry of contact time",
         [METRIC_ASYM_LOAD_RATE_PCT] = "asymmetry of loading rate",
         [METRIC_STEP_VAR_PCT] = "variability of stride time",
+        [METRIC_BRAKING_IMPULSE_BW_S] = "braking",
+        [METRIC_PEAK_BRAKING_BW] = "peak braking",
+        [METRIC_BRAKING_END_PCT] = "the end of braking",
     };
     return words[m] ? words[m] : metric_info(m)->name;
 }

@@ -34,6 +34,7 @@ enum verdict_cue {
     VERDICT_CUE_LONGER_CONTACT,  /* contact below */
     VERDICT_CUE_FLATTER_FOOT,  /* strike index below its band */
     VERDICT_CUE_HEEL_DOWN,     /* strike index above its band */
+    VERDICT_CUE_BRAKE_LESS,    /* braking above */
     VERDICT_CUE_COUNT
 };
 

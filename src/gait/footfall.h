@@ -9,6 +9,7 @@
 #ifndef GAIT_FOOTFALL_H
 #define GAIT_FOOTFALL_H
 
+#include "gait/braking.h"
 #include "gait/footprint.h"
 #include "gait/loading.h"
 #include "gait/mass_centre.h"
@@ -45,6 +46,7 @@ struct footfall {
     double load_fwd_mm;                   /* COP at the loading peak, laboratory frame */
     double com_fwd_mm;                    /* mean mass centre over the strides around touchdown */
     struct loading loading;
+    struct braking_curve braking;
     struct mass_centre_sum sum;           /* touchdown to next touchdown */
     struct mass_centre_vertical vertical;
     struct footprint_result print;        /* mat only */

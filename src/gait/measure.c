@@ -1,5 +1,6 @@
 #include "gait/measure.h"
 
+#include "gait/braking.h"
 #include "gait/condition.h"
 #include "gait/footside.h"
 #include "gait/landing.h"
@@ -26,9 +27,6 @@
 /* A sensor's own clock may be off by 2 % before its rate counts as below the least: period in us times rate in Hz.
  * common practice, no source */
 #define SLOW_FROM_US_HZ 1.02e6
-/* Strides whose places are compared for the drift: the first and the last two steps, which must not overlap. */
-#define STRIDE_STEPS 2
-#define DRIFT_MIN_STEPS (2 * STRIDE_STEPS)
 
 void
 measure_init(struct measure *m, const struct engine_config *c)
@@ -93,6 +91,9 @@ measure_min_rate_hz(enum metric metric)
     case METRIC_COM_LOW_MS:
     case METRIC_STIFFNESS_KN_M:
     case METRIC_LEG_STIFFNESS_KN_M:
+    case METRIC_BRAKING_IMPULSE_BW_S:
+    case METRIC_PEAK_BRAKING_BW:
+    case METRIC_BRAKING_END_PCT:
         return 100;
     default:
         return 50;
@@ -179,6 +180,7 @@ measure_contact(struct measure *m, const struct trace *t, double period_us, stru
         return;
     double contact_us = c->toe_off_us - c->touchdown_us;
     c->loading = read_loading(t, c, period_us, m->scratch);
+    braking_read(t, &c->zero, c->touchdown_us, c->toe_off_us, period_us, m->scratch, &c->braking);
     c->early_right_mm = mean_right_mm(t, &c->zero, c->touchdown_us + FOOTSIDE_FROM_SHARE * contact_us,
                                       c->touchdown_us + FOOTSIDE_TO_SHARE * contact_us, c->on_n);
     c->mean_right_mm = mean_right_mm(t, &c->zero, c->touchdown_us, c->toe_off_us, c->on_n);
@@ -412,71 +414,17 @@ measure_step(const struct measure *m, const struct footfall_row *r, double perio
 
 /* ------------------------------------------------------------------ place */
 
-double
-measure_mass_centre_fwd_mm(const struct footfall_row *r, uint64_t contact, uint64_t end, int n_steps, double *drift_mm_s)
-{
-    uint64_t first = r->run_first;
-    *drift_mm_s = NAN;
-    int before = (int) (contact - first < (uint64_t) n_steps ? contact - first : (uint64_t) n_steps);
-    int after = (int) (end - contact < (uint64_t) n_steps ? end - contact : (uint64_t) n_steps);
-    int half = before < after ? before : after;
-    uint64_t from = contact - (uint64_t) half, to = contact + (uint64_t) half;
-    if (half == 0) { /* the run's first or last: the one stride there is */
-        if (end - first < STRIDE_STEPS)
-            return NAN;
-        from = contact == first ? contact : end - STRIDE_STEPS;
-        to = from + STRIDE_STEPS;
-    }
-    struct mass_centre_sum sum = { 0 }, early = { 0 }, late = { 0 };
-    for (uint64_t k = from; k < to; k++) {
-        const struct footfall *c = footfall_see(r, k);
-        if (c->flags & FOOTFALL_FORCE_LOST)
-            return NAN;
-        mass_centre_add(&sum, &c->sum);
-        if (to - from >= DRIFT_MIN_STEPS && k < from + STRIDE_STEPS)
-            mass_centre_add(&early, &c->sum);
-        if (to - from >= DRIFT_MIN_STEPS && k >= to - STRIDE_STEPS)
-            mass_centre_add(&late, &c->sum);
-    }
-    if (to - from >= DRIFT_MIN_STEPS)
-        *drift_mm_s = (mass_centre_fwd_mm(&late) - mass_centre_fwd_mm(&early)) /
-                      (sum.duration_s - 0.5 * (early.duration_s + late.duration_s));
-    return mass_centre_fwd_mm(&sum);
-}
-
-double
-measure_stride_centre_fwd_mm(const struct footfall_row *r, uint64_t n, uint64_t end)
-{
-    uint64_t first = r->run_first;
-    uint64_t from = n > first ? n - 1 : n, to = from + STRIDE_STEPS;
-    bool is_centred = n > first && n + 1 < end;
-    if (is_centred)
-        to = n + 2;
-    else if (n == end && n >= first + STRIDE_STEPS)
-        from = n - STRIDE_STEPS, to = n;
-    if (to > end)
-        return NAN;
-    struct mass_centre_sum sum = { 0 };
-    for (uint64_t k = from; k < to; k++) {
-        const struct footfall *c = footfall_see(r, k);
-        if (c->flags & FOOTFALL_FORCE_LOST)
-            return NAN;
-        mass_centre_add_share(&sum, &c->sum, is_centred && k != n ? 0.5 : 1);
-    }
-    return mass_centre_fwd_mm(&sum);
-}
-
 void
-measure_place(const struct measure *m, double period_us, struct footfall *c, double com_fwd_mm,
-              double stride_fwd_mm, double drift_mm_s)
+measure_place(const struct measure *m, double period_us, struct footfall *c, const struct strides_centre *at)
 {
     struct step *s = &c->step;
     if (!measure_sees_force(m))
         return;
-    if (fabs(drift_mm_s) > UNSTEADY_MM_S)
+    double com_fwd_mm = at->near_fwd_mm, stride_fwd_mm = at->stride_fwd_mm, two_fwd_mm = at->two_fwd_mm;
+    if (fabs(at->drift_mm_s) > UNSTEADY_MM_S)
         s->flags |= STEP_FLAG_UNSTEADY;
     if (s->flags & (STEP_FLAG_UNSTEADY | STEP_FLAG_EDGE))
-        com_fwd_mm = stride_fwd_mm = NAN;
+        com_fwd_mm = stride_fwd_mm = two_fwd_mm = NAN;
     c->com_fwd_mm = com_fwd_mm;
     double foot_mm = m->config.foot_length_mm;
     if (isnan(foot_mm) && c->print.is_valid)
@@ -486,4 +434,8 @@ measure_place(const struct measure *m, double period_us, struct footfall *c, dou
     put_rated(period_us, s, METRIC_LANDING_FIRST_MM, c->is_down_parted ? (double) NAN : c->landing_fwd_mm - com_fwd_mm,
               METRIC_ESTIMATED);
     put_rated(period_us, s, METRIC_AHEAD_AT_LOAD_MM, c->load_fwd_mm - com_fwd_mm, METRIC_ESTIMATED);
+    struct braking b = braking_measure(&c->braking, two_fwd_mm, m->config.leg_length_mm, s->body_weight_n);
+    put_rated(period_us, s, METRIC_BRAKING_IMPULSE_BW_S, b.impulse_bw_s, METRIC_ESTIMATED);
+    put_rated(period_us, s, METRIC_PEAK_BRAKING_BW, b.peak_bw, METRIC_ESTIMATED);
+    put_rated(period_us, s, METRIC_BRAKING_END_PCT, b.end_pct, METRIC_ESTIMATED);
 }

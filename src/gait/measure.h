@@ -15,6 +15,7 @@
 #include "gait/engine_config.h"
 #include "gait/footfall.h"
 #include "gait/prints.h"
+#include "gait/strides.h"
 #include "gait/weight.h"
 
 struct measure {
@@ -40,22 +41,11 @@ void measure_contact(struct measure *m, const struct trace *t, double period_us,
 /* The step record, when the next touchdown is known (or never comes). c is one of the row's. */
 void measure_step(const struct measure *m, const struct footfall_row *r, double period_us, struct footfall *c);
 
-/* Mean fore-aft place of the mass centre over n_steps before touchdown and n_steps after it, within the present run's
- * contacts before end; shrinks to what there is. NAN when there is not one whole stride. drift_mm_s: how fast it
- * moves; NAN when not known. */
-double measure_mass_centre_fwd_mm(const struct footfall_row *r, uint64_t contact, uint64_t end, int n_steps,
-                                  double *drift_mm_s);
-
-/* Mass centre of the one stride around a contact: half of the contact before, the contact, half of the one after; of the
- * last two where the one after is not known. NAN when there is none, or a force in it was not all seen. */
-double measure_stride_centre_fwd_mm(const struct footfall_row *r, uint64_t contact, uint64_t end);
-
 /* Figures that may be known better when the step settles: its foot, body weight, and, of a run's first step, the
  * mass centre's travel. measure_step() has called it once. */
 void measure_again(const struct measure *m, const struct footfall_row *r, double period_us, struct footfall *c);
 
-/* Figures that rest on the mass centre's place; again when settled. stride_fwd_mm: of the one stride around. */
-void measure_place(const struct measure *m, double period_us, struct footfall *c, double com_fwd_mm,
-                   double stride_fwd_mm, double drift_mm_s);
+/* Figures that rest on the mass centre's place; again when settled. */
+void measure_place(const struct measure *m, double period_us, struct footfall *c, const struct strides_centre *at);
 
 #endif

@@ -32,8 +32,7 @@ settle(struct sequence *q, const struct measure *m, double period_us, uint64_t n
     struct footfall *c = footfall_at(&q->row, n);
     if (!c->is_live || c->is_settled)
         return;
-    double drift_mm_s;
-    double com_mm = measure_mass_centre_fwd_mm(&q->row, n, end, WINDOW_STEPS, &drift_mm_s);
+    const struct strides_centre at = strides_centre(&q->row, n, end, WINDOW_STEPS);
     c->step.flags &= ~(uint32_t) STEP_FLAG_SIDE_GUESS;
     if (measure_sees_force(m)) {
         c->step.foot = footside_foot(&q->side, c->rank);
@@ -41,7 +40,7 @@ settle(struct sequence *q, const struct measure *m, double period_us, uint64_t n
             c->step.flags |= STEP_FLAG_SIDE_GUESS;
     }
     measure_again(m, &q->row, period_us, c);
-    measure_place(m, period_us, c, com_mm, measure_stride_centre_fwd_mm(&q->row, n, end), drift_mm_s);
+    measure_place(m, period_us, c, &at);
     rolling_feed(&q->rolling_settled, &c->step);
     c->step.is_settled = true;
     c->is_settled = true;
@@ -153,10 +152,8 @@ complete(struct sequence *q, struct signal *s, struct measure *m, uint64_t n)
         balance(q, t, &m->weight, c);
     choose_foot(&q->side, measure_sees_force(m), c);
     measure_step(m, &q->row, period_us, c);
-    double drift_mm_s;
-    uint64_t end = is_last ? n : n + 1;
-    double com_mm = measure_mass_centre_fwd_mm(&q->row, n, end, WINDOW_STEPS_LIVE, &drift_mm_s);
-    measure_place(m, period_us, c, com_mm, measure_stride_centre_fwd_mm(&q->row, n, end), drift_mm_s);
+    const struct strides_centre at = strides_centre(&q->row, n, is_last ? n : n + 1, WINDOW_STEPS_LIVE);
+    measure_place(m, period_us, c, &at);
     /* A belt that slows or a body that speeds up shows in the mean force of the stride. */
     double usual_n = weight_momentum_n(&m->weight);
     double here_n = mass_centre_weight_n(&c->sum);

@@ -118,6 +118,10 @@ panel_metric_label(enum metric m)
         return N_("strike index, %");
     case METRIC_PEAK_FORCE_BW:
         return N_("peak force, BW");
+    case METRIC_BRAKING_IMPULSE_BW_S:
+        return N_("braking, BW s");
+    case METRIC_PEAK_BRAKING_BW:
+        return N_("peak braking, BW");
     case METRIC_COM_DROP_MM:
         return N_("body drop, mm");
     case METRIC_IMPACT_TRANSIENT:

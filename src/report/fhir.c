@@ -22,7 +22,7 @@ static const struct {
 } UCUM[] = {
     { "s", "s" },     { "ms", "ms" },         { "steps/min", "{steps}/min" }, { "1", "1" },     { "BW", "{BW}" },
     { "%", "%" },     { "BW/s", "{BW}/s" },   { "yes/no", "%" },              { "mm", "mm" },   { "kN/m", "kN/m" },
-    { "m/s", "m/s" }, { "deg", "deg" },
+    { "m/s", "m/s" }, { "deg", "deg" },       { "BW s", "{BW}.s" },
 };
 
 const char *

@@ -133,6 +133,12 @@ page_metric_label(enum metric m)
         return "Asymmetry of contact";
     case METRIC_STEP_VAR_PCT:
         return "Stride variability";
+    case METRIC_BRAKING_IMPULSE_BW_S:
+        return "Braking";
+    case METRIC_PEAK_BRAKING_BW:
+        return "Peak braking";
+    case METRIC_BRAKING_END_PCT:
+        return "Braking ends at";
     default:
         return metric_info(m)->name;
     }

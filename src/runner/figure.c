@@ -25,6 +25,8 @@ static const struct figure_row figure_table[METRIC_COUNT] = {
     [METRIC_TOE_OUT_DEG] = { 0, 0, 15 },          [METRIC_HEEL_TO_FORE_MS] = { 0, 10, 60 },
     [METRIC_ASYM_STEP_TIME_PCT] = { 0, -5, 5 },   [METRIC_ASYM_CONTACT_PCT] = { 0, -5, 5 },
     [METRIC_ASYM_LOAD_RATE_PCT] = { 0, -20, 20 }, [METRIC_STEP_VAR_PCT] = { 1, 1, 4 },
+    [METRIC_PEAK_BRAKING_BW] = { 2, 0.1, 0.4 },   [METRIC_BRAKING_IMPULSE_BW_S] = { 4, 0.01, 0.03 },
+    [METRIC_BRAKING_END_PCT] = { 0, 40, 60 },
 };
 
 /* printf's number, with the language's decimal sign and a true minus sign; no "-0". */

@@ -24,6 +24,7 @@ static const char *const words_cue[VERDICT_CUE_COUNT] = {
     [VERDICT_CUE_LONGER_CONTACT] = NC_("runner", "Longer contact"),
     [VERDICT_CUE_FLATTER_FOOT] = NC_("runner", "Land flatter"),
     [VERDICT_CUE_HEEL_DOWN] = NC_("runner", "Lower the heel"),
+    [VERDICT_CUE_BRAKE_LESS] = NC_("runner", "Brake less"),
 };
 
 /* Under a bar; a figure that is never shown there keeps its table name. */
@@ -58,6 +59,9 @@ static const char *const words_label[METRIC_COUNT] = {
     [METRIC_LEG_STIFFNESS_KN_M] = NC_("runner", "Leg stiffness"),
     [METRIC_BELT_SPEED_M_S] = NC_("runner", "Belt"),
     [METRIC_HEEL_TO_FORE_MS] = NC_("runner", "Heel to fore"),
+    [METRIC_BRAKING_IMPULSE_BW_S] = NC_("runner", "Braking"),
+    [METRIC_PEAK_BRAKING_BW] = NC_("runner", "Peak braking"),
+    [METRIC_BRAKING_END_PCT] = NC_("runner", "Braking ends"),
 };
 
 static const char *const words_unit[METRIC_COUNT] = {
@@ -91,6 +95,9 @@ static const char *const words_unit[METRIC_COUNT] = {
     [METRIC_LEG_STIFFNESS_KN_M] = NC_("runner", "kN/m"),
     [METRIC_BELT_SPEED_M_S] = NC_("runner", "m/s"),
     [METRIC_HEEL_TO_FORE_MS] = NC_("runner", "ms"),
+    [METRIC_BRAKING_IMPULSE_BW_S] = NC_("runner", "BW s"),
+    [METRIC_PEAK_BRAKING_BW] = NC_("runner", "BW"),
+    [METRIC_BRAKING_END_PCT] = NC_("runner", "%"),
 };
 
 static const char *const words_word[WORDS_COUNT] = {

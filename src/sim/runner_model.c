@@ -159,6 +159,7 @@ runner_now(struct runner *r, double t_s, struct runner_now *out)
     }
     out->cop_fwd_mm = out->force_n > 0 ? moment_fwd / out->force_n : (double) NAN;
     out->cop_right_mm = out->force_n > 0 ? moment_right / out->force_n : (double) NAN;
+    out->fore_aft_n = (out->force_n * out->com_fwd_mm - moment_fwd) * 1e-3 / runner_com_height_m(r);
 }
 
 bool

@@ -156,6 +156,7 @@ struct runner_truth {
     enum step_zone zone;
     double strike_travel_mm; /* NAN: the contact is too short for one */
     double landing_ahead_mm, first_ahead_mm, ahead_at_load_mm;
+    double braking_impulse_bw_s, peak_braking_bw, braking_end_pct; /* of fore_aft_n from down_s to up_s, unfiltered; share of it */
     bool whole_foot_at_load; /* at least 80 % of the length on the ground at the loading peak */
     double cop_fwd_mm;       /* at touchdown */
     double cop_right_mm;     /* force-weighted mean over the contact */
@@ -178,6 +179,7 @@ struct runner_now {
     struct runner_foot_now foot[2];
     double force_n;                  /* sum; 0 in flight */
     double cop_fwd_mm, cop_right_mm; /* NAN without force */
+    double fore_aft_n;               /* on the runner, forward positive: negative brakes */
     double com_fwd_mm, com_up_mm;
     double belt_speed_m_s, belt_travel_mm;
 };

@@ -8,8 +8,8 @@
 #define BELL_MAX_BW 6.0
 #define RADIAN      0.017453292519943295
 
-static double
-com_height_m(const struct runner *r)
+double
+runner_com_height_m(const struct runner *r)
 {
     return 1.1 * r->config.style.leg_length_mm * 1e-3; /* pelvis and trunk above the hip joint */
 }
@@ -108,7 +108,7 @@ static struct fore_aft
 fore_aft_slope(const struct runner_rig *rig, const struct fore_aft *x, double t_s)
 {
     struct fore_aft d;
-    double pull = force_law_at(rig->law, t_s) / (rig->r->config.style.mass_kg * com_height_m(rig->r));
+    double pull = force_law_at(rig->law, t_s) / (rig->r->config.style.mass_kg * runner_com_height_m(rig->r));
     double cop_m = runner_roll_m(rig->r, rig->strike_share, t_s / rig->law->contact_s, rig->turn_cos) -
                    rig->belt_m_s * t_s;
     for (int i = 0; i < 3; i++) {

@@ -18,6 +18,9 @@ struct runner_rig {
     double strike_share, belt_m_s, turn_cos; /* cosine of the toe-out angle */
 };
 
+/* The mass centre over the ground: what the force passes through, so fore-aft force = force x (centre - COP) / height. */
+double runner_com_height_m(const struct runner *r);
+
 /* The two-mass law of this runner, bell not set yet. limb_speed_share: 1 as in the style. */
 struct force_law runner_running_law(const struct runner *r, double contact_s, double strike_share,
                                     double limb_speed_share);

@@ -1,5 +1,7 @@
 #include "sim/runner_truth.h"
 
+#include "sim/runner_motion.h"
+
 #include <math.h>
 
 #define WHOLE_FOOT_SHARE 0.8
@@ -98,6 +100,29 @@ fill_loads(const struct runner *r, const struct runner_contact *c, struct runner
     t->ahead_at_load_mm = cop_mm - node_at(c->com_fwd_mm, c, load_s);
 }
 
+/* The force through the mass centre, from the threshold's one crossing to the other. */
+static void
+fill_braking(const struct runner *r, const struct runner_contact *c, struct runner_truth *t)
+{
+    double weight_n = r->config.style.mass_kg * UNITS_GRAVITY_M_S2, sum = 0, lowest = 0;
+    double part_s = (t->up_s - t->down_s) / RUNNER_N_NODES;
+    t->braking_impulse_bw_s = t->peak_braking_bw = t->braking_end_pct = 0;
+    for (int i = 0; i < RUNNER_N_NODES; i++) {
+        double since_s = t->down_s + (i + 0.5) * part_s - c->start_s, cop_mm, right_mm;
+        sole_axis_point(&c->place, sole_cop_share(c->strike_share, since_s / c->law.contact_s), &cop_mm, &right_mm);
+        cop_mm -= runner_belt_travel_mm(r, c->start_s + since_s) - c->belt_start_mm;
+        double forward_bw = force_law_at(&c->law, since_s) / weight_n * (node_at(c->com_fwd_mm, c, since_s) - cop_mm) * 1e-3 /
+                            runner_com_height_m(r);
+        t->braking_impulse_bw_s -= fmin(forward_bw, 0) * part_s;
+        t->peak_braking_bw = fmax(t->peak_braking_bw, -forward_bw);
+        sum += forward_bw;
+        if (sum < lowest) {
+            lowest = sum;
+            t->braking_end_pct = 100.0 * (i + 1) / RUNNER_N_NODES;
+        }
+    }
+}
+
 static enum step_zone
 zone_of(double travel_mm)
 {
@@ -136,6 +161,7 @@ runner_truth_open(struct runner *r, const struct runner_contact *c, double ahead
     t->strike_index_pct = c->strike_share * 100;
     t->first_ahead_mm = ahead_mm;
     fill_places(r, c, t);
+    fill_braking(r, c, t);
     sole_axis_point(&c->place, c->strike_share, &t->cop_fwd_mm, &t->cop_right_mm);
     t->cop_right_mm = mean_cop_right_mm(c);
     t->step_width_mm = (t->cop_right_mm - r->last_cop_right_mm) * (c->place.is_right ? 1 : -1);

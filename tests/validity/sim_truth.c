@@ -261,6 +261,9 @@ finish_truths(struct run *run, const struct runner_style *s, enum frame_kind kin
         if (o->filtered.has_transient == t->has_transient) /* else the loading peak is another one */
             v[METRIC_AHEAD_AT_LOAD_MM] = t->ahead_at_load_mm;
         v[METRIC_STEP_WIDTH_MM] = t->step_width_mm;
+        v[METRIC_BRAKING_IMPULSE_BW_S] = t->braking_impulse_bw_s;
+        v[METRIC_PEAK_BRAKING_BW] = t->peak_braking_bw;
+        v[METRIC_BRAKING_END_PCT] = t->braking_end_pct;
         if (kind == FRAME_KIND_MAT) {
             v[METRIC_WHOLE_FOOT_AT_LOAD] = t->whole_foot_at_load ? 1 : 0;
             v[METRIC_BELT_SPEED_M_S] = t->belt_speed_m_s;

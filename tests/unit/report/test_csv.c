@@ -48,7 +48,8 @@ Test(csv, the_header_is_the_promised_one)
         text, "step,side,touchdown_s,toeoff_s,step_time_s,contact_ms,flight_ms,cadence_spm,duty_factor,"
               "peak_force_bw,load_rate_bw_s,load_rate_max_bw_s,impact_transient,transient_bw,"
               "transient_ms,com_drop_mm,com_low_ms,strike_index_pct,strike_zone,landing_ahead_mm,"
-              "stiffness_kn_m,gait,flags,strike_travel_mm,landing_first_mm\n");
+              "stiffness_kn_m,gait,flags,strike_travel_mm,landing_first_mm,braking_impulse_bw_s,"
+              "peak_braking_bw,braking_end_pct\n");
     free(text);
 }
 
@@ -81,10 +82,14 @@ Test(csv, a_full_step_fills_every_column)
     set(&s, METRIC_STIFFNESS_KN_M, 23.4567);
     set(&s, METRIC_STRIKE_TRAVEL_MM, -104.25);
     set(&s, METRIC_LANDING_FIRST_MM, -20.5);
+    set(&s, METRIC_BRAKING_IMPULSE_BW_S, 0.01883);
+    set(&s, METRIC_PEAK_BRAKING_BW, 0.2741);
+    set(&s, METRIC_BRAKING_END_PCT, 51.4);
     cr_assert_str_eq(
         line_of(&s, 10),
         "12,right,11.500000,11.743250,0.3667,243.25,123.45,163.62,0.3317,2.4412,61.27,88.00,yes,1.7000,"
-        "31.50,71.20,120.10,11.10,rear,-3.25,23.457,running,first;low_rate;side_guess,-104.25,-20.50\n");
+        "31.50,71.20,120.10,11.10,rear,-3.25,23.457,running,first;low_rate;side_guess,-104.25,-20.50,"
+        "0.01883,0.2741,51.40\n");
     free(text);
 }
 
@@ -95,7 +100,7 @@ Test(csv, what_is_missing_is_empty_and_never_zero)
     s.touchdown.us = 250000;
     s.toe_off.us = 0;                 /* cut off by the end of the data */
     s.value[METRIC_CONTACT_MS] = 240; /* a number without standing is not told */
-    cr_assert_str_eq(line_of(&s, 0), "1,,0.250000,,,,,,,,,,,,,,,,,,,,,,\n");
+    cr_assert_str_eq(line_of(&s, 0), "1,,0.250000,,,,,,,,,,,,,,,,,,,,,,,,,\n");
     free(text);
 }
 
@@ -107,7 +112,7 @@ Test(csv, no_transient_is_no_and_not_empty)
     s.foot = STEP_FOOT_LEFT;
     s.zone = STEP_ZONE_FORE;
     s.gait = STEP_GAIT_WALKING;
-    cr_assert_str_eq(line_of(&s, 0), "1,left,0.000000,,,,,,,,,,no,,,,,,fore,,,walking,,,\n");
+    cr_assert_str_eq(line_of(&s, 0), "1,left,0.000000,,,,,,,,,,no,,,,,,fore,,,walking,,,,,,\n");
     free(text);
 }
 
@@ -118,6 +123,6 @@ Test(csv, all_flags_have_their_words)
     s.flags = (1u << STEP_N_FLAGS) - 1;
     cr_assert_str_eq(
         strstr(line_of(&s, 0), "first;"),
-        "first;last;gap;saturated;edge;unsteady;bridged;low_rate;no_weight;relative;cut;side_guess;overlap,,\n");
+        "first;last;gap;saturated;edge;unsteady;bridged;low_rate;no_weight;relative;cut;side_guess;overlap,,,,,\n");
     free(text);
 }
