@@ -257,10 +257,15 @@ check-threads: $(MO) $(TEST_PLAIN_BIN) ## the plain-main thread tests alone (SAN
 	@UNDERFOOT_BIN=$(abspath $(BIN)) tests/run.sh --tier "check-threads ($(FLAVOUR)): threads that share data" $(TEST_PLAIN_BIN)
 
 # What the parts need built stands here; each part is an executable of tests/reliability.
-RELIABILITY_NEEDS := $(BIN)
+RELIABILITY_NEEDS := $(BIN) $(OBJ)/tests/reliability/disc
 COUNT ?= 200
 SEED  ?= 1
 run_reliability = UNDERFOOT_BIN=$(abspath $(BIN)) UNDERFOOT_OBJ=$(abspath $(OBJ)) nice /usr/bin/python3 -B tests/reliability/run.py --seed $(SEED) --parts "$(PARTS)"
+
+$(OBJ)/tests/reliability/%: tests/reliability/%.c
+	@mkdir -p $(@D)
+	$(call say,TEST,$@)
+	$(Q)$(CC) $(CFLAGS_ALL) $(LDFLAGS_ALL) -MF $@.d -o $@ $<
 
 reliability: $(RELIABILITY_NEEDS) ## kills, faults, power cuts and more into tests/RELIABILITY.md; PARTS="kill cut" COUNT=200 (long)
 	@$(run_reliability) --count $(COUNT) --dir $(OBJ)/reliability --page tests/RELIABILITY.md
