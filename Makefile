@@ -257,12 +257,13 @@ check-threads: $(MO) $(TEST_PLAIN_BIN) ## the plain-main thread tests alone (SAN
 	@UNDERFOOT_BIN=$(abspath $(BIN)) tests/run.sh --tier "check-threads ($(FLAVOUR)): threads that share data" $(TEST_PLAIN_BIN)
 
 # What the parts need built stands here; each part is an executable of tests/reliability.
-RELIABILITY_NEEDS := $(BIN) $(OBJ)/tests/reliability/disc
+RELIABILITY_NEEDS := $(BIN) $(addprefix $(OBJ)/tests/reliability/,disc old_store)
 COUNT ?= 200
 SEED  ?= 1
 run_reliability = UNDERFOOT_BIN=$(abspath $(BIN)) UNDERFOOT_OBJ=$(abspath $(OBJ)) nice /usr/bin/python3 -B tests/reliability/run.py --seed $(SEED) --parts "$(PARTS)"
 
-$(OBJ)/tests/reliability/%: tests/reliability/%.c
+$(eval $(call test_rule,reliability/old_store,))
+$(OBJ)/tests/reliability/disc: tests/reliability/disc.c
 	@mkdir -p $(@D)
 	$(call say,TEST,$@)
 	$(Q)$(CC) $(CFLAGS_ALL) $(LDFLAGS_ALL) -MF $@.d -o $@ $<

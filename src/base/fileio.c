@@ -51,14 +51,31 @@ fileio_data_folder(char *out, size_t cap, char why[ERR_WHY_MAX])
     return ERR_USAGE;
 }
 
+void
+fileio_sync_folder_of(const char *path)
+{
+    char folder[FILEIO_PATH_MAX];
+    const char *slash = strrchr(path, '/');
+
+    snprintf(folder, sizeof folder, "%.*s", slash == NULL ? 1 : (int) (slash - path) + 1,
+             slash == NULL ? "." : path);
+    int fd = open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+    if (fd >= 0) {
+        (void) fsync(fd); /* not every file system can: then we have done what it offers */
+        close(fd);
+    }
+}
+
 /* One folder. Fine when it is there. */
 static enum err
 make_one(const char *path, char why[ERR_WHY_MAX])
 {
     struct stat st;
 
-    if (mkdir(path, 0700) == 0)
+    if (mkdir(path, 0700) == 0) {
+        fileio_sync_folder_of(path);
         return ERR_OK;
+    }
     int number = errno;
     if (stat(path, &st) == 0) {
         if (S_ISDIR(st.st_mode))
@@ -125,22 +142,6 @@ too_long:
     return ERR_USAGE;
 }
 
-/* The new name itself must be on disc too. Not every file system can: then we have done what it offers. */
-static void
-sync_folder_of(const char *path)
-{
-    char folder[FILEIO_PATH_MAX];
-    const char *slash = strrchr(path, '/');
-
-    snprintf(folder, sizeof folder, "%.*s", slash == NULL ? 1 : (int) (slash - path) + 1,
-             slash == NULL ? "." : path);
-    int fd = open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
-    if (fd >= 0) {
-        (void) fsync(fd);
-        close(fd);
-    }
-}
-
 int
 fileio_flush_error(FILE *f)
 {
@@ -171,7 +172,7 @@ fileio_aside_commit(struct fileio_aside *a, char why[ERR_WHY_MAX])
         unlink(a->aside);
         return say_os(why, "can't write", a->path, number);
     }
-    sync_folder_of(a->path);
+    fileio_sync_folder_of(a->path);
     return ERR_OK;
 }
 

@@ -19,9 +19,13 @@
 /* Fills out with the data folder's path; makes nothing. ERR_USAGE when no variable tells one. */
 enum err fileio_data_folder(char *out, size_t cap, char why[ERR_WHY_MAX]);
 
-/* Makes the folder and its missing parents, each with mode 0700. Fine when it is there already; one that was
+/* Makes the folder and its missing parents, each with mode 0700 and on the disc. Fine when it is there already; one that was
  * there keeps its mode. */
 enum err fileio_make_folder(const char *path, char why[ERR_WHY_MAX]);
+
+/* Brings the names in the folder that holds path to the disc: a file that was made, renamed or removed is so after a
+ * power cut only from then on, whatever was done with the file itself. */
+void fileio_sync_folder_of(const char *path);
 
 /* folder/name into out. ERR_USAGE when it does not fit. */
 enum err fileio_join(char *out, size_t cap, const char *folder, const char *name, char why[ERR_WHY_MAX]);

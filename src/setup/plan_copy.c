@@ -43,8 +43,10 @@ copy_bytes(const char *from, const char *to, char why[ERR_WHY_MAX])
     const bool is_closed = out < 0 || close(out) == 0;
     if (in >= 0)
         close(in);
-    if (is_whole && is_closed)
+    if (is_whole && is_closed) {
+        fileio_sync_folder_of(to);
         return ERR_OK;
+    }
     if (out >= 0)
         unlink(to); /* made by us a moment ago */
     snprintf(why, ERR_WHY_MAX, "%.300s: %s", in < 0 ? from : to, strerror(error));

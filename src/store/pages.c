@@ -91,6 +91,8 @@ pages_of(struct store *s, const struct pages_owner *owner, bool is_removed, int 
         }
         *n += e->d_name[0] != '.'; /* half a page is none to a person */
     }
+    if (is_removed)
+        (void) fsync(dirfd(d)); /* else a power cut brings them back */
     closedir(d);
     return err;
 }

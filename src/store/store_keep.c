@@ -1,6 +1,7 @@
 /* store_keep.c - a consistent copy of the store by SQLite's online backup, written aside and then renamed. */
 #include "store/store.h"
 
+#include "base/fileio.h"
 #include "base/str.h"
 #include "store/sql.h"
 #include "store/store_parts.h"
@@ -101,5 +102,7 @@ store_keep(struct store *s, const char *path)
         err = refuse_os(s, path, errno);
         unlink(aside);
     }
+    if (err == ERR_OK)
+        fileio_sync_folder_of(path);
     return err;
 }

@@ -7,6 +7,7 @@
  */
 #include "store/store.h"
 
+#include "base/fileio.h"
 #include "base/log.h"
 #include "base/str.h"
 #include "store/identity.h"
@@ -197,21 +198,6 @@ verify(struct store *s, const char *copy_path, int64_t version)
     return err;
 }
 
-/* The name too is on disc. */
-static void
-sync_folder(const char *path)
-{
-    char folder[STORE_PATH_MAX];
-    str_copy(folder, sizeof folder, path);
-    char *slash = strrchr(folder, '/');
-    str_copy(slash ? slash + 1 : folder, 2, slash ? "" : ".");
-    const int fd = open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
-    if (fd >= 0) {
-        (void) fsync(fd);
-        close(fd);
-    }
-}
-
 /* By a second connection: a backup refuses to read through one that holds the write lock. */
 static enum err
 copy_beside(struct store *s, int64_t version, char kept[STORE_PATH_MAX])
@@ -236,7 +222,7 @@ copy_beside(struct store *s, int64_t version, char kept[STORE_PATH_MAX])
     }
     unlink(aside);
     if (err == ERR_OK)
-        sync_folder(kept);
+        fileio_sync_folder_of(kept); /* the name too is on the disc */
     return err;
 }
 

@@ -91,10 +91,13 @@ record_place_name(const char *path, int64_t visit_id, int64_t started_utc_ms, ch
     const enum err err = fileio_join(out, FILEIO_PATH_MAX, folder, name, why);
     if (err == ERR_OK && link(from, out) == 0) { /* never over another one */
         unlink(from);
+        fileio_sync_folder_of(out); /* else a power cut in mid-visit leaves a recording that belongs to no visit */
         return ERR_OK;
     }
-    if (err == ERR_OK && errno != EEXIST && access(out, F_OK) != 0 && rename(from, out) == 0) /* a disc without links */
+    if (err == ERR_OK && errno != EEXIST && access(out, F_OK) != 0 && rename(from, out) == 0) { /* a disc without links */
+        fileio_sync_folder_of(out);
         return ERR_OK;
+    }
     if (err == ERR_OK)
         snprintf(why, ERR_WHY_MAX, "%.300s: %s", out, strerror(errno));
     str_copy(out, FILEIO_PATH_MAX, from);

@@ -19,7 +19,8 @@
  * that the log has an order. What it writes to stdout and stderr is logged as `say`.
  *
  * A line of the log: number, milliseconds, kind, path, second path or -, offset, length, where in FILE.data, 0 or the
- * error it was given. kind: write, sync, truncate, create, rename, link, unlink, mkdir, say. Between: tabs.
+ * error it was given, the file's inode where it is open (else 0). kind: write, sync, truncate, allocate, create, open,
+ * rename, link, unlink, mkdir, say. Between: tabs.
  */
 #define _GNU_SOURCE
 #include <errno.h>
@@ -61,6 +62,7 @@ struct deed {
     const char *kind;
     char path[DISC_PATH_MAX], other[DISC_PATH_MAX];
     int64_t offset;
+    unsigned long inode;
     size_t len; /* of what lies in disc.data; a truncation's and a sync's is 0 */
 };
 
@@ -110,6 +112,16 @@ path_of_fd(pid_t pid, int fd, char out[DISC_PATH_MAX])
     out[n < 0 ? 0 : n] = '\0';
 }
 
+/* Of an open file; its name may be gone, or another's. */
+static unsigned long
+inode_of_fd(pid_t pid, int fd)
+{
+    char link[64];
+    struct stat st;
+    snprintf(link, sizeof link, "/proc/%d/fd/%d", (int) pid, fd);
+    return stat(link, &st) == 0 ? (unsigned long) st.st_ino : 0;
+}
+
 /* A name of a call, seen from the root. */
 static void
 path_at(pid_t pid, int folder, uint64_t name_at, char out[DISC_PATH_MAX])
@@ -150,6 +162,7 @@ see_write(struct disc *d, const struct seccomp_notif *n, struct deed *out)
     const pid_t pid = (pid_t) n->pid;
     const bool has_place = nr == SYS_pwrite64 || nr == SYS_pwritev || nr == SYS_pwritev2;
     path_of_fd(pid, fd, out->path);
+    out->inode = inode_of_fd(pid, fd);
     out->letter = 'w';
     out->kind = fd == STDOUT_FILENO || fd == STDERR_FILENO ? "say" : "write";
     out->offset = has_place ? (int64_t) n->data.args[3] : place_of(pid, fd);
@@ -210,14 +223,17 @@ see(struct disc *d, const struct seccomp_notif *n, struct deed *out)
     case SYS_fsync: case SYS_fdatasync:
         *out = (struct deed){ .letter = 's', .kind = "sync" };
         path_of_fd(pid, (int) args[0], out->path);
+        out->inode = inode_of_fd(pid, (int) args[0]);
         break;
     case SYS_ftruncate:
         *out = (struct deed){ .letter = 't', .kind = "truncate", .offset = (int64_t) args[1] };
         path_of_fd(pid, (int) args[0], out->path);
+        out->inode = inode_of_fd(pid, (int) args[0]);
         break;
     case SYS_fallocate: /* SQLite and we make a file longer by it, with zeros */
         *out = (struct deed){ .letter = 't', .kind = "allocate", .offset = (int64_t) (args[2] + args[3]) };
         path_of_fd(pid, (int) args[0], out->path);
+        out->inode = inode_of_fd(pid, (int) args[0]);
         break;
     case SYS_rename: case SYS_renameat: case SYS_renameat2: case SYS_link: case SYS_linkat:
         see_two_paths(n, out);
@@ -254,8 +270,9 @@ write_line(struct disc *d, const struct deed *deed, int error)
     d->n_logged++;
     if (!d->log)
         return;
-    fprintf(d->log, "%ld\t%lld\t%s\t%s\t%s\t%lld\t%zu\t%lld\t%d\n", d->n_logged, (long long) (now_ms() - d->begun_ms), deed->kind,
-            deed->path, deed->other[0] ? deed->other : "-", (long long) deed->offset, deed->len, (long long) d->data_at, error);
+    fprintf(d->log, "%ld\t%lld\t%s\t%s\t%s\t%lld\t%zu\t%lld\t%d\t%lu\n", d->n_logged, (long long) (now_ms() - d->begun_ms), deed->kind,
+            deed->path, deed->other[0] ? deed->other : "-", (long long) deed->offset, deed->len, (long long) d->data_at, error,
+            deed->inode);
     if (fwrite(d->data, 1, deed->len, d->data_file) != deed->len)
         exit(COULD_NOT_WATCH);
     d->data_at += (int64_t) deed->len;

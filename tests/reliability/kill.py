@@ -1,0 +1,285 @@
+#!/usr/bin/python3
+"""kill.py - SIGKILL at random moments, COUNT of each: of a visit by `live`, of one by the panel, of each command that
+changes the store. After it the store opens with good integrity, and:
+
+    a visit     every step that could be known a second before the kill is in the store and in the recording, by what the
+                simulated sensor says that it sent; numbers without a hole; what was marked by a key stands there
+    a command   the store is as before it or as after it, whole; a file that it makes is whole or not there
+
+A visit is killed at a moment of the clock, a command before one of its calls that change a file (disc.c), drawn evenly:
+by the clock most kills of a command would fall into its loading of libraries. Only what was started here is ended, by id.
+"""
+import csv
+import os
+import random
+import shutil
+import signal
+import sqlite3
+import subprocess
+import sys
+import threading
+import time
+from concurrent.futures import ThreadPoolExecutor
+
+import proof
+import scenarios
+
+COMMANDS = ["keep", "restore", "repair", "forget", "migrate", "note", "remeasure"]
+LANES, PANEL_LANES = 6, 2
+LOST_MAX_S = 1.0
+SURE_AFTER_S = 0.1  # a step is known once the next landing is sure: the engine's delay behind it
+
+
+# ------------------------------------------------------------------ what the sensor sent, and what is there
+
+def read_truth(path):
+    with open(path, encoding="utf-8", newline="") as f:
+        rows = list(csv.DictReader(f))
+    return [(float(r["touchdown_s"]), float(r["next_touchdown_s"])) for r in rows if r["next_touchdown_s"]]
+
+
+def match(touchdowns_s, truth):
+    """The place in the truth at which the steps begin: where the differences of the times fit best."""
+    best, at = None, None
+    for i in range(len(truth) - len(touchdowns_s) + 1):
+        off = [truth[i + k][0] - t for k, t in enumerate(touchdowns_s)]
+        mean = sum(off) / len(off)
+        worst = max(abs(o - mean) for o in off)
+        if best is None or worst < best:
+            best, at = worst, i
+    return at if best is not None and best < 0.03 else None
+
+
+def lost_of(touchdowns_s, truth):
+    """(problem, seconds lost): how long before the end the first step that is missing could be known; 0: none is."""
+    if not touchdowns_s:
+        return None, truth[-1][1] - (truth[0][1] + SURE_AFTER_S)
+    at = match(touchdowns_s, truth)
+    if at is None:
+        return "its steps are none that the sensor sent", 0
+    missing = at + len(touchdowns_s)
+    if missing >= len(truth):
+        return None, 0
+    return None, max(0.0, truth[-1][1] - (truth[missing][1] + SURE_AFTER_S))
+
+
+def steps_in_store(path, visit):
+    db = sqlite3.connect(path)
+    rows = db.execute("SELECT number, touchdown_us FROM step WHERE visit_id = ? ORDER BY number", (visit,)).fetchall()
+    db.close()
+    found = dict(rows)
+    holes = sorted(found) != list(range(1, len(found) + 1))
+    return [found[n] / 1e6 for n in sorted(found)], holes
+
+
+def steps_in_recording(folder, visit):
+    place = os.path.join(folder, "data", "recordings")
+    names = [n for n in os.listdir(place) if n.startswith("visit-%d-" % visit)] if os.path.isdir(place) else []
+    if not names:
+        return None
+    ran = proof.run(folder, ["replay", os.path.join(place, names[0]), "--steps"])
+    found = {}
+    for row in csv.DictReader(ran.out.splitlines()):
+        found.setdefault(int(row["step"]), int(row["touchdown_us"]) / 1e6)
+    return [found[n] for n in sorted(found)]
+
+
+def problems_of_visit(folder, visit, truth, worst):
+    path = os.path.join(folder, "data", proof.STORE)
+    ran = proof.run(folder, ["visits"])
+    found = [] if ran.code == 0 else ["`visits`: exit code %s: %s" % (ran.code, ran.err.strip())]
+    problem, _, counts = proof.look(path)
+    if problem:
+        return found + [problem]
+    if counts.get("visit", 0) < visit or not truth:
+        return found  # killed before it began: nothing was shown yet
+    in_store, holes = steps_in_store(path, visit)
+    if holes:
+        found.append("step numbers with a hole")
+    in_recording = steps_in_recording(folder, visit)
+    for what, steps in (("steps", in_store), ("recording", in_recording)):
+        if steps is None:
+            continue
+        problem, lost_s = lost_of(steps, truth)
+        worst[what] = max(worst.get(what, 0), lost_s)
+        if problem:
+            found.append("%s: %s" % (what, problem))
+        elif lost_s > LOST_MAX_S:
+            found.append("%s: the last %.2f s are lost" % (what, lost_s))
+    return found
+
+
+# ------------------------------------------------------------------ visits
+
+class TruthSensor(proof.Sensor):
+    """In real time, and with what it sent as a table, written when it ends."""
+
+    def __init__(self, folder):
+        self.truth_path = os.path.join(folder, "truth.csv")
+        super().__init__(folder, "--pace", "1", "--truth", self.truth_path)
+
+    def end_and_read(self):
+        self.p.send_signal(signal.SIGINT)
+        try:
+            self.p.wait(proof.PATIENCE_S)
+        except subprocess.TimeoutExpired:
+            pass
+        self.end()
+        return read_truth(self.truth_path) if os.path.exists(self.truth_path) else []
+
+
+def kill_live(bench, rng_moment, worst):
+    folder = bench.fresh(scenarios.Scenario("live", scenarios.FULL, []))
+    sensor = TruthSensor(folder)
+    words = proof.live_words(sensor.port, 600)
+    p = subprocess.Popen([proof.PROGRAM, *words], env=proof.environment(folder), cwd=proof.ROOT, stdin=subprocess.DEVNULL,
+                         stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    time.sleep(rng_moment)
+    p.kill()
+    p.wait()
+    found = problems_of_visit(folder, 3, sensor.end_and_read(), worst)
+    shutil.rmtree(folder, ignore_errors=True)
+    return found
+
+
+class Seat:
+    """A display of its own, and hands at it."""
+
+    def __init__(self, folder):
+        r, w = os.pipe()
+        self.p = subprocess.Popen(["Xvfb", "-displayfd", str(w), "-noreset", "-screen", "0", "800x600x24"], pass_fds=[w],
+                                  stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, cwd=folder)
+        os.close(w)
+        with os.fdopen(r) as f:
+            self.env = {"DISPLAY": ":" + f.readline().strip(), "SDL_VIDEODRIVER": "x11"}
+
+    def do(self, *words):
+        return subprocess.run(["xdotool", *words], env=dict(os.environ, **self.env), stdout=subprocess.DEVNULL,
+                              stderr=subprocess.DEVNULL).returncode == 0
+
+    def stands_at(self, pattern):
+        end = time.monotonic() + proof.PATIENCE_S
+        while time.monotonic() < end:
+            if self.do("search", "--name", pattern):
+                return True
+            time.sleep(0.1)
+        return False
+
+    def end(self):
+        self.p.terminate()
+        self.p.wait()
+
+
+WAY_TO_RUN = [("Runners,.ready", "Return"), ("Visit,.ready", "Return"), ("Visit,.sensor", "Return"),
+              ("Visit,.cautions", "Return"), ("Visit,.number", "1")]
+
+
+def kill_panel(bench, seat, moment_s, worst):
+    folder = bench.fresh(scenarios.Scenario("panel", scenarios.FULL, []))
+    sensor = TruthSensor(folder)
+    p = subprocess.Popen([proof.PROGRAM, "--port", sensor.port], env=proof.environment(folder, **seat.env), cwd=proof.ROOT,
+                         stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    found, marked = [], []
+    for pattern, key in WAY_TO_RUN:
+        if not seat.stands_at(pattern):
+            found.append("never stood at %s" % pattern)
+            break
+        seat.do("key", key)
+    seat.do("key", "Return")
+    if not found and not seat.stands_at("Live"):
+        found.append("the run did not begin")
+    began = time.monotonic()
+    while not found and time.monotonic() - began < moment_s:
+        if seat.do("key", "m"):
+            marked.append(time.monotonic())
+        time.sleep(min(0.5, max(0.0, moment_s - (time.monotonic() - began))))
+    killed = time.monotonic()
+    p.kill()
+    p.wait()
+    found += problems_of_visit(folder, 3, sensor.end_and_read(), worst)
+    found += marks_lost(folder, [t for t in marked if t < killed - LOST_MAX_S])
+    shutil.rmtree(folder, ignore_errors=True)
+    return found
+
+
+def marks_lost(folder, marked):
+    try:
+        db = sqlite3.connect(os.path.join(folder, "data", proof.STORE))
+        n = db.execute("SELECT count(*) FROM note WHERE visit_id = 3").fetchone()[0]
+        db.close()
+    except sqlite3.Error as e:
+        return ["the notes: %s" % e]
+    return [] if n >= len(marked) else ["%d marks were set more than a second before, %d are there" % (len(marked), n)]
+
+
+# ------------------------------------------------------------------ commands
+
+def kill_command(bench, scenario, measure, at):
+    folder = bench.fresh(scenario)
+    result, counted, _ = scenarios.run_under_disc(scenario, folder, ["--kill", str(at)])
+    found = scenarios.problems_of_state(scenario, measure, folder)
+    if result.code != 128 + signal.SIGKILL and counted >= at:
+        found.append("it was not killed: exit code %s" % result.code)
+    shutil.rmtree(folder, ignore_errors=True)
+    return found
+
+
+def side_by_side(tally, name, lanes, jobs):
+    with ThreadPoolExecutor(lanes) as pool:
+        for problems in pool.map(lambda job: guarded(*job), jobs):
+            tally.add(name, problems)
+
+
+def guarded(function, *words):
+    try:
+        return function(*words)
+    except (OSError, ValueError, sqlite3.Error, subprocess.SubprocessError) as e:
+        return ["the proof itself: %r" % e]
+
+
+def kill_panels(tally, bench, rng, n, worst):
+    if not (shutil.which("Xvfb") and shutil.which("xdotool")):
+        tally.notes.append("panel: no Xvfb or xdotool here, not run")
+        return
+    here = threading.local()
+    seats = []
+
+    def one(moment_s):
+        if not hasattr(here, "seat"):
+            here.seat = Seat(bench.folder)
+            seats.append(here.seat)
+        return kill_panel(bench, here.seat, moment_s, worst)
+
+    side_by_side(tally, "panel", PANEL_LANES, [(one, rng.uniform(0.5, 6)) for _ in range(n)])
+    for seat in seats:
+        seat.end()
+
+
+def main():
+    args = proof.arguments("kill")
+    rng = random.Random(args.seed)
+    tally = proof.Tally("kill", "SIGKILL at random moments: visits by live and panel, commands that change the store", args)
+    wanted = args.only.split()
+    with proof.work_folder() as folder:
+        bench = scenarios.Bench(folder)
+        for scenario in scenarios.all_scenarios():
+            if scenario.name not in COMMANDS or (wanted and scenario.name not in wanted):
+                continue
+            measure = scenarios.Measure(bench, scenario)
+            moments = [rng.randint(1, measure.n_calls) for _ in range(args.count)]
+            side_by_side(tally, scenario.name, LANES, [(kill_command, bench, scenario, measure, at) for at in moments])
+        worst = {}
+        if not wanted or "live" in wanted:
+            side_by_side(tally, "live", LANES, [(kill_live, bench, rng.uniform(0.3, 7), worst) for _ in range(args.count)])
+            tally.notes.append("live: at most %.2f s of steps and %.2f s of recording lost" %
+                               (worst.get("steps", 0), worst.get("recording", 0)))
+        worst = {}
+        if not wanted or "panel" in wanted:
+            kill_panels(tally, bench, rng, args.count, worst)
+            tally.notes.append("panel: at most %.2f s of steps and %.2f s of recording lost" %
+                               (worst.get("steps", 0), worst.get("recording", 0)))
+    return tally.write()
+
+
+if __name__ == "__main__":
+    sys.exit(main())
