@@ -10,7 +10,7 @@ Of a visit, where also a spell of the disc is tried (all calls refused for FAULT
 end whatever the disc does, the earlier visits are there, and where the spell is over before its last second, so is what
 was saved after it: steps to the end, and none of those between is missing.
 
-COUNT: calls of a command at most, drawn by the seed where it makes more; 0 and all from 200 on: every one. Each with each error.
+COUNT: calls of a command at most, drawn by the seed where it makes more; from 200 on, every one. Each with each error.
 """
 import errno
 import os
@@ -29,7 +29,6 @@ EVERY = 200
 LANES = 4
 FAULT_MS = 1500
 DISCS = [("EIO", errno.EIO, "owstrum"), ("ENOSPC", errno.ENOSPC, "owtrm"), ("EROFS", errno.EROFS, "orum")]
-VISIT_S = 2
 SPELL_VISIT_S = 5
 RAW = re.compile(r"SQL logic|SQLITE_|near \"|no such (table|column)|assert|Aborted|core dumped|AddressSanitizer")
 
@@ -92,7 +91,8 @@ def problems_of_saved(folder, visit, is_finished):
 def spell(bench, scenario, measure, with_errno, at):
     """All calls are refused for a while in mid-visit; then the disc is well again."""
     folder = bench.fresh(scenario)
-    words = [word if word != str(VISIT_S) else str(SPELL_VISIT_S) for word in scenario.words]
+    words = list(scenario.words)
+    words[words.index("--seconds") + 1] = str(SPELL_VISIT_S)
     longer = scenarios.Scenario("spell", scenario.template, words, is_visit=True)
     options = ["--fail", str(at), "--with", str(with_errno), "--for-ms", str(FAULT_MS)]
     result, _, failed = scenarios.run_under_disc(longer, folder, options)
@@ -115,7 +115,7 @@ def guarded(function, *words):
 
 
 def places(n, count, rng):
-    return list(range(1, n + 1)) if count == 0 or count >= EVERY or count >= n else sorted(rng.sample(range(1, n + 1), count))
+    return list(range(1, n + 1)) if count >= min(EVERY, n) else sorted(rng.sample(range(1, n + 1), count))
 
 
 def fault_scenario(tally, pool, bench, scenario, args, rng):

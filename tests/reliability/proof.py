@@ -67,9 +67,9 @@ class Tally:
 def environment(folder, **more):
     """The program's: its data in the folder, no display, no sound, nothing of the user's."""
     env = {"PATH": os.environ.get("PATH", "/usr/bin:/bin"), "HOME": folder, "UNDERFOOT_DATA": os.path.join(folder, "data"),
-           "XDG_DATA_HOME": folder, "XDG_CONFIG_HOME": folder, "XDG_RUNTIME_DIR": folder, "SDL_VIDEODRIVER": "dummy",
+           "XDG_DATA_HOME": folder, "XDG_CONFIG_HOME": folder, "XDG_CACHE_HOME": os.path.join(os.path.dirname(folder), "cache"), "XDG_RUNTIME_DIR": folder, "SDL_VIDEODRIVER": "dummy",
            "SDL_AUDIODRIVER": "dummy", "UNDERFOOT_PROFILES": os.path.join(ROOT, "profiles"),
-           "UNDERFOOT_ASSETS": os.path.join(ROOT, "assets"), "LC_ALL": "C.UTF-8"}
+           "LC_ALL": "C.UTF-8"}
     env.update(more)
     return env
 

@@ -83,7 +83,7 @@ def run_under_disc(scenario, folder, options):
     """Runs it in the folder, watched; the result, calls counted, calls failed."""
     tally = os.path.join(folder, "tally")
     sensor = proof.Sensor(folder, *scenario.sensor) if scenario.needs_sensor else None
-    before = [proof.DISC, "--under", os.path.join(folder, "data"), "--under", os.path.join(folder, "out"), "--tally", tally,
+    before = [proof.DISC, "--under", folder, "--tally", tally,
               *options, "--"]
     result = proof.run(folder, words_of(scenario, folder, sensor.port if sensor else ""), before)
     if sensor:
