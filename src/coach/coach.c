@@ -32,8 +32,12 @@ coach_init(struct coach *c, const struct coach_config *config)
                                    .belt_speed_m_s = config->belt_speed_m_s,
                                    .foot_length_mm = config->foot_length_mm,
                                    .focus = METRIC_COUNT,
-                                   .zone_low_pct = UNKNOWN,
-                                   .zone_high_pct = UNKNOWN };
+                                   .landing_low_mm = UNKNOWN,
+                                   .landing_high_mm = UNKNOWN };
+    for (int foot = 0; foot < 2; foot++) {
+        c->verdict.landing[foot].middle_mm = c->verdict.landing[foot].first_mm = UNKNOWN;
+        band_init(&c->landing_band[foot], UNKNOWN, UNKNOWN);
+    }
     coach_clear_trend(c);
     cue_init(&c->cue);
     baseline_init(&c->baseline);
@@ -57,17 +61,17 @@ coach_init(struct coach *c, const struct coach_config *config)
         c->verdict.block_left_s = c->verdict.block_length_s = config->baseline_s;
 }
 
+/* One step's mark behind that foot's median. */
 static void
 add_landing(struct coach *c, const struct step *s)
 {
-    if (s->foot == STEP_FOOT_UNKNOWN || (isnan(s->value[METRIC_STRIKE_INDEX_PCT]) && s->zone == STEP_ZONE_UNKNOWN))
-        return;
-    const int foot = s->foot == STEP_FOOT_RIGHT;
-    struct verdict_landing *row = c->verdict.landing[foot];
-    memmove(row + 1, row, (VERDICT_N_LANDINGS - 1) * sizeof *row);
-    row[0] = (struct verdict_landing){ s->value[METRIC_STRIKE_INDEX_PCT], s->zone, s->touchdown };
-    if (c->verdict.n_landings[foot] < VERDICT_N_LANDINGS)
-        c->verdict.n_landings[foot]++;
+    struct verdict_landing *l = &c->verdict.landing[s->foot == STEP_FOOT_RIGHT];
+    memmove(l->earlier_mm + 1, l->earlier_mm, (VERDICT_N_LANDINGS - 1) * sizeof l->earlier_mm[0]);
+    l->earlier_mm[0] = s->value[METRIC_LANDING_AHEAD_MM];
+    if (l->n_earlier < VERDICT_N_LANDINGS)
+        l->n_earlier++;
+    c->verdict.has_landing = true;
+    c->verdict.landing_standing = (enum metric_standing) s->standing[METRIC_LANDING_AHEAD_MM];
 }
 
 static void
@@ -75,6 +79,7 @@ reset_values(struct coach *c)
 {
     for (int m = 0; m < METRIC_COUNT; m++)
         run_median_reset(&c->rolling[m]);
+    c->verdict.landing[0].n_earlier = c->verdict.landing[1].n_earlier = 0;
     cue_silence(&c->cue);
     c->verdict.cue = VERDICT_CUE_NONE;
     coach_judge(c, NULL);
@@ -119,9 +124,10 @@ coach_feed_step(struct coach *c, const struct step *s)
         c->last_step = s->touchdown;
         v->n_steps++;
     }
+    const bool has_landed = seen->given & UINT64_C(1) << METRIC_LANDING_AHEAD_MM;
     feed_values(c, s, seen, is_foot_new);
     seen->has_foot = s->foot != STEP_FOOT_UNKNOWN;
-    if (is_new || is_foot_new)
+    if (seen->has_foot && !isnan(s->value[METRIC_LANDING_AHEAD_MM]) && (is_foot_new || !has_landed))
         add_landing(c, s);
     if (coach_is_baseline_now(c) && s->is_settled && units_dev_since_us(s->touchdown, c->block.start) >= 0)
         baseline_feed(&c->baseline, s);

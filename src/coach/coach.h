@@ -78,6 +78,7 @@ struct coach {
     struct verdict verdict; /* kept up to date by every call */
     struct run_median rolling[METRIC_COUNT];
     struct band band[VERDICT_MAX_BARS];
+    struct band landing_band[2]; /* left, right */
     struct cue cue;
     struct baseline baseline;
     bool is_baseline; /* the silent baseline of a run without plan is still running */

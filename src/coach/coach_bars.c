@@ -47,23 +47,38 @@ coach_use_targets(struct coach *c)
     const enum metric focus_before = v->focus;
     v->n_bars = c->config.n_targets;
     v->focus = c->config.focus;
-    v->zone_low_pct = v->zone_high_pct = UNKNOWN;
+    v->landing_low_mm = v->landing_high_mm = UNKNOWN;
     for (int i = 0; i < c->config.n_targets; i++) {
         const struct target *t = &c->config.target[i];
         set_bar(c, i, t->metric, t->low, t->high, t->baseline);
         if (v->focus == METRIC_COUNT && t->is_change)
             v->focus = t->metric;
-        if (t->metric == METRIC_STRIKE_INDEX_PCT) {
-            v->zone_low_pct = t->low;
-            v->zone_high_pct = t->high;
+        if (t->metric == METRIC_LANDING_AHEAD_MM) {
+            v->landing_low_mm = t->low;
+            v->landing_high_mm = t->high;
         }
     }
+    for (int foot = 0; foot < 2; foot++)
+        band_init(&c->landing_band[foot], v->landing_low_mm, v->landing_high_mm);
     if (v->focus == METRIC_COUNT)
         v->focus = c->config.target[0].metric;
     if (v->focus != focus_before)
         coach_clear_trend(c); /* a line of another metric says nothing */
     c->is_third_bar_settled = true;
     v->target_version++;
+}
+
+/* Each foot's own landing. */
+static void
+judge_landings(struct coach *c)
+{
+    const struct run_median *ahead = &c->rolling[METRIC_LANDING_AHEAD_MM], *first = &c->rolling[METRIC_LANDING_FIRST_MM];
+    for (int foot = 0; foot < 2; foot++) {
+        struct verdict_landing *l = &c->verdict.landing[foot];
+        l->middle_mm = run_median_of(foot == 0 ? &ahead->left : &ahead->right);
+        l->first_mm = run_median_of(foot == 0 ? &first->left : &first->right);
+        l->side = band_feed(&c->landing_band[foot], l->middle_mm);
+    }
 }
 
 /* Bars: values from the rolling medians, sides by the bands, then the cue. */
@@ -81,6 +96,7 @@ coach_judge(struct coach *c, const struct step *s)
             bar->standing = (enum metric_standing) s->standing[bar->metric];
         bar->side = band_feed(&c->band[i], bar->value);
     }
+    judge_landings(c);
     if (v->is_feedback_shown)
         v->cue = cue_feed(&c->cue, v->time, v->bar, c->band, v->n_bars);
 }

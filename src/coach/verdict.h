@@ -75,10 +75,13 @@ struct verdict_bar {
     double baseline;          /* NAN = none */
 };
 
+/* Where one foot lands: mid-foot ahead of the centre of mass, mm. */
 struct verdict_landing {
-    double strike_index_pct; /* NAN when only the zone is known, or nothing */
-    enum step_zone zone;
-    struct dev_time time;
+    double middle_mm;        /* rolling median; NAN = counting, or the sensor can't tell */
+    double first_mm;         /* where the load came first, likewise; NAN too where only times are known */
+    enum verdict_side side;  /* of the middle, against the target of landing ahead */
+    int n_earlier;
+    double earlier_mm[VERDICT_N_LANDINGS]; /* single steps, newest first */
 };
 
 struct verdict {
@@ -107,9 +110,10 @@ struct verdict {
     struct verdict_bar bar[VERDICT_MAX_BARS];
     enum metric focus;         /* METRIC_COUNT when none */
     enum verdict_cue cue;
-    int n_landings[2];         /* [0] left, [1] right */
-    struct verdict_landing landing[2][VERDICT_N_LANDINGS]; /* newest first */
-    double zone_low_pct, zone_high_pct; /* target of the strike index; NAN when none */
+    bool has_landing;          /* a landing was told in this run: its picture is there from then on */
+    enum metric_standing landing_standing; /* of the newest */
+    struct verdict_landing landing[2]; /* [0] left, [1] right */
+    double landing_low_mm, landing_high_mm; /* target of landing ahead; NAN when none */
     int trend_head;            /* slot of "now"; the slot after it is the oldest */
     float trend[VERDICT_TREND_SLOTS];        /* focus metric; NAN = no step in the slot */
     bool trend_is_silent[VERDICT_TREND_SLOTS]; /* feedback was withheld in the slot */

@@ -18,7 +18,7 @@ static const struct figure_row figure_table[METRIC_COUNT] = {
     [METRIC_TRANSIENT_BW] = { 1, 1.0, 2.0 },      [METRIC_TRANSIENT_MS] = { 0, 20, 50 },
     [METRIC_TRANSIENT_LEAD_MS] = { 0, 40, 120 },  [METRIC_COM_DROP_MM] = { 0, 40, 90 },
     [METRIC_COM_LOW_MS] = { 0, 90, 160 },         [METRIC_STRIKE_INDEX_PCT] = { 0, 20, 70 },
-    [METRIC_LANDING_AHEAD_MM] = { 0, 100, 250 },  [METRIC_AHEAD_AT_LOAD_MM] = { 0, 0, 150 },
+    [METRIC_LANDING_AHEAD_MM] = { 0, 150, 350 },  [METRIC_AHEAD_AT_LOAD_MM] = { 0, 0, 150 },
     [METRIC_STIFFNESS_KN_M] = { 1, 15, 35 },      [METRIC_LEG_STIFFNESS_KN_M] = { 1, 8, 18 },
     [METRIC_BELT_SPEED_M_S] = { 1, 2, 4 },        [METRIC_STEP_WIDTH_MM] = { 0, 20, 100 },
     [METRIC_STRIKE_TRAVEL_MM] = { 0, -120, 0 },   [METRIC_LANDING_FIRST_MM] = { 0, 100, 250 },

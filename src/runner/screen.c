@@ -9,6 +9,7 @@
 #include "runner/figure.h"
 #include "runner/screen_parts.h"
 #include "ui/bar.h"
+#include "ui/ruler.h"
 
 #define SCREEN_DEFAULT_DIAGONAL_INCH 32.0
 /* A height to measure the font's proportions at. */
@@ -97,6 +98,8 @@ screen_fit_type(struct screen *s)
     for (int i = WORDS_LEFT; i <= WORDS_RIGHT; i++)
         l->foot_type_px =
             screen_fit(s, l->foot_type_px, TEXT_REGULAR, s->words.word[i], l->foot_label[0].w_px);
+    l->ruler_type_px = screen_fit(s, l->ruler_type_px, TEXT_REGULAR, s->words.word[WORDS_BODY],
+                                  l->ruler_scale.w_px - (int) lround(34.0 * l->ruler_unit_px)); /* the ticks take the rest */
     for (int i = WORDS_WARM_UP; i <= WORDS_COOL_DOWN; i++)
         l->status_type_px = screen_fit(s, l->status_type_px, TEXT_REGULAR, s->words.word[i], l->status.w_px);
     l->ring_type_px = screen_fit(s, l->ring_type_px, TEXT_BOLD, "88:88", l->status.w_px);
@@ -162,6 +165,11 @@ screen_preload(struct screen *s)
     }
     text_preload(t, l->foot_type_px, TEXT_REGULAR, s->words.word[WORDS_LEFT]);
     text_preload(t, l->foot_type_px, TEXT_REGULAR, s->words.word[WORDS_RIGHT]);
+    text_preload(t, l->foot_type_px, TEXT_REGULAR, s->words.word[WORDS_AHEAD]);
+    text_preload(t, l->foot_type_px, TEXT_REGULAR, s->words.unit[METRIC_LANDING_AHEAD_MM]);
+    text_preload(t, l->foot_type_px, TEXT_REGULAR, " \xE2\x89\x88");
+    text_preload(t, l->ruler_type_px, TEXT_REGULAR, s->words.word[WORDS_BODY]);
+    text_preload(t, l->ruler_type_px, TEXT_REGULAR, "0123456789\xE2\x88\x92");
     for (int i = WORDS_WARM_UP; i <= WORDS_COOL_DOWN; i++)
         text_preload(t, l->status_type_px, TEXT_REGULAR, s->words.word[i]);
     text_preload(t, l->status_type_px, TEXT_REGULAR, "0123456789.,m/s \xE2\x80\x93");
@@ -198,6 +206,8 @@ screen_make_layout(struct screen *s)
         .digit_advance_ratio = advance > 0 ? advance / SCREEN_MEASURE_PX : 0.67,
     };
     screen_layout(&s->layout, &g);
+    s->ruler_low_mm = RULER_LOW_MM;
+    s->ruler_high_mm = RULER_HIGH_MM;
     screen_fit_type(s);
     screen_preload(s);
     s->generation = c->generation;
@@ -243,26 +253,6 @@ screen_side_of(const struct screen *s, int bar, int half, bool is_stale)
 }
 
 static void
-screen_advance_look(struct screen_bar *bar, int half, enum verdict_side side, const struct theme *t,
-                    struct host_time now, bool is_first)
-{
-    const struct theme_look *look = &t->look[(enum theme_side) side];
-    const double goal[SCREEN_LOOK_N] = { look->rgb >> 16 & 0xFF, look->rgb >> 8 & 0xFF, look->rgb & 0xFF,
-                                         look->hollow, look->hatch };
-    if (is_first ||
-        (bar->side[half] != side && units_host_since_us(now, bar->side_since[half]) >= SCREEN_DWELL_US)) {
-        bar->side[half] = side;
-        bar->side_since[half] = now;
-        for (int i = 0; i < SCREEN_LOOK_N; i++) {
-            if (is_first)
-                ease_set(&bar->look[half][i], goal[i]);
-            else
-                ease_go(&bar->look[half][i], goal[i], SCREEN_EASE_US, now);
-        }
-    }
-}
-
-static void
 screen_advance_bar(struct screen *s, int i, struct host_time now, bool is_first)
 {
     const struct verdict_bar *b = &s->verdict.bar[i];
@@ -283,7 +273,7 @@ screen_advance_bar(struct screen *s, int i, struct host_time now, bool is_first)
             ease_set(&bar->top[half], height);
         else
             ease_go(&bar->top[half], height, SCREEN_EASE_US, now);
-        screen_advance_look(bar, half, screen_side_of(s, i, half, is_stale), &s->theme, now, is_first);
+        screen_advance_look(&bar->look[half], screen_side_of(s, i, half, is_stale), &s->theme, now, is_first);
     }
 }
 
@@ -328,6 +318,7 @@ screen_update(struct screen *s, const struct verdict *v, struct host_time now)
     }
     for (int i = 0; i < s->verdict.n_bars; i++)
         screen_advance_bar(s, i, now, is_first);
+    screen_advance_landings(s, now, is_first);
 }
 
 void

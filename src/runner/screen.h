@@ -3,7 +3,7 @@
  * In:  the newest struct verdict and the host's time.   Out: pixels in a canvas, only where they changed.
  * How: one level stripe; every bar is scaled so that its target band is that stripe. One of five scenes:
  *
- *      scene 1  live      bars, feet, trend, cue or gait word, ring, belt speed
+ *      scene 1  live      bars, landings, trend, cue or gait word, ring, belt speed
  *      scene 2  silent    time left and belt speed only
  *      scene 3  lost      the sentence that says what and what to do; last values grey with their age
  *      scene 4  waiting   no sensor yet: the sentence alone
@@ -42,12 +42,24 @@ struct screen_config {
     const char *assets_dir;     /* NULL = look in the usual places; borrowed for the call */
 };
 
+/* How something judged looks at the moment; eased. */
+struct screen_look {
+    enum verdict_side side; /* in force */
+    struct host_time since;
+    struct ease part[SCREEN_LOOK_N]; /* red, green, blue, hollow, hatch */
+};
+
 /* What a bar shows at the moment; eased. */
 struct screen_bar {
-    struct ease top[2];        /* height above the ground line, px; [1] only when split by foot */
-    enum verdict_side side[2]; /* look in force */
-    struct host_time side_since[2];
-    struct ease look[2][SCREEN_LOOK_N]; /* red, green, blue, hollow, hatch */
+    struct ease top[2]; /* height above the ground line, px; [1] only when split by foot */
+    struct screen_look look[2];
+};
+
+/* What one foot's landing shows at the moment; eased. */
+struct screen_landing {
+    bool has_middle, has_first;
+    struct ease middle_mm, first_mm; /* valid when has_middle, has_first */
+    struct screen_look look;
 };
 
 enum screen_scene {
@@ -75,9 +87,13 @@ struct screen {
     enum screen_scene scene; /* in force; changes at most once in SCREEN_DWELL_US */
     struct host_time scene_since;
     struct screen_bar bar[VERDICT_MAX_BARS];
+    struct screen_landing landing[2]; /* left, right */
+    double ruler_low_mm, ruler_high_mm; /* the scale's ends; they widen, and begin anew with another layout */
     uint64_t drawn[SCREEN_N_REGIONS];          /* hash of what each region shows; 0 = nothing yet */
     uint64_t drawn_look[VERDICT_MAX_BARS];     /* of a bar but for its height */
     int32_t drawn_height[VERDICT_MAX_BARS][2]; /* quarters of a pixel */
+    uint64_t drawn_column[2];                  /* of a foot's column but for where its mark and stem are */
+    int drawn_rows[2][2];                      /* which those took */
     uint64_t drawn_past;                       /* of the trend but for its newest value */
     bool is_ground_fresh;                      /* while drawing: the whole picture is bare ground already */
     char warning[SCREEN_WARNING_MAX];          /* "" or one sentence: figures too small for the distance */

@@ -5,7 +5,6 @@
 #include "runner/figure.h"
 #include "runner/screen_parts.h"
 #include "ui/bar.h"
-#include "ui/foot.h"
 #include "ui/trend.h"
 
 /* ---------------------------------------------------------------- bars */
@@ -33,9 +32,7 @@ screen_bar_key(struct screen *s, int i, struct host_time now, struct screen_bar_
     k->has_stripe = screen_has_target(b) && !k->is_stale; /* what is not live is not judged */
     for (int half = 0; half < k->n_parts; half++) {
         k->height[half] = (int32_t) lround(4.0 * ease_value(&s->bar[i].top[half], now));
-        for (int j = 0; j < SCREEN_LOOK_N; j++)
-            k->look[half][j] =
-                (int32_t) lround((j < 3 ? 1.0 : 64.0) * ease_value(&s->bar[i].look[half][j], now));
+        screen_look_now(&s->bar[i].look[half], now, k->look[half]);
     }
 }
 
@@ -61,13 +58,10 @@ screen_draw_part(struct screen *s, int i, int half, const struct screen_bar_key 
         .cap_px = screen_cap_px(l),
         .sign_px = (room.y_px + room.h_px - l->stripe.y_px - l->stripe.h_px) * 0.5,
         .line_px = l->line_px,
-        .rgb = (uint32_t) k->look[half][0] << 16 | (uint32_t) k->look[half][1] << 8 |
-               (uint32_t) k->look[half][2],
+        .rgb = screen_look_rgb(s, k->look[half], k->is_stale),
         .hollow = k->look[half][3] / 64.0,
         .hatch = k->look[half][4] / 64.0,
     };
-    if (k->is_stale)
-        b.rgb = paint_mix(b.rgb, s->theme.ground, 0.5);
     if (b.height_px > 0.0)
         bar_draw(&s->canvas->picture, &s->theme, &b);
 }
@@ -192,57 +186,7 @@ screen_draw_figure(struct screen *s, int i, struct host_time now)
     return true;
 }
 
-/* ---------------------------------------------------------------- feet and trend */
-
-/* A landing's own sideways place, from its time: it must not move while it ages. */
-static double
-screen_sideways(struct dev_time t)
-{
-    uint64_t h = (uint64_t) t.us * UINT64_C(0x9E3779B97F4A7C15);
-    return (double) (h >> 40) / (double) (1 << 23) - 1.0;
-}
-
-static struct foot_shape
-screen_foot_of(const struct screen *s, int foot, bool is_stale)
-{
-    const struct verdict *v = &s->verdict;
-    struct foot_shape f;
-    memset(&f, 0, sizeof f); /* hashed whole */
-    f.room = s->layout.foot[foot];
-    f.is_left = foot == 0;
-    f.is_stale = is_stale;
-    f.line_px = s->layout.line_px;
-    f.zone_low_pct = v->zone_low_pct;
-    f.zone_high_pct = v->zone_high_pct;
-    f.n_dots = v->n_landings[foot] < FOOT_MAX_DOTS ? v->n_landings[foot] : FOOT_MAX_DOTS;
-    for (int i = 0; i < f.n_dots; i++) {
-        const struct verdict_landing *at = &v->landing[foot][i];
-        f.dot[i].index_pct = at->strike_index_pct;
-        f.dot[i].third = at->zone == STEP_ZONE_REAR   ? 1
-                         : at->zone == STEP_ZONE_MID  ? 2
-                         : at->zone == STEP_ZONE_FORE ? 3
-                                                      : 0;
-        f.dot[i].sideways = screen_sideways(at->time);
-    }
-    return f;
-}
-
-/* One foot in its half of the room: a step changes one of the two. */
-static bool
-screen_draw_foot(struct screen *s, int foot, struct host_time now)
-{
-    const struct screen_layout *l = &s->layout;
-    struct foot_shape f = screen_foot_of(s, foot, screen_is_stale(s, now));
-    struct paint_rect at = l->foot_label[foot], r = { at.x_px, l->feet.y_px, at.w_px, l->feet.h_px };
-    if (!screen_begin(s, REGION_FOOT + foot, r, screen_hash(6, &f, sizeof f)))
-        return false;
-    screen_clear(s, r);
-    foot_draw(&s->canvas->picture, &s->theme, &f);
-    int middle = l->foot[foot].x_px + l->foot[foot].w_px / 2;
-    screen_write(s, middle, screen_middle(s, at, l->foot_type_px, TEXT_REGULAR), TEXT_CENTRE,
-                 (struct screen_type){ l->foot_type_px, TEXT_REGULAR, s->theme.label }, s->words.word[foot == 0 ? WORDS_LEFT : WORDS_RIGHT]);
-    return true;
-}
+/* ---------------------------------------------------------------- trend */
 
 static struct trend_plot
 screen_trend_of(const struct screen *s, bool is_stale)
@@ -269,7 +213,7 @@ screen_trend_of(const struct screen *s, bool is_stale)
             continue;
         t.low = v->bar[i].low;
         t.high = v->bar[i].high;
-        t.side = (enum theme_side) s->bar[i].side[0];
+        t.side = (enum theme_side) s->bar[i].look[0].side;
     }
     return t;
 }
@@ -334,8 +278,7 @@ screen_draw_regions(struct screen *s, struct host_time now)
             any = screen_draw_figure(s, i, now) || any;
         for (int i = 0; i < s->verdict.n_bars; i++)
             any = screen_draw_bar(s, i, now) || any;
-        for (int foot = 0; foot < 2; foot++)
-            any = screen_draw_foot(s, foot, now) || any;
+        any = screen_draw_landings(s, now) || any;
         any = screen_draw_trend(s, now) || any;
     }
     paint_set_clip(&s->canvas->picture, l->whole);

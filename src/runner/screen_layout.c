@@ -13,6 +13,8 @@
 #define LAYOUT_TREND       190.0
 #define LAYOUT_TREND_LABEL 46.0
 #define LAYOUT_SIDE        440.0 /* width of the right column in wide pictures */
+#define LAYOUT_GUTTER      126.0 /* figures and ticks beside the ruler */
+#define LAYOUT_FOOT        260.0 /* widest column of a foot */
 #define LAYOUT_STRIPE_LOW  0.54  /* of the bar's room, above the ground line */
 #define LAYOUT_STRIPE_HIGH 0.80
 
@@ -89,22 +91,21 @@ layout_columns(struct screen_layout *l, double u, double x0, double x1, double t
     }
 }
 
-/* Two soles side by side, as large as the room lets them be, their labels below. */
+/* The ruler's scale at the left, a column for each foot beside it, its heading above and their labels below. */
 static void
 layout_feet(struct screen_layout *l, double u, double x0, double y0, double x1, double y1)
 {
-    const double width_ratio = 0.44; /* foot.h: FOOT_WIDTH_RATIO */
-    double gap = 46.0 * u, label = LAYOUT_LABEL * u;
-    double air = 5 * u + 2; /* the outline is inked on both sides of its edge */
-    double length = fmin(y1 - y0 - label - 2 * air, ((x1 - x0) - gap - 2 * air) / 2 / width_ratio);
-    double width = length * width_ratio, middle = (x0 + x1) / 2;
-    double top = y0 + ((y1 - y0) - label - length) / 2;
+    double gutter = LAYOUT_GUTTER * u, column = fmin(LAYOUT_FOOT * u, (x1 - x0 - gutter) / 2);
+    double left = (x0 + x1 - gutter) / 2 - column, top = y0 + LAYOUT_LABEL * u, bottom = y1 - LAYOUT_LABEL * u;
+    if (left < x0)
+        left = x0;
     l->feet = layout_rect(x0, y0, x1, y1);
-    l->foot[0] = layout_rect(middle - gap / 2 - width, top, middle - gap / 2, top + length);
-    l->foot[1] = layout_rect(middle + gap / 2, top, middle + gap / 2 + width, top + length);
+    l->ruler_head = layout_rect(left, y0, left + gutter + 2 * column, top);
+    l->ruler_scale = layout_rect(left, top, left + gutter, bottom);
     for (int i = 0; i < 2; i++) {
-        double left = i == 0 ? x0 : middle, right = i == 0 ? middle : x1;
-        l->foot_label[i] = layout_rect(left, y1 - label, right, y1);
+        double x = left + gutter + i * column;
+        l->foot[i] = layout_rect(x, top, x + column, bottom);
+        l->foot_label[i] = layout_rect(x, bottom, x + column, y1);
     }
 }
 
@@ -147,8 +148,8 @@ layout_tall(struct screen_layout *l, const struct screen_geometry *g, double u)
     l->label_lines = (w - 2 * m) / l->n_bars < LAYOUT_NARROW * u ? 2 : 1;
     layout_figures(l, g, (w - 2 * m) / l->n_bars, u);
     double below = (28.0 + 14.0) * u + layout_label_px(l, u) + ceil(l->figure_height_px) + gap;
-    double rest = trend_y - gap - (header + gap) - below; /* bars and feet share it */
-    double ground = header + gap + 0.54 * rest;
+    double rest = trend_y - gap - (header + gap) - below; /* bars and landings share it */
+    double ground = header + gap + 0.45 * rest;
     layout_columns(l, u, m, w - m, header + gap, ground);
     layout_feet(l, u, m, ground + below, w - m, trend_y - gap);
     layout_trend(l, u, m, trend_y, w - m, h - m);
@@ -182,6 +183,8 @@ screen_layout(struct screen_layout *l, const struct screen_geometry *g)
     l->cue_type_px = layout_px(fmin(128.0 * u, 0.74 * l->cue.h_px)); /* room for descenders */
     l->label_type_px = layout_px(46.0 * u);
     l->foot_type_px = layout_px(42.0 * u);
+    l->ruler_type_px = layout_px(36.0 * u);
+    l->ruler_unit_px = u;
     l->status_type_px = layout_px(40.0 * u);
     l->ring_type_px = layout_px(84.0 * u);
     l->message_type_px = layout_px(64.0 * u);

@@ -2,7 +2,7 @@
  *
  * In:  size in pixels, bars, millimetres a pixel, viewing distance, the font's proportions.
  * Out: rectangles that do not overlap and lie inside the picture, type sizes, the stripe.
- * How: wide pictures: bars left, feet right, trend along the bottom. Tall ones: bars, feet, trend from top to
+ * How: wide pictures: bars left, landings right, trend along the bottom. Tall ones: bars, landings, trend from top to
  *      bottom. The figures get their height first (0.9 degree), the rest shares what remains.
  *
  * Pure.  Memory: the struct.  Errors: none; when the figures can't be tall enough, figure_is_tall_enough
@@ -44,8 +44,10 @@ struct screen_layout {
     struct paint_rect figure[VERDICT_MAX_BARS];
     struct paint_rect label[VERDICT_MAX_BARS];
     struct paint_rect stripe;  /* the target band: the same for all bars */
-    struct paint_rect feet;    /* both, with their labels */
-    struct paint_rect foot[2]; /* [0] left, [1] right: heel at the bottom, toes at the top */
+    struct paint_rect feet;    /* all about the landings */
+    struct paint_rect ruler_head;  /* heading above the columns */
+    struct paint_rect ruler_scale; /* figures and ticks, left of them */
+    struct paint_rect foot[2];     /* [0] left, [1] right: ahead is up */
     struct paint_rect foot_label[2];
     struct paint_rect trend; /* plot with its label */
     struct paint_rect trend_label;
@@ -55,8 +57,9 @@ struct screen_layout {
     struct paint_rect silent_ring; /* square, at the top of centre; time left stands in it */
     int silent_type_px[2];    /* "8:88" and "88:88" in the ring */
     int label_lines;          /* 2: the unit under the name, where columns are narrow */
-    int figure_type_px, cue_type_px, label_type_px, foot_type_px, status_type_px, ring_type_px,
+    int figure_type_px, cue_type_px, label_type_px, foot_type_px, ruler_type_px, status_type_px, ring_type_px,
         message_type_px;
+    double ruler_unit_px; /* of the landings' marks: ui/ruler.h */
     double figure_height_px; /* of the digits */
     double figure_want_px;   /* for SCREEN_FIGURE_DEG at the distance */
     bool figure_is_tall_enough;

@@ -1,7 +1,8 @@
 /* screen_parts.h - inside runner/ only: what the files of its screen share.
  *
  * screen.c       what is shown: scenes, looks, motion, type sizes
- * screen_draw.c  the regions, and the ink of bars, feet and trend
+ * screen_draw.c  the regions, and the ink of bars and trend
+ * screen_landing.c the landings: their motion and their ink
  * screen_head.c  cue, status, the lost sensor's sentence, and the scenes without bars
  * screen_state.c what the verdict means for the screen
  * screen_region.c which regions have changed
@@ -24,7 +25,9 @@ enum screen_region {
     REGION_BAR,                                     /* and the next VERDICT_MAX_BARS - 1 */
     REGION_FIGURE = REGION_BAR + VERDICT_MAX_BARS,  /* likewise: figure and label under the bar */
     REGION_FOOT = REGION_FIGURE + VERDICT_MAX_BARS, /* left, right */
-    REGION_TREND = REGION_FOOT + 2,
+    REGION_RULER = REGION_FOOT + 2,                 /* its figures and ticks */
+    REGION_AHEAD,                                   /* its heading */
+    REGION_TREND,
     REGION_CENTRE,
     REGION_COUNT
 };
@@ -53,6 +56,24 @@ void screen_fill_in(char *text, size_t cap, const char *words, const char *value
 /* Draws the regions of the scene in force whose content changed; true when any did. Precondition: the
  * layout fits the canvas, and s->drawn is all 0 after a change of scene or layout. */
 bool screen_draw_regions(struct screen *s, struct host_time now);
+
+/* Lets a look go to that side's; at once when is_first, else no sooner than SCREEN_DWELL_US after its last change. */
+void screen_advance_look(struct screen_look *look, enum verdict_side side, const struct theme *t, struct host_time now,
+                         bool is_first);
+
+/* The look's parts in steps too fine to see: red, green, blue; hollow, hatch in 64ths. */
+void screen_look_now(const struct screen_look *look, struct host_time now, int32_t out[SCREEN_LOOK_N]);
+
+/* The colour of such a look; half into the ground when stale. */
+uint32_t screen_look_rgb(const struct screen *s, const int32_t part[SCREEN_LOOK_N], bool is_stale);
+
+/* ---------------------------------------------------------------- screen_landing.c */
+
+/* Motion and scale, from the verdict in force. */
+void screen_advance_landings(struct screen *s, struct host_time now, bool is_first);
+
+/* Draws what changed; true when anything did. */
+bool screen_draw_landings(struct screen *s, struct host_time now);
 
 /* ---------------------------------------------------------------- screen_region.c */
 

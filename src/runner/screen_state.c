@@ -60,3 +60,36 @@ screen_fill_in(char *text, size_t cap, const char *words, const char *value)
     else
         snprintf(text, cap, "%.*s%s%s", (int) (at - words), words, value, at + 2);
 }
+
+/* enum verdict_side and enum theme_side stand in the same order (asserted in the tests). */
+void
+screen_advance_look(struct screen_look *look, enum verdict_side side, const struct theme *t, struct host_time now,
+                    bool is_first)
+{
+    const struct theme_look *to = &t->look[(enum theme_side) side];
+    const double goal[SCREEN_LOOK_N] = { to->rgb >> 16 & 0xFF, to->rgb >> 8 & 0xFF, to->rgb & 0xFF, to->hollow, to->hatch };
+    if (!is_first && (look->side == side || units_host_since_us(now, look->since) < SCREEN_DWELL_US))
+        return;
+    look->side = side;
+    look->since = now;
+    for (int i = 0; i < SCREEN_LOOK_N; i++) {
+        if (is_first)
+            ease_set(&look->part[i], goal[i]);
+        else
+            ease_go(&look->part[i], goal[i], SCREEN_EASE_US, now);
+    }
+}
+
+void
+screen_look_now(const struct screen_look *look, struct host_time now, int32_t out[SCREEN_LOOK_N])
+{
+    for (int i = 0; i < SCREEN_LOOK_N; i++)
+        out[i] = (int32_t) lround((i < 3 ? 1.0 : 64.0) * ease_value(&look->part[i], now));
+}
+
+uint32_t
+screen_look_rgb(const struct screen *s, const int32_t part[SCREEN_LOOK_N], bool is_stale)
+{
+    uint32_t rgb = (uint32_t) part[0] << 16 | (uint32_t) part[1] << 8 | (uint32_t) part[2];
+    return is_stale ? paint_mix(rgb, s->theme.ground, 0.5) : rgb;
+}

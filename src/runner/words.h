@@ -41,6 +41,8 @@ enum words_id {
     WORDS_GARBLED, /* sensor: whole sentences */
     WORDS_LEFT,
     WORDS_RIGHT,
+    WORDS_AHEAD, /* of the landings: which way is up */
+    WORDS_BODY,  /* their line at 0 */
     WORDS_BELT,
     WORDS_LAST_MINUTES,
     WORDS_AGO_S,

@@ -31,14 +31,14 @@ struct theme_look {
 
 struct theme {
     uint32_t ground;      /* behind everything */
-    uint32_t panel;       /* feet, trend */
+    uint32_t panel;       /* trend */
     uint32_t figure;      /* large figures, cue */
     uint32_t label;       /* units and labels */
     uint32_t stale;       /* figures that are no longer live */
     uint32_t stripe;      /* inside of the target stripe */
     uint32_t stripe_edge; /* its edges, over the bars */
-    uint32_t rule;        /* ground line, outlines */
-    uint32_t track;       /* ring behind the arc, foot outline's inside */
+    uint32_t rule;        /* ground line */
+    uint32_t track;       /* ring behind the arc */
     uint32_t silent;      /* hatching of silent time */
     uint32_t alert;       /* ground of the sentence when the sensor is lost */
     uint32_t alert_text;

@@ -6,7 +6,7 @@
 
 static const char *const fake_names[FAKE_N_STATES] = {
     "live",  "all-in", "four",   "two",   "no-target",       "counting", "walking", "standing", "switches",
-    "split", "free",   "silent", "quiet", "gone-in-silence", "waiting",  "paused",  "ended",
+    "near", "no-place", "split", "free",   "silent", "quiet", "gone-in-silence", "waiting",  "paused",  "ended",
 };
 
 const char *
@@ -32,18 +32,23 @@ fake_bar(struct verdict_bar *b, enum metric m, double value, double low, double 
         b->side = value < low ? VERDICT_BELOW : value > high ? VERDICT_ABOVE : VERDICT_IN;
 }
 
+/* Left: a heel landing, far ahead; right: mid-foot, in the band. Eight earlier steps of each. */
 static void
 fake_feet(struct verdict *v)
 {
-    static const double right[VERDICT_N_LANDINGS] = { 52, 49, 44, 51, 38, 33, 24, 29 };
-    static const double left[VERDICT_N_LANDINGS] = { 30, 41, 28, 36, 45, 27, 22, 18 };
+    static const double left[VERDICT_N_LANDINGS] = { 284, 262, 291, 276, 258, 281, 295, 270 };
+    static const double right[VERDICT_N_LANDINGS] = { 236, 251, 229, 243, 258, 238, 224, 246 };
+    v->landing[0] = (struct verdict_landing) { .middle_mm = 278, .first_mm = 172, .side = VERDICT_ABOVE };
+    v->landing[1] = (struct verdict_landing) { .middle_mm = 241, .first_mm = 198, .side = VERDICT_IN };
     for (int i = 0; i < VERDICT_N_LANDINGS; i++) {
-        v->landing[0][i] = (struct verdict_landing) { left[i], STEP_ZONE_REAR, { 1000000 - i * 700000 } };
-        v->landing[1][i] = (struct verdict_landing) { right[i], STEP_ZONE_MID, { 1350000 - i * 700000 } };
+        v->landing[0].earlier_mm[i] = left[i];
+        v->landing[1].earlier_mm[i] = right[i];
     }
-    v->n_landings[0] = v->n_landings[1] = VERDICT_N_LANDINGS;
-    v->zone_low_pct = 34.0;
-    v->zone_high_pct = 66.0;
+    v->landing[0].n_earlier = v->landing[1].n_earlier = VERDICT_N_LANDINGS;
+    v->has_landing = true;
+    v->landing_standing = METRIC_ESTIMATED;
+    v->landing_low_mm = 210;
+    v->landing_high_mm = 250;
 }
 
 /* A slow fall from well above the band into it, with a silent window and a pause without steps. */
@@ -72,7 +77,9 @@ fake_no_values(struct verdict *v)
     }
     for (int i = 0; i < VERDICT_TREND_SLOTS; i++)
         v->trend[i] = NAN;
-    v->n_landings[0] = v->n_landings[1] = 0;
+    for (int foot = 0; foot < 2; foot++)
+        v->landing[foot] = (struct verdict_landing) { .middle_mm = NAN, .first_mm = NAN };
+    v->has_landing = false;
     v->cue = VERDICT_CUE_NONE;
     v->last_value_at = (struct host_time) { 0 };
 }
@@ -100,10 +107,10 @@ fake_live(struct verdict *v, struct host_time now)
         .cue = VERDICT_CUE_LAND_NEARER,
     };
     fake_bar(&v->bar[0], METRIC_CADENCE_SPM, 171.4, 168.0, 178.0);
-    fake_bar(&v->bar[1], METRIC_LANDING_AHEAD_MM, 214.0, 150.0, 190.0);
+    fake_bar(&v->bar[1], METRIC_LANDING_AHEAD_MM, 262.0, 210.0, 250.0);
     fake_bar(&v->bar[2], METRIC_CONTACT_MS, 228.0, 240.0, 270.0);
     fake_feet(v);
-    fake_trend(v, 260.0, 205.0);
+    fake_trend(v, 310.0, 258.0);
 }
 
 static void
@@ -137,9 +144,16 @@ static void
 fake_shape_bars(struct verdict *v, enum fake_state state)
 {
     if (state == FAKE_ALL_IN) {
-        fake_bar(&v->bar[1], METRIC_LANDING_AHEAD_MM, 176.0, 150.0, 190.0);
+        fake_bar(&v->bar[1], METRIC_LANDING_AHEAD_MM, 233.0, 210.0, 250.0);
         fake_bar(&v->bar[2], METRIC_CONTACT_MS, 262.0, 240.0, 270.0);
-        fake_trend(v, 230.0, 172.0);
+        fake_trend(v, 290.0, 231.0);
+        for (int foot = 0; foot < 2; foot++) {
+            for (int k = 0; k < VERDICT_N_LANDINGS; k++)
+                v->landing[foot].earlier_mm[k] -= foot == 0 ? 40 : 14;
+            v->landing[foot].middle_mm -= foot == 0 ? 40 : 14;
+            v->landing[foot].first_mm -= foot == 0 ? 40 : 4;
+            v->landing[foot].side = VERDICT_IN;
+        }
         v->cue = VERDICT_CUE_NONE;
     } else if (state == FAKE_FOUR) {
         v->n_bars = 4;
@@ -151,10 +165,39 @@ fake_shape_bars(struct verdict *v, enum fake_state state)
     } else if (state == FAKE_NO_TARGET) {
         for (int i = 0; i < v->n_bars; i++)
             fake_bar(&v->bar[i], v->bar[i].metric, v->bar[i].value, NAN, NAN);
-        v->zone_low_pct = v->zone_high_pct = NAN;
+        v->landing_low_mm = v->landing_high_mm = NAN;
+        v->landing[0].side = v->landing[1].side = VERDICT_UNKNOWN;
         v->block = VERDICT_BLOCK_BASELINE;
         v->cue = VERDICT_CUE_NONE;
     }
+}
+
+/* Left just under the body, below its band; right still coming; a band that reaches behind the body's line. */
+static void
+fake_near(struct verdict *v)
+{
+    fake_bar(&v->bar[1], METRIC_LANDING_AHEAD_MM, 62.0, 80.0, 140.0);
+    v->landing_low_mm = 80;
+    v->landing_high_mm = 140;
+    v->landing[0] = (struct verdict_landing) { .middle_mm = 52, .first_mm = -61, .side = VERDICT_BELOW, .n_earlier = 3,
+                                               .earlier_mm = { 44, 60, 52 } };
+    v->landing[1] = (struct verdict_landing) { .middle_mm = NAN, .first_mm = NAN, .n_earlier = 2, .earlier_mm = { 101, 90 } };
+    v->cue = VERDICT_CUE_REACH_MORE;
+}
+
+/* Switches without a belt speed, say: two bars, and nothing of where the feet land. */
+static void
+fake_no_place(struct verdict *v)
+{
+    v->n_bars = 2;
+    fake_bar(&v->bar[1], METRIC_CONTACT_MS, 228.0, 240.0, 270.0);
+    v->focus = METRIC_CADENCE_SPM;
+    v->cue = VERDICT_CUE_LONGER_CONTACT;
+    v->belt_speed_m_s = NAN;
+    fake_trend(v, 160.0, 172.0);
+    for (int foot = 0; foot < 2; foot++)
+        v->landing[foot] = (struct verdict_landing) { .middle_mm = NAN, .first_mm = NAN };
+    v->has_landing = false;
 }
 
 void
@@ -167,8 +210,11 @@ fake_verdict(struct verdict *v, enum fake_state state, struct host_time now)
     if (state == FAKE_QUIET || state == FAKE_GONE_IN_SILENCE || state == FAKE_WAITING)
         fake_shape_sensor(v, state, now);
     if (state == FAKE_SWITCHES)
-        for (int i = 0; i < VERDICT_N_LANDINGS; i++)
-            v->landing[0][i].strike_index_pct = v->landing[1][i].strike_index_pct = NAN;
+        v->landing[0].first_mm = v->landing[1].first_mm = NAN;
+    if (state == FAKE_NEAR)
+        fake_near(v);
+    if (state == FAKE_NO_PLACE)
+        fake_no_place(v);
     if (state == FAKE_SPLIT)
         v->focus = METRIC_ASYM_CONTACT_PCT;
     if (state == FAKE_FREE) {

@@ -13,7 +13,9 @@ enum fake_state {
     FAKE_COUNTING,
     FAKE_WALKING,
     FAKE_STANDING,
-    FAKE_SWITCHES,  /* only the zone of a landing is known */
+    FAKE_SWITCHES,  /* where the load comes first is not known */
+    FAKE_NEAR,      /* lands under the body; one foot is still counted */
+    FAKE_NO_PLACE,  /* a sensor that can't tell where the feet land */
     FAKE_SPLIT,     /* asymmetry leads: half bars */
     FAKE_FREE,      /* no plan, no belt speed known */
     FAKE_SILENT,

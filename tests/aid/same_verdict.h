@@ -25,13 +25,13 @@ static inline bool
 same_landings(const struct verdict *a, const struct verdict *b)
 {
     for (int foot = 0; foot < 2; foot++) {
-        if (a->n_landings[foot] != b->n_landings[foot])
+        const struct verdict_landing *p = &a->landing[foot], *q = &b->landing[foot];
+        if (!same_number(p->middle_mm, q->middle_mm) || !same_number(p->first_mm, q->first_mm) || p->side != q->side ||
+            p->n_earlier != q->n_earlier)
             return false;
-        for (int i = 0; i < a->n_landings[foot]; i++) {
-            const struct verdict_landing *p = &a->landing[foot][i], *q = &b->landing[foot][i];
-            if (!same_number(p->strike_index_pct, q->strike_index_pct) || p->zone != q->zone || p->time.us != q->time.us)
+        for (int i = 0; i < p->n_earlier; i++)
+            if (!same_number(p->earlier_mm[i], q->earlier_mm[i]))
                 return false;
-        }
     }
     return true;
 }
@@ -87,8 +87,10 @@ verdict_difference(const struct verdict *a, const struct verdict *b)
     SAME(cue);
     if (!same_landings(a, b))
         return "landing";
-    SAME_NUMBER(zone_low_pct);
-    SAME_NUMBER(zone_high_pct);
+    SAME(has_landing);
+    SAME(landing_standing);
+    SAME_NUMBER(landing_low_mm);
+    SAME_NUMBER(landing_high_mm);
     if (!same_trend(a, b))
         return "trend";
 #undef SAME

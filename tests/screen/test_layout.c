@@ -6,7 +6,7 @@
 
 #include "aid/fake_verdict.h"
 #include "runner/screen.h"
-#include "ui/foot.h"
+#include "ui/ruler.h"
 
 static const struct {
     int width_px, height_px;
@@ -92,8 +92,12 @@ Test(layout, each_column_holds_its_bar_figure_and_label_apart)
             for (int i = 0; i < 2; i++) {
                 cr_assert(inside(l.foot[i], l.feet) && inside(l.foot_label[i], l.feet), "size %zu", size);
                 cr_assert_not(overlap(l.foot[i], l.foot_label[i]), "size %zu", size);
-                cr_assert_float_eq((double) l.foot[i].w_px / l.foot[i].h_px, FOOT_WIDTH_RATIO, 0.02);
+                cr_assert_not(overlap(l.foot[i], l.ruler_scale) || overlap(l.foot[i], l.ruler_head), "size %zu", size);
+                cr_assert_eq(l.foot[i].y_px, l.ruler_scale.y_px);
+                cr_assert_eq(l.foot[i].h_px, l.ruler_scale.h_px);
             }
+            cr_assert(inside(l.ruler_scale, l.feet) && inside(l.ruler_head, l.feet), "size %zu", size);
+            cr_assert_eq(l.foot[1].x_px, l.foot[0].x_px + l.foot[0].w_px, "columns tile: the strip runs through");
         }
 }
 
@@ -110,6 +114,21 @@ Test(layout, the_stripe_is_one_and_wide_enough_to_be_seen)
             cr_assert(l.stripe.h_px * g.pitch_mm >= screen_height_mm(22.0 / 60.0, 2500.0),
                       "size %zu, %d bars", size, n);
         }
+}
+
+/* A runner's single step scatters by 7 to 12 mm (tests/VALIDITY.md), a change of 20 mm should be seen: 5 arc minutes, what a
+ * normal eye takes apart in a letter (ISO 8596 has 1 for the finest stroke). */
+Test(layout, a_change_of_two_centimetres_is_seen_on_the_ruler)
+{
+    for (size_t size = 0; size < N_SIZES; size++) {
+        struct screen_geometry g = geometry(size, 3);
+        struct screen_layout l;
+        screen_layout(&l, &g);
+        const struct ruler_scale s = { l.foot[0].y_px, l.foot[0].y_px + l.foot[0].h_px, l.ruler_unit_px, RULER_LOW_MM,
+                                       RULER_HIGH_MM };
+        double moved_mm = (ruler_y_px(&s, 200) - ruler_y_px(&s, 220)) * g.pitch_mm;
+        cr_assert(moved_mm >= screen_height_mm(5.0 / 60.0, 2500.0), "size %zu: %.1f mm", size, moved_mm);
+    }
 }
 
 Test(layout, three_figures_are_tall_enough_on_32_inch_at_two_and_a_half_metres)
@@ -180,6 +199,13 @@ check_words(struct screen *s, struct canvas *c)
     check_line(c, l->ring_type_px, TEXT_BOLD, "88:88", l->status, "clock");
     check_line(c, l->foot_type_px, TEXT_REGULAR, s->words.word[WORDS_LEFT], l->foot_label[0], "foot");
     check_line(c, l->foot_type_px, TEXT_REGULAR, s->words.word[WORDS_RIGHT], l->foot_label[1], "foot");
+    struct paint_rect beside_ticks = l->ruler_scale;
+    beside_ticks.w_px -= (int) lround(34.0 * l->ruler_unit_px);
+    check_line(c, l->ruler_type_px, TEXT_REGULAR, s->words.word[WORDS_BODY], beside_ticks, "body");
+    check_line(c, l->ruler_type_px, TEXT_REGULAR, "\xE2\x88\x92" "100", beside_ticks, "ruler");
+    char head[WORDS_SENTENCE_MAX + WORDS_MAX + 16];
+    snprintf(head, sizeof head, "%s  \xE2\x89\x88 %s  ", s->words.word[WORDS_AHEAD], s->words.unit[METRIC_LANDING_AHEAD_MM]);
+    check_line(c, l->foot_type_px, TEXT_REGULAR, head, l->ruler_head, "ahead");
     for (int i = 0; i < s->verdict.n_bars; i++) {
         enum metric m = s->verdict.bar[i].metric;
         char label[2 * WORDS_MAX];

@@ -8,6 +8,7 @@
 
 #include "aid/screen_rig.h"
 #include "runner/screen.h"
+#include "ui/ruler.h"
 
 /* ---------------------------------------------------------------- live */
 
@@ -114,6 +115,79 @@ Test(screen, walking_and_standing_are_not_judged)
     rig_close(&r);
 }
 
+/* Rows of a foot's column that have ink of that colour in its middle: the first, and how many. */
+static int
+rows_of(const struct rig *r, int foot, uint32_t rgb, int *first)
+{
+    const struct paint_rect c = r->screen.layout.foot[foot];
+    int n = 0;
+    *first = -1;
+    for (int y = c.y_px; y < c.y_px + c.h_px; y++)
+        if (pixel(r, c.x_px + c.w_px / 2, y) == rgb) {
+            *first = *first < 0 ? y : *first;
+            n++;
+        }
+    return n;
+}
+
+Test(screen, a_foots_mark_stands_where_its_middle_lands_and_looks_as_a_bar_does)
+{
+    static struct rig r;
+    rig_open(&r, THEME_DARK);
+    rig_show(&r, FAKE_LIVE);
+    const struct theme *t = &r.screen.theme;
+    const struct screen_layout *l = &r.screen.layout;
+    int first;
+    cr_assert_eq(count(&r, l->foot[0], t->look[THEME_IN].rgb), 0);
+    cr_assert(count(&r, l->foot[0], t->look[THEME_ABOVE].rgb) > 500, "left: above, orange");
+    int hatched = count(&r, l->foot[0], t->look[THEME_ABOVE].rgb), solid = count(&r, l->foot[1], t->look[THEME_IN].rgb);
+    cr_assert(solid > hatched * 5 / 4, "and hatched: %d of the other's %d", hatched, solid);
+    const struct ruler_scale s = { l->foot[1].y_px, l->foot[1].y_px + l->foot[1].h_px, l->ruler_unit_px, r.screen.ruler_low_mm,
+                                   r.screen.ruler_high_mm };
+    int n = rows_of(&r, 1, t->look[THEME_IN].rgb, &first);
+    cr_assert_float_eq(first + n / 2.0, ruler_y_px(&s, r.verdict.landing[1].middle_mm), 1.0);
+    rig_show(&r, FAKE_NEAR);
+    cr_assert(pixel(&r, l->foot[0].x_px + l->foot[0].w_px / 2, (int) ruler_y_px(&(struct ruler_scale){ s.top_px, s.bottom_px,
+                    s.unit_px, -100, 300 }, 52)) == t->ground, "below: hollow");
+    cr_assert(count(&r, l->foot[0], t->look[THEME_BELOW].rgb) > 200);
+    cr_assert_eq(count(&r, l->foot[1], t->look[THEME_BELOW].rgb), 0, "a foot still counted has no mark");
+    rig_close(&r);
+}
+
+Test(screen, without_a_first_load_there_is_no_stem_and_without_a_place_no_ruler)
+{
+    static struct rig r;
+    int first, with, without;
+    rig_open(&r, THEME_DARK);
+    rig_show(&r, FAKE_LIVE);
+    with = rows_of(&r, 0, r.screen.theme.figure, &first);
+    rig_show(&r, FAKE_SWITCHES);
+    without = rows_of(&r, 0, r.screen.theme.figure, &first);
+    cr_assert(with > without + 20, "%d rows, %d without", with, without);
+    cr_assert(count(&r, r.screen.layout.foot[0], r.screen.theme.look[THEME_ABOVE].rgb) > 500, "the mark is there");
+    rig_show(&r, FAKE_NO_PLACE);
+    const struct paint_rect f = r.screen.layout.feet;
+    cr_assert_eq(count(&r, f, r.screen.theme.ground), f.w_px * f.h_px);
+    rig_close(&r);
+}
+
+/* The scale holds what it has to show and stays so: a ruler that comes and goes with each step could not be read. */
+Test(screen, the_ruler_widens_and_stays_wide)
+{
+    static struct rig r;
+    rig_open(&r, THEME_DARK);
+    rig_show(&r, FAKE_LIVE);
+    cr_assert_eq(r.screen.ruler_high_mm, 300.0);
+    r.verdict.landing[0].middle_mm = 338;
+    rig_frame(&r, &r.verdict);
+    cr_assert_eq(r.screen.ruler_high_mm, 400.0);
+    r.verdict.landing[0].middle_mm = 260;
+    rig_frame(&r, &r.verdict);
+    cr_assert_eq(r.screen.ruler_high_mm, 400.0);
+    cr_assert_eq(r.screen.ruler_low_mm, 0.0);
+    rig_close(&r);
+}
+
 /* ---------------------------------------------------------------- the other scenes */
 
 Test(screen, silence_shows_time_and_belt_speed_and_nothing_of_the_feet)
@@ -131,7 +205,8 @@ Test(screen, silence_shows_time_and_belt_speed_and_nothing_of_the_feet)
     r.verdict.bar[0].value += 20.0;
     r.verdict.bar[0].side = VERDICT_ABOVE;
     r.verdict.cue = VERDICT_CUE_HEEL_DOWN;
-    r.verdict.landing[0][0].strike_index_pct = 90.0;
+    r.verdict.landing[0].middle_mm = 90.0;
+    r.verdict.landing[0].earlier_mm[0] = 90.0;
     r.verdict.trend[r.verdict.trend_head] = 400.0f;
     for (int i = 0; i < 30; i++)
         rig_frame(&r, &r.verdict);

@@ -58,17 +58,21 @@ Test(screen_motion, one_bar_moving_redraws_its_figure_and_then_a_band_round_its_
     rig_close(&r);
 }
 
-Test(screen_motion, a_step_redraws_one_foot_and_the_end_of_the_trend)
+Test(screen_motion, a_step_redraws_one_foots_column_and_then_the_rows_of_its_mark)
 {
     static struct rig r;
     rig_open(&r, THEME_DARK);
     rig_show(&r, FAKE_LIVE);
     const struct screen_layout *l = &r.screen.layout;
-    r.verdict.landing[1][0].strike_index_pct += 9.0;
+    r.verdict.landing[1].earlier_mm[0] += 9.0;
+    r.verdict.landing[1].middle_mm += 4.0;
+    r.verdict.landing[1].first_mm += 3.0;
     r.verdict.trend[r.verdict.trend_head] += 4.0f;
-    int n = sent(&r, &r.verdict), foot = l->foot_label[1].w_px * l->feet.h_px;
-    cr_assert(n > foot && n < foot + l->trend.w_px * l->trend.h_px / 10, "%d pixels, the foot's half is %d",
+    int n = sent(&r, &r.verdict), foot = l->foot[1].w_px * (l->foot[1].h_px + l->foot_label[1].h_px);
+    cr_assert(n > foot && n < foot + l->trend.w_px * l->trend.h_px / 10, "%d pixels, the foot's column is %d",
               n, foot);
+    n = sent(&r, NULL);
+    cr_assert(n > 0 && n < foot / 2, "%d pixels", n);
     rig_close(&r);
 }
 
@@ -94,7 +98,11 @@ Test(screen_motion, what_is_drawn_in_parts_is_what_is_drawn_at_once, .timeout = 
                                 : bar->value > bar->high ? VERDICT_ABOVE
                                                          : VERDICT_IN;
                 }
-                r.verdict.landing[i / 12 % 2][0].strike_index_pct = 50.0 + 49.0 * sin(i * 0.7);
+                struct verdict_landing *at = &r.verdict.landing[i / 12 % 2];
+                at->earlier_mm[0] = 250.0 + 60.0 * sin(i * 0.7);
+                at->middle_mm = i % 132 ? 250.0 + 70.0 * sin(i * 0.05) : (double) NAN;
+                at->first_mm = i % 96 ? 150.0 + 90.0 * sin(i * 0.09) : (double) NAN;
+                at->side = (enum verdict_side)(1 + i / 60 % 3);
                 r.verdict.trend[r.verdict.trend_head] = i % 36 ? (float) r.verdict.bar[1].value : NAN;
                 r.verdict.last_value_at = r.now;
             }
@@ -220,5 +228,55 @@ Test(screen_motion, a_flapping_sensor_does_not_flash_the_screen)
         last = r.screen.scene;
     }
     cr_assert(n_changes >= 2 && n_changes <= 15, "%d changes in 5 s", n_changes);
+    rig_close(&r);
+}
+
+/* One faint mark more and one less at each step: their contrast with what was there stays under 1.6:1, half of what a sign must
+ * have to be seen (3:1, WCAG 1.4.11), so that nothing pulses at step rate beside the strong mark. It comes once in two
+ * steps, 1.5 times a second at 180 a minute: half the limit of flashes (WCAG 2.3.1), were it one. */
+Test(screen_motion, a_step_does_not_pulse_in_its_column)
+{
+    for (int kind = THEME_DARK; kind <= THEME_LIGHT; kind++) {
+        static struct rig r;
+        rig_open(&r, (enum theme_kind) kind);
+        rig_show(&r, FAKE_LIVE);
+        const struct paint_rect c = r.screen.layout.foot[0];
+        static uint32_t was[720];
+        const int x = c.x_px + 3 + c.w_px / 40; /* beside the mark, across the faint ones */
+        double worst = 1.0;
+        for (int y = c.y_px; y < c.y_px + c.h_px; y++)
+            was[y] = pixel(&r, x, y);
+        for (int step = 0; step < 60; step++) {
+            struct verdict_landing *l = &r.verdict.landing[0];
+            memmove(l->earlier_mm + 1, l->earlier_mm, (VERDICT_N_LANDINGS - 1) * sizeof l->earlier_mm[0]);
+            l->earlier_mm[0] = 262.0 + 25.0 * sin(step * 2.3);
+            r.verdict.last_value_at = r.now;
+            for (int i = 0; i < 42; i++)
+                rig_frame(&r, i == 0 ? &r.verdict : NULL);
+            for (int y = c.y_px; y < c.y_px + c.h_px; y++) {
+                worst = fmax(worst, theme_contrast(pixel(&r, x, y), was[y]));
+                was[y] = pixel(&r, x, y);
+            }
+        }
+        cr_assert(worst > 1.1, "the faint marks are there");
+        cr_assert(worst < 1.6, "theme %d: a step changes a pixel by %.2f to 1", kind, worst);
+        rig_close(&r);
+    }
+}
+
+Test(screen_motion, a_mark_glides_to_its_new_place)
+{
+    static struct rig r;
+    rig_open(&r, THEME_DARK);
+    rig_show(&r, FAKE_LIVE);
+    const double before = ease_value(&r.screen.landing[1].middle_mm, r.now);
+    r.verdict.landing[1].middle_mm -= 20;
+    rig_frame(&r, &r.verdict);
+    rig_frame(&r, NULL);
+    const double soon = ease_value(&r.screen.landing[1].middle_mm, r.now);
+    for (int i = 0; i < 10; i++)
+        rig_frame(&r, NULL);
+    cr_assert(soon < before && soon > before - 15, "%.1f", soon);
+    cr_assert_float_eq(ease_value(&r.screen.landing[1].middle_mm, r.now), before - 20, 1e-9);
     rig_close(&r);
 }

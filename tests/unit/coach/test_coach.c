@@ -194,8 +194,8 @@ Test(coach, a_settled_step_adds_what_the_live_one_lacked_and_nothing_twice)
     cr_assert_eq(r->coach.rolling[METRIC_CADENCE_SPM].left.n, 4);
     cr_assert_eq(r->coach.rolling[METRIC_LANDING_AHEAD_MM].both.n, 4);
     cr_assert_eq(r->v.n_steps, 8);
-    cr_assert_eq(r->v.n_landings[0], 4);
-    cr_assert_eq(r->v.n_landings[1], 4);
+    cr_assert_eq(r->v.landing[0].n_earlier, 2);
+    cr_assert_eq(r->v.landing[1].n_earlier, 2);
     run_steps(r, 1);
     cr_assert_eq(r->v.bar[1].value, 210);
     cr_assert_eq(r->v.bar[1].side, VERDICT_ABOVE);
@@ -336,5 +336,42 @@ Test(coach, a_plan_withholds_feedback_and_marks_the_trend)
     cr_assert_eq(r->v.bar[0].value, 165, "silent time is measured all the same");
     run_steps(r, 80);
     cr_assert_eq(r->v.block, VERDICT_BLOCK_ENDED);
+    free(r);
+}
+
+Test(coach, each_foots_landing_is_its_own_median_against_the_band)
+{
+    struct coach_config c = coach_config_default();
+    c.n_targets = 1;
+    c.target[0] = (struct target){ METRIC_LANDING_AHEAD_MM, 180, 205, NAN, true };
+    struct rig *r = rig_new(&c);
+    cr_assert_not(r->v.has_landing);
+    for (int i = 0; i < 2 * RUN_MEDIAN_MIN_STEPS; i++) {
+        r->ahead_mm = i % 2 ? 190 : 215 + i; /* odd numbers are the left foot's */
+        run_steps(r, 1);
+        cr_assert(r->v.has_landing);
+        cr_assert_eq(isnan(r->v.landing[0].middle_mm), i / 2 + 1 < RUN_MEDIAN_MIN_STEPS, "counting until warm");
+    }
+    cr_assert_eq(r->v.landing_low_mm, 180);
+    cr_assert_eq(r->v.landing[0].middle_mm, 218);
+    cr_assert_eq(r->v.landing[0].side, VERDICT_ABOVE);
+    cr_assert_eq(r->v.landing[1].middle_mm, 190);
+    cr_assert_eq(r->v.landing[1].side, VERDICT_IN);
+    cr_assert_eq(r->v.landing[0].earlier_mm[0], 221, "newest first");
+    cr_assert(isnan(r->v.landing[0].first_mm), "no first load told");
+    run_time(r, 5, STEP_GAIT_OFF);
+    cr_assert(isnan(r->v.landing[0].middle_mm), "what is over is not shown as live");
+    cr_assert_eq(r->v.landing[0].n_earlier, 0);
+    cr_assert(r->v.has_landing, "the ruler stays");
+    free(r);
+}
+
+Test(coach, a_run_that_tells_no_place_has_no_landing)
+{
+    const struct coach_config c = coach_config_default();
+    struct rig *r = rig_new(&c);
+    r->ahead_mm = NAN;
+    run_steps(r, 20);
+    cr_assert_not(r->v.has_landing);
     free(r);
 }
