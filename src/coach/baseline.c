@@ -85,6 +85,7 @@ metric_of(enum target_rule rule)
     case TARGET_RULE_CADENCE_UP_10:
     case TARGET_RULE_NO_MORE:
     case TARGET_RULE_HOLD:
+    case TARGET_RULE_BRAKE_LESS:
         break;
     }
     return METRIC_CADENCE_SPM;

@@ -2,6 +2,7 @@
 
 #include "base/mark.h"
 #include "base/str.h"
+#include "coach/error_bar.h"
 
 #include <assert.h>
 #include <math.h>
@@ -41,7 +42,7 @@ struct tally_figures
 tally_figures_default(void)
 {
     const double unknown = (double) NAN;
-    return (struct tally_figures){ unknown, unknown, unknown, unknown, unknown, unknown, unknown, unknown, unknown };
+    return (struct tally_figures){ unknown, unknown, unknown, unknown, unknown, unknown, unknown, unknown, 0, unknown, unknown, unknown };
 }
 
 const struct tally_row *
@@ -97,7 +98,17 @@ tally_make(const struct tally_figures *f, const enum tally_state ticks[TALLY_COU
         out->n_known += out->sign[i] != TALLY_UNKNOWN;
         out->n_present += out->sign[i] == TALLY_PRESENT;
     }
+    out->braking_impulse_bw_s = f->braking_impulse_bw_s;
+    out->peak_braking_bw = f->peak_braking_bw;
+    out->braking_impulse_bar = error_bar_mean(METRIC_BRAKING_IMPULSE_BW_S, f->n_braking);
+    out->peak_braking_bar = error_bar_mean(METRIC_PEAK_BRAKING_BW, f->n_braking);
     out->heel_first = state_of(f->rear_share, f->rear_share > MIN_REAR_SHARE);
+}
+
+bool
+tally_has_braking(const struct tally *t)
+{
+    return t->braking_impulse_bar > 0 && t->braking_impulse_bw_s > 0 && t->peak_braking_bw > 0;
 }
 
 void
@@ -115,6 +126,12 @@ tally_text(const struct tally *t, char *out, size_t cap)
     if (t->heel_first == TALLY_PRESENT)
         str_append(out, cap, ". Lands on the heel: neutral, not counted");
     str_append(out, cap, ".");
+    if (tally_has_braking(t)) {
+        char text[160];
+        snprintf(text, sizeof text, " Braking %.4f \xc2\xb1 %.4f BW s, peak %.2f \xc2\xb1 %.2f BW: estimated, for change within this runner, "
+                 "counted nowhere.", t->braking_impulse_bw_s, t->braking_impulse_bar, t->peak_braking_bw, t->peak_braking_bar);
+        str_append(out, cap, text);
+    }
 }
 
 void

@@ -4,6 +4,9 @@
  * A tally, no score and no diagnosis: TALLY_SENTENCE goes wherever it is shown. Heel-first landing is given
  * apart, as neutral: most runners land so (93.7 % of 1,991: PMC4801105), it only raises the odds.
  *
+ * Braking is given apart too, with its error bar, and is never judged: 0.27 BW, above which novice women were chosen for
+ * retraining (Napier 2018: facts R), was measured with a plate, between people.
+ *
  * Thresholds, each in tally_row():
  *      cadence <= 164 steps/min      the lower cut of Luedke LE et al. 2016, Med Sci Sports Exerc 48:1244-1250
  *      loading rate > 66 BW/s        Davis IS et al. 2016, Br J Sports Med 50:887-892; absolute values hang on filter and
@@ -45,6 +48,8 @@ enum tally_state {
 
 struct tally_figures {
     double cadence_spm, landing_ahead_mm, transient_share, load_rate_bw_s, heel_to_fore_ms, ahead_at_load_mm;
+    double braking_impulse_bw_s, peak_braking_bw;
+    int n_braking;                        /* steps that these two are means of */
     double rear_share;                    /* of landings on the heel; NAN: not known */
     double leg_length_mm, foot_length_mm; /* NAN: not entered */
 };
@@ -62,12 +67,17 @@ struct tally {
     double value[TALLY_COUNT]; /* of a measured sign, NAN else */
     int n_present, n_known;    /* of TALLY_COUNT */
     enum tally_state heel_first; /* neutral, counted nowhere */
+    double braking_impulse_bw_s, peak_braking_bw; /* no sign either: no border holds for an estimate. NAN: not known */
+    double braking_impulse_bar, peak_braking_bar; /* half of the 95 % interval (error_bar.h) */
 };
 
 struct tally_figures tally_figures_default(void); /* all unknown */
 
 const struct tally_row *tally_row(enum tally_sign sign);
 enum tally_sign tally_by_name(const char *name); /* TALLY_COUNT when there is none */
+
+/* Whether there is braking to tell. */
+bool tally_has_braking(const struct tally *t);
 
 /* ticks: of the ticked signs, by sign; measured ones in it are not looked at. NULL: none looked at. */
 void tally_make(const struct tally_figures *f, const enum tally_state ticks[TALLY_COUNT], struct tally *out);

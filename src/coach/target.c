@@ -37,6 +37,10 @@ target_by_rule(enum target_rule rule, enum metric metric, double baseline, doubl
         middle = 0.90 * baseline;
         half = larger(0.05 * baseline, s);
         break;
+    case TARGET_RULE_BRAKE_LESS: /* 5 to 20 % less: live feedback on it took 15 % away (facts R) */
+        middle = 0.875 * baseline;
+        half = 0.075 * baseline;
+        break;
     case TARGET_RULE_NO_MORE:
         middle = 0.875 * baseline;
         half = 0.125 * baseline + s;

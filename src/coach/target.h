@@ -5,13 +5,15 @@
  *      cadence +5, +7.5, +10 %   middle b * 1.05, 1.075, 1.10; half-width the larger of 2.5 % of b and s
  *      loading rate -20 %        0.4 b .. 0.8 b (only the upper edge asks for a change)
  *      land nearer               middle 0.90 b; half-width the larger of 5 % of b and s; only for b > 0
+ *      brake less                0.80 b .. 0.95 b (braking impulse)
  *      no more                   0.75 b - s .. b + s: stay as you are, or less (contact, landing ahead)
  *      hold                      b +- the larger of 10 points and 2 s, cut to 0..100 (strike index)
  *
  * Sources: cadence +5 and +10 %: Heiderscheit et al. 2011, Med Sci Sports Exerc 43:296-302; +7.5 %: Willy
  * et al. 2016, Scand J Med Sci Sports 26:197-205; loading rate: retraining trials found -18 to -34 %
  * (Crowell & Davis 2011, Clin Biomech 26:78-83; Bowser et al. 2018, Med Sci Sports Exerc 50:2500-2506);
- * landing distance -5.9 % for +5 strides/min: Lieberman et al. 2015, J Exp Biol 218:3406-3414. The widths
+ * landing distance -5.9 % for +5 strides/min: Lieberman et al. 2015, J Exp Biol 218:3406-3414; braking: live feedback on it took 15 % off its peak
+ * (Napier 2018, facts R). The widths
  * are ours: a band narrower than the runner's own spread can't be kept.
  *
  * Pure. Errors: none but answers; impossible input gives false.
@@ -32,6 +34,7 @@ enum target_rule {
     TARGET_RULE_LAND_NEARER,
     TARGET_RULE_NO_MORE,
     TARGET_RULE_HOLD,
+    TARGET_RULE_BRAKE_LESS, /* of the panel alone: by hand, no plan asks for it */
 };
 
 struct target {

@@ -10,12 +10,13 @@ struct tally_view {
     enum tally_state state[TALLY_COUNT];
     int n_present, n_known;
     enum tally_state heel_first;
+    const struct tally *of; /* NULL: none */
 };
 
 static void
 look(struct tally_view *v, const struct tally *t, const enum tally_state *ticks)
 {
-    *v = (struct tally_view){ .heel_first = t ? t->heel_first : TALLY_UNKNOWN };
+    *v = (struct tally_view){ .heel_first = t ? t->heel_first : TALLY_UNKNOWN, .of = t };
     for (int i = 0; i < TALLY_COUNT; i++) {
         v->state[i] = tally_row((enum tally_sign) i)->is_ticked && ticks ? ticks[i] : t ? t->sign[i] : TALLY_UNKNOWN;
         v->n_known += v->state[i] != TALLY_UNKNOWN;
@@ -44,6 +45,19 @@ measured_words(struct panel_pen *n, const struct tally_view *v, char *out, size_
         }
         str_append(out, cap, n_said > 0 ? "." : "");
     }
+}
+
+/* No sign: the value with its error bar. Returns its height. */
+static int
+draw_braking(struct panel_pen *n, int x, int y, int w, uint32_t ink, const struct tally *t)
+{
+    char text[PANEL_WORDS_MAX], a[24], b[24], c[24], d[24];
+    if (!t || !tally_has_braking(t))
+        return 0;
+    PANEL_FILL(n, text, "Braking {1} ± {2} BW s, peak {3} ± {4} BW: estimated, for change within this runner, counted nowhere.",
+               panel_number(a, t->braking_impulse_bw_s, 4, ""), panel_number(b, t->braking_impulse_bar, 4, ""),
+               panel_number(c, t->peak_braking_bw, 2, ""), panel_number(d, t->peak_braking_bar, 2, ""));
+    return widget_wrap(&n->w, x, y, w, 3, WIDGET_SMALL, ink, text);
 }
 
 static void
@@ -88,6 +102,7 @@ draw(struct panel_pen *n, int x, int y, int w, const struct tally_view *v, int b
         y += panel_wrap(n, x, y, w, 1, panel_ink(WIDGET_SMALL, label),
                         v->heel_first == TALLY_PRESENT ? "Heel first: neutral, most runners land so."
                         : N_("Not heel first: neutral."));
+    y += draw_braking(n, x, y, w, figure, v->of);
     return y + panel_wrap(n, x, y, w, 4, panel_ink(WIDGET_SMALL, label), TALLY_SENTENCE);
 }
 

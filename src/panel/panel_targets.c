@@ -20,6 +20,10 @@ panel_nudge_step(enum metric m)
     case METRIC_LANDING_AHEAD_MM:
     case METRIC_AHEAD_AT_LOAD_MM:
         return 2;
+    case METRIC_BRAKING_IMPULSE_BW_S:
+        return 0.0005;
+    case METRIC_PEAK_BRAKING_BW:
+        return 0.01;
     case METRIC_IMPACT_TRANSIENT:
     case METRIC_WHOLE_FOOT_AT_LOAD:
         return 0.05; /* a share of steps */
@@ -191,21 +195,25 @@ measured(const struct panel *p, enum metric m, double *spread)
 void
 panel_targets_propose(struct panel *p)
 {
-    static const enum target_rule cadence[] = { TARGET_RULE_CADENCE_UP_5, TARGET_RULE_CADENCE_UP_7_5,
-                                                TARGET_RULE_CADENCE_UP_10 };
+    static const enum target_rule leads[] = { TARGET_RULE_CADENCE_UP_5, TARGET_RULE_CADENCE_UP_7_5,
+                                              TARGET_RULE_CADENCE_UP_10, TARGET_RULE_BRAKE_LESS };
     static const char *const says[] = { N_("Targets by rule: cadence +5 %."), N_("Targets by rule: cadence +7.5 %."),
-                                        N_("Targets by rule: cadence +10 %.") };
-    static const enum metric metrics[] = { METRIC_CADENCE_SPM, METRIC_CONTACT_MS, METRIC_LANDING_AHEAD_MM };
-    struct target_set set = { .focus = METRIC_CADENCE_SPM };
+                                        N_("Targets by rule: cadence +10 %."),
+                                        N_("Targets by rule: braking -5 to -20 %.") };
+    enum metric metrics[] = { METRIC_CADENCE_SPM, METRIC_CONTACT_MS, METRIC_LANDING_AHEAD_MM };
     double spread[VERDICT_MAX_BARS];
-    const int which = p->aim.n_proposed % 3;
+    const bool has_braking = measured(p, METRIC_BRAKING_IMPULSE_BW_S, &spread[0]) > 0;
+    const int which = p->aim.n_proposed % (has_braking ? 4 : 3);
+    if (leads[which] == TARGET_RULE_BRAKE_LESS)
+        metrics[0] = METRIC_BRAKING_IMPULSE_BW_S;
+    struct target_set set = { .focus = metrics[0] };
     for (int i = 0; i < 3; i++) {
         const double baseline = measured(p, metrics[i], &spread[set.n]);
-        if (target_by_rule(i == 0 ? cadence[which] : TARGET_RULE_NO_MORE, metrics[i], baseline, spread[set.n],
+        if (target_by_rule(i == 0 ? leads[which] : TARGET_RULE_NO_MORE, metrics[i], baseline, spread[set.n],
                            &set.target[set.n]))
             set.n++;
     }
-    if (set.n == 0 || set.target[0].metric != METRIC_CADENCE_SPM) {
+    if (set.n == 0 || set.target[0].metric != metrics[0]) {
         panel_say(p, N_("Nothing was measured yet that a rule could start from."));
         return;
     }

@@ -169,6 +169,16 @@ bool course_is_judged(const struct course_visit *v, enum metric m);
 #define COURSE_VISITS_TEXT_MAX 256
 const char *course_other_definitions(const struct course *c, enum metric m, char out[COURSE_VISITS_TEXT_MAX]);
 
+/* Whether quicker steps or nearer landing went with less braking: the newest visit's changes since the first baseline, each with
+ * its 95 % interval (report/course_braking.c); "" without braking. Gives out. */
+#define COURSE_BRAKING_MAX 480
+const char *course_braking_text(const struct course *c, char out[COURSE_BRAKING_MAX]);
+
+/* Said once on a page that has braking. */
+#define COURSE_BRAKING_NOTE                                                                                                   \
+    "Braking is estimated from the vertical load, for change within this runner. The 0.27 BW of the studies on injury was "   \
+    "measured with a force plate, between people: no border here."
+
 /* How a figure of a metric is written: shares as per cent, and so many digits behind the point. */
 double course_scale(enum metric m);
 int course_digits(enum metric m);

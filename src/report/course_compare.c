@@ -45,7 +45,7 @@ int
 course_digits(enum metric m)
 {
     const int digits = metric_info(m)->digits;
-    return course_scale(m) > 1 ? 0 : digits > 2 ? digits : digits > 0 ? digits - 1 : 0;
+    return course_scale(m) > 1 ? 0 : digits > 4 ? 4 : digits > 2 ? digits : digits > 0 ? digits - 1 : 0;
 }
 
 static double
@@ -140,8 +140,8 @@ course_metrics(const struct course *c, enum metric out[METRIC_COUNT])
 {
     static const enum metric order[] = {
         METRIC_CADENCE_SPM,      METRIC_LANDING_AHEAD_MM,  METRIC_LOAD_RATE_BW_S,  METRIC_CONTACT_MS,
-        METRIC_BRAKING_IMPULSE_BW_S, METRIC_PEAK_BRAKING_BW,
-        METRIC_IMPACT_TRANSIENT, METRIC_AHEAD_AT_LOAD_MM,  METRIC_STRIKE_INDEX_PCT, METRIC_PEAK_FORCE_BW,
+        METRIC_IMPACT_TRANSIENT, METRIC_BRAKING_IMPULSE_BW_S, METRIC_PEAK_BRAKING_BW,
+        METRIC_AHEAD_AT_LOAD_MM, METRIC_STRIKE_INDEX_PCT,  METRIC_PEAK_FORCE_BW,
         METRIC_COM_DROP_MM,      METRIC_STIFFNESS_KN_M,    METRIC_FLIGHT_MS,        METRIC_HEEL_TO_FORE_MS,
         METRIC_STEP_WIDTH_MM,    METRIC_ASYM_CONTACT_PCT,  METRIC_STEP_VAR_PCT,
     };

@@ -197,4 +197,7 @@ course_print(FILE *f, const struct course *c)
         }
         print_left_out(f, c, m, 0);
     }
+    char braking[COURSE_BRAKING_MAX];
+    if (course_braking_text(c, braking)[0])
+        fprintf(f, "\n%s\n%s\n", braking, COURSE_BRAKING_NOTE);
 }

@@ -246,6 +246,20 @@ draw_dose(cairo_t *cr, const struct course *c, int at)
     draw_visit_numbers(cr, &p);
 }
 
+/* In the place of a picture: what went with less braking. */
+static void
+draw_braking(cairo_t *cr, const struct course *c, int at)
+{
+    char text[COURSE_BRAKING_MAX];
+    const struct page_plot p = place(at);
+    if (!course_braking_text(c, text)[0])
+        return;
+    title(cr, &p, "Braking");
+    const double y = page_lines(cr, p.x - 24, p.y + 6, 8, p.width + 24, 6, text);
+    page_ink(cr, PAGE_INK_FAINT);
+    page_lines(cr, p.x - 24, y + 2, 7.5, p.width + 24, 3, COURSE_BRAKING_NOTE);
+}
+
 static void
 draw(cairo_t *cr, const struct course *c)
 {
@@ -268,6 +282,7 @@ draw(cairo_t *cr, const struct course *c)
     draw_shares(cr, c, at++);
     draw_pain(cr, c, at++);
     draw_dose(cr, c, at++);
+    draw_braking(cr, c, at++);
     page_definitions(cr, c, PAGE_HEIGHT_PT - 46);
     page_ink(cr, PAGE_INK_FAINT);
     page_lines(cr, PAGE_MARGIN_PT, PAGE_HEIGHT_PT - 34, 7.5, INNER_PT, 2,

@@ -252,7 +252,7 @@ draw_shares(cairo_t *cr, const struct course_visit *v, double y)
 static double
 draw_rest(cairo_t *cr, const struct course_visit *v, double y)
 {
-    char line[600], a[48], b[48], d[48], e[48], fore[DOSE_COUNT_MAX];
+    char line[800], a[48], b[48], d[48], e[48], fore[DOSE_COUNT_MAX];
     page_ink(cr, PAGE_INK_TEXT);
     dose_fore_text(&v->dose, fore);
     snprintf(line, sizeof line, "Dose: %d steps, %s of them on mid- or forefoot, %s min of running. %s", v->dose.n_steps,
@@ -263,9 +263,11 @@ draw_rest(cairo_t *cr, const struct course_visit *v, double y)
              page_number(e, v->effort, 0));
     y = page_lines(cr, PAGE_MARGIN_PT, y + 2, 9, INNER_PT, 1, line);
     tally_text(&v->tally, line, sizeof line);
-    y = page_lines(cr, PAGE_MARGIN_PT, y + 2, 9, INNER_PT, 3, line);
+    y = page_lines(cr, PAGE_MARGIN_PT, y + 2, 9, INNER_PT, 4, line);
     page_ink(cr, PAGE_INK_FAINT);
     y = page_lines(cr, PAGE_MARGIN_PT, y, 8, INNER_PT, 2, TALLY_SENTENCE);
+    if (tally_has_braking(&v->tally))
+        y = page_lines(cr, PAGE_MARGIN_PT, y, 8, INNER_PT, 2, COURSE_BRAKING_NOTE);
     if (v->n_marks > 0) {
         char marks[VISIT_SAID_MARKS_MAX];
         page_ink(cr, PAGE_INK_TEXT);

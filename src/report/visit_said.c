@@ -62,7 +62,7 @@ print_notes(FILE *f, const char *notes)
 void
 visit_said_print(FILE *f, const struct course_visit *v)
 {
-    char text[512], marks[VISIT_SAID_MARKS_MAX];
+    char text[720], marks[VISIT_SAID_MARKS_MAX];
     fprintf(f, "%-*sbefore ", LABEL, "pain 0-10");
     number_print(f, 0, v->pain_before, 0);
     fputs(", worst ", f);
@@ -89,6 +89,14 @@ put_signs(struct json *j, const struct tally *t)
     for (int i = 0; i < TALLY_COUNT; i++)
         json_text(j, tally_row((enum tally_sign) i)->name, states[t->sign[i]]);
     json_text(j, "heel_first_neutral", states[t->heel_first]);
+    const double unknown = (double) NAN;
+    const bool has = tally_has_braking(t);
+    json_open_object(j, "braking_estimated");
+    json_number(j, "impulse_bw_s", has ? t->braking_impulse_bw_s : unknown);
+    json_number(j, "impulse_95_bw_s", has ? t->braking_impulse_bar : unknown);
+    json_number(j, "peak_bw", has ? t->peak_braking_bw : unknown);
+    json_number(j, "peak_95_bw", has ? t->peak_braking_bar : unknown);
+    json_close(j);
     json_close(j);
 }
 

@@ -4,7 +4,7 @@
     validity.py BIN SIM_TRUTH [HARD_CASES] [--data DIR] [--out FILE.md]
 
 BIN: the program. SIM_TRUTH: tests/validity/sim_truth.c, built. HARD_CASES: tests/unit/gait/test_hard_cases.c, built.
-Parts: recorded runs (compare.py), landing, strike and slow running (landing.py), down-sampling (downsample.py), the whole chain (chain.py), published values
+Parts: recorded runs (compare.py), landing, strike and slow running (landing.py), braking (braking.py), down-sampling (downsample.py), the whole chain (chain.py), published values
 (published.py), simulated truth, hard cases. Where the recordings (recordings.py) are absent their parts say
 `skipped`, and the page goes to build/ so that the one that holds them is kept. Exit code 1 when anything is out of tolerance. Beside the page: VALIDITY-ahead.svg.
 """
@@ -19,6 +19,7 @@ import sys
 
 import numpy as np
 
+import braking
 import chain
 import compare as cmp
 import downsample
@@ -276,6 +277,7 @@ def main():
     truth = add_step_pairs(all_got, data)
     ahead_svg(all_got, os.path.join(os.path.dirname(out), "VALIDITY-ahead.svg"))
     landed, struck, slow = aloud("landing, strike, slow running", lambda: landing.run_all(binary, data, tally, truth))
+    braked = aloud("braking", lambda: braking.run_all(binary, data, tally))
     down, lowest = aloud("down-sampling", lambda: downsample.run_all(binary, sim_truth, data, tally))
     down += rate_lines(lowest, sim_truth, tally, is_whole)
     through = aloud("whole chain", lambda: chain.run_all(binary, data, tally))
@@ -289,6 +291,7 @@ def main():
     page += ["", "## Landing against the markers", "", words.LANDING] + landed
     page += ["", "## Strike against the strike angle", "", words.STRIKE] + struck
     page += ["", "## Slow running", "", words.SLOW] + slow
+    page += ["", "## Braking", "", words.BRAKING] + braked
     page += ["", "## Down-sampling, coarse steps, lost samples", "", words.DOWN] + down
     page += ["", "## Through the whole chain", "", words.CHAIN] + through
     page += ["", "## Published values", "", words.PUBLISHED] + values

@@ -38,6 +38,17 @@ Test(target, loading_rate_asks_for_a_fifth_less)
     cr_assert_float_eq(t.low, 28, 1e-9);
 }
 
+/* Computed: 0.80 and 0.95 of 0.020; the spread from step to step does not widen it. */
+Test(target, brake_less_is_five_to_twenty_per_cent_under_the_baseline)
+{
+    struct target t;
+    cr_assert(target_by_rule(TARGET_RULE_BRAKE_LESS, METRIC_BRAKING_IMPULSE_BW_S, 0.020, 0.003, &t));
+    cr_assert_float_eq(t.low, 0.016, 1e-9);
+    cr_assert_float_eq(t.high, 0.019, 1e-9);
+    cr_assert(t.is_change);
+    cr_assert(!target_by_rule(TARGET_RULE_BRAKE_LESS, METRIC_BRAKING_IMPULSE_BW_S, NAN, 0.003, &t));
+}
+
 Test(target, landing_nearer_is_a_share_less_and_needs_a_foot_that_lands_ahead)
 {
     struct target t;

@@ -514,6 +514,26 @@ Test(panel, targets_by_rule_take_the_next_rule_each_time)
     cr_assert_float_eq((p->aim.edit.now.target[0].low + p->aim.edit.now.target[0].high) / 2, 172, 1e-6);
 }
 
+/* After the three cadences, where it was measured: 0.80 to 0.95 of the baseline (coach/target.h), and it leads. */
+Test(panel, braking_is_made_the_focus_by_hand_where_it_was_measured)
+{
+    kase.targets.n = 0;
+    kase.n_visits = 1;
+    for (int m = 0; m < METRIC_COUNT; m++)
+        kase.visit[0].figure[m] = (struct panel_figure){ .baseline = (double) NAN, .held = (double) NAN };
+    kase.visit[0].figure[METRIC_CADENCE_SPM] = (struct panel_figure){ .baseline = 160, .baseline_sd = 1 };
+    kase.visit[0].figure[METRIC_BRAKING_IMPULSE_BW_S] = (struct panel_figure){ .baseline = 0.020, .baseline_sd = 0.003 };
+    open_visit_page();
+    for (int i = 0; i < 4; i++)
+        key('t');
+    cr_assert_eq(p->aim.edit.now.focus, METRIC_BRAKING_IMPULSE_BW_S);
+    cr_assert_eq(p->aim.edit.now.target[0].metric, METRIC_BRAKING_IMPULSE_BW_S);
+    cr_assert_float_eq(p->aim.edit.now.target[0].low, 0.016, 1e-9);
+    cr_assert_float_eq(p->aim.edit.now.target[0].high, 0.019, 1e-9);
+    key('t');
+    cr_assert_eq(p->aim.edit.now.focus, METRIC_CADENCE_SPM);
+}
+
 Test(panel, the_end_is_asked_then_pain_and_effort_then_saved)
 {
     begin_run();

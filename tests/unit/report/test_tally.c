@@ -89,6 +89,26 @@ Test(tally, every_sign_has_words_a_rule_and_a_source)
     cr_assert(strstr(TALLY_SENTENCE, "no diagnosis"));
 }
 
+/* 0.0188 +- 1.96 sqrt(0.00155^2 + 0.00148^2 / 200) = 0.0030; 0.27 +- 1.96 sqrt(0.0323^2 + 0.0176^2 / 200) = 0.06. */
+Test(tally, braking_is_told_with_its_error_bar_and_counts_nowhere)
+{
+    struct tally_figures f = tally_figures_default();
+    struct tally t, with;
+    char text[720];
+    f.cadence_spm = 160;
+    tally_make(&f, NULL, &t);
+    tally_text(&t, text, sizeof text);
+    cr_assert(!tally_has_braking(&t) && !strstr(text, "raking"));
+    f.braking_impulse_bw_s = 0.0188;
+    f.peak_braking_bw = 0.41; /* far over any published border: no sign of it */
+    f.n_braking = 200;
+    tally_make(&f, NULL, &with);
+    cr_assert_eq(with.n_known, t.n_known);
+    cr_assert_eq(with.n_present, t.n_present);
+    tally_text(&with, text, sizeof text);
+    cr_assert(strstr(text, "Braking 0.0188 \xc2\xb1 0.0030 BW s, peak 0.41 \xc2\xb1 0.06 BW: estimated"), "%s", text);
+}
+
 Test(dose, running_steps_count_with_their_time)
 {
     struct dose d = { 0 };
