@@ -41,7 +41,11 @@
     X(CALIB_BAD_ELEMENTS, REFUSAL, "ftt")                                                                              \
     X(CALIB_NONE_TO_UNDO, REFUSAL, "")                                                                                 \
     X(CALIB_SOMEBODY_ON, WARNING, "r")                                                                                 \
-    X(CALIB_GAIN_WAS_OFF, WARNING, "r")
+    X(CALIB_GAIN_WAS_OFF, WARNING, "r")                                                                                \
+    X(SPILL_TAKEN, NOTE, "itp")                                                                                        \
+    X(SPILL_NOT_TAKEN, WARNING, "pt")                                                                                  \
+    X(SPILL_HAS_NO_RUNNER, WARNING, "tp")                                                                              \
+    X(SPILL_IS_WHOLE, WARNING, "p")
 
 #define MESSAGE_CODE_(id, severity, signature) MESSAGE_##id,
 enum message_code { MESSAGE_LIST(MESSAGE_CODE_) MESSAGE_N_CODES };

@@ -42,6 +42,12 @@ static const struct {
                                     "(undo)" },
     [MESSAGE_CALIB_GAIN_WAS_OFF] = { "the gain was off by more than the {1} that the profile allows: loads measured since "
                                      "the calibration before may be off by as much" },
+    [MESSAGE_SPILL_TAKEN] = { "visit {1} of {2}, kept in {3} while its store could not be written, is in the store now" },
+    [MESSAGE_SPILL_NOT_TAKEN] = { "what is kept in {1} is not in the store yet: {2}" },
+    [MESSAGE_SPILL_HAS_NO_RUNNER] = { "a visit of {1} is kept in {2}, and there is no such runner in the store: add the "
+                                      "runner and begin anew, or delete that folder" },
+    [MESSAGE_SPILL_IS_WHOLE] = { "the store as it was before its file was moved, deleted or replaced is kept in {1}: delete "
+                                 "that folder once nothing of it is missed" },
 };
 
 const char *

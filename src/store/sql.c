@@ -13,6 +13,7 @@ sql_failed_with(struct store *s, const char *what, int code)
     const char *why = NULL;
     enum err err = ERR_OS;
 
+    s->is_full = (code & 0xff) == SQLITE_FULL;
     switch (code & 0xff) {
     case SQLITE_FULL:
         why = "the disc is full: make room on it";
@@ -41,7 +42,8 @@ sql_failed_with(struct store *s, const char *what, int code)
     case SQLITE_IOERR: {
         /* SQLite keeps errno for only some of its ways to fail; a full disc proper is SQLITE_FULL. */
         int number = s->db != NULL ? sqlite3_system_errno(s->db) : 0;
-        why = number != 0 && number != ENOSPC && number != EDQUOT && number != EFBIG
+        s->is_full = number == ENOSPC || number == EDQUOT || number == EFBIG;
+        why = number != 0 && !s->is_full
                   ? strerror(number)
                   : "the disc refuses, it may be full or failing: make room on it, or change it";
         break;

@@ -35,10 +35,18 @@
 struct sqlite3;
 struct sqlite3_stmt;
 
+/* Which file or folder; all 0: none. */
+struct store_inode {
+    uint64_t device, number;
+};
+
 struct store {
     struct sqlite3 *db;            /* NULL when closed */
     struct sqlite3_stmt *put_step, *put_measured_step; /* prepared once, used for every step; NULL before the first */
     char path[STORE_PATH_MAX];
+    char home[STORE_PATH_MAX];     /* path without links and from the root on, as it was opened */
+    struct store_inode log, index; /* likewise: place.h */
+    bool is_full;          /* the last refusal was for want of room on the disc */
     char why[ERR_WHY_MAX]; /* valid after any answer but ERR_OK */
 };
 

@@ -12,6 +12,7 @@
 
 #include "base/fileio.h"
 #include "base/str.h"
+#include "store/place.h"
 #include "store/schema.h"
 #include "store/sql.h"
 #include "store/store_parts.h"
@@ -297,6 +298,8 @@ store_open(struct store *s, const char *path, unsigned flags)
         err = set_up(s, flags, version);
     if (err != ERR_OK)
         store_close(s);
+    else
+        place_learn(s);
     return err;
 }
 

@@ -1,174 +1,27 @@
-#include "store/writer.h"
+#include "store/writer_parts.h"
 
 #include "base/str.h"
+#include "store/reserve.h"
 #include "store/running.h"
+#include "store/sql.h"
 
 #include <errno.h>
 #include <fcntl.h>
 #include <poll.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
-enum reader_kind { READER_STEP, READER_BLOCK, READER_TARGETS };
-enum main_kind { MAIN_PAIN, MAIN_NOTE };
-
-struct reader_item {
-    enum reader_kind kind;
-    union {
-        struct coached_step step;
-        struct store_block block;
-        struct store_target_set targets;
-    } u;
-};
-
-struct main_item {
-    enum main_kind kind;
-    union {
-        struct store_pain pain;
-        struct store_note note;
-    } u;
-};
-
-static enum err
-save_targets(struct writer *w, const struct store_target_set *targets)
-{
-    struct store_target_set copy = *targets; /* the store fills in id and version */
-    enum err err = store_target_set_save(&w->store, &copy);
-
-    if (err != ERR_OK)
-        return err;
-    w->target_set_id = copy.id;
-    return store_visit_set_targets(&w->store, w->visit_id, copy.id);
-}
-
-static enum err
-save_block(struct writer *w, const struct store_block *block)
-{
-    struct store_block copy = *block;
-
-    if (copy.target_set_id == 0)
-        copy.target_set_id = w->target_set_id;
-    return store_block_put(&w->store, w->visit_id, &copy);
-}
-
-static enum err
-save_reader_item(struct writer *w, const struct reader_item *item)
-{
-    switch (item->kind) {
-    case READER_STEP:
-        return store_step_put(&w->store, w->visit_id, &item->u.step);
-    case READER_BLOCK:
-        return save_block(w, &item->u.block);
-    case READER_TARGETS:
-        return save_targets(w, &item->u.targets);
-    }
-    return ERR_OK;
-}
-
-static enum err
-save_main_item(struct writer *w, const struct main_item *item)
-{
-    if (item->kind == MAIN_PAIN)
-        return store_pain_put(&w->store, w->visit_id, &item->u.pain);
-    return store_note_put(&w->store, w->visit_id, &item->u.note);
-}
-
-/* A record against the rules (ERR_USAGE) undoes only itself: the transaction goes on without it. */
-static enum err
-pass_refused(enum err err, uint64_t *n_refused)
-{
-    if (err != ERR_USAGE)
-        return err;
-    (*n_refused)++;
-    return ERR_OK;
-}
-
-/* Puts the first n items of each ring, and a changed loss count, into one transaction. The items stay in the
- * rings. */
-static enum err
-save_all(struct writer *w, size_t n_reader, size_t n_main, uint64_t n_full, uint64_t *n_refused)
-{
-    enum err err = store_begin(&w->store);
-
-    *n_refused = 0;
-    if (err != ERR_OK)
-        return err;
-    for (size_t i = 0; i < n_reader && err == ERR_OK; i++)
-        err = pass_refused(save_reader_item(w, ring_peek(&w->from_reader, i)), n_refused);
-    for (size_t i = 0; i < n_main && err == ERR_OK; i++)
-        err = pass_refused(save_main_item(w, ring_peek(&w->from_main, i)), n_refused);
-    uint64_t n_dropped = n_full + w->n_refused + *n_refused;
-    if (err == ERR_OK && n_dropped != w->n_dropped_kept)
-        err = store_visit_set_dropped(&w->store, w->visit_id, (int64_t) n_dropped);
-    if (err == ERR_OK)
-        err = store_commit(&w->store);
-    if (err != ERR_OK)
-        store_rollback(&w->store);
-    return err;
-}
-
-/* Items that found their ring full. */
-static uint64_t
-full_so_far(const struct writer *w)
-{
-    return ring_dropped(&w->from_reader) + ring_dropped(&w->from_main);
-}
-
-/* Why records are refused for good: most likely nothing is wrong with them, and the visit is gone. */
-static void
-explain_refusal(struct writer *w)
-{
-    struct store_visit visit;
-    char why[ERR_WHY_MAX];
-    str_copy(why, sizeof why, w->store.why);
-    if (store_visit_get(&w->store, w->visit_id, &visit) == ERR_GONE)
-        snprintf(w->store.why, sizeof w->store.why,
-                 "visit %lld is no longer in the store, perhaps its runner was forgotten: nothing of it is kept",
-                 (long long) w->visit_id);
-    else
-        str_copy(w->store.why, sizeof w->store.why, why);
-}
-
-static void
-set_status(struct writer *w, uint64_t n_new, enum err err)
+void
+writer_set_status(struct writer *w, uint64_t n_new, enum err err, const char *why)
 {
     pthread_mutex_lock(&w->guard);
     w->status.n_written += n_new;
     w->status.n_dropped = w->n_refused; /* the rings' own are added when asked for */
     w->status.err = err;
-    str_copy(w->status.why, sizeof w->status.why, err == ERR_OK ? "" : w->store.why);
+    str_copy(w->status.why, sizeof w->status.why, err == ERR_OK ? "" : why);
+    str_copy(w->status.aside, sizeof w->status.aside, w->spill.is_open ? w->spill.folder : "");
     pthread_mutex_unlock(&w->guard);
-}
-
-/* One commit of all that waits now. ERR_USAGE when some of it was refused for good, and the rest is on disc.
- */
-static enum err
-write_batch(struct writer *w)
-{
-    size_t n_reader = ring_count(&w->from_reader);
-    size_t n_main = ring_count(&w->from_main);
-    uint64_t n_full = full_so_far(w);
-    uint64_t n_refused;
-    enum err err;
-
-    if (n_reader + n_main == 0 && n_full + w->n_refused == w->n_dropped_kept)
-        return ERR_OK;
-    err = save_all(w, n_reader, n_main, n_full, &n_refused);
-    if (err != ERR_OK) {
-        set_status(w, 0, err);
-        return err;
-    }
-    ring_release(&w->from_reader, n_reader);
-    ring_release(&w->from_main, n_main);
-    w->n_refused += n_refused;
-    w->n_dropped_kept = n_full + w->n_refused;
-    err = n_refused > 0 ? ERR_USAGE : ERR_OK;
-    if (n_refused > 0)
-        explain_refusal(w);
-    set_status(w, n_reader + n_main - n_refused, err);
-    return err;
 }
 
 /* Until the period is over, or stop wakes us. */
@@ -191,7 +44,7 @@ run(void *argument)
     struct writer *w = argument;
 
     while (!wait_says_stop(w))
-        (void) write_batch(w);
+        writer_turn(w);
     return NULL;
 }
 
@@ -218,9 +71,10 @@ writer_start(struct writer *w, const char *path, int64_t visit_id)
         return fail_start(w, err, w->store.why);
     /* From here on no program brings this store up to a newer version; each transaction asks whether one did just before. */
     w->running_fd = running_begin(w->store.path, visit_id);
-    struct store_visit visit;
-    if (store_visit_get(&w->store, visit_id, &visit) == ERR_OK)
-        w->target_set_id = visit.target_set_id;
+    if (store_visit_get(&w->store, visit_id, &w->row) == ERR_OK)
+        w->target_set_id = w->row.target_set_id;
+    sqlite3_busy_timeout(w->store.db, WRITER_BUSY_MS);
+    reserve_make(w->store.path);
     w->memory = malloc(reader_len + main_len);
     if (w->memory == NULL) {
         err = fail_start(w, ERR_MEMORY, "out of memory for the writer");
@@ -241,7 +95,7 @@ writer_start(struct writer *w, const char *path, int64_t visit_id)
         err = fail_start(w, ERR_OS, strerror(code));
         goto close_pipe;
     }
-    w->is_running = true;
+    w->is_running = w->is_open = true;
     return ERR_OK;
 close_pipe:
     pthread_mutex_destroy(&w->guard);
@@ -301,17 +155,15 @@ writer_get_status(struct writer *w, struct writer_status *out)
     pthread_mutex_lock(&w->guard);
     *out = w->status;
     pthread_mutex_unlock(&w->guard);
-    out->n_dropped += full_so_far(w);
+    out->n_dropped += writer_n_full(w);
     out->n_waiting = ring_count(&w->from_reader) + ring_count(&w->from_main);
 }
 
-enum err
-writer_stop(struct writer *w, const struct store_visit_end *end)
+static void
+end_thread(struct writer *w)
 {
-    enum err err;
-
     if (!w->is_running)
-        return w->status.err;
+        return;
     pthread_mutex_lock(&w->guard);
     w->is_stopping = true;
     pthread_mutex_unlock(&w->guard);
@@ -319,17 +171,12 @@ writer_stop(struct writer *w, const struct store_visit_end *end)
         ;
     pthread_join(w->thread, NULL);
     w->is_running = false;
-    /* From here on this thread is the only one: it may do the writer thread's work. */
-    err = write_batch(w);
-    if ((err == ERR_OK || err == ERR_USAGE) && end != NULL) {
-        struct store_visit_end last = *end;
-        last.n_dropped = (int64_t) (full_so_far(w) + w->n_refused);
-        enum err end_err = store_visit_end(&w->store, w->visit_id, &last);
-        if (end_err != ERR_OK)
-            err = end_err;
-    }
-    set_status(w, 0, err);
-    w->status.n_dropped = full_so_far(w) + w->n_refused;
+}
+
+static void
+let_go(struct writer *w)
+{
+    w->status.n_dropped = writer_n_full(w) + w->n_refused;
     w->status.n_waiting = ring_count(&w->from_reader) + ring_count(&w->from_main);
     pthread_mutex_destroy(&w->guard);
     running_end(w->running_fd);
@@ -337,6 +184,34 @@ writer_stop(struct writer *w, const struct store_visit_end *end)
     close(w->wake[1]);
     free(w->memory);
     w->memory = NULL;
+    spill_close(&w->spill);
     store_close(&w->store);
+    w->is_open = false;
+}
+
+enum err
+writer_stop(struct writer *w, const struct store_visit_end *end)
+{
+    enum err err;
+
+    if (!w->is_open)
+        return w->status.err;
+    end_thread(w);
+    /* From here on this thread is the only one: it may do the writer thread's work. */
+    if (writer_finish(w, end, &err))
+        let_go(w);
+    else {
+        w->status.n_dropped = writer_n_full(w) + w->n_refused;
+        w->status.n_waiting = ring_count(&w->from_reader) + ring_count(&w->from_main);
+    }
     return err;
+}
+
+void
+writer_abandon(struct writer *w)
+{
+    if (!w->is_open)
+        return;
+    end_thread(w);
+    let_go(w);
 }

@@ -1,0 +1,346 @@
+/* spill.c - making, filling and ending a spill. */
+#include "store/spill_parts.h"
+
+#include "base/monotime.h"
+#include "base/str.h"
+#include "store/running.h"
+#include "store/sql.h"
+#include "store/store_parts.h"
+
+#include <stdio.h>
+#include <string.h>
+#include <sys/statvfs.h>
+#include <unistd.h>
+
+#define SQL_MAX 8192
+/* What is left free where a whole store goes: its own log, and something for the computer. */
+#define SPARE_BYTES (INT64_C(64) << 20)
+
+/* What of each table belongs to the visit ?1. In an order in which nothing refers to what is not there yet. */
+static const struct {
+    const char *table, *where;
+} PARTS[] = {
+    { "sensor", "id = (SELECT sensor_id FROM main.visit WHERE id = ?1)" },
+    { "sensor_check", "id = (SELECT check_id FROM main.visit WHERE id = ?1)" },
+    { "runner", "id = (SELECT runner_id FROM main.visit WHERE id = ?1)" },
+    { "target_set", "runner_id = (SELECT runner_id FROM main.visit WHERE id = ?1)" },
+    { "target", "target_set_id IN (SELECT t.id FROM main.target_set t JOIN main.visit v USING (runner_id) WHERE v.id = ?1)" },
+    { "visit", "id = ?1" },
+    { "block", "visit_id = ?1" },
+    { "step", "visit_id = ?1" },
+    { "note", "visit_id = ?1" },
+    { "pain", "visit_id = ?1" },
+};
+
+static enum err
+copy_part(struct store *home, const char *table, const char *where, int64_t visit_id)
+{
+    char sql[SQL_MAX], columns[SQL_MAX / 3] = "";
+    sqlite3_stmt *st;
+    enum err err = sql_prepare(home, &st, "SELECT group_concat('\"' || name || '\"') FROM pragma_table_info(?1, 'spill')",
+                               "can't read");
+    if (err != ERR_OK)
+        return err;
+    sql_bind_word(st, 1, table);
+    err = sql_next(home, st, "can't read");
+    if (err == ERR_OK)
+        sql_copy(st, 0, columns, sizeof columns);
+    sql_end(st);
+    if (err != ERR_OK)
+        return err;
+    const int len = snprintf(sql, sizeof sql, "INSERT INTO spill.%s (%s) SELECT %s FROM main.%s WHERE %s", table, columns,
+                             columns, table, where);
+    if (len < 0 || len >= (int) sizeof sql)
+        return ERR_FORMAT;
+    err = sql_prepare(home, &st, sql, "can't copy the visit");
+    if (err != ERR_OK)
+        return err;
+    sql_bind_int(st, 1, visit_id);
+    return sql_run(home, st, "can't copy the visit");
+}
+
+static enum err
+attach(struct store *home, const char *path)
+{
+    sqlite3_stmt *st;
+    enum err err = sql_prepare(home, &st, "ATTACH ?1 AS spill", "can't open the spill");
+    if (err != ERR_OK)
+        return err;
+    sql_bind_word(st, 1, path);
+    return sql_run(home, st, "can't open the spill");
+}
+
+/* Through home's own connection, which reads what no path leads to any more. */
+static enum err
+copy_visit(struct store *home, const char *path, int64_t visit_id)
+{
+    enum err err = attach(home, path);
+    if (err != ERR_OK)
+        return err;
+    err = sql_exec(home, "BEGIN", "can't copy the visit");
+    for (size_t i = 0; err == ERR_OK && i < sizeof PARTS / sizeof *PARTS; i++)
+        err = copy_part(home, PARTS[i].table, PARTS[i].where, visit_id);
+    if (err == ERR_OK)
+        err = sql_exec(home, "COMMIT", "can't copy the visit");
+    if (err != ERR_OK)
+        store_rollback(home);
+    (void) sqlite3_exec(home->db, "DETACH spill", NULL, NULL, NULL);
+    return err;
+}
+
+/* From memory alone: the store can't even be read. */
+static enum err
+make_visit(struct store *to, const struct store_visit *row)
+{
+    struct store_runner runner;
+    struct store_visit copy = *row;
+    sqlite3_stmt *st;
+    enum err err = store_runner_ensure(to, row->runner_code, &runner);
+    if (err != ERR_OK)
+        return err;
+    copy.runner_id = runner.id;
+    copy.target_set_id = 0;
+    err = store_visit_begin(to, &copy);
+    if (err == ERR_OK)
+        err = sql_prepare(to, &st, "UPDATE visit SET id = ?2 WHERE id = ?1", "can't begin the visit");
+    if (err != ERR_OK)
+        return err;
+    sql_bind_int(st, 1, copy.id);
+    sql_bind_int(st, 2, row->id);
+    return store_run(to, st, "can't begin the visit");
+}
+
+/* The visit's rows, as many as can be had. ERR_GONE: it is not there any more. */
+static enum err
+fill(struct spill *sp, struct store *home, const struct spill_ask *ask)
+{
+    struct store_visit v;
+    enum err err = copy_visit(home, sp->store.path, ask->visit_id);
+    if (err == ERR_OK)
+        return store_visit_get(&sp->store, ask->visit_id, &v);
+    if (!ask->row)
+        return err;
+    return make_visit(&sp->store, ask->row);
+}
+
+static bool
+has_room(const char *folder, struct store *home)
+{
+    struct statvfs disc;
+    int64_t n_pages = 0, page_len = 0;
+    return sql_get_int(home, "PRAGMA page_count", &n_pages, "can't read") == ERR_OK &&
+           sql_get_int(home, "PRAGMA page_size", &page_len, "can't read") == ERR_OK && statvfs(folder, &disc) == 0 &&
+           (int64_t) disc.f_bavail * (int64_t) disc.f_frsize > n_pages * page_len + SPARE_BYTES;
+}
+
+/* All of the orphan; its every page is looked at as it is opened. */
+static enum err
+copy_whole(struct spill *sp, struct store *home, const char *path)
+{
+    enum err err = store_copy_to(home, path);
+    if (err == ERR_OK)
+        err = store_open(&sp->store, path, STORE_MUST_EXIST);
+    if (err != ERR_OK)
+        unlink(path);
+    return err;
+}
+
+static int64_t
+first_visit(struct store *home, const struct spill_ask *ask)
+{
+    int64_t newest = 0;
+    if (ask->visit_id != 0)
+        return ask->visit_id;
+    (void) sql_get_int(home, "SELECT coalesce(max(id), 0) FROM visit", &newest, "can't read");
+    return newest + 1;
+}
+
+static void
+let_go(struct spill *sp)
+{
+    if (sp->store.db)
+        store_close(&sp->store);
+    if (sp->running_fd >= 0)
+        running_end(sp->running_fd);
+    sp->running_fd = -1;
+    sp->is_open = false;
+}
+
+static enum err
+open_in(struct spill *sp, int base, struct store *home, const struct spill_ask *ask)
+{
+    char path[STORE_PATH_MAX];
+    struct spill_note note = { .made_utc_ms = monotime_wall_us() / 1000, .first_visit = first_visit(home, ask) };
+    enum err err = spill_make_folder(base, sp->folder, sp->why);
+    if (err != ERR_OK) {
+        sp->folder[0] = '\0';
+        return err;
+    }
+    spill_store_path(sp->folder, path);
+    sp->running_fd = running_begin(path, ask->visit_id); /* before anybody else finds it */
+    sp->is_whole = ask->is_orphan && has_room(sp->folder, home) && copy_whole(sp, home, path) == ERR_OK;
+    if (!sp->is_whole) {
+        err = ask->visit_id != 0 ? store_open(&sp->store, path, STORE_UNCHECKED) : ERR_OS;
+        if (err == ERR_OK)
+            err = fill(sp, home, ask);
+        if (err != ERR_OK)
+            str_copy(sp->why, sizeof sp->why, sp->store.why[0] ? sp->store.why : home->why);
+    }
+    note.is_whole = sp->is_whole;
+    str_copy(note.home, sizeof note.home, home->home);
+    if (err == ERR_OK)
+        err = spill_write_note(sp->folder, &note, sp->why);
+    if (err != ERR_OK) {
+        let_go(sp);
+        spill_remove(sp->folder);
+        sp->folder[0] = '\0';
+    }
+    sp->is_open = err == ERR_OK;
+    return err;
+}
+
+enum err
+spill_open(struct spill *sp, struct store *home, const struct spill_ask *ask)
+{
+    char why[ERR_WHY_MAX]; /* why home refused stays what is told */
+    enum err err = ERR_OS;
+    memset(sp, 0, sizeof *sp);
+    sp->running_fd = -1;
+    str_copy(why, sizeof why, home->why);
+    for (int i = 0; err != ERR_OK && i < SPILL_N_BASES; i++)
+        err = open_in(sp, i, home, ask);
+    str_copy(home->why, sizeof home->why, why);
+    return err;
+}
+
+void
+spill_close(struct spill *sp)
+{
+    if (sp->is_open)
+        let_go(sp);
+}
+
+/* ---------------------------------------------------------------- home again */
+
+enum err
+spill_take(struct spill *sp, struct store *home, struct spill_taken *out)
+{
+    struct spill_note note;
+    memset(out, 0, sizeof *out);
+    if (!sp->is_open || !spill_read_note(sp->folder, &note)) {
+        snprintf(home->why, sizeof home->why, "%.300s is no longer there", sp->folder);
+        return ERR_GONE;
+    }
+    const enum err err = spill_take_rows(home, sp->store.path, &note, out);
+    if (err != ERR_OK || out->n_without_runner > 0)
+        return err;
+    let_go(sp);
+    if (!note.is_whole)
+        spill_remove(sp->folder);
+    else {
+        note.is_taken = true;
+        (void) spill_write_note(sp->folder, &note, sp->why); /* once more is no harm: nothing is doubled */
+    }
+    return ERR_OK;
+}
+
+struct taking {
+    struct store *home;
+    void (*tell)(void *context, const struct message *m);
+    void *context;
+};
+
+static void
+tell(const struct taking *t, enum message_code code, const struct spill_taken *taken, const char *folder)
+{
+    struct message m;
+    message_init(&m, code);
+    if (code == MESSAGE_SPILL_TAKEN)
+        message_add_integer(&m, taken->visit_id);
+    if (code == MESSAGE_SPILL_TAKEN || code == MESSAGE_SPILL_HAS_NO_RUNNER)
+        message_add_text(&m, taken->code);
+    message_add_path(&m, folder);
+    if (code == MESSAGE_SPILL_NOT_TAKEN)
+        message_add_text(&m, t->home->why);
+    t->tell(t->context, &m);
+}
+
+static bool
+take_one(void *context, const char *folder, const struct spill_note *note)
+{
+    struct taking *t = context;
+    struct spill sp = { .is_whole = note->is_whole };
+    struct spill_taken taken = { .visit_id = 0 };
+    char path[STORE_PATH_MAX];
+    spill_store_path(folder, path);
+    if (running_any(path))
+        return true;
+    if (!note->is_taken) {
+        str_copy(sp.folder, sizeof sp.folder, folder);
+        sp.running_fd = running_begin(path, 0); /* -1: another program is faster */
+        if (sp.running_fd < 0)
+            return true;
+        enum err err = store_open(&sp.store, path, STORE_MUST_EXIST);
+        sp.is_open = err == ERR_OK;
+        if (err == ERR_OK)
+            err = spill_take(&sp, t->home, &taken);
+        else
+            str_copy(t->home->why, sizeof t->home->why, sp.store.why);
+        let_go(&sp);
+        if (taken.n_visits > 0)
+            tell(t, MESSAGE_SPILL_TAKEN, &taken, folder);
+        if (err != ERR_OK)
+            tell(t, MESSAGE_SPILL_NOT_TAKEN, &taken, folder);
+        else if (taken.n_without_runner > 0)
+            tell(t, MESSAGE_SPILL_HAS_NO_RUNNER, &taken, folder);
+    }
+    if (note->is_whole)
+        tell(t, MESSAGE_SPILL_IS_WHOLE, &taken, path);
+    return true;
+}
+
+void
+spill_take_all(struct store *home, void (*tell_fn)(void *context, const struct message *m), void *context)
+{
+    struct taking t = { home, tell_fn, context };
+    spill_each(home->home, take_one, &t);
+}
+
+/* ---------------------------------------------------------------- a runner is forgotten */
+
+struct forgetting {
+    struct store *home;
+    const char *code;
+    enum err err;
+};
+
+static bool
+forget_in(void *context, const char *folder, const struct spill_note *note)
+{
+    struct forgetting *f = context;
+    struct store s;
+    struct store_runner r;
+    struct store_belongings had;
+    char path[STORE_PATH_MAX];
+    int n = 0;
+    spill_store_path(folder, path);
+    f->err = store_open(&s, path, STORE_MUST_EXIST | STORE_UNCHECKED);
+    if (f->err == ERR_OK && store_runner_get(&s, f->code, &r) == ERR_OK)
+        f->err = store_runner_forget(&s, r.id, &had);
+    if (f->err == ERR_OK && !note->is_whole)
+        f->err = store_visits_count(&s, 0, &n);
+    if (f->err != ERR_OK)
+        str_copy(f->home->why, sizeof f->home->why, s.why);
+    store_close(&s);
+    if (f->err == ERR_OK && !note->is_whole && n == 0)
+        spill_remove(folder);
+    return f->err == ERR_OK;
+}
+
+enum err
+spill_forget(struct store *home, const char *code)
+{
+    struct forgetting f = { home, code, ERR_OK };
+    spill_each(home->home, forget_in, &f);
+    return f.err;
+}
