@@ -14,6 +14,7 @@ sql_failed_with(struct store *s, const char *what, int code)
     enum err err = ERR_OS;
 
     s->is_full = (code & 0xff) == SQLITE_FULL;
+    s->is_busy = (code & 0xff) == SQLITE_BUSY || (code & 0xff) == SQLITE_LOCKED;
     switch (code & 0xff) {
     case SQLITE_FULL:
         why = "the disc is full: make room on it";

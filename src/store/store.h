@@ -46,7 +46,7 @@ struct store {
     char path[STORE_PATH_MAX];
     char home[STORE_PATH_MAX];     /* path without links and from the root on, as it was opened */
     struct store_inode log, index; /* likewise: place.h */
-    bool is_full;          /* the last refusal was for want of room on the disc */
+    bool is_full, is_busy; /* the last refusal: no room on the disc; another program writes */
     char why[ERR_WHY_MAX]; /* valid after any answer but ERR_OK */
 };
 

@@ -27,6 +27,8 @@ write_home(struct writer *w)
         err = writer_write(w, &w->store, &n_new);
     if (is_kept(err) && place_look(&w->store) != PLACE_IS_OWN)
         err = ERR_GONE;
+    if (err == ERR_OS && w->store.is_busy)
+        return err; /* most likely for a moment: told with the spill, if it comes to that */
     if (n_new > 0 || err != ERR_OK || w->status.err != ERR_USAGE) /* what was refused for good stays said */
         writer_set_status(w, n_new, err == ERR_GONE ? ERR_OS : err, w->store.why);
     return err;
@@ -97,7 +99,8 @@ writer_turn(struct writer *w)
             w->trouble = now;
         w->tried = now;
         if (err == ERR_GONE || units_host_since_us(now, w->trouble) >= WRITER_SPILL_US)
-            (void) open_spill(w, err == ERR_GONE);
+            if (!open_spill(w, err == ERR_GONE))
+                writer_set_status(w, 0, ERR_OS, w->home_why);
     } else if (units_host_since_us(now, w->tried) >= w->home_wait_us) {
         w->tried = now;
         if (come_home(w)) {

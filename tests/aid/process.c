@@ -39,6 +39,8 @@ become(const struct process *p, const char *folder, const char *const *argv)
     setenv("UNDERFOOT_DATA", data, 1);
     setenv("UNDERFOOT_ASSETS", "build/assets", 0);
     setenv("TMPDIR", folder, 1);
+    snprintf(data, sizeof data, "%s/state", folder); /* fresh places of visits that their store can't take */
+    setenv("XDG_STATE_HOME", data, 1);
     unsetenv("DISPLAY");
     unsetenv("WAYLAND_DISPLAY");
     unsetenv("SDL_VIDEODRIVER");

@@ -1,0 +1,280 @@
+/* A visit whose store refuses or is gone goes on in a fresh place, and comes home: nothing of it is lost or doubled. */
+#include "aid/store_file.h"
+#include "aid/store_rig.h"
+#include "base/message_words.h"
+#include "base/monotime.h"
+#include "store/spill.h"
+#include "store/writer.h"
+
+#include <criterion/criterion.h>
+#include <dirent.h>
+#include <unistd.h>
+
+#define PATIENCE_MS 20000
+
+static struct store_rig rig;
+static struct writer *w;
+static int64_t visit_id;
+static uint32_t n_put;
+
+static void
+make(void)
+{
+    struct store s;
+    struct store_runner r;
+    cr_assert_eq(store_rig_make(&rig), 0);
+    setenv("XDG_STATE_HOME", rig.folder, 1);
+    cr_assert_eq(store_open(&s, rig.path, 0), ERR_OK, "%s", s.why);
+    cr_assert_eq(store_runner_ensure(&s, "R-014", &r), ERR_OK, "%s", s.why);
+    struct store_visit v = store_visit_default(r.id);
+    strcpy(v.sensor_kind, "mat");
+    strcpy(v.sensor_name, "simulated");
+    cr_assert_eq(store_visit_begin(&s, &v), ERR_OK, "%s", s.why);
+    visit_id = v.id;
+    store_close(&s);
+    w = calloc(1, sizeof *w);
+    cr_assert(w);
+    cr_assert_eq(writer_start(w, rig.path, visit_id), ERR_OK, "%s", w->status.why);
+}
+
+static void
+clean(void)
+{
+    writer_abandon(w);
+    free(w);
+    store_rig_remove(&rig);
+}
+
+TestSuite(spill, .init = make, .fini = clean);
+
+static void
+put_steps(uint32_t n)
+{
+    for (uint32_t i = 0; i < n; i++) {
+        const struct coached_step step = store_rig_step(++n_put, true);
+        cr_assert(writer_put_step(w, &step));
+    }
+}
+
+/* Until all that was put is on disc, aside or not. */
+static void
+wait_kept(bool is_aside)
+{
+    struct writer_status status;
+    for (int ms = 0; ms < PATIENCE_MS; ms += 10) {
+        writer_get_status(w, &status);
+        if (status.n_waiting == 0 && (status.aside[0] != '\0') == is_aside)
+            return;
+        monotime_sleep_us(10 * UNITS_US_PER_MS);
+    }
+    cr_assert_fail("in vain: %llu wait, aside '%s', %s", (unsigned long long) status.n_waiting, status.aside, status.why);
+}
+
+static enum err
+end(void)
+{
+    const struct store_visit_end e = { .is_finished = true, .body_weight_n = (double) NAN, .n_lost_packets = 7 };
+    return writer_stop(w, &e);
+}
+
+struct told {
+    int n[MESSAGE_N_CODES];
+    char last[1000];
+};
+
+static void
+tell(void *context, const struct message *m)
+{
+    struct told *t = context;
+    t->n[m->code]++;
+    message_words(m, t->last, sizeof t->last);
+}
+
+static struct told
+take_all(void)
+{
+    struct told t = { { 0 }, "" };
+    struct store s;
+    cr_assert_eq(store_open(&s, rig.path, 0), ERR_OK, "%s", s.why);
+    spill_take_all(&s, tell, &t);
+    store_close(&s);
+    return t;
+}
+
+static int
+count_spills(void)
+{
+    char folder[128];
+    int n = 0;
+    snprintf(folder, sizeof folder, "%s/underfoot", rig.folder);
+    DIR *d = opendir(folder);
+    for (const struct dirent *e; d && (e = readdir(d)) != NULL;)
+        n += strncmp(e->d_name, "spill-", 6) == 0;
+    if (d)
+        closedir(d);
+    return n;
+}
+
+static void
+expect_whole_visit(void)
+{
+    char sql[200];
+    snprintf(sql, sizeof sql, "SELECT count(*) FROM step WHERE visit_id = (SELECT max(id) FROM visit)");
+    cr_expect_eq(store_file_int(rig.path, sql), n_put);
+    cr_expect_eq(store_file_int(rig.path, "SELECT count(*) FROM visit"), 1);
+    cr_expect_eq(store_file_int(rig.path, "SELECT count(*) FROM visit WHERE state = 'finished' AND n_lost_packets = 7"), 1);
+    cr_expect_eq(store_file_int(rig.path, "SELECT count(*) FROM pragma_integrity_check WHERE integrity_check = 'ok'"), 1);
+    cr_expect_eq(store_file_int(rig.path, "SELECT count(*) FROM pragma_foreign_key_check"), 0);
+}
+
+static void
+delete_store(void)
+{
+    char command[160];
+    snprintf(command, sizeof command, "rm -rf '%s/data'", rig.folder);
+    cr_assert_eq(system(command), 0);
+}
+
+static const struct store_note calf = { .at = { 5 }, .written_utc_ms = 77, .text = "calf" };
+static const struct store_pain pain = { .when = STORE_PAIN_DURING, .at = { 6 }, .pain = 2, .effort = (double) NAN };
+
+Test(spill, while_another_program_holds_the_store_the_visit_goes_on_elsewhere_and_comes_home)
+{
+    struct store other;
+    put_steps(10);
+    wait_kept(false);
+    cr_assert_eq(store_open(&other, rig.path, STORE_UNCHECKED), ERR_OK);
+    cr_assert_eq(store_begin(&other), ERR_OK);
+    put_steps(10);
+    cr_assert(writer_put_note(w, &calf) && writer_put_pain(w, &pain));
+    wait_kept(true);
+    cr_expect_eq(count_spills(), 1);
+    struct writer_status status;
+    writer_get_status(w, &status);
+    cr_expect_eq(status.err, ERR_OS, "it is told that the store itself does not have it");
+    cr_expect(strstr(status.why, "busy"), "%s", status.why);
+    store_rollback(&other);
+    wait_kept(false);
+    cr_expect_eq(count_spills(), 0);
+    put_steps(5);
+    cr_expect_eq(end(), ERR_OK, "%s", w->status.why);
+    expect_whole_visit();
+    cr_expect_eq(store_file_int(rig.path, "SELECT count(*) FROM note") + store_file_int(rig.path, "SELECT count(*) FROM pain"), 2);
+    store_close(&other);
+}
+
+Test(spill, ended_while_the_store_is_held_it_is_taken_in_at_the_next_start)
+{
+    struct store other;
+    const struct store_target_set set = { .runner_id = 1, .reason = "by hand", .n = 1,
+                                          .target = { { .metric = METRIC_CADENCE_SPM, .low = 170, .high = 180, .baseline = 165 } } };
+    const struct store_block block = { .index = 0, .part = 0, .start = { 0 }, .end = { 9 }, .planned_s = 60,
+                                       .belt_speed_m_s = (double) NAN, .shown_share = 1 };
+    cr_assert_eq(store_open(&other, rig.path, STORE_UNCHECKED), ERR_OK);
+    cr_assert_eq(store_begin(&other), ERR_OK);
+    put_steps(10);
+    cr_assert(writer_put_targets(w, &set) && writer_put_block(w, &block) && writer_put_note(w, &calf));
+    wait_kept(true);
+    cr_expect_eq(end(), ERR_OS, "in the store it is not");
+    cr_expect_neq(w->status.aside[0], '\0');
+    cr_expect_not(w->is_open, "on disc it is");
+    store_rollback(&other);
+    store_close(&other);
+    const struct told t = take_all();
+    cr_expect_eq(t.n[MESSAGE_SPILL_TAKEN], 1, "%s", t.last);
+    expect_whole_visit();
+    cr_expect_eq(store_file_int(rig.path, "SELECT count(*) FROM block b JOIN target_set t ON t.id = b.target_set_id"
+                                          " JOIN target USING (target_set_id) WHERE high = 180"), 1);
+    cr_expect_eq(store_file_int(rig.path, "SELECT count(*) FROM visit JOIN target_set t ON t.id = target_set_id"), 1);
+    cr_expect_eq(store_file_int(rig.path, "SELECT count(*) FROM note WHERE text = 'calf'"), 1);
+    cr_expect_eq(count_spills(), 0);
+    cr_expect_eq(take_all().n[MESSAGE_SPILL_TAKEN], 0, "once");
+}
+
+Test(spill, a_deleted_store_is_saved_whole_and_a_new_one_gets_the_visit_once_it_has_the_runner)
+{
+    put_steps(10);
+    wait_kept(false);
+    delete_store();
+    put_steps(10);
+    wait_kept(true);
+    cr_expect_eq(end(), ERR_OS);
+    cr_expect(strstr(w->status.why, "gone") || strstr(w->status.why, "deleted"), "%s", w->status.why);
+    struct told t = take_all();
+    cr_expect_eq(t.n[MESSAGE_SPILL_HAS_NO_RUNNER], 1, "nobody is brought back unasked: %s", t.last);
+    cr_expect_eq(t.n[MESSAGE_SPILL_IS_WHOLE], 1);
+    cr_expect_eq(store_file_int(rig.path, "SELECT count(*) FROM visit"), 0);
+    store_file_sql(rig.path, "INSERT INTO runner (code, created_utc_ms) VALUES ('R-014', 1)");
+    t = take_all();
+    cr_expect_eq(t.n[MESSAGE_SPILL_TAKEN], 1, "%s", t.last);
+    expect_whole_visit();
+    cr_expect_eq(count_spills(), 1, "the whole store stays until somebody removes it");
+    t = take_all();
+    cr_expect_eq(t.n[MESSAGE_SPILL_TAKEN], 0);
+    cr_expect_eq(t.n[MESSAGE_SPILL_IS_WHOLE], 1);
+}
+
+Test(spill, a_log_that_another_program_deleted_takes_no_commit_with_it)
+{
+    char log[128];
+    put_steps(10);
+    wait_kept(false);
+    snprintf(log, sizeof log, "%s-wal", rig.path);
+    cr_assert_eq(unlink(log), 0);
+    wait_kept(true); /* noticed with nothing to write, too */
+    put_steps(10);
+    wait_kept(true);
+    cr_expect_eq(end(), ERR_OS);
+    cr_expect(strstr(w->status.why, "log"), "%s", w->status.why);
+    char aside[STORE_PATH_MAX];
+    snprintf(aside, sizeof aside, "%.900s/" STORE_FILE_NAME, w->status.aside);
+    cr_expect_eq(store_file_int(aside, "SELECT count(*) FROM step"), 20);
+}
+
+Test(spill, a_folder_that_comes_back_gets_its_visit_back)
+{
+    char from[128], to[128];
+    put_steps(10);
+    wait_kept(false);
+    snprintf(from, sizeof from, "%s/data", rig.folder);
+    snprintf(to, sizeof to, "%s/moved", rig.folder);
+    cr_assert_eq(rename(from, to), 0);
+    put_steps(10);
+    wait_kept(true);
+    cr_assert_eq(rename(to, from), 0);
+    wait_kept(false);
+    put_steps(3);
+    cr_expect_eq(end(), ERR_OK, "%s", w->status.why);
+    expect_whole_visit();
+}
+
+Test(spill, one_that_is_in_use_is_left_alone)
+{
+    struct store other;
+    cr_assert_eq(store_open(&other, rig.path, STORE_UNCHECKED), ERR_OK);
+    cr_assert_eq(store_begin(&other), ERR_OK);
+    put_steps(3);
+    wait_kept(true);
+    struct told t = { { 0 }, "" };
+    spill_take_all(&other, tell, &t);
+    cr_expect_str_eq(t.last, "");
+    cr_expect_eq(count_spills(), 1);
+    store_rollback(&other);
+    store_close(&other);
+    wait_kept(false);
+}
+
+Test(spill, a_forgotten_runner_is_forgotten_there_too)
+{
+    struct store other;
+    cr_assert_eq(store_open(&other, rig.path, STORE_UNCHECKED), ERR_OK);
+    cr_assert_eq(store_begin(&other), ERR_OK);
+    put_steps(3);
+    wait_kept(true);
+    cr_expect_eq(end(), ERR_OS);
+    store_rollback(&other);
+    cr_expect_eq(count_spills(), 1);
+    cr_expect_eq(spill_forget(&other, "R-014"), ERR_OK, "%s", other.why);
+    cr_expect_eq(count_spills(), 0);
+    store_close(&other);
+}
