@@ -129,6 +129,7 @@ headless_run(const struct headless_config *c)
         } else if (err == ERR_OK)
             err = save_summary(h);
     }
+    run_abandon(&h->run);
     show_close(&h->show);
     free(h);
     return err == ERR_OK ? 0 : 1;

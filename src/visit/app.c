@@ -175,6 +175,22 @@ app_loop(struct app *a)
     take_shot(a, monotime_now());
 }
 
+/* Nobody takes the visit: room may be made meanwhile, but nobody waits for it for ever. */
+static enum err
+end_run(struct app *a)
+{
+    const struct host_time begun = monotime_now();
+    enum err err = run_end(&a->run, (double) NAN);
+    if (a->run.visit.is_open)
+        log_note("%s; tried again for %g s", a->run.why, APP_END_S);
+    while (a->run.visit.is_open && units_s_from_us(units_host_since_us(monotime_now(), begun)) < APP_END_S) {
+        monotime_sleep_us(UNITS_US_PER_S / 2);
+        err = run_end(&a->run, (double) NAN);
+    }
+    run_abandon(&a->run);
+    return err;
+}
+
 static enum err
 app_work(struct app *a)
 {
@@ -184,11 +200,17 @@ app_work(struct app *a)
     if (a->is_shot_lost)
         err = ERR_OS;
     const bool is_visit = a->run.visit.is_open;
-    const enum err end = run_end(&a->run, (double) NAN);
-    if (!is_visit || (end == ERR_OK && run_print_summary(&a->run, stdout) == ERR_OK))
+    const enum err end = end_run(a);
+    if (!is_visit)
         return err;
+    if (end != ERR_OK)
+        log_note("%s", a->run.why);
+    if (end != ERR_OK && !a->run.visit.aside[0])
+        return end;
+    if (run_print_summary(&a->run, stdout) == ERR_OK)
+        return end == ERR_OK ? err : end;
     log_note("%s", a->run.why);
-    return end == ERR_OK ? ERR_OS : end;
+    return ERR_OS;
 }
 
 int

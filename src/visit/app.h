@@ -18,6 +18,7 @@
 #include "visit/run.h"
 
 #define APP_CAUTION_S 20.0
+#define APP_END_S     10.0 /* so long a visit that nobody takes is tried to be written */
 
 struct app_config {
     const char *path;            /* port, recording or file */

@@ -28,6 +28,7 @@ watch_store(struct run *r)
     if (!store_watch_look(&r->watch, &r->visit, monotime_now()))
         return;
     told.is_bad = r->watch.is_bad;
+    told.is_aside = r->watch.is_aside;
     str_copy(told.says, sizeof told.says, told.is_bad ? r->watch.says : "This visit is saved again.");
     log_note("%s", told.is_bad ? told.says : "this visit is saved again");
     mailbox_put(&r->to_main, &told);
@@ -257,6 +258,12 @@ run_end(struct run *r, double length_s)
     if (was_begun && r->tidied[0])
         log_note("%s", r->tidied);
     return err;
+}
+
+void
+run_abandon(struct run *r)
+{
+    visit_abandon(&r->visit);
 }
 
 enum err

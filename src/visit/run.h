@@ -78,8 +78,10 @@ enum err run_begin(struct run *r);
 void run_finish(struct run *r);
 
 /* Ends what was opened and begun: now, or in virtual time length_s after the visit's start (NAN: now). Accepts one that
- * was never opened, when zeroed; twice is allowed. */
+ * was never opened, when zeroed; twice is allowed, and is to be tried where visit.is_open stays (visit_end()). */
 enum err run_end(struct run *r, double length_s);
+/* Gives up what run_end() could not write anywhere. Accepts one that has ended. */
+void run_abandon(struct run *r);
 
 /* Reads the ended visit back and prints its summary. */
 enum err run_print_summary(struct run *r, FILE *f);

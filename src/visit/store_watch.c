@@ -12,7 +12,9 @@ say_bad(struct store_watch *w, const struct writer_status *s)
     const char *behind = strstr(s->why, STORE_FILE_NAME ": ");
     const char *why = behind ? behind + strlen(STORE_FILE_NAME ": ") : s->why[0] ? s->why : "the disc does not answer";
     const unsigned long long n_lost = s->n_dropped;
-    if (n_lost > 0)
+    if (s->aside[0] && n_lost == 0)
+        snprintf(w->says, sizeof w->says, "kept in %.200s until the store takes it: %.250s", s->aside, why);
+    else if (n_lost > 0)
         snprintf(w->says, sizeof w->says, "%llu records are lost: %.400s", n_lost, why);
     else
         snprintf(w->says, sizeof w->says, "not saved for now: %.400s", why);
@@ -26,7 +28,9 @@ store_watch_judge(struct store_watch *w, const struct writer_status *s, struct h
     const bool is_losing = s->n_dropped > w->n_dropped;
     const bool is_stalled = now.us - w->kept.us >= STORE_WATCH_STALL_US;
     const bool is_bad = s->err != ERR_OK || is_stalled || is_losing;
-    const bool is_news = is_bad != w->is_bad || (is_losing && w->n_dropped == 0);
+    const bool is_aside = is_bad && s->aside[0] != '\0';
+    const bool is_news = is_bad != w->is_bad || is_aside != w->is_aside || (is_losing && w->n_dropped == 0);
+    w->is_aside = is_aside;
     w->n_written = s->n_written;
     w->n_dropped = s->n_dropped;
     w->is_bad = is_bad;

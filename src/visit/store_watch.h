@@ -3,6 +3,7 @@
  *      case 1   the last try failed (disc full, store locked for long)   said until one works again; nothing is lost yet
  *      case 2   records wait for STORE_WATCH_STALL_US and none is kept   likewise: the disc hangs
  *      case 3   records are lost (their ring was full, the visit is gone) said, with how many
+ *      case 4   the visit goes on in a fresh place (store/spill.h)        said, with where; nothing is lost
  *
  * Threads: one a watch, between the begin and the end of the visit.   Memory: the struct.   Errors: none.
  */
@@ -19,12 +20,13 @@ struct store_watch {
     struct host_time looked, kept; /* us 0 = never */
     uint64_t n_written, n_dropped;
     bool is_bad;
+    bool is_aside;          /* bad, but kept elsewhere */
     char says[ERR_WHY_MAX]; /* one sentence; "" = all is kept */
 };
 
 /* What goes to another thread by a mailbox. */
 struct store_told {
-    bool is_bad;
+    bool is_bad, is_aside; /* as in store_watch */
     char says[ERR_WHY_MAX];
 };
 

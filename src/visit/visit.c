@@ -211,18 +211,17 @@ judge_gain(const struct pipeline *p, struct store_visit_end *end)
     log_note("mind: the sensor's calibration: %s", end->calibration);
 }
 
-enum err
-visit_end(struct visit *v, const struct pipeline *p, double length_s)
+/* Once, however often the end has to be tried. */
+static void
+prepare_end(struct visit *v, const struct pipeline *p, double length_s)
 {
-    if (!v->is_open)
-        return ERR_OK;
     if (v->has_block) {
         v->block.end = p->coach.verdict.time;
         writer_put_block(&v->writer, &v->block);
     }
     enum engine_weight_source from = ENGINE_WEIGHT_UNKNOWN;
     const double weight_n = pipeline_is_ready(p) ? engine_body_weight_n(&p->engine, &from) : (double) NAN;
-    struct store_visit_end end = {
+    v->end = (struct store_visit_end){
         .ended_utc_ms = isnan(length_s) ? 0 : v->row.started_utc_ms + llround(length_s * 1e3),
         .is_finished = true,
         .is_cut_short = coach_is_cut_short(&p->coach),
@@ -233,15 +232,59 @@ visit_end(struct visit *v, const struct pipeline *p, double length_s)
                             : from == ENGINE_WEIGHT_UNKNOWN ? STORE_WEIGHT_UNKNOWN
                                                             : STORE_WEIGHT_ENTERED,
     };
-    judge_gain(p, &end);
-    const enum err err = writer_stop(&v->writer, &end);
-    v->is_open = false;
+    judge_gain(p, &v->end);
+    v->is_ending = true;
+}
+
+static void
+say_end(struct visit *v)
+{
+    const struct writer_status *s = &v->writer.status;
+    if (v->aside[0])
+        snprintf(v->why, sizeof v->why, "the visit is kept in %.200s until its store takes it: %.250s", v->aside, s->why);
+    else if (v->is_open)
+        snprintf(v->why, sizeof v->why, "the visit is not saved yet, %llu records wait: %.400s", (unsigned long long) s->n_waiting,
+                 s->why);
+    else
+        str_copy(v->why, sizeof v->why, s->why);
+}
+
+enum err
+visit_end(struct visit *v, const struct pipeline *p, double length_s)
+{
+    if (!v->is_open)
+        return ERR_OK;
+    if (!v->is_ending)
+        prepare_end(v, p, length_s);
+    const enum err err = writer_stop(&v->writer, &v->end);
+    v->is_open = v->writer.is_open;
+    if (!v->is_open && err != ERR_OK && err != ERR_USAGE)
+        str_copy(v->aside, sizeof v->aside, v->writer.status.aside);
     if (err != ERR_OK)
-        str_copy(v->why, sizeof v->why, v->writer.status.why);
-    if (v->writer.status.n_dropped > 0)
+        say_end(v);
+    if (v->writer.status.n_dropped > 0 && !v->is_open)
         log_note("%llu records could not be kept: %s", (unsigned long long) v->writer.status.n_dropped,
                  err == ERR_OK ? "the disc could not keep up for so long" : v->why);
     return err == ERR_USAGE ? ERR_GONE : err; /* refused records are no wrong words */
+}
+
+void
+visit_abandon(struct visit *v)
+{
+    if (!v->is_open)
+        return;
+    writer_abandon(&v->writer);
+    v->is_open = false;
+    log_note("%llu records of the visit are lost: %s", (unsigned long long) v->writer.status.n_waiting, v->writer.status.why);
+}
+
+const char *
+visit_where(const struct visit *v, char out[STORE_PATH_MAX])
+{
+    if (!v->aside[0])
+        return v->store_path;
+    snprintf(out, STORE_PATH_MAX, "%.980s/" STORE_FILE_NAME, v->aside);
+    return out;
 }
 
 enum err
@@ -250,7 +293,8 @@ visit_print_summary(struct visit *v, FILE *f)
     struct store s;
     struct summary summary;
     struct store_visit row;
-    enum err err = store_open(&s, v->store_path, STORE_READ_ONLY | STORE_UNCHECKED);
+    char path[STORE_PATH_MAX];
+    enum err err = store_open(&s, visit_where(v, path), STORE_READ_ONLY | STORE_UNCHECKED);
     if (err == ERR_OK)
         err = summary_of_visit(&s, v->row.id, &row, &summary);
     if (err == ERR_OK)

@@ -39,6 +39,9 @@ struct visit {
     struct store_block block; /* the one that runs; reading thread only */
     bool has_block;
     const char *store_path;
+    struct store_visit_end end; /* valid when is_ending */
+    bool is_ending;             /* visit_end() was called, and nobody took all of it yet */
+    char aside[STORE_PATH_MAX]; /* after the end: the folder of the spill that has the visit; "": its own store has it */
     char why[ERR_WHY_MAX];
 };
 
@@ -61,8 +64,15 @@ bool visit_put_pain(struct visit *v, const struct store_pain *pain);
 bool visit_put_note(struct visit *v, const struct store_note *note);
 
 /* Ends the last block, writes what is left, ends the visit: now, or in virtual time length_s after its start
- * (NAN: now). Cut short when its plan was not over. The reading thread must have ended. */
+ * (NAN: now). Cut short when its plan was not over. The reading thread must have ended. ERR_OK: it is in its store, read back.
+ * Else why says where it is: with is_open nowhere yet, and visit_end() is to be called again, or visit_abandon(). */
 enum err visit_end(struct visit *v, const struct pipeline *p, double length_s);
+
+/* Gives up what visit_end() could not write anywhere. Accepts one that is not open. */
+void visit_abandon(struct visit *v);
+
+/* The path of the store that has the ended visit; NULL: the usual place. out is where it is put together. */
+const char *visit_where(const struct visit *v, char out[STORE_PATH_MAX]);
 
 /* Reads the visit back and prints its summary. */
 enum err visit_print_summary(struct visit *v, FILE *f);
