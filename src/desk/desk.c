@@ -1,6 +1,7 @@
 #include "desk/desk.h"
 
 #include "base/log.h"
+#include "base/mark.h"
 #include "base/monotime.h"
 #include "base/stop.h"
 #include "base/str.h"
@@ -102,8 +103,8 @@ take_store_told(struct desk *d)
 {
     struct store_told told;
     if (!d->is_run_open) { /* the next one begins well */
-        screen_set_unsaved(&d->show.screen, false);
-        screen_set_unsaved(&d->beside_screen, false);
+        screen_set_unsaved(&d->show.screen, false, false);
+        screen_set_unsaved(&d->beside_screen, false, false);
         return;
     }
     char text[PANEL_MESSAGE_MAX], unrecorded[ERR_WHY_MAX];
@@ -113,10 +114,13 @@ take_store_told(struct desk *d)
     }
     if (!run_take_told(&d->run.run, &told))
         return;
-    str_copy(text, sizeof text, told.says);
+    if (told.is_aside)
+        panel_message(text, N_("This visit is kept in {1} until its store takes it: {2}"), told.where, told.reason);
+    else
+        str_copy(text, sizeof text, told.says);
     panel_say(&d->panel, text);
-    screen_set_unsaved(&d->show.screen, told.is_bad);
-    screen_set_unsaved(&d->beside_screen, told.is_bad);
+    screen_set_unsaved(&d->show.screen, told.is_bad, told.is_aside);
+    screen_set_unsaved(&d->beside_screen, told.is_bad, told.is_aside);
 }
 
 /* Rounded as it is shown, so that the picture is drawn anew only for what one sees. */

@@ -2,6 +2,7 @@
 
 #include "base/log.h"
 #include "base/str.h"
+#include "pages/panel_words.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -13,11 +14,18 @@ desk_answers_init(struct desk_answers *a)
     pthread_mutex_init(&a->guard, NULL);
 }
 
+static void
+log_message(const char *message)
+{
+    char text[2 * PANEL_MESSAGE_MAX];
+    log_note("%s", panel_words_said(NULL, text, sizeof text, message));
+}
+
 void
 desk_answers_destroy(struct desk_answers *a)
 {
     for (int i = 0; i < a->n_messages; i++) /* the panel is gone: said all the same */
-        log_note("%s", a->message[i]);
+        log_message(a->message[i]);
     pthread_mutex_destroy(&a->guard);
 }
 
@@ -34,7 +42,7 @@ desk_answers_say(struct desk_answers *a, const char *message)
         return;
     pthread_mutex_lock(&a->guard);
     if (a->n_messages == DESK_N_MESSAGES) {
-        log_note("%s", a->message[0]);
+        log_message(a->message[0]);
         drop_first_message(a);
     }
     str_copy(a->message[a->n_messages++], sizeof a->message[0], message);

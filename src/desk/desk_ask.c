@@ -119,6 +119,7 @@ desk_leave_requests(struct desk *d)
         case PANEL_WANTS_NOTE:
         case PANEL_WANTS_TICKS:
         case PANEL_WANTS_END:
+        case PANEL_WANTS_SAVED:
         case PANEL_WANTS_PRINT:
         case PANEL_WANTS_COPY:
         case PANEL_WANTS_UNDO_CALIBRATION:

@@ -109,3 +109,17 @@ desk_run_end(struct desk_run *r)
         str_copy(r->why, sizeof r->why, r->run.why);
     return err;
 }
+
+const char *
+desk_run_where(struct desk_run *r, char out[STORE_PATH_MAX])
+{
+    struct writer_status status;
+    const struct visit *v = &r->run.visit;
+    if (!v->is_open)
+        return v->aside[0] ? visit_where(v, out) : NULL;
+    writer_get_status(&r->run.visit.writer, &status);
+    if (!status.aside[0])
+        return NULL;
+    snprintf(out, STORE_PATH_MAX, "%.980s/" STORE_FILE_NAME, status.aside);
+    return out;
+}

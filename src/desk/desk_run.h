@@ -40,7 +40,10 @@ enum err desk_run_open(struct desk_run *r, const struct panel_request *request,
 /* request: PANEL_WANTS_RUN. */
 enum err desk_run_begin(struct desk_run *r, const struct panel_request *request, double pain_before);
 
-/* Accepts one that is not open. */
+/* Accepts one that is not open. Once more where r->run.visit.is_open stays: nobody took the visit yet. */
 enum err desk_run_end(struct desk_run *r);
+
+/* Where the rows of the visit are now, that runs or has ended: NULL: the worker's store. out is where it is put together. */
+const char *desk_run_where(struct desk_run *r, char out[STORE_PATH_MAX]);
 
 #endif

@@ -1,6 +1,7 @@
 #include "desk/desk_work.h"
 
 #include "base/log.h"
+#include "base/monotime.h"
 #include "base/mark.h"
 #include "base/stop.h"
 #include "base/str.h"
@@ -8,11 +9,13 @@
 #include "report/page.h"
 #include "setup/plan_copy.h"
 #include "store/pages.h"
+#include "store/reserve.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <time.h>
 
 static void
 say(struct desk_work *w, const char *message)
@@ -202,6 +205,7 @@ store_job(struct desk_work *w, struct store *s, const struct panel_request *q)
     case PANEL_WANTS_NO_CALIBRATE:
     case PANEL_WANTS_UNDO_CALIBRATION:
     case PANEL_WANTS_PROFILE:
+    case PANEL_WANTS_SAVED:
     case PANEL_WANTS_HIDE:
     case PANEL_WANTS_MUTE:
     case PANEL_WANTS_LEAVE:
@@ -224,18 +228,47 @@ say_refused(struct desk_work *w, const struct panel_request *q, const char *why)
     say(w, text);
 }
 
+/* What was said of the visit that runs, or has just ended, goes where its rows are. */
+static bool
+is_of_visit(const struct panel_request *q)
+{
+    return q->visit_id == 0 &&
+           (q->kind == PANEL_WANTS_NOTE || q->kind == PANEL_WANTS_PAIN || q->kind == PANEL_WANTS_TICKS);
+}
+
+static enum err
+do_aside(struct desk_work *w, const struct panel_request *q, const char *path, char why[ERR_WHY_MAX])
+{
+    struct store s;
+    enum err err = store_open(&s, path, STORE_MUST_EXIST | STORE_UNCHECKED);
+    if (err == ERR_OK)
+        err = store_job(w, &s, q);
+    str_copy(why, ERR_WHY_MAX, s.why);
+    store_close(&s);
+    return err;
+}
+
 static void
 do_in_store(struct desk_work *w, const struct panel_request *q)
 {
-    struct store s;
-    enum err err = store_open(&s, w->store_path, STORE_UNCHECKED);
-    if (err == ERR_OK)
-        err = store_job(w, &s, q);
+    struct store *s;
+    char path[STORE_PATH_MAX], why[ERR_WHY_MAX];
+    const char *aside = is_of_visit(q) ? desk_run_where(w->run, path) : NULL;
+    enum err err;
+    if (aside)
+        err = do_aside(w, q, aside, why);
+    else {
+        err = desk_keep_store(w, &s);
+        if (err == ERR_OK)
+            err = store_job(w, s, q);
+        if (err == ERR_OS && s->is_full && reserve_give_up(s->path))
+            err = store_job(w, s, q);
+        str_copy(why, sizeof why, s->why);
+    }
     if (err != ERR_OK) {
-        say_refused(w, q, s.why);
+        say_refused(w, q, why);
         stay(w, q);
     }
-    store_close(&s);
 }
 
 /* ---------------------------------------------------------------- jobs of the sensor and the visit */
@@ -243,6 +276,9 @@ do_in_store(struct desk_work *w, const struct panel_request *q)
 static void
 begin(struct desk_work *w, const struct panel_request *q)
 {
+    const char *aside = desk_store_aside(&w->store);
+    if (aside)
+        w->run->run.config.visit.store_path = aside;
     const enum err err = desk_run_begin(w->run, q, w->pain_before);
     if (err != ERR_OK)
         say(w, w->run->why);
@@ -258,7 +294,10 @@ begin(struct desk_work *w, const struct panel_request *q)
 static void
 open_sensor(struct desk_work *w, const struct panel_request *q)
 {
-    desk_run_end(w->run);
+    if (desk_run_end(w->run) != ERR_OK && w->run->run.visit.is_open) { /* it has to go somewhere before the next begins */
+        desk_answers_sensor(&w->answers, PANEL_SENSOR_REFUSED, w->run->why);
+        return;
+    }
     w->pain_before = (double) NAN;
     memset(&w->run->run.visit, 0, sizeof w->run->run.visit);
     if (strcmp(w->kase.runner.code, q->runner.code) != 0) {
@@ -276,9 +315,14 @@ open_sensor(struct desk_work *w, const struct panel_request *q)
 static void
 end(struct desk_work *w, const struct panel_request *q)
 {
-    if (desk_run_end(w->run) != ERR_OK)
-        say(w, w->run->why);
-    else if (w->run->run.tidied[0])
+    const struct visit *v = &w->run->run.visit;
+    const bool is_visit = v->is_open;
+    if (desk_run_end(w->run) != ERR_OK) {
+        if (is_visit && v->aside[0])
+            desk_keep_say(w, N_("The visit is kept in {1} until its store takes it."), v->aside, "");
+        else
+            say(w, w->run->why);
+    } else if (w->run->run.tidied[0])
         say(w, w->run->run.tidied);
     if (q->kind == PANEL_WANTS_END) {
         struct panel_request again = *q;
@@ -301,6 +345,9 @@ do_job(struct desk_work *w, const struct panel_request *q)
     case PANEL_WANTS_CLOSE:
         end(w, q);
         break;
+    case PANEL_WANTS_SAVED:
+        desk_keep_tell_saved(w);
+        break;
     case PANEL_WANTS_CALIBRATE:
     case PANEL_WANTS_UNDO_CALIBRATION:
     case PANEL_WANTS_PROFILE:
@@ -318,6 +365,19 @@ do_job(struct desk_work *w, const struct panel_request *q)
     }
 }
 
+/* Until a job comes; meanwhile, now and then, the store is looked after. With the guard held, but for that. */
+static void
+wait_or_look(struct desk_work *w)
+{
+    const int64_t until_us = monotime_now().us + DESK_WORK_LOOK_US;
+    const struct timespec until = { until_us / UNITS_US_PER_S, (until_us % UNITS_US_PER_S) * 1000 };
+    if (pthread_cond_timedwait(&w->wake, &w->guard, &until) == 0)
+        return;
+    pthread_mutex_unlock(&w->guard);
+    desk_keep_look(w);
+    pthread_mutex_lock(&w->guard);
+}
+
 static void *
 work(void *context)
 {
@@ -326,7 +386,7 @@ work(void *context)
     pthread_mutex_lock(&w->guard);
     for (;;) {
         while (w->n_jobs == 0 && !w->is_stopping)
-            pthread_cond_wait(&w->wake, &w->guard);
+            wait_or_look(w);
         if (w->n_jobs == 0)
             break;
         const struct panel_request job = w->job[0];
@@ -339,17 +399,23 @@ work(void *context)
     pthread_mutex_unlock(&w->guard);
     if (desk_run_end(w->run) != ERR_OK)
         log_note("%s", w->run->why);
+    run_abandon(&w->run->run);
+    desk_store_close(&w->store);
     return NULL;
 }
 
 enum err
 desk_work_start(struct desk_work *w, const char *store_path, struct desk_run *run)
 {
-    w->store_path = store_path;
+    pthread_condattr_t monotonic;
+    w->store.path = store_path;
     w->run = run;
     w->pain_before = (double) NAN;
     pthread_mutex_init(&w->guard, NULL);
-    pthread_cond_init(&w->wake, NULL);
+    pthread_condattr_init(&monotonic);
+    pthread_condattr_setclock(&monotonic, CLOCK_MONOTONIC);
+    pthread_cond_init(&w->wake, &monotonic);
+    pthread_condattr_destroy(&monotonic);
     pthread_cond_init(&w->done, NULL);
     desk_answers_init(&w->answers);
     stop_block_signals(true);

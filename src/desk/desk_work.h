@@ -10,13 +10,15 @@
 
 #include "desk/desk_answers.h"
 #include "desk/desk_run.h"
+#include "desk/desk_store.h"
 
 #include <pthread.h>
 
 #define DESK_WORK_N_JOBS 32
+#define DESK_WORK_LOOK_US (500 * UNITS_US_PER_MS) /* how often the store is looked after while there is nothing to do */
+#define DESK_WORK_AGAIN_US (2 * UNITS_US_PER_S)
 
 struct desk_work {
-    const char *store_path; /* NULL: the usual place */
     struct desk_run *run;   /* borrowed */
     pthread_t thread;
     bool is_running;
@@ -28,6 +30,8 @@ struct desk_work {
     struct desk_answers answers;
     atomic_bool is_calibration_left; /* main sets: never mind the one that is measured */
     /* the worker's own */
+    struct desk_store store;
+    struct host_time kept_tried; /* when an ended visit that its store does not have was tried to be kept there */
     struct panel_case kase;
     struct panel_runners runners;
     double pain_before; /* of the visit that is to begin */
@@ -47,6 +51,15 @@ void desk_calib_do(struct desk_work *w, const struct panel_request *q);
 void desk_calib_begin(struct desk_work *w);
 /* For the panel: what is in force, and the profiles that the sensor may be read by. */
 void desk_calib_show(struct desk_work *w);
+
+/* desk_keep.c, by the worker: the store it works in (ERR_OK), and what became of visits that were kept elsewhere. */
+enum err desk_keep_store(struct desk_work *w, struct store **out);
+/* Whether the visit that has ended is in its store, read back: said. */
+void desk_keep_tell_saved(struct desk_work *w);
+/* Nothing else is to be done: is the store still there; is a visit still to be kept? */
+void desk_keep_look(struct desk_work *w);
+/* A message that has {1} {2} in it. */
+void desk_keep_say(struct desk_work *w, const char *english, const char *first, const char *second);
 
 /* Does what waits, ends a visit that is open, ends the thread. Accepts one that never started, when zeroed.
  */

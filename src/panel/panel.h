@@ -34,6 +34,7 @@
 #define PANEL_N_RESERVED  48
 #define PANEL_MAX_SPOTS   512 /* the fullest page has about 130; one that does not fit is logged */
 #define PANEL_MESSAGE_MAX 240
+#define PANEL_PART "\x1f" /* a message with {1} {2} in it is followed by what stands there, each after this sign */
 
 enum panel_request_kind {
     PANEL_WANTS_NOTHING = 0,
@@ -58,6 +59,7 @@ enum panel_request_kind {
     PANEL_WANTS_NO_CALIBRATE, /* never mind */
     PANEL_WANTS_UNDO_CALIBRATION,
     PANEL_WANTS_PROFILE, /* text: its name */
+    PANEL_WANTS_SAVED, /* the visit has ended, with all that was said of it: is it saved? */
     PANEL_WANTS_HIDE,
     PANEL_WANTS_MUTE, /* sound off, or on again */
     PANEL_WANTS_LEAVE,
@@ -256,6 +258,8 @@ void panel_set_watch(struct panel *p, const struct panel_watch *w);
 void panel_set_recording(struct panel *p, const struct panel_recording *r);
 void panel_set_calibration(struct panel *p, const struct panel_calibration *c);
 void panel_say(struct panel *p, const char *message);
+/* A message with {1} {2} in it, put together for panel_say(); what does not fit is cut at its end. second "": none. */
+void panel_message(char out[PANEL_MESSAGE_MAX], const char *english, const char *first, const char *second);
 
 /* Values of the run must not be shown now: feedback is withheld, and the runner sees the panel. */
 bool panel_is_withheld(const struct panel *p);

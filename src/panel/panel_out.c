@@ -54,3 +54,15 @@ panel_say(struct panel *p, const char *message)
     str_copy(p->out.message, sizeof p->out.message, message ? message : "");
     p->n_changes++;
 }
+
+void
+panel_message(char out[PANEL_MESSAGE_MAX], const char *english, const char *first, const char *second)
+{
+    str_copy(out, PANEL_MESSAGE_MAX, english);
+    str_append(out, PANEL_MESSAGE_MAX, PANEL_PART);
+    str_append(out, PANEL_MESSAGE_MAX, first);
+    if (!second[0])
+        return;
+    str_append(out, PANEL_MESSAGE_MAX, PANEL_PART);
+    str_append(out, PANEL_MESSAGE_MAX, second);
+}

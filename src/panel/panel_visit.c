@@ -137,9 +137,10 @@ save(struct panel *p)
     }
     panel_visit_sync(p);
     panel_visit_close(p);
+    panel_want(p, PANEL_WANTS_SAVED);
     panel_window_ask(p, p->open.kase.runner.code);
     panel_want(p, PANEL_WANTS_CASE);
-    panel_say(p, N_("The visit is saved."));
+    panel_say(p, N_("The visit is being saved."));
 }
 
 static void

@@ -289,9 +289,10 @@ screen_refresh_layout(struct screen *s)
 }
 
 void
-screen_set_unsaved(struct screen *s, bool is_unsaved)
+screen_set_unsaved(struct screen *s, bool is_unsaved, bool is_aside)
 {
     s->is_unsaved = is_unsaved;
+    s->is_aside = is_aside;
 }
 
 void

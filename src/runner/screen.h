@@ -83,6 +83,7 @@ struct screen {
     bool has_verdict;
     bool bars_changed; /* since the layout was made */
     bool is_unsaved;   /* the visit is not being kept: said where belt speed stands */
+    bool is_aside;     /* unsaved, but kept elsewhere */
     bool was_drawn;
     enum screen_scene scene; /* in force; changes at most once in SCREEN_DWELL_US */
     struct host_time scene_since;
@@ -111,7 +112,7 @@ enum err screen_init(struct screen *s, struct canvas *canvas, const struct scree
 void screen_update(struct screen *s, const struct verdict *v, struct host_time now);
 
 /* Whether what is run is not being kept at the moment. */
-void screen_set_unsaved(struct screen *s, bool is_unsaved);
+void screen_set_unsaved(struct screen *s, bool is_unsaved, bool is_aside);
 
 /* Something else was painted over it: all of it is drawn at the next screen_draw(), in the same layout. */
 void screen_forget_drawn(struct screen *s);

@@ -58,7 +58,7 @@ struct screen_times {
     char left[FIGURE_MAX];      /* "3:12" */
     char speed[FIGURE_MAX + 8]; /* "3.1 m/s" */
     bool has_left;
-    bool is_unsaved;
+    bool is_unsaved, is_aside;
 };
 
 static struct screen_times
@@ -68,6 +68,7 @@ screen_times_of(const struct screen *s)
     char number[FIGURE_MAX];
     memset(&t, 0, sizeof t); /* hashed whole */
     t.is_unsaved = s->is_unsaved;
+    t.is_aside = s->is_aside;
     t.has_left = !isnan(s->verdict.block_left_s);
     if (t.has_left)
         figure_clock(t.left, s->verdict.block_left_s);
@@ -80,7 +81,7 @@ screen_times_of(const struct screen *s)
 static void
 screen_write_foot(struct screen *s, int x, int y, int width_px, uint32_t rgb, const char *line)
 {
-    const char *word = s->words.word[WORDS_NOT_SAVED];
+    const char *word = s->words.word[s->is_aside ? WORDS_KEPT_ASIDE : WORDS_NOT_SAVED];
     struct text *t = &s->canvas->text;
     int type = s->layout.status_type_px;
     if (!s->is_unsaved) {
@@ -181,7 +182,7 @@ screen_silent(struct screen *s, const struct screen_times *t)
         screen_centre_line(s, belt, l->label_type_px, TEXT_REGULAR, s->theme.label, s->words.word[WORDS_BELT]);
         return;
     }
-    const char *word = s->words.word[WORDS_NOT_SAVED];
+    const char *word = s->words.word[s->is_aside ? WORDS_KEPT_ASIDE : WORDS_NOT_SAVED];
     const int wide = text_width_px(&s->canvas->text, l->label_type_px, TEXT_BOLD, word) + belt.h_px / 2;
     paint_fill(&s->canvas->picture, (struct paint_rect){ belt.x_px + (belt.w_px - wide) / 2, belt.y_px, wide, belt.h_px },
                s->theme.alert, 1.0);

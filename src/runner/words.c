@@ -112,6 +112,7 @@ static const char *const words_word[WORDS_COUNT] = {
     [WORDS_COOL_DOWN] = NC_("runner", "Cool-down"),
     [WORDS_PAUSED] = NC_("runner", "Paused"),
     [WORDS_NOT_SAVED] = NC_("runner", "Not saved"),
+    [WORDS_KEPT_ASIDE] = NC_("runner", "Kept aside"),
     [WORDS_ENDED] = NC_("runner", "Run ended"),
     [WORDS_WAITING] = NC_("runner", "Waiting for the sensor. Plug it in and switch it on."),
     [WORDS_QUIET] = NC_("runner", "No data from the sensor. Check its cable and its power."),

@@ -50,6 +50,7 @@ enum words_id {
     WORDS_STEP_OFF,
     WORDS_PAIN,
     WORDS_NOT_SAVED,
+    WORDS_KEPT_ASIDE, /* not in its store, but in another place meanwhile */
     WORDS_DECIMAL, /* the decimal sign */
     WORDS_COUNT
 };

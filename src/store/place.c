@@ -2,6 +2,7 @@
 #include "store/place.h"
 
 #include "base/str.h"
+#include "store/schema.h"
 #include "store/sql.h"
 
 #include <stdio.h>
@@ -93,6 +94,13 @@ place_look(struct store *s)
     if (state != PLACE_IS_OWN)
         snprintf(s->why, sizeof s->why, "the store %.250s: %s while this program had it open", s->path, SAYS[state]);
     return state;
+}
+
+bool
+place_is_current(struct store *s)
+{
+    int64_t version = 0;
+    return sql_get_int(s, "PRAGMA user_version", &version, "can't read") == ERR_OK && version == SCHEMA_VERSION;
 }
 
 bool

@@ -27,6 +27,9 @@ void place_learn(struct store *s);
 /* Looks again. Not PLACE_IS_OWN: s->why says it. */
 enum place_state place_look(struct store *s);
 
+/* True when the tables still are those of this version: another program may have brought them up to date. */
+bool place_is_current(struct store *s);
+
 /* True when no transaction is left open and no statement is under way: an idle reader holds up the log for everybody. */
 bool place_is_idle(const struct store *s);
 

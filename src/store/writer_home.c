@@ -155,8 +155,8 @@ end_home(struct writer *w, const struct store_visit_end *end)
 
     if (end_err == ERR_OS && w->store.is_full && reserve_give_up(w->store.path))
         end_err = end_in(w, &w->store, end);
-    if (!is_kept(end_err) || (end == NULL && err == ERR_USAGE))
-        return end_err;
+    if (!is_kept(end_err) || end == NULL)
+        return end_err == ERR_OK ? err : end_err;
     /* A visit that is no longer there (its runner was forgotten) can't be read back either: that is what is told. */
     if (err == ERR_USAGE)
         return err;

@@ -141,7 +141,7 @@ take_told(struct app *a)
 {
     struct store_told told;
     if (run_take_told(&a->run, &told) && a->show.is_open)
-        screen_set_unsaved(&a->show.screen, told.is_bad);
+        screen_set_unsaved(&a->show.screen, told.is_bad, told.is_aside);
 }
 
 /* The main thread's loop, until something ends the run. */

@@ -29,6 +29,8 @@ watch_store(struct run *r)
         return;
     told.is_bad = r->watch.is_bad;
     told.is_aside = r->watch.is_aside;
+    str_copy(told.where, sizeof told.where, r->watch.where);
+    str_copy(told.reason, sizeof told.reason, r->watch.reason);
     str_copy(told.says, sizeof told.says, told.is_bad ? r->watch.says : "This visit is saved again.");
     log_note("%s", told.is_bad ? told.says : "this visit is saved again");
     mailbox_put(&r->to_main, &told);

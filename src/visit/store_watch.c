@@ -12,6 +12,8 @@ say_bad(struct store_watch *w, const struct writer_status *s)
     const char *behind = strstr(s->why, STORE_FILE_NAME ": ");
     const char *why = behind ? behind + strlen(STORE_FILE_NAME ": ") : s->why[0] ? s->why : "the disc does not answer";
     const unsigned long long n_lost = s->n_dropped;
+    str_copy(w->where, sizeof w->where, s->aside);
+    str_copy(w->reason, sizeof w->reason, why);
     if (s->aside[0] && n_lost == 0)
         snprintf(w->says, sizeof w->says, "kept in %.200s until the store takes it: %.250s", s->aside, why);
     else if (n_lost > 0)

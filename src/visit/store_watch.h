@@ -22,11 +22,13 @@ struct store_watch {
     bool is_bad;
     bool is_aside;          /* bad, but kept elsewhere */
     char says[ERR_WHY_MAX]; /* one sentence; "" = all is kept */
+    char where[200], reason[160]; /* valid when is_aside */
 };
 
 /* What goes to another thread by a mailbox. */
 struct store_told {
     bool is_bad, is_aside; /* as in store_watch */
+    char where[200], reason[160]; /* valid when is_aside: the folder; why the store itself does not take it */
     char says[ERR_WHY_MAX];
 };
 

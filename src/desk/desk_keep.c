@@ -1,0 +1,137 @@
+/* desk_keep.c - the worker's care for what is to be kept: the store it works in, and a visit that its store did not take. */
+#include "base/log.h"
+#include "base/mark.h"
+#include "base/message_words.h"
+#include "base/monotime.h"
+#include "base/str.h"
+#include "desk/desk_work.h"
+#include "pages/panel_words.h"
+
+#include <stdio.h>
+#include <string.h>
+
+void
+desk_keep_say(struct desk_work *w, const char *english, const char *first, const char *second)
+{
+    char text[PANEL_MESSAGE_MAX];
+    panel_message(text, english, first, second);
+    desk_answers_say(&w->answers, text);
+}
+
+static void
+tell(void *context, const struct message *m)
+{
+    struct desk_work *w = context;
+    char text[PANEL_MESSAGE_MAX];
+    message_words(m, text, sizeof text);
+    log_note("%s", text);
+    desk_answers_say(&w->answers, text);
+    if (m->code == MESSAGE_SPILL_TAKEN)
+        w->run->run.visit.aside[0] = '\0';
+}
+
+/* Tried again and again: told when it worked. */
+static void
+tell_taken(void *context, const struct message *m)
+{
+    if (m->code == MESSAGE_SPILL_TAKEN)
+        tell(context, m);
+}
+
+enum err
+desk_keep_store(struct desk_work *w, struct store **out)
+{
+    bool is_new = false;
+    const enum err err = desk_store_get(&w->store, out, &is_new);
+    if (is_new)
+        spill_take_all(*out, tell, w);
+    return err;
+}
+
+/* The store went while nothing ran: what it held is saved, and the panel goes on with that. */
+static void
+go_aside(struct desk_work *w)
+{
+    struct desk_store *d = &w->store;
+    char why[ERR_WHY_MAX];
+    const char *visit_aside = w->run->run.visit.aside;
+    if (!desk_store_is_gone(d)) {
+        d->is_gone_told = false;
+        return;
+    }
+    str_copy(why, sizeof why, d->store.why);
+    if (desk_store_go_aside(d, visit_aside[0] ? visit_aside : NULL)) {
+        const char *where = visit_aside[0] ? visit_aside : d->spill.folder;
+        log_note("%s; this program goes on with what it held in %s", why, where);
+        desk_keep_say(w, N_("The store is no longer at its place. This program goes on in {1}: end it, look after the store."), where, "");
+    } else if (!d->is_gone_told) {
+        log_note("%s; and no other place takes it", why);
+        desk_keep_say(w, N_("The store is no longer at its place, and no other takes it: {1}"), why, "");
+        d->is_gone_told = true;
+    }
+}
+
+/* A visit that ended, but not in its store. */
+static void
+try_again(struct desk_work *w)
+{
+    const struct visit *v = &w->run->run.visit;
+    struct store *s;
+    bool is_new;
+    if (v->is_open && desk_run_end(w->run) == ERR_OK)
+        desk_answers_say(&w->answers, N_("The visit is saved."));
+    if (v->aside[0] && !w->store.aside[0] && desk_store_get(&w->store, &s, &is_new) == ERR_OK)
+        spill_take_all(s, tell_taken, w);
+}
+
+void
+desk_keep_look(struct desk_work *w)
+{
+    const struct visit *v = &w->run->run.visit;
+    const struct host_time now = monotime_now();
+    if (v->is_open && !v->is_ending) /* it runs, and its writer looks */
+        return;
+    if ((v->is_open || v->aside[0]) && units_host_since_us(now, w->kept_tried) >= DESK_WORK_AGAIN_US) {
+        try_again(w);
+        w->kept_tried = monotime_now();
+    }
+    go_aside(w);
+}
+
+/* By a connection of its own: "saved" is what others can read. */
+static enum err
+read_back(const struct visit *v, char why[ERR_WHY_MAX])
+{
+    struct store s;
+    struct store_visit row;
+    enum err err = store_open(&s, v->store_path, STORE_READ_ONLY | STORE_MUST_EXIST | STORE_UNCHECKED);
+    if (err == ERR_OK)
+        err = store_visit_get(&s, v->row.id, &row);
+    if (err == ERR_OK && !row.is_finished) {
+        snprintf(s.why, sizeof s.why, "its end is missing");
+        err = ERR_FORMAT;
+    }
+    str_copy(why, ERR_WHY_MAX, s.why);
+    store_close(&s);
+    return err;
+}
+
+void
+desk_keep_tell_saved(struct desk_work *w)
+{
+    const struct visit *v = &w->run->run.visit;
+    char why[ERR_WHY_MAX];
+    if (v->row.id == 0)
+        return;
+    if (v->is_open || v->aside[0])
+        try_again(w);
+    if (v->is_open)
+        desk_keep_say(w, N_("The visit is not saved: no place takes it. It is tried again until the program ends: {1}"),
+                      v->writer.status.why, "");
+    else if (v->aside[0])
+        desk_keep_say(w, N_("The visit is kept in {1} until its store takes it."), v->aside, "");
+    else if (read_back(v, why) != ERR_OK)
+        desk_keep_say(w, N_("The visit is not saved: {1}"), why, "");
+    else
+        desk_answers_say(&w->answers, N_("The visit is saved."));
+}
