@@ -265,6 +265,8 @@ do_in_store(struct desk_work *w, const struct panel_request *q)
             err = store_job(w, s, q);
         str_copy(why, sizeof why, s->why);
     }
+    if (err != ERR_OK && !aside && is_of_visit(q) && (aside = desk_run_where(w->run, path)) != NULL) /* it went there meanwhile */
+        err = do_aside(w, q, aside, why);
     if (err != ERR_OK) {
         say_refused(w, q, why);
         stay(w, q);

@@ -22,6 +22,7 @@ store_rig_make(struct store_rig *rig)
     if (mkdtemp(rig->folder) == NULL)
         return -1;
     snprintf(rig->path, sizeof rig->path, "%s/data/%s", rig->folder, STORE_FILE_NAME);
+    setenv("XDG_STATE_HOME", rig->folder, 1); /* where a visit goes whose store can't be written */
     return 0;
 }
 

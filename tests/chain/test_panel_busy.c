@@ -20,7 +20,7 @@
 #include <string.h>
 #include <unistd.h>
 
-#define N_FRAMES    100
+#define N_FRAMES    10 /* the worker waits for STORE_BUSY_MS once; then what is said of the visit goes where the visit went */
 #define PATIENCE_MS 60000
 #define LOOK_MS     20
 
@@ -256,6 +256,7 @@ make_store(void)
     struct store_runner r = store_runner_default("R-014");
     cr_assert_eq(store_rig_make(&rig.files), 0);
     setenv("XDG_CONFIG_HOME", rig.files.folder, 1);
+    setenv("XDG_STATE_HOME", rig.files.folder, 1);
     setenv("UNDERFOOT_PROFILES", rig.files.folder, 1); /* no plans: free running */
     setenv("UNDERFOOT_ASSETS", "build/assets", 1);
     setenv("SDL_VIDEODRIVER", "dummy", 1);
