@@ -25,6 +25,9 @@
 #define MESSAGE_LIST(X)                                                                                                \
     X(NONE, NOTE, "")                                                                                                  \
     X(SAID, REFUSAL, "t") /* the sentence of a module that has no codes yet */                                         \
+    X(COPIES_NO_ROOM, WARNING, "rr")                                                                                   \
+    X(COPIES_TOO_LARGE, WARNING, "rr")                                                                                 \
+    X(COPIES_OLD_WENT, NOTE, "ip")                                                                                     \
     X(CALIB_NOT_OPENED, REFUSAL, "pt")                                                                                 \
     X(CALIB_NOT_READ, REFUSAL, "p")                                                                                    \
     X(CALIB_NO_FOLDER, REFUSAL, "p")                                                                                   \

@@ -23,6 +23,10 @@ static const struct {
 } WORDS[MESSAGE_N_CODES] = {
     [MESSAGE_NONE] = { "" },
     [MESSAGE_SAID] = { "{1}" },
+    [MESSAGE_COPIES_NO_ROOM] = { "no copy of the store is kept of today: it takes {1} MB, and there are {2} MB on its disc: make room" },
+    [MESSAGE_COPIES_TOO_LARGE] = { "no copy of the store is kept of today: it takes {1} MB, and settings.ini allows {2} MB to all copies: "
+                                   "raise gb in [copies], or keep copies elsewhere with `underfoot keep`" },
+    [MESSAGE_COPIES_OLD_WENT] = { "{1} old kept copies went: settings.ini keeps no more; the newest is {2}" },
     [MESSAGE_CALIB_NOT_OPENED] = { "the calibration {1} cannot be opened: {2}" },
     [MESSAGE_CALIB_NOT_READ] = { "the calibration {1} cannot be read" },
     [MESSAGE_CALIB_NO_FOLDER] = { "the path {1} is no file's" },

@@ -160,8 +160,11 @@ forget(struct store *s, const char *code, const struct runner_words *w)
     err = store_runner_forget(s, r.id, &has);
     if (err == ERR_OK)
         log_note("%s is forgotten, with all visits (%d) and all pages that the panel printed (%d), and with the recordings of the "
-                 "visits (%d, %.1f MB). What --record wrote, reports, exports and kept copies lie where you put them: remove "
-                 "them yourself", code, has.n_visits, has.n_pages, has.n_recordings, (double) has.n_recording_bytes / 1e6);
+                 "visits (%d, %.1f MB); the copies beside the store that had them were written anew without them (%d), damaged ones "
+                 "removed (%d). What --record wrote, reports, exports and copies outside the store's folder can't be reached "
+                 "from here: remove them yourself. A bare identifier stays, so that `underfoot restore` does not bring them back",
+                 code, has.n_visits, has.n_pages, has.n_recordings, (double) has.n_recording_bytes / 1e6, has.n_copies,
+                 has.n_damaged_copies);
     return err;
 }
 

@@ -12,7 +12,7 @@
 struct settings
 settings_default(void)
 {
-    return (struct settings){ SETTINGS_KEEP_VISITS, SETTINGS_KEEP_GB };
+    return (struct settings){ SETTINGS_KEEP_VISITS, SETTINGS_KEEP_GB, SETTINGS_KEEP_COPIES, SETTINGS_COPIES_GB };
 }
 
 struct loader {
@@ -21,12 +21,30 @@ struct loader {
 };
 
 static int
+on_copies_key(struct loader *l, const char *key, const char *value)
+{
+    const bool is_all = strcmp(value, "all") == 0;
+    if (strcmp(key, "keep") == 0) {
+        if (!str_to_i64(value, &l->out->keep_copies) || l->out->keep_copies < 0 || l->out->keep_copies > 999)
+            return inifile_refuse(&l->file, "keep is no whole number from 0 to 999", value);
+    } else if (strcmp(key, "gb") == 0) {
+        if (!is_all && (!str_to_double(value, &l->out->copies_gb) || !(l->out->copies_gb > 0)))
+            return inifile_refuse(&l->file, "gb is no number above 0, nor all", value);
+        l->out->copies_gb = is_all ? (double) INFINITY : l->out->copies_gb;
+    } else
+        return inifile_refuse(&l->file, "no such key, there are keep and gb", key);
+    return 1;
+}
+
+static int
 on_key(void *context, const char *section, const char *key, const char *value)
 {
     struct loader *l = context;
     const bool is_all = strcmp(value, "all") == 0;
+    if (strcmp(section, "copies") == 0)
+        return on_copies_key(l, key, value);
     if (strcmp(section, "recordings") != 0)
-        return inifile_refuse(&l->file, "no such section, there is [recordings]", section);
+        return inifile_refuse(&l->file, "no such section, there are [recordings] and [copies]", section);
     if (strcmp(key, "keep_visits") == 0) {
         if (!is_all && (!str_to_i64(value, &l->out->keep_visits) || l->out->keep_visits < 1))
             return inifile_refuse(&l->file, "keep_visits is no whole number from 1 on, nor all", value);

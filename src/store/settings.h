@@ -3,6 +3,9 @@
  *      [recordings]
  *      keep_visits = 1000     how many visits keep their recording; "all": no limit of that kind
  *      keep_gb = 50           how much all of them may take, GB of 1e9 bytes; "all" likewise
+ *      [copies]
+ *      keep = 7               how many kept copies of the store, one a day on which somebody ran (copies.h); 0: none
+ *      gb = 5                 how much they may take together; "all": no limit
  *
  * What is not said stays as the program has it (settings_default()); no file is no error. A section, key or value that
  * is not known is refused with its line: a slip of the pen must not drop a recording.
@@ -20,10 +23,14 @@
 /* Generous: of a mat at 250 Hz an hour is about 0.2 GB, so both are years of a busy clinic. */
 #define SETTINGS_KEEP_VISITS 1000
 #define SETTINGS_KEEP_GB     50.0
+#define SETTINGS_KEEP_COPIES 7
+#define SETTINGS_COPIES_GB   5.0
 
 struct settings {
     int64_t keep_visits; /* INT64_MAX: all */
     double keep_gb;      /* INFINITY: all */
+    int64_t keep_copies; /* 0: none */
+    double copies_gb;    /* INFINITY: no limit */
 };
 struct settings settings_default(void);
 

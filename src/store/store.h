@@ -245,14 +245,19 @@ struct store_belongings {
     int n_pages; /* that the program printed: pages.h */
     int n_recordings; /* recordings.h */
     int64_t n_recording_bytes;
+    int n_copies;         /* copies.h: those that were written anew without the runner; told by forgetting only */
+    int n_damaged_copies; /* likewise: removed, since nothing can be taken out of them */
 };
 /* ERR_GONE when there is no such runner. */
 enum err store_runner_belongings(struct store *s, int64_t runner_id, struct store_belongings *out);
 /* Removes the runner with all rows, overwritten on disc (secure_delete, the whole file written anew by VACUUM,
  * and the write-ahead log emptied), the pages that the program printed of them (pages.h), and the recordings of their
- * visits (recordings.h: unlinked). Says what went.
+ * visits (recordings.h: unlinked), and writes the copies beside the store anew without them (copies.h). What stays is an
+ * identifier that says nothing, in a list outside the store (forgotten.h). Says what went.
  * A page or recording that can't be removed: ERR_OS, and all rows stay. ERR_GONE when there is no such runner. */
 enum err store_runner_forget(struct store *s, int64_t runner_id, struct store_belongings *out);
+/* Ends what a kill cut off: *n runners, whose forgetting was begun, are forgotten. */
+enum err store_forget_settle(struct store *s, int *n);
 
 /* Saves as the runner's next version; sets id and version. */
 enum err store_target_set_save(struct store *s, struct store_target_set *t);

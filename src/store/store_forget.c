@@ -1,7 +1,14 @@
-/* store_forget.c - a runner is forgotten: rows, traces of them in the file, the pages that the program printed, and the
- * recordings of the visits. */
+/* store_forget.c - a runner is forgotten: rows, traces of them in the file, the copies beside it, the pages that the program
+ * printed, and the recordings of the visits, also of visits that only a copy still has.
+ *
+ * What stays is a line in the list of who was forgotten (forgotten.h). It is written first, as unfinished: whoever was confirmed to
+ * go, and whose going was cut off by a kill, goes when a program next looks (store_forget_settle()).
+ */
 #include "store/store.h"
 
+#include "base/str.h"
+#include "store/copies.h"
+#include "store/forgotten.h"
 #include "store/pages.h"
 #include "store/recordings.h"
 #include "store/running.h"
@@ -11,49 +18,78 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-/* Whose pages, read from the store; visit_id is the caller's to free. */
+/* Whose, read from the store and the copies. */
 struct owner {
+    struct copies_whom whom;
     char code[STORE_CODE_MAX];
     int64_t *visit_id;
     struct recordings_visit *visit; /* the same, with their begin */
-    int n_visits;
+    int n_visits, cap;
+    int n_in_store; /* the first of these */
+    bool is_out_of_memory;
 };
+
+static void
+add_visit(void *context, int64_t id, int64_t started_utc_ms)
+{
+    struct owner *o = context;
+    for (int i = 0; i < o->n_visits; i++)
+        if (o->visit[i].id == id && o->visit[i].started_utc_ms == started_utc_ms)
+            return;
+    if (o->n_visits == o->cap) {
+        const int cap = 2 * o->cap + 16;
+        int64_t *ids = realloc(o->visit_id, (size_t) cap * sizeof *ids);
+        if (ids)
+            o->visit_id = ids;
+        struct recordings_visit *visits = realloc(o->visit, (size_t) cap * sizeof *visits);
+        if (visits)
+            o->visit = visits;
+        if (!ids || !visits) {
+            o->is_out_of_memory = true;
+            return;
+        }
+        o->cap = cap;
+    }
+    o->visit[o->n_visits] = (struct recordings_visit){ id, started_utc_ms };
+    o->visit_id[o->n_visits++] = id;
+}
+
+static enum err
+refuse_memory(struct store *s, const struct owner *o)
+{
+    if (!o->is_out_of_memory)
+        return ERR_OK;
+    snprintf(s->why, sizeof s->why, "out of memory for the visits of %s", o->code);
+    return ERR_MEMORY;
+}
 
 static enum err
 read_owner(struct store *s, int64_t runner_id, struct owner *o)
 {
     sqlite3_stmt *st;
-    enum err err = sql_prepare(s, &st,
-                               "SELECT code, (SELECT count(*) FROM visit WHERE runner_id = ?1) FROM runner WHERE id = ?1",
-                               "can't read the runner");
+    enum err err = sql_prepare(s, &st, "SELECT code, uuid, created_utc_ms FROM runner WHERE id = ?1", "can't read the runner");
     if (err != ERR_OK)
         return err;
     sql_bind_int(st, 1, runner_id);
     err = sql_next(s, st, "can't read the runner");
-    int64_t n = 0;
     if (err == ERR_OK) {
         sql_copy(st, 0, o->code, sizeof o->code);
-        n = sql_int(st, 1);
+        sql_copy(st, 1, o->whom.uuid, sizeof o->whom.uuid);
+        o->whom.id = runner_id;
+        o->whom.created_utc_ms = sql_int(st, 2);
     } else if (err == ERR_GONE)
         snprintf(s->why, sizeof s->why, "there is no such runner any more");
     sql_end(st);
-    if (err == ERR_OK && !((o->visit_id = calloc((size_t) n + 1, sizeof *o->visit_id)) &&
-                            (o->visit = calloc((size_t) n + 1, sizeof *o->visit)))) {
-        snprintf(s->why, sizeof s->why, "out of memory for the visits of %s", o->code);
-        err = ERR_MEMORY;
-    }
     if (err == ERR_OK)
-        err = sql_prepare(s, &st, "SELECT id, started_utc_ms FROM visit WHERE runner_id = ?1 LIMIT ?2", "can't read the visits");
+        err = sql_prepare(s, &st, "SELECT id, started_utc_ms FROM visit WHERE runner_id = ?1", "can't read the visits");
     if (err != ERR_OK)
         return err;
     sql_bind_int(st, 1, runner_id);
-    sql_bind_int(st, 2, n);
-    while ((err = sql_next(s, st, "can't read the visits")) == ERR_OK) {
-        o->visit[o->n_visits] = (struct recordings_visit){ sql_int(st, 0), sql_int(st, 1) };
-        o->visit_id[o->n_visits++] = sql_int(st, 0);
-    }
+    while ((err = sql_next(s, st, "can't read the visits")) == ERR_OK)
+        add_visit(o, sql_int(st, 0), sql_int(st, 1));
     sql_end(st);
-    return err == ERR_GONE ? ERR_OK : err;
+    o->n_in_store = o->n_visits;
+    return err == ERR_GONE ? refuse_memory(s, o) : err;
 }
 
 static void
@@ -84,7 +120,7 @@ store_runner_belongings(struct store *s, int64_t runner_id, struct store_belongi
 {
     struct owner o = { .visit_id = NULL };
     enum err err = read_owner(s, runner_id, &o);
-    *out = (struct store_belongings){ .n_visits = o.n_visits };
+    *out = (struct store_belongings){ .n_visits = o.n_in_store };
     if (err == ERR_OK)
         err = count_files(s, &o, false, out);
     let_go(&o);
@@ -95,7 +131,7 @@ store_runner_belongings(struct store *s, int64_t runner_id, struct store_belongi
 static enum err
 refuse_running(struct store *s, const struct owner *o)
 {
-    for (int i = 0; i < o->n_visits; i++)
+    for (int i = 0; i < o->n_in_store; i++)
         if (running_is(s->path, o->visit_id[i])) {
             snprintf(s->why, sizeof s->why, "visit %lld of %s is being run, here or in another program: end it first",
                      (long long) o->visit_id[i], o->code);
@@ -115,29 +151,67 @@ delete_of(struct store *s, int64_t runner_id, const char *sql)
     return sql_run(s, st, "can't forget the runner");
 }
 
+static enum err
+write_down(struct store *s, const struct copies_whom *whom,
+           enum err (*how)(struct forgotten *f, const char *uuid, const char *day, char why[ERR_WHY_MAX]))
+{
+    struct forgotten f;
+    char day[16];
+    enum err err = copies_today(s, day);
+    if (err == ERR_OK)
+        err = forgotten_load(s->path, &f, s->why);
+    if (err != ERR_OK)
+        return err;
+    err = how(&f, whom->uuid, day, s->why);
+    forgotten_free(&f);
+    return err;
+}
+
+/* Copies first: they tell of visits whose files go as well. */
+static enum err
+delete_from_folder(struct store *s, struct owner *o, struct store_belongings *out)
+{
+    struct copies_told told;
+    enum err err = copies_forget(s, &o->whom, add_visit, o, &told);
+    out->n_copies = told.n_rewritten;
+    out->n_damaged_copies = told.n_removed;
+    if (err == ERR_OK)
+        err = refuse_memory(s, o);
+    return err == ERR_OK ? count_files(s, o, true, out) : err;
+}
+
 /* All or nothing, as far as files allow: they go last before the rows are gone for good. */
 static enum err
 delete_all(struct store *s, int64_t runner_id, struct owner *o, struct store_belongings *out)
 {
+    char why[ERR_WHY_MAX];
+    bool is_written = false;
     enum err err = store_begin(s);
     if (err != ERR_OK)
         return err;
     err = read_owner(s, runner_id, o);
     if (err == ERR_OK)
         err = refuse_running(s, o);
+    if (err == ERR_OK) {
+        err = write_down(s, &o->whom, forgotten_begin);
+        is_written = err == ERR_OK;
+    }
     /* Visits first: they refer to target sets, which the runner's own cascade may reach before them. */
     if (err == ERR_OK)
         err = delete_of(s, runner_id, "DELETE FROM visit WHERE runner_id = ?1");
     if (err == ERR_OK)
         err = delete_of(s, runner_id, "DELETE FROM runner WHERE id = ?1");
     if (err == ERR_OK)
-        err = store_copies_forget(s, runner_id);
-    if (err == ERR_OK)
-        err = count_files(s, o, true, out);
+        err = delete_from_folder(s, o, out);
     if (err == ERR_OK)
         err = store_commit(s);
-    if (err != ERR_OK)
-        store_rollback(s);
+    if (err == ERR_OK)
+        return ERR_OK;
+    str_copy(why, sizeof why, s->why);
+    if (is_written)
+        (void) write_down(s, &o->whom, forgotten_undo); /* stays unfinished where that fails: it was asked for */
+    store_rollback(s);
+    str_copy(s->why, sizeof s->why, why);
     return err;
 }
 
@@ -153,6 +227,23 @@ leave_no_trace(struct store *s)
     return code == SQLITE_OK ? ERR_OK : sql_failed_with(s, "the runner is forgotten, but traces stay", code);
 }
 
+/* What follows once the rows are gone. */
+static enum err
+finish(struct store *s, struct owner *o)
+{
+    struct copies_told again; /* one that was being made by another program meanwhile, from what was there before */
+    enum err err = copies_forget(s, &o->whom, add_visit, o, &again);
+    if (err == ERR_OK)
+        err = leave_no_trace(s);
+    if (err == ERR_OK)
+        err = store_begin(s); /* the list's lock */
+    if (err != ERR_OK)
+        return err;
+    err = write_down(s, &o->whom, forgotten_finish);
+    store_rollback(s); /* nothing was written here */
+    return err;
+}
+
 enum err
 store_runner_forget(struct store *s, int64_t runner_id, struct store_belongings *out)
 {
@@ -163,8 +254,66 @@ store_runner_forget(struct store *s, int64_t runner_id, struct store_belongings 
     if (err == ERR_OK)
         err = count_files(s, &o, true, out);
     if (err == ERR_OK)
-        err = leave_no_trace(s);
-    out->n_visits = o.n_visits;
+        err = finish(s, &o);
+    out->n_visits = o.n_in_store;
     let_go(&o);
+    return err;
+}
+
+/* ------------------------------------------------------------------ what a kill left */
+
+static enum err
+find_runner(struct store *s, const char *uuid, int64_t *id)
+{
+    sqlite3_stmt *st;
+    enum err err = sql_prepare(s, &st, "SELECT id FROM runner WHERE uuid = ?1", "can't read the runner");
+    *id = 0;
+    if (err != ERR_OK)
+        return err;
+    sql_bind_word(st, 1, uuid);
+    err = sql_next(s, st, "can't read the runner");
+    if (err == ERR_OK)
+        *id = sql_int(st, 0);
+    sql_end(st);
+    return err == ERR_GONE ? ERR_OK : err;
+}
+
+/* Their rows are gone already: copies and traces. */
+static enum err
+sweep(struct store *s, const char *uuid)
+{
+    struct owner o = { .visit_id = NULL };
+    struct store_belongings gone = { .n_visits = 0 };
+    str_copy(o.whom.uuid, sizeof o.whom.uuid, uuid);
+    enum err err = store_begin(s);
+    if (err != ERR_OK)
+        return err;
+    err = delete_from_folder(s, &o, &gone);
+    store_rollback(s);
+    if (err == ERR_OK)
+        err = finish(s, &o);
+    let_go(&o);
+    return err;
+}
+
+enum err
+store_forget_settle(struct store *s, int *n)
+{
+    struct forgotten f;
+    struct store_belongings gone;
+    int64_t id = 0;
+    *n = 0;
+    enum err err = forgotten_load(s->path, &f, s->why);
+    if (err != ERR_OK)
+        return err;
+    for (int i = 0; i < f.n && err == ERR_OK; i++) {
+        if (f.one[i].kind != FORGOTTEN_IS_UNFINISHED)
+            continue;
+        err = find_runner(s, f.one[i].what, &id);
+        if (err == ERR_OK)
+            err = id != 0 ? store_runner_forget(s, id, &gone) : sweep(s, f.one[i].what);
+        *n += err == ERR_OK;
+    }
+    forgotten_free(&f);
     return err;
 }

@@ -7,9 +7,9 @@
  */
 #include "store/store.h"
 
-#include "base/fileio.h"
 #include "base/log.h"
 #include "base/str.h"
+#include "store/copies.h"
 #include "store/identity.h"
 #include "store/running.h"
 #include "store/schema.h"
@@ -17,7 +17,6 @@
 #include "store/store_parts.h"
 
 #include <errno.h>
-#include <fcntl.h>
 #include <stdio.h>
 #include <string.h>
 #include <sys/statvfs.h>
@@ -170,60 +169,13 @@ refuse_full(struct store *s)
     return ERR_OS;
 }
 
-/* Every page of the copy, and that it is of the version that we are about to change. */
-static enum err
-verify(struct store *s, const char *copy_path, int64_t version)
-{
-    struct store copy = { .db = NULL };
-    sqlite3_stmt *st;
-    int64_t copied = -1;
-    str_copy(copy.path, sizeof copy.path, copy_path);
-    const int code = sqlite3_open_v2(copy_path, &copy.db, SQLITE_OPEN_READONLY, NULL);
-    enum err err = code == SQLITE_OK ? ERR_OK : sql_failed_with(&copy, "can't read again the copy", code);
-    if (err == ERR_OK)
-        err = sql_get_int(&copy, "PRAGMA user_version", &copied, "can't read again the copy");
-    if (err == ERR_OK)
-        err = sql_prepare(&copy, &st, "PRAGMA integrity_check(1)", "can't check the copy");
-    if (err == ERR_OK) {
-        err = sql_next(&copy, st, "can't check the copy");
-        if (err == ERR_OK && (strcmp(sql_word(st, 0), "ok") != 0 || copied != version)) {
-            snprintf(copy.why, sizeof copy.why, "the copy %.250s of the store is not whole: nothing was changed", copy_path);
-            err = ERR_FORMAT;
-        }
-        sql_end(st);
-    }
-    sqlite3_close(copy.db);
-    if (err != ERR_OK)
-        str_copy(s->why, sizeof s->why, copy.why);
-    return err;
-}
-
-/* By a second connection: a backup refuses to read through one that holds the write lock. */
 static enum err
 copy_beside(struct store *s, int64_t version, char kept[STORE_PATH_MAX])
 {
-    struct store reading = { .db = NULL };
-    char aside[STORE_PATH_MAX + 16];
-    enum err err = store_copies_path(s, version, kept);
-    if (err != ERR_OK)
-        return err;
-    snprintf(aside, sizeof aside, "%s" STORE_COPY_ASIDE, s->path);
-    str_copy(reading.path, sizeof reading.path, s->path);
-    const int code = sqlite3_open_v2(s->path, &reading.db, SQLITE_OPEN_READONLY, NULL);
-    err = code == SQLITE_OK ? store_copy_to(&reading, aside) : sql_failed_with(&reading, "can't copy", code);
-    sqlite3_close(reading.db);
-    if (err != ERR_OK)
-        str_copy(s->why, sizeof s->why, reading.why);
-    if (err == ERR_OK)
-        err = verify(s, aside, version);
-    if (err == ERR_OK && link(aside, kept) != 0) { /* never over what is there */
-        snprintf(s->why, sizeof s->why, "can't name the copy %.300s: %s", kept, strerror(errno));
-        err = ERR_OS;
-    }
-    unlink(aside);
-    if (err == ERR_OK)
-        fileio_sync_folder_of(kept); /* the name too is on the disc */
-    return err;
+    char word[16];
+    snprintf(word, sizeof word, "v%lld", (long long) version);
+    const enum err err = copies_path(s, word, kept);
+    return err == ERR_OK ? copies_make(s, kept) : err;
 }
 
 /* Inside the write lock. Reads the version again: another program may have been faster. kept: "" when nothing was there

@@ -48,12 +48,6 @@ enum err store_teach_derived(struct store *s);
 /* Brings the tables up to date, once a verified copy of what was there lies beside the store. */
 enum err store_migrate(struct store *s, int64_t version);
 
-/* store_copies.c: the copies that migrations left beside the store. The path of a new one, which is no file yet. */
-enum err store_copies_path(struct store *s, int64_t version, char path[STORE_PATH_MAX]);
-/* Takes a runner out of each of them, overwritten; in the transaction that takes them out of the store. */
-enum err store_copies_forget(struct store *s, int64_t runner_id);
-#define STORE_COPY_ASIDE ".copying"
-
 /* Finds or makes the sensor's row; *sensor_id is 0 when kind and name are empty. */
 enum err store_ensure_sensor(struct store *s, const char *kind, const char *name, int64_t *sensor_id);
 

@@ -3,6 +3,7 @@
 #include "aid/store_file.h"
 #include "aid/store_suite.h"
 #include "aid/store_trace.h"
+#include "store/copies.h"
 #include "store/running.h"
 #include "store/store_parts.h"
 
@@ -382,7 +383,7 @@ Test(store_migrate, a_folder_of_copies_that_can_not_be_looked_through_is_named)
     char *slash = strrchr(store.path, '/');
     cr_assert_not_null(slash);
     memcpy(slash, "-gone/x", sizeof "-gone/x"); /* no such folder */
-    cr_expect_eq(store_copies_forget(&store, 1), ERR_OS);
+    cr_expect_eq(copies_each(&store, NULL, NULL), ERR_OS);
     cr_expect_not_null(strstr(store.why, "can't look for copies"), "%s", store.why);
     cr_expect_not_null(strstr(store.why, "-gone/"), "%s", store.why);
     store_close(&store);
