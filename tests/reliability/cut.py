@@ -15,7 +15,8 @@ stands, in order. That is less than the usual file systems promise, so that it h
 Asked of each such disc: the store opens with good integrity; its rows are those after some commit, no earlier one than
 the last that was synced before the cut; each other file that the command makes is as before, whole, or not there; and after the
 program has ended well, and so said that all is done, all of it is there. One state in twenty is opened by the program too,
-and a recording is read by it. COUNT: how many cuts of each command, every call after a sync among them, and every call
+and a recording is read by it. Planted: without its syncs, the same command must be found to lose what it said was done.
+COUNT: how many cuts of each command, every call after a sync among them, and every call
 where there are no more. Each is tried in all four ways.
 """
 import os
@@ -31,6 +32,7 @@ WAYS = ["dropped", "whole", "reordered", "torn"]
 SECTOR = 512
 LANES = 2
 PROGRAM_LOOKS_EACH = 20
+PLANTED = "note"
 PASSING = (".aside-", "sqlite.new-", "/opened-", "-shm", ".running")  # half-made, locks: nobody takes them for something
 
 
@@ -343,6 +345,17 @@ def cut_scenario(name, snapshot, folder, log, work, count, seed):
     return n_states, len(calls), wrong
 
 
+def planted_is_found(snapshot, folder, log, work):
+    """The command's end with every sync left out: nothing of it may be on the disc, and that has to be noticed."""
+    scenario = next(s for s in scenarios.all_scenarios() if s.name == PLANTED)
+    p = Proof(scenario, folder, [call for call in read_log(log) if call.kind != "say"], snapshot, work)
+    disc = p.begin()
+    for call in p.calls:
+        if call.kind != "sync":
+            disc.apply(call)
+    return bool(p.problems(disc, len(p.calls), "dropped", random.Random(1), False))
+
+
 def record(bench, scenario):
     folder = bench.fresh(scenario)
     snapshot = proof.copy_tree(folder, folder + "-before")
@@ -363,6 +376,8 @@ def main():
         for s in scenarios.all_scenarios():
             if not wanted or s.name in wanted:
                 snapshot, folder, log = record(bench, s)
+                if s.name == PLANTED and not planted_is_found(snapshot, folder, log, work):
+                    tally.add("planted", ["a command without its syncs passes"])
                 jobs.append((s.name, pool.submit(cut_scenario, s.name, snapshot, folder, log, work, args.count, args.seed)))
         for name, job in jobs:
             n_states, n_calls, wrong = job.result()

@@ -88,6 +88,17 @@ def problems_of_saved(folder, visit, is_finished):
     return found
 
 
+def problems_of_resuming(folder):
+    """The spell began within what a visit of two seconds writes, and is over a second and a half later: what the board sent
+    after that is in the store."""
+    db = sqlite3.connect(os.path.join(folder, "data", proof.STORE))
+    last_us = db.execute("SELECT max(touchdown_us) FROM step WHERE visit_id = 3").fetchone()[0] or 0
+    db.close()
+    over_s = proof.PACE * (SPELL_VISIT_S - 1)
+    return [] if last_us / 1e6 > over_s else ["saving did not resume: the last step is of %.1f s, not after %d s" %
+                                              (last_us / 1e6, over_s)]
+
+
 def spell(bench, scenario, measure, with_errno, at):
     """All calls are refused for a while in mid-visit; then the disc is well again."""
     folder = bench.fresh(scenario)
@@ -103,6 +114,7 @@ def spell(bench, scenario, measure, with_errno, at):
     begun = any(line.startswith("visit  ") for line in result.out.splitlines())
     if begun and not found:
         found += problems_of_saved(folder, 3, is_finished=result.code == 0)
+        found += problems_of_resuming(folder)
     shutil.rmtree(folder, ignore_errors=True)
     return ["%s (it said: %s)" % (f, (result.err.strip().splitlines() or ["nothing"])[-1]) for f in found]
 

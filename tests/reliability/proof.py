@@ -18,6 +18,7 @@ PROGRAM = os.environ.get("UNDERFOOT_BIN", os.path.join(ROOT, "build/underfoot"))
 OBJ = os.environ.get("UNDERFOOT_OBJ", os.path.join(ROOT, "build/main"))
 DISC = os.path.join(OBJ, "tests/reliability/disc")
 STORE = "underfoot.sqlite"
+PACE = 4  # of the simulated sensor, where it is not real time
 PATIENCE_S = 60  # a healthy run takes a tenth of it; one that takes longer hangs, and counts as failed
 
 
@@ -95,9 +96,9 @@ def run(folder, words, before=(), patience_s=PATIENCE_S, **more):
 class Sensor:
     """A simulated board on a pseudo-terminal, four times as fast as a real one; truth is what it really sent."""
 
-    def __init__(self, folder, *more):
+    def __init__(self, folder, *more, pace=PACE):
         self.out = open(os.path.join(folder, "mimic.out"), "w+", encoding="utf-8")
-        self.p = subprocess.Popen([PROGRAM, "mimic", *(more or ("--pace", "4"))], env=environment(folder), cwd=ROOT,
+        self.p = subprocess.Popen([PROGRAM, "mimic", "--pace", str(pace), *more], env=environment(folder), cwd=ROOT,
                                   stdout=self.out, stderr=subprocess.DEVNULL, stdin=subprocess.DEVNULL)
         end = time.monotonic() + PATIENCE_S
         self.port = ""
