@@ -11,7 +11,7 @@ SHELL := /bin/bash
 PKGS_BUILD := gcc libc6-dev pkg-config libsdl2-dev libsdl2-ttf-dev libserialport-dev libsqlite3-dev libzstd-dev \
               libinih-dev gettext libcairo2-dev libfontconfig-dev uuid-dev libcrypt-dev fonts-b612 \
               fonts-ipaexfont-gothic
-PKGS_TEST  := libcriterion-dev python3-scipy python3-numpy xvfb xauth xdotool x11-xserver-utils imagemagick sqlite3 util-linux
+PKGS_TEST  := libcriterion-dev python3-scipy python3-numpy xvfb xauth xdotool x11-xserver-utils imagemagick sqlite3 util-linux poppler-utils
 PKGS_FIRMWARE := gcc-avr avr-libc binutils-avr libsimavr-dev libelf-dev
 PKGS_LINT  := cppcheck clang-tidy
 PKGS_USB   := qemu-system-x86 busybox-static cpio

@@ -3,6 +3,7 @@
 #include <assert.h>
 #include <errno.h>
 #include <fcntl.h>
+#include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -106,6 +107,29 @@ fileio_make_folder(const char *path, char why[ERR_WHY_MAX])
             return err;
     }
     return make_one(part, why);
+}
+
+FILE *
+fileio_open_plain(const char *path, const char **reason)
+{
+    struct stat st = { .st_mode = 0 };
+    const int fd = open(path, O_RDONLY | O_NONBLOCK | O_NOCTTY | O_CLOEXEC);
+    const bool is_seen = fd >= 0 && fstat(fd, &st) == 0;
+    FILE *f = is_seen && S_ISREG(st.st_mode) ? fdopen(fd, "r") : NULL;
+    int number = errno;
+
+    if (f != NULL)
+        return f;
+    if (is_seen && !S_ISREG(st.st_mode))
+        number = ENXIO;
+    if (fd >= 0)
+        close(fd);
+    *reason = S_ISDIR(st.st_mode)   ? "it is a folder, no file"
+              : S_ISFIFO(st.st_mode) ? "it is a pipe, no file: write what it gives to a file first"
+              : number == ENXIO      ? "it is a device or a socket, no file"
+                                     : strerror(number);
+    errno = number;
+    return NULL;
 }
 
 enum err

@@ -30,6 +30,11 @@ void fileio_sync_folder_of(const char *path);
 /* folder/name into out. ERR_USAGE when it does not fit. */
 enum err fileio_join(char *out, size_t cap, const char *folder, const char *name, char why[ERR_WHY_MAX]);
 
+/* Opens a plain file to read, and nothing else: a pipe, a device or a folder under its name is refused without waiting
+ * for it. NULL: *reason says why, as words that go behind "can't be opened: ", and errno is the system's, ENXIO where it
+ * is no file. */
+FILE *fileio_open_plain(const char *path, const char **reason);
+
 /* Flushes. 0 when all that was printed to f so far is written; else the errno of what went wrong, by the file system's
  * free room where stdio no longer knows it. */
 int fileio_flush_error(FILE *f);

@@ -1,5 +1,9 @@
 #include "base/inifile.h"
 
+#include "base/fileio.h"
+#include "base/str.h"
+#include "base/utf8.h"
+
 #include <errno.h>
 #include <stdbool.h>
 #include <string.h>
@@ -9,12 +13,13 @@
 enum err
 inifile_open(struct inifile *i, const char *path, const char *what, char why[ERR_WHY_MAX])
 {
-    *i = (struct inifile){ .path = path, .what = what, .why = why, .f = fopen(path, "r") };
+    const char *reason;
+    *i = (struct inifile){ .path = path, .what = what, .why = why, .f = fileio_open_plain(path, &reason) };
     why[0] = '\0';
     if (i->f)
         return ERR_OK;
     const int os_error = errno;
-    snprintf(why, ERR_WHY_MAX, "%s %.300s can't be opened: %s", what, path, strerror(os_error));
+    snprintf(why, ERR_WHY_MAX, "%s %.300s can't be opened: %s", what, path, reason);
     return os_error == ENOENT ? ERR_GONE : ERR_OS;
 }
 
@@ -30,7 +35,16 @@ inifile_line(char *out, int cap, void *inifile)
         inifile_refuse(i, "the line is longer than 198 characters; write the key again on the next line", "");
         return NULL;
     }
-    return out;
+    if (str_ends_with(out, "\r\n"))
+        str_copy(out + n - 2, 2, "\n"); /* from an editor that ends lines so */
+    const enum utf8_fault fault = utf8_judge(out, (size_t) cap, true);
+    if (fault == UTF8_IS_FINE)
+        return out;
+    inifile_refuse(i,
+                   fault == UTF8_IS_BROKEN ? "the line is not UTF-8, as Latin-1 is not: save the file in UTF-8"
+                                           : "the line has a control sign in it: take it out",
+                   "");
+    return NULL;
 }
 
 int

@@ -1,5 +1,7 @@
 #include "base/log.h"
 
+#include "base/utf8.h"
+
 #include <errno.h>
 #include <stdarg.h>
 #include <stdio.h>
@@ -8,11 +10,11 @@ void
 log_note(const char *format, ...)
 {
     const int errno_before = errno;
-    char line[1024];
+    char line[4096];
     va_list words;
     va_start(words, format);
     vsnprintf(line, sizeof line, format, words);
     va_end(words);
-    fprintf(stderr, "underfoot: %s\n", line); /* one call: stdio's lock keeps the line whole */
+    utf8_print(stderr, "underfoot: %s\n", line); /* one call: stdio's lock keeps the line whole */
     errno = errno_before;
 }

@@ -3,7 +3,7 @@
 #ifndef BASE_LOG_H
 #define BASE_LOG_H
 
-/* One sentence, no newline at its end; longer than 1000 bytes is cut. Keeps errno. */
+/* One sentence, no newline at its end; longer than 4000 bytes is cut. Keeps errno. */
 void log_note(const char *format, ...) __attribute__((format(printf, 1, 2)));
 
 #endif

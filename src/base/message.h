@@ -28,6 +28,11 @@
     X(COPIES_NO_ROOM, WARNING, "rr")                                                                                   \
     X(COPIES_TOO_LARGE, WARNING, "rr")                                                                                 \
     X(COPIES_OLD_WENT, NOTE, "ip")                                                                                     \
+    X(TEXT_TOO_LONG, REFUSAL, "tii") /* what it is; its bytes; how many there may be */                                \
+    X(TEXT_NO_UTF8, REFUSAL, "t")                                                                                      \
+    X(TEXT_HAS_CONTROL, REFUSAL, "t")                                                                                  \
+    X(STORE_HAS_FOREIGN, REFUSAL, "ptt") /* trigger, view; its name */                                                 \
+    X(STORE_LACKS_TABLE, REFUSAL, "pt")                                                                                \
     X(CALIB_NOT_OPENED, REFUSAL, "pt")                                                                                 \
     X(CALIB_NOT_READ, REFUSAL, "p")                                                                                    \
     X(CALIB_NO_FOLDER, REFUSAL, "p")                                                                                   \

@@ -27,6 +27,13 @@ static const struct {
     [MESSAGE_COPIES_TOO_LARGE] = { "no copy of the store is kept of today: it takes {1} MB, and settings.ini allows {2} MB to all copies: "
                                    "raise gb in [copies], or keep copies elsewhere with `underfoot keep`" },
     [MESSAGE_COPIES_OLD_WENT] = { "{1} old kept copies went: settings.ini keeps no more; the newest is {2}" },
+    [MESSAGE_TEXT_TOO_LONG] = { "{1} has {2} bytes, and there is room for {3}: shorten it" },
+    [MESSAGE_TEXT_NO_UTF8] = { "{1} is not UTF-8, as a text of an older coding (Latin-1) is: give it in UTF-8" },
+    [MESSAGE_TEXT_HAS_CONTROL] = { "{1} has a control sign in it: take it out" },
+    [MESSAGE_STORE_HAS_FOREIGN] = { "the store {1} has a {2} that this program never made ({3}): nothing was changed; put a "
+                                    "kept copy in its place, or move it away" },
+    [MESSAGE_STORE_LACKS_TABLE] = { "the store {1} lacks its table {2}: it is damaged or was changed by hand; nothing was "
+                                    "changed; put a kept copy in its place, or move it away" },
     [MESSAGE_CALIB_NOT_OPENED] = { "the calibration {1} cannot be opened: {2}" },
     [MESSAGE_CALIB_NOT_READ] = { "the calibration {1} cannot be read" },
     [MESSAGE_CALIB_NO_FOLDER] = { "the path {1} is no file's" },

@@ -1,6 +1,7 @@
 #include "base/options.h"
 
 #include "base/str.h"
+#include "base/utf8.h"
 
 #include <assert.h>
 #include <math.h>
@@ -39,9 +40,9 @@ print_help(const struct options_spec *spec)
 static void
 complain(const struct options_spec *spec, const char *format, va_list words)
 {
-    char line[512];
+    char line[2048];
     vsnprintf(line, sizeof line, format, words);
-    fprintf(stderr, "underfoot %s: %s (`underfoot %s --help` lists the options)\n", spec->command, line,
+    utf8_print(stderr, "underfoot %s: %s (`underfoot %s --help` lists the options)\n", spec->command, line,
             spec->command);
 }
 

@@ -3,6 +3,7 @@
 #include "base/log.h"
 #include "base/options.h"
 #include "base/stop.h"
+#include "base/utf8.h"
 #include "cli/commands.h"
 #include "report/check_report.h"
 #include "report/number.h"
@@ -53,7 +54,7 @@ print_table(const struct job *j)
 {
     const struct sense_profile *p = &j->run.sense.profile;
     char text[NUMBER_MAX], name[16];
-    printf("sensor     %s, %s (%s)\n\n", check_report_kind(p), j->run.source.path, p->name);
+    utf8_print(stdout, "sensor     %s, %s (%s)\n\n", check_report_kind(p), j->run.source.path, p->name);
     printf("%-11s%-10s%10s %-12s%s\n", "item", "verdict", "figure", "", "what was seen");
     for (int i = 0; i < CHECK_N_ITEMS; i++) {
         const struct check_finding *f = &j->report.finding[i];

@@ -1,5 +1,6 @@
 /* cmd_mimic.c - `underfoot mimic`: a simulated sensor on a pseudo-terminal. */
 #include "base/options.h"
+#include "base/utf8.h"
 #include "cli/commands.h"
 #include "cli/demo.h"
 #include "cli/mimic.h"
@@ -157,22 +158,22 @@ run(struct mimic_config *c, const char *truth_path)
     sigprocmask(SIG_BLOCK, &stops, NULL);
     struct mimic *m = malloc(sizeof *m);
     if (!m) {
-        fprintf(stderr, "underfoot mimic: no memory\n");
+        utf8_print(stderr, "underfoot mimic: no memory\n");
         return 1;
     }
     if (truth_path && !(c->truth = fopen(truth_path, "w"))) {
-        fprintf(stderr, "underfoot mimic: %s: %s\n", truth_path, strerror(errno));
+        utf8_print(stderr, "underfoot mimic: %s: %s\n", truth_path, strerror(errno));
         goto free_mimic;
     }
     c->should_stop = is_signalled;
     mimic_init(m, c);
     double wanted_mm = c->runner.style.ahead_mm;
     if (!isnan(wanted_mm) && fabs(m->runner.base_ahead_mm - wanted_mm) > AHEAD_NEAR_MM)
-        fprintf(stderr,
+        utf8_print(stderr,
                 "underfoot mimic: nobody can land %.0f mm ahead at this speed and cadence: %.0f mm taken\n",
                 wanted_mm, m->runner.base_ahead_mm);
     if (mimic_open_pty(&fd, path, why) != ERR_OK) {
-        fprintf(stderr, "underfoot mimic: %s\n", why);
+        utf8_print(stderr, "underfoot mimic: %s\n", why);
         goto close_truth;
     }
     printf("%s\n", path);
@@ -181,7 +182,7 @@ run(struct mimic_config *c, const char *truth_path)
     close(fd);
 close_truth:
     if (c->truth && (ferror(c->truth) | fclose(c->truth)) != 0) {
-        fprintf(stderr, "underfoot mimic: %s: could not be written to the end\n", truth_path);
+        utf8_print(stderr, "underfoot mimic: %s: could not be written to the end\n", truth_path);
         exit_code = 1;
     }
 free_mimic:

@@ -4,6 +4,7 @@
  * a dash and the reason. Exit code 0 when at least one said hello, 1 when none did.
  */
 #include "base/options.h"
+#include "base/utf8.h"
 #include "cli/commands.h"
 #include "link/source.h"
 #include "wire/wire.h"
@@ -17,21 +18,21 @@ print_hello(const struct packet_hello *h)
 {
     switch (h->kind) {
     case PACKET_KIND_MAT:
-        printf("mat %d x %d, %g Hz", h->n_rows, h->n_cols, h->rate_hz);
+        utf8_print(stdout, "mat %d x %d, %g Hz", h->n_rows, h->n_cols, h->rate_hz);
         return;
     case PACKET_KIND_CELLS:
-        printf("%d load cells, %g Hz", h->n_channels, h->rate_hz);
+        utf8_print(stdout, "%d load cells, %g Hz", h->n_channels, h->rate_hz);
         return;
     case PACKET_KIND_SWITCHES:
-        printf("foot switches");
+        utf8_print(stdout, "foot switches");
         for (int i = 0; i < h->n_channels; i++)
-            printf("%s%s", i == 0 ? " " : ",", h->zone_name[i]);
-        printf(", %g Hz", h->rate_hz);
+            utf8_print(stdout, "%s%s", i == 0 ? " " : ",", h->zone_name[i]);
+        utf8_print(stdout, ", %g Hz", h->rate_hz);
         return;
     case PACKET_KIND_UNKNOWN:
         break;
     }
-    printf("a sensor of an unknown kind");
+    utf8_print(stdout, "a sensor of an unknown kind");
 }
 
 static int
@@ -40,24 +41,24 @@ list(const struct source_config *c)
     int n_hellos = 0;
     struct source_found *found = calloc(SOURCE_FOUND_MAX, sizeof *found);
     if (found == NULL) {
-        fprintf(stderr, "underfoot ports: no memory\n");
+        utf8_print(stderr, "underfoot ports: no memory\n");
         return 1;
     }
     int n = source_probe(found, SOURCE_FOUND_MAX, c);
     for (int i = 0; i < n; i++) {
-        printf("%s\t", found[i].path);
+        utf8_print(stdout, "%s\t", found[i].path);
         if (found[i].has_hello)
             print_hello(&found[i].hello);
         else
-            printf("- %s", found[i].why);
-        printf("\t%s\n", found[i].description);
+            utf8_print(stdout, "- %s", found[i].why);
+        utf8_print(stdout, "\t%s\n", found[i].description);
         n_hellos += found[i].has_hello;
     }
     free(found);
     if (n == 0)
-        fprintf(stderr, "underfoot ports: no serial port on this computer: plug the sensor in\n");
+        utf8_print(stderr, "underfoot ports: no serial port on this computer: plug the sensor in\n");
     else if (n_hellos == 0)
-        fprintf(stderr, "underfoot ports: %d serial port%s, none of which said hello\n", n,
+        utf8_print(stderr, "underfoot ports: %d serial port%s, none of which said hello\n", n,
                 n == 1 ? "" : "s");
     return n_hellos > 0 ? 0 : 1;
 }

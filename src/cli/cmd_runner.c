@@ -1,6 +1,7 @@
 /* cmd_runner.c - `underfoot runner`: add, list, show, edit, forget. */
 #include "base/log.h"
 #include "base/str.h"
+#include "base/utf8.h"
 #include "cli/commands.h"
 #include "cli/store_word.h"
 #include "report/number.h"
@@ -39,8 +40,8 @@ save(struct store *s, struct store_runner *r, const struct runner_words *w)
     set_number(&r->pain_limit, w->has_no_pain_limit ? (double) NAN : w->pain_limit);
     if (w->has_no_pain_limit)
         r->pain_limit = (double) NAN;
-    if (w->shoe)
-        str_copy(r->shoe_note, sizeof r->shoe_note, w->shoe);
+    if (w->shoe && !store_word_text(s, r->shoe_note, sizeof r->shoe_note, w->shoe, false, "the note on the shoe"))
+        return ERR_USAGE;
     if (w->display)
         str_copy(r->display, sizeof r->display, w->display);
     if (w->code)
@@ -129,7 +130,7 @@ static bool
 is_confirmed(const char *code, const char *question)
 {
     char line[STORE_CODE_MAX + 2];
-    fprintf(stderr, "%s Type %s to go on: ", question, code);
+    utf8_print(stderr, "%s Type %s to go on: ", question, code);
     if (!fgets(line, sizeof line, stdin))
         return false;
     line[strcspn(line, "\r\n")] = '\0';

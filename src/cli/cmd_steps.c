@@ -5,6 +5,7 @@
  */
 #include "base/err.h"
 #include "base/options.h"
+#include "base/utf8.h"
 #include "cli/commands.h"
 #include "cli/forcefile.h"
 #include "cli/forcescan.h"
@@ -15,6 +16,7 @@
 #include "report/csv.h"
 #include "report/summary.h"
 #include "setup/sensor_profile.h"
+#include "visit/begun_text.h"
 #include "visit/run_record.h"
 
 #include <math.h>
@@ -71,7 +73,7 @@ pass_over_trace(struct steps_job *j, double weight_n, bool keeps_steps)
     struct frame frame;
     enum err e = forcefile_open(&file, j->path, j->rate_hz);
     if (e != ERR_OK) {
-        fprintf(stderr, "underfoot steps: %s\n", file.why);
+        utf8_print(stderr, "underfoot steps: %s\n", file.why);
         return e;
     }
     struct engine_config config = engine_config_default(FRAME_KIND_FORCE);
@@ -94,7 +96,7 @@ pass_over_trace(struct steps_job *j, double weight_n, bool keeps_steps)
             e = keep_steps(j);
     }
     if (got < 0) {
-        fprintf(stderr, "underfoot steps: %s\n", file.why);
+        utf8_print(stderr, "underfoot steps: %s\n", file.why);
         e = ERR_FORMAT;
     }
     j->measured_rate_hz = forcefile_rate_hz(&file);
@@ -113,11 +115,11 @@ scan_trace(struct steps_job *j)
     enum err e = forcescan_run(&scan, j->path, j->rate_hz);
     double rate_hz = isnan(j->rate_hz) ? scan.rate_by_t_hz : j->rate_hz;
     if (e != ERR_OK) {
-        fprintf(stderr, "underfoot steps: %s\n", scan.why);
+        utf8_print(stderr, "underfoot steps: %s\n", scan.why);
         return e;
     }
     if (rate_hz < RATE_MIN_HZ || rate_hz > RATE_MAX_HZ) {
-        fprintf(stderr, "underfoot steps: %s: column t gives %.6g samples a second, want %d to %d: is t in seconds?\n",
+        utf8_print(stderr, "underfoot steps: %s: column t gives %.6g samples a second, want %d to %d: is t in seconds?\n",
                 j->path, rate_hz, RATE_MIN_HZ, RATE_MAX_HZ);
         return ERR_FORMAT;
     }
@@ -125,7 +127,7 @@ scan_trace(struct steps_job *j)
     j->floor_n = scan.floor_n;
     j->has_flights = scan.has_flights;
     if (!isnan(scan.clip_n))
-        fprintf(stderr, "underfoot steps: %s: the force is cut off at %.6g: contacts that reach it give no forces\n", j->path,
+        utf8_print(stderr, "underfoot steps: %s: the force is cut off at %.6g: contacts that reach it give no forces\n", j->path,
                 scan.clip_n);
     return ERR_OK;
 }
@@ -136,7 +138,7 @@ tell_weight(const struct steps_job *j)
 {
     double ratio = engine_momentum_weight_n(j->engine) / (j->mass_kg * UNITS_GRAVITY_M_S2);
     if (ratio < 1 - WEIGHT_TOLERANCE || ratio > 1 + WEIGHT_TOLERANCE)
-        fprintf(stderr, "underfoot steps: %s: the mean force over whole strides is %.2f of %g kg: check the mass, or the "
+        utf8_print(stderr, "underfoot steps: %s: the mean force over whole strides is %.2f of %g kg: check the mass, or the "
                         "gain of the sensor\n", j->path, ratio, j->mass_kg);
 }
 
@@ -146,7 +148,7 @@ tell_noise(const struct steps_job *j)
 {
     const double noise_n = engine_health(j->engine).noise_n;
     if (j->threshold_n < NOISE_CLEAR * noise_n)
-        fprintf(stderr, "underfoot steps: %s: --threshold %g lies in the noise, which is %.1f N in flight (standard "
+        utf8_print(stderr, "underfoot steps: %s: --threshold %g lies in the noise, which is %.1f N in flight (standard "
                         "deviation): contacts may come out too long, or be missed; give at least %.0f\n", j->path,
                 j->threshold_n, noise_n, ceil(4 * noise_n));
 }
@@ -189,26 +191,33 @@ configure_pipeline(const struct steps_job *j, const struct replay *r, struct sen
 {
     struct session_config c = { .pipeline = pipeline_config_default() };
     struct calib_state calibration;
-    char path[256], in_force[PROFILE_CALIBRATION_MAX] = "", why[ERR_WHY_MAX];
+    char path[256], why[ERR_WHY_MAX];
+    size_t len = 0;
     c.pipeline.body_mass_kg = j->mass_kg;
     c.pipeline.belt_speed_m_s = j->speed_m_s;
     c.pipeline.foot_length_mm = j->foot_mm;
     c.pipeline.leg_length_mm = j->leg_mm;
     run_record_notes(&c, read_note, r);
     *out = c.pipeline;
-    const char *from = j->profile_path;
-    if (from == NULL && replay_note(r, "profile", path, sizeof path))
-        from = path;
-    if (from == NULL)
+    const char *held = recording_text(&r->recording, "profile", &len);
+    if (j->profile_path == NULL && held == NULL && !replay_note(r, "profile", path, sizeof path))
         return ERR_OK;
-    if (from == path)
-        replay_note(r, "calibration", in_force, sizeof in_force);
-    enum err e = sensor_profile_load(profile, from, from == path ? in_force : NULL, &calibration, why);
-    if (e != ERR_OK)
-        fprintf(stderr, "underfoot steps: %s\n", why);
-    else
-        out->profile = profile;
-    return e;
+    out->profile = profile;
+    if (j->profile_path != NULL) {
+        const enum err e = sensor_profile_load(profile, j->profile_path, NULL, &calibration, why);
+        if (e != ERR_OK)
+            utf8_print(stderr, "underfoot steps: %s\n", why);
+        return e;
+    }
+    if (held != NULL && begun_text_read_profile(held, len, profile))
+        return ERR_OK;
+    /* No file is opened because a recording names it: it may come from anywhere. */
+    utf8_print(stderr,
+               held != NULL ? "underfoot steps: %s: what it says of its sensor profile can't be read%s: give it with --profile\n"
+                            : "underfoot steps: %s was made with the sensor profile %s, and does not hold it: look at that "
+                              "file, and if it is yours, give it with --profile\n",
+               j->path, held != NULL ? "" : path);
+    return ERR_USAGE;
 }
 
 /* A recording goes through the whole live path: bytes, packets, frames, steps. */
@@ -222,7 +231,7 @@ read_recording(struct steps_job *j)
     bool has_memory = p != NULL && profile != NULL;
     enum err e = has_memory ? replay_open(&replay, j->path, 0) : ERR_MEMORY;
     if (e != ERR_OK) {
-        fprintf(stderr, "underfoot steps: %s\n", has_memory ? replay.why : "out of memory");
+        utf8_print(stderr, "underfoot steps: %s\n", has_memory ? replay.why : "out of memory");
         free(p);
         free(profile);
         return e;
@@ -258,7 +267,7 @@ read_recording(struct steps_job *j)
             see_gait(j, engine_gait(&p->engine));
     }
     if (*replay.why != '\0')
-        fprintf(stderr, "underfoot steps: %s\n", replay.why);
+        utf8_print(stderr, "underfoot steps: %s\n", replay.why);
     j->is_any_load = p->has_engine;
     if (p->has_engine) {
         enum engine_weight_source from;
@@ -266,7 +275,7 @@ read_recording(struct steps_job *j)
         j->weight_from = from == ENGINE_WEIGHT_MOMENTUM ? STORE_WEIGHT_MOMENTUM : STORE_WEIGHT_ENTERED;
         j->measured_rate_hz = 1e6 / engine_period_us(&p->engine);
     } else if (pipeline_refusal(p) != NULL) {
-        fprintf(stderr, "underfoot steps: %s: %s\n", j->path, pipeline_refusal(p));
+        utf8_print(stderr, "underfoot steps: %s: %s\n", j->path, pipeline_refusal(p));
         e = ERR_FORMAT;
     }
     j->is_lost = replay_has_lost(&replay);
@@ -306,23 +315,23 @@ tell_empty(const struct steps_job *j)
     if (j->maker.n > 0)
         return ERR_OK;
     if (j->has_flights && j->floor_n > ENGINE_THRESHOLD_N) {
-        fprintf(stderr, "underfoot steps: %s: the load never falls below %.0f N though it swings as a runner's does: was the "
+        utf8_print(stderr, "underfoot steps: %s: the load never falls below %.0f N though it swings as a runner's does: was the "
                         "sensor set to zero unloaded? Take the offset out of fz\n", j->path, j->floor_n);
         return ERR_FORMAT;
     }
     switch (j->gait_seen) {
     case STEP_GAIT_WALKING:
-        fprintf(stderr, "underfoot steps: %s: walking, no running step: the load never leaves the sensor\n", j->path);
+        utf8_print(stderr, "underfoot steps: %s: walking, no running step: the load never leaves the sensor\n", j->path);
         return ERR_OK;
     case STEP_GAIT_STANDING:
-        fprintf(stderr, "underfoot steps: %s: standing, no step\n", j->path);
+        utf8_print(stderr, "underfoot steps: %s: standing, no step\n", j->path);
         return ERR_OK;
     case STEP_GAIT_UNKNOWN:
     case STEP_GAIT_OFF:
     case STEP_GAIT_RUNNING:
         break;
     }
-    fprintf(stderr, "underfoot steps: %s: no foot contact found%s: is fz in newtons, up positive, and long enough to "
+    utf8_print(stderr, "underfoot steps: %s: no foot contact found%s: is fz in newtons, up positive, and long enough to "
                     "hold three contacts?\n",
             j->path, j->is_any_load ? " that belongs to a run" : "");
     return ERR_FORMAT;
@@ -334,7 +343,7 @@ run_job(struct steps_job *j)
     bool is_recording = recording_is_one(j->path);
     j->engine = malloc(sizeof *j->engine);
     if (j->engine == NULL) {
-        fprintf(stderr, "underfoot steps: out of memory\n");
+        utf8_print(stderr, "underfoot steps: out of memory\n");
         return ERR_MEMORY;
     }
     enum err e = is_recording ? read_recording(j) : read_trace(j);
@@ -343,7 +352,7 @@ run_job(struct steps_job *j)
     if (e == ERR_OK) {
         e = print_result(j);
         if (e != ERR_OK)
-            fprintf(stderr, "underfoot steps: the table could not be written: is the disc full?\n");
+            utf8_print(stderr, "underfoot steps: the table could not be written: is the disc full?\n");
     }
     free(j->engine);
     return e;
@@ -366,7 +375,7 @@ cmd_steps(int argc, char **argv)
         { "leg", OPTION_NUMBER, "MM", "leg length, for leg stiffness", NULL, NULL, &j.leg_mm, 400, 1400 },
         { "threshold", OPTION_NUMBER, "N", "contact threshold; default 50, more on a noisy sensor", NULL, NULL,
           &j.threshold_n, 5, 300 },
-        { "profile", OPTION_TEXT, "FILE", "sensor profile of a recording; else the one it names", NULL, &j.profile_path, NULL,
+        { "profile", OPTION_TEXT, "FILE", "sensor profile of a recording; else the one that it holds", NULL, &j.profile_path, NULL,
           0, 0 },
         { "summary", OPTION_FLAG, NULL, "one JSON object instead of the table", &j.wants_summary, NULL, NULL, 0, 0 },
     };

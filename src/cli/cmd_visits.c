@@ -193,10 +193,8 @@ add_rows(struct store *s, int64_t id, const struct visits_words *w)
     if (!tick(w->seen, TALLY_PRESENT, ticks, s->why) || !tick(w->not_seen, TALLY_ABSENT, ticks, s->why))
         return ERR_USAGE;
     tally_ticks_to_text(ticks, text, sizeof text);
-    if (w->note && !str_copy(note.text, sizeof note.text, w->note)) {
-        snprintf(s->why, sizeof s->why, "the note is longer than %d bytes", STORE_NOTE_MAX - 1);
+    if (w->note && !store_word_text(s, note.text, sizeof note.text, w->note, true, "the note"))
         return ERR_USAGE;
-    }
     err = put_pain(s, id, STORE_PAIN_BEFORE, w->pain_before, NAN);
     if (err == ERR_OK)
         err = put_pain(s, id, STORE_PAIN_AFTER, w->pain_after, w->effort);

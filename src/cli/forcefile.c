@@ -6,6 +6,7 @@
 #include <string.h>
 #include <strings.h>
 
+#include "base/fileio.h"
 #include "base/str.h"
 
 /* Cuts the line into fields in place; returns how many. Spaces and quotes around a field go. */
@@ -92,13 +93,14 @@ read_header(struct forcefile *f)
 enum err
 forcefile_open(struct forcefile *f, const char *path, double rate_hz)
 {
+    const char *reason;
     memset(f, 0, sizeof *f);
     f->path = path;
     f->rate_hz = rate_hz;
     f->first_t_s = f->last_t_s = NAN;
-    f->file = fopen(path, "rb");
+    f->file = fileio_open_plain(path, &reason);
     if (f->file == NULL) {
-        snprintf(f->why, sizeof f->why, "%s: can't be opened: %s", path, strerror(errno));
+        snprintf(f->why, sizeof f->why, "%.300s: can't be opened: %s", path, reason);
         return ERR_OS;
     }
     enum err e = read_header(f);

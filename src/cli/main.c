@@ -1,6 +1,7 @@
 /* main.c - one table of commands; picks one and hands it its words. */
 #include "base/fileio.h"
 #include "base/log.h"
+#include "base/utf8.h"
 #include "base/version.h"
 #include "cli/commands.h"
 
@@ -62,7 +63,7 @@ run(int argc, char **argv)
     for (const struct command *c = COMMANDS; c->name; c++)
         if (strcmp(argv[1], c->name) == 0)
             return c->run(argc - 1, argv + 1);
-    fprintf(stderr, "underfoot: '%s' is no command; `underfoot --help` lists them\n", argv[1]);
+    utf8_print(stderr, "underfoot: '%s' is no command; `underfoot --help` lists them\n", argv[1]);
     return 2;
 }
 

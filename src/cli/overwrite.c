@@ -41,7 +41,10 @@ overwrite_refuses(const char *path, bool is_forced)
         number = errno == ENOENT ? folder_error(path) : errno;
     else if (S_ISDIR(st.st_mode))
         number = EISDIR;
-    else if (S_ISREG(st.st_mode) && !is_forced) {
+    else if (!S_ISREG(st.st_mode)) { /* the finished file would take its place */
+        log_note("%s is a device or a pipe, and is not overwritten: name a file", path);
+        return true;
+    } else if (!is_forced) {
         log_note("%s is there already and is not overwritten: choose another name, or give --force", path);
         return true;
     } else if (access(path, W_OK) != 0)

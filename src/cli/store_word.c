@@ -2,7 +2,9 @@
 
 #include "base/fileio.h"
 #include "base/log.h"
+#include "base/message_words.h"
 #include "base/str.h"
+#include "base/utf8.h"
 
 #include <stdio.h>
 
@@ -50,6 +52,16 @@ enum err
 store_word_write(struct store *s, const char *folder)
 {
     return open_at(s, folder, false);
+}
+
+bool
+store_word_text(struct store *s, char *out, size_t cap, const char *text, bool has_lines, const char *what)
+{
+    struct message m;
+    if (utf8_enter(text, cap, has_lines, what, &m) == ERR_OK)
+        return str_copy(out, cap, text);
+    message_words(&m, s->why, sizeof s->why);
+    return false;
 }
 
 int

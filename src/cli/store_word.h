@@ -14,6 +14,9 @@ enum err store_word_read(struct store *s, const char *folder);
 /* The same to write; makes it when it is not there yet. */
 enum err store_word_write(struct store *s, const char *folder);
 
+/* A text from the command line into out[cap]; false, with s->why, when it is not to be kept (base/utf8.h). what: "the note". */
+bool store_word_text(struct store *s, char *out, size_t cap, const char *text, bool has_lines, const char *what);
+
 /* Closes; what went wrong, if anything, on stderr, also a standard output that takes no more. Returns the exit code. */
 int store_word_end(struct store *s, enum err err);
 

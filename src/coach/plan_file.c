@@ -1,6 +1,7 @@
 /* plan_file.c - INI file to struct plan_file. Every refusal names file, line, reason and what to do. */
 #include "base/inifile.h"
 #include "base/str.h"
+#include "base/utf8.h"
 #include "coach/plan_file.h"
 
 #include <assert.h>
@@ -32,7 +33,7 @@ add_text(struct loader *l, char out[PLAN_FILE_TEXT_MAX], const char *value)
 {
     const bool fits = (out[0] == '\0' || str_append(out, PLAN_FILE_TEXT_MAX, " ")) &&
                       str_append(out, PLAN_FILE_TEXT_MAX, value);
-    return fits ? 1 : refuse(l, "this text is longer than 600 characters; shorten it", value);
+    return fits ? 1 : refuse(l, "this text is longer than 639 bytes; shorten it", value);
 }
 
 static const struct {
@@ -258,13 +259,18 @@ check_whole(struct loader *l)
     return l->file.bad_line == 0;
 }
 
-static void
-set_id(struct plan_file *p, const char *path)
+static enum err
+set_id(struct plan_file *p, const char *path, char why[ERR_WHY_MAX])
 {
-    const char *slash = strrchr(path, '/');
-    str_copy(p->id, sizeof p->id, slash ? slash + 1 : path);
-    if (str_ends_with(p->id, ".ini"))
-        p->id[strlen(p->id) - 4] = '\0';
+    const char *slash = strrchr(path, '/'), *name = slash ? slash + 1 : path;
+    const size_t len = strlen(name) - (str_ends_with(name, ".ini") ? strlen(".ini") : 0);
+    const bool fits = len < sizeof p->id;
+    snprintf(p->id, sizeof p->id, "%.*s", fits ? (int) len : 0, name);
+    if (fits && utf8_judge(p->id, sizeof p->id, false) == UTF8_IS_FINE)
+        return ERR_OK;
+    snprintf(why, ERR_WHY_MAX, "the plan %.300s: its file's name %s: rename it", path,
+             fits ? "is not UTF-8, or has a control sign in it" : "is longer than 63 bytes");
+    return ERR_FORMAT;
 }
 
 enum err
@@ -273,8 +279,9 @@ plan_file_load(struct plan_file *p, const char *path, char why[ERR_WHY_MAX])
     struct loader l = { .p = p };
     memset(p, 0, sizeof *p);
     p->weeks = UNKNOWN;
-    set_id(p, path);
-    enum err err = inifile_open(&l.file, path, "the plan", why);
+    enum err err = set_id(p, path, why);
+    if (err == ERR_OK)
+        err = inifile_open(&l.file, path, "the plan", why);
     if (err == ERR_OK)
         err = inifile_close(&l.file, ini_parse_stream(inifile_line, &l.file, on_key, &l));
     if (err != ERR_OK)

@@ -2,6 +2,7 @@
 
 #include "base/places.h"
 #include "base/str.h"
+#include "base/utf8.h"
 #include "report/course.h"
 #include "report/local_time.h"
 #include "report/visit_said.h"
@@ -180,7 +181,8 @@ fill_visit(const struct course_visit *v, struct panel_visit *out)
     str_copy(out->ticks, sizeof out->ticks, v->visit.ticks);
     str_copy(out->dose_note, sizeof out->dose_note, v->dose_note);
     visit_sensor_text(&v->visit, out->sensor, sizeof out->sensor);
-    str_copy(out->notes, sizeof out->notes, v->notes);
+    /* Longer ones are on the page to print: the last letters say that there is more. */
+    utf8_show(out->notes, sizeof out->notes, v->notes ? v->notes : "");
     visit_said_marks(v, out->marks);
 }
 

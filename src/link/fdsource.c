@@ -60,6 +60,10 @@ fdsource_open(int *fd, bool *is_file, const char *path, char why[ERR_WHY_MAX])
         snprintf(why, ERR_WHY_MAX, "%s is a folder: name a port or a recording", path);
         return ERR_FORMAT;
     }
+    if (S_ISBLK(st.st_mode) || S_ISSOCK(st.st_mode)) {
+        snprintf(why, ERR_WHY_MAX, "%s is a %s: name a port or a recording", path, S_ISBLK(st.st_mode) ? "disc" : "socket");
+        return ERR_FORMAT;
+    }
     *is_file = S_ISREG(st.st_mode);
     /* Only terminals are written to; a pipe opened for both would never tell that its writer left. */
     int access_mode = S_ISCHR(st.st_mode) ? O_RDWR : O_RDONLY;

@@ -1,5 +1,6 @@
 #define _GNU_SOURCE /* realpath, TIOCEXCL */
 #include "base/str.h"
+#include "base/utf8.h"
 #include "link/port.h"
 #include "link/port_lock.h"
 
@@ -58,7 +59,7 @@ port_list(struct port_listed *listed, int max)
         const char *description = sp_get_port_description(ports[i]);
         if (name == NULL || !str_copy(listed[n].path, sizeof listed[n].path, name))
             continue;
-        str_copy(listed[n].description, sizeof listed[n].description, description != NULL ? description : "");
+        utf8_show(listed[n].description, sizeof listed[n].description, description != NULL ? description : "");
         const char *base = strrchr(name, '/');
         listed[n].is_console = has_word(consoles, base != NULL ? base + 1 : name);
         n++;

@@ -55,16 +55,24 @@ keep_pain(void *context, const struct store_pain *p)
 static bool
 keep_note(void *context, const struct store_note *n)
 {
-    struct course_visit *v = ((struct reading *) context)->v;
+    struct reading *r = context;
+    struct course_visit *v = r->v;
     if (strcmp(n->text, "mark") == 0) {
         v->n_marks++;
         if (n->at.us >= 0 && v->n_mark_times < COURSE_MAX_MARKS)
             v->mark[v->n_mark_times++] = n->at;
         return true;
     }
-    if (v->notes[0])
-        str_append(v->notes, sizeof v->notes, "\n");
-    str_append(v->notes, sizeof v->notes, n->text);
+    const size_t have = v->notes ? strlen(v->notes) : 0, len = strlen(n->text);
+    char *notes = realloc(v->notes, have + len + 2);
+    if (!notes) {
+        r->is_out_of_memory = true;
+        return false;
+    }
+    v->notes = notes;
+    if (have > 0)
+        notes[have] = '\n';
+    memcpy(notes + have + (have > 0), n->text, len + 1);
     return true;
 }
 
@@ -99,6 +107,8 @@ read_visit(struct store *s, struct course *c, struct course_visit *v)
         err = store_pains(s, v->visit.id, keep_pain, &r);
     if (err == ERR_OK)
         err = store_notes(s, v->visit.id, keep_note, &r);
+    if (err == ERR_OK && r.is_out_of_memory)
+        err = ERR_MEMORY;
     const struct course_steps steps = { r.step, r.n };
     if (err == ERR_OK) {
         close_pieces(&r);
@@ -226,6 +236,7 @@ course_destroy(struct course *c)
     for (int i = 0; i < c->n_visits; i++) {
         free(c->visit[i].piece);
         free(c->visit[i].block);
+        free(c->visit[i].notes);
     }
     free(c->visit);
     c->visit = NULL;

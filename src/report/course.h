@@ -52,7 +52,6 @@
 #define COURSE_BASELINE_STEPS STATS_MAX
 #define COURSE_DOSE_DAYS      14
 #define COURSE_SPEED_PCT      3.0
-#define COURSE_NOTES_MAX      1200
 #define COURSE_MAX_MARKS      64 /* with their time; more are counted */
 #define COURSE_TREND_S        10.0
 #define COURSE_N_TREND        720 /* two hours */
@@ -126,7 +125,7 @@ struct course_visit {
     double pain_before, pain_worst, pain_after, effort; /* NAN = not asked */
     int n_marks, n_mark_times;
     struct dev_time mark[COURSE_MAX_MARKS];
-    char notes[COURSE_NOTES_MAX]; /* joined by newlines, cut when longer */
+    char *notes; /* all of them, joined by newlines; NULL: none; given back by course_destroy() */
 };
 
 struct course {

@@ -4,6 +4,7 @@
 #include "store/names.h"
 
 #include <math.h>
+#include <string.h>
 
 enum column_kind {
     COLUMN_NUMBER,
@@ -118,6 +119,27 @@ put_column(FILE *f, const struct column *c, const struct step *s, double time_ze
         fputs(words, f);
         break;
     }
+}
+
+void
+csv_no_fields(FILE *f)
+{
+    for (int i = 1; i < N_COLUMNS; i++)
+        fputc(',', f);
+}
+
+void
+csv_text(FILE *f, const char *text)
+{
+    if (!text || !text[0])
+        return;
+    fputs(strchr("=+-@\t\r", text[0]) ? "\"'" : "\"", f);
+    for (const char *p = text; *p; p++) {
+        if (*p == '"')
+            fputc('"', f);
+        fputc(*p, f);
+    }
+    fputc('"', f);
 }
 
 void

@@ -12,19 +12,23 @@
 struct csv {
     FILE *f;
     const struct course_visit *v;
+    int n; /* rows so far */
 };
 
 static bool
 put_csv_step(void *context, const struct coached_step *s)
 {
-    const struct csv *c = context;
+    struct csv *c = context;
     const int of = course_block_of(c->v, s->block);
     csv_fields(c->f, &s->step, 0);
     if (of >= 0)
         fprintf(c->f, ",%d,%s", of + 1, names_block(c->v->block[of].kind));
     else
         fputs(",,", c->f);
-    fprintf(c->f, ",%s\n", s->is_feedback_shown ? "shown" : "withheld");
+    fprintf(c->f, ",%s,", s->is_feedback_shown ? "shown" : "withheld");
+    if (c->n++ == 0)
+        csv_text(c->f, c->v->notes);
+    fputc('\n', c->f);
     return true;
 }
 
@@ -35,10 +39,16 @@ export_csv(struct store *s, int64_t visit_id, FILE *f)
     enum err err = course_of_visit(s, visit_id, &course);
     if (err != ERR_OK)
         return err;
-    struct csv c = { f, &course.visit[course.n_visits - 1] };
+    struct csv c = { f, &course.visit[course.n_visits - 1], 0 };
     csv_names(f);
-    fputs(",block,block_kind,feedback\n", f);
+    fputs(",block,block_kind,feedback,notes\n", f);
     err = measurement_steps(s, &c.v->measurement, put_csv_step, &c);
+    if (err == ERR_OK && c.n == 0 && c.v->notes) { /* a visit of words alone */
+        csv_no_fields(f);
+        fputs(",,,,", f);
+        csv_text(f, c.v->notes);
+        fputc('\n', f);
+    }
     course_destroy(&course);
     return err;
 }

@@ -167,6 +167,14 @@ put_metric(struct maker *k, enum metric m)
 }
 
 static void
+put_notes(struct maker *k)
+{
+    open_observation(k, "notes", "notes on the visit");
+    json_text(&k->j, "valueString", k->v->notes);
+    close_entry(k);
+}
+
+static void
 put_patient(struct maker *k)
 {
     open_entry(k, false, "patient", "Patient");
@@ -206,6 +214,8 @@ fhir_print(FILE *f, const struct course *c)
     put_plain(&k, "pain_worst", "worst pain during the run, 0 to 10", k.v->pain_worst, "of 10", "{score}");
     put_plain(&k, "pain_after", "pain after, 0 to 10", k.v->pain_after, "of 10", "{score}");
     put_plain(&k, "effort", "effort, 0 to 10", k.v->effort, "of 10", "{score}");
+    if (k.v->notes)
+        put_notes(&k);
     for (int m = 0; m < METRIC_COUNT; m++)
         put_metric(&k, (enum metric) m);
     json_close(&k.j);

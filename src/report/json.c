@@ -1,5 +1,6 @@
 #include "report/json.h"
 
+#include "base/utf8.h"
 #include "report/number.h"
 
 #include <assert.h>
@@ -14,43 +15,10 @@ json_init(struct json *j, FILE *f)
     j->f = f;
 }
 
-/* Bytes of the valid UTF-8 sequence at p (Unicode 15, table 3-7), 0 when there is none. */
-static int
-utf8_len(const unsigned char *p)
-{
-    unsigned char low = 0x80, high = 0xBF;
-    int len;
-
-    if (p[0] < 0x80)
-        return 1;
-    if (p[0] >= 0xC2 && p[0] <= 0xDF)
-        len = 2;
-    else if (p[0] >= 0xE0 && p[0] <= 0xEF)
-        len = 3;
-    else if (p[0] >= 0xF0 && p[0] <= 0xF4)
-        len = 4;
-    else
-        return 0;
-    if (p[0] == 0xE0)
-        low = 0xA0; /* no overlong forms */
-    else if (p[0] == 0xED)
-        high = 0x9F; /* no surrogates */
-    else if (p[0] == 0xF0)
-        low = 0x90;
-    else if (p[0] == 0xF4)
-        high = 0x8F; /* nothing beyond U+10FFFF */
-    if (p[1] < low || p[1] > high)
-        return 0;
-    for (int i = 2; i < len; i++)
-        if (p[i] < 0x80 || p[i] > 0xBF)
-            return 0;
-    return len;
-}
-
 static void
 put_string(FILE *f, const char *text)
 {
-    const unsigned char *p = (const unsigned char *) text;
+    const char *p = text;
 
     fputc('"', f);
     while (*p != '\0') {
@@ -64,8 +32,8 @@ put_string(FILE *f, const char *text)
             fputs("\\n", f);
         } else if (*p == '\t') {
             fputs("\\t", f);
-        } else if (*p < 0x20 || *p == 0x7F) {
-            fprintf(f, "\\u%04x", *p);
+        } else if ((unsigned char) *p < 0x20 || *p == 0x7F) {
+            fprintf(f, "\\u%04x", (unsigned) *p);
         } else {
             fwrite(p, 1, (size_t) len, f);
         }

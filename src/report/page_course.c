@@ -260,9 +260,10 @@ draw_braking(cairo_t *cr, const struct course *c, int at)
     page_lines(cr, p.x - 24, y + 2, 7.5, p.width + 24, 3, COURSE_BRAKING_NOTE);
 }
 
-static void
-draw(cairo_t *cr, const struct course *c)
+static const char *
+draw(cairo_t *cr, const struct course *c, const char *rest)
 {
+    (void) rest; /* all of it has room on one page */
     char line[256], from[LOCAL_TIME_MAX], to[LOCAL_TIME_MAX];
     enum metric metrics[METRIC_COUNT];
     const struct store_visit *first = &c->visit[0].visit, *last = &c->visit[c->n_visits - 1].visit;
@@ -289,6 +290,7 @@ draw(cairo_t *cr, const struct course *c)
                "The bar at the right of a picture is the smallest change that is more than this runner's own wandering within a "
                "visit (MDC95, Weir 2005), from two silent blocks of two minutes or more. Not a medical device, no diagnosis: "
                "the treating clinician decides.");
+    return NULL;
 }
 
 enum err

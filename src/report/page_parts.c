@@ -42,7 +42,7 @@ drop_last(char *text)
 void
 page_text(cairo_t *cr, double x, double y, double size_pt, enum page_align align, double width_pt, const char *text)
 {
-    char shown[512];
+    char shown[PAGE_LINE_MAX + 4];
     cairo_set_font_size(cr, size_pt);
     str_copy(shown, sizeof shown - 4, text);
     if (width_pt > 0 && width_of(cr, shown) > width_pt) {
@@ -55,37 +55,61 @@ page_text(cairo_t *cr, double x, double y, double size_pt, enum page_align align
     cairo_show_text(cr, shown);
 }
 
+/* Bytes of the letter at text, whatever it is. */
+static size_t
+letter_len(const char *text)
+{
+    size_t n = 1;
+    while (((unsigned char) text[n] & 0xc0) == 0x80)
+        n++;
+    return n;
+}
+
+/* Whether line, of len bytes, goes on by n bytes of text within the width. */
+static bool
+fits(cairo_t *cr, double width_pt, char line[PAGE_LINE_MAX], size_t len, const char *text, size_t n)
+{
+    if (len + n >= PAGE_LINE_MAX)
+        return false;
+    memcpy(line + len, text, n);
+    line[len + n] = '\0';
+    if (width_of(cr, line) <= width_pt)
+        return true;
+    line[len] = '\0';
+    return false;
+}
+
+const char *
+page_take_line(cairo_t *cr, double width_pt, const char *text, char line[PAGE_LINE_MAX])
+{
+    const char *at = text;
+    line[0] = '\0';
+    while (*at != '\0' && *at != '\n') {
+        const size_t blanks = strspn(at, " "), n = blanks + strcspn(at + blanks, " \n");
+        if (!fits(cr, width_pt, line, (size_t) (at - text), at, n))
+            break;
+        at += n;
+    }
+    if (at == text) /* a word alone is wider than the line */
+        while (*at != '\0' && *at != ' ' && *at != '\n' &&
+               (fits(cr, width_pt, line, (size_t) (at - text), at, letter_len(at)) || at == text))
+            at += letter_len(at);
+    if (*at == '\n')
+        return at + 1;
+    return at + strspn(at, " ");
+}
+
 double
 page_lines(cairo_t *cr, double x, double y, double size_pt, double width_pt, int n_lines, const char *text)
 {
-    char line[512] = "";
-    cairo_set_font_size(cr, size_pt);
-    for (const char *at = text; *at && n_lines > 0;) {
-        char word[128], longer[512];
-        const size_t len = strcspn(at, " \n");
-        snprintf(word, sizeof word, "%.*s", (int) (len < sizeof word ? len : sizeof word - 1), at);
-        str_copy(longer, sizeof longer, line);
-        str_append(longer, sizeof longer, line[0] ? " " : "");
-        str_append(longer, sizeof longer, word);
-        if (line[0] && width_of(cr, longer) > width_pt) {
-            page_text(cr, x, y, size_pt, PAGE_LEFT, width_pt, line);
-            y += 1.35 * size_pt;
-            n_lines--;
-            str_copy(longer, sizeof longer, word);
-        }
-        str_copy(line, sizeof line, longer);
-        at += len;
-        if (*at == '\n' && n_lines > 0) {
-            page_text(cr, x, y, size_pt, PAGE_LEFT, width_pt, line);
-            y += 1.35 * size_pt;
-            n_lines--;
-            line[0] = '\0';
-        }
-        at += *at != '\0';
-    }
-    if (line[0] && n_lines > 0) {
+    char line[PAGE_LINE_MAX];
+    for (const char *rest = text; *rest && n_lines > 0; n_lines--) {
+        cairo_set_font_size(cr, size_pt);
+        rest = page_take_line(cr, width_pt, rest, line);
+        if (*rest && n_lines == 1)
+            str_append(line, sizeof line, " ...");
         page_text(cr, x, y, size_pt, PAGE_LEFT, width_pt, line);
-        y += 1.35 * size_pt;
+        y += PAGE_LEADING * size_pt;
     }
     return y;
 }
@@ -209,31 +233,68 @@ write_bytes(void *closure, const unsigned char *data, unsigned len)
     return fwrite(data, 1, len, closure) == len ? CAIRO_STATUS_SUCCESS : CAIRO_STATUS_WRITE_ERROR;
 }
 
+/* Draws all pages on surface. n_pages: how many there were; of a picture, they stand below each other. */
 static cairo_status_t
-draw_page(cairo_surface_t *surface, bool is_png, FILE *f, void (*draw)(cairo_t *cr, const struct course *c),
-          const struct course *c)
+draw_pages(cairo_surface_t *surface, double scale, page_draw *draw, const struct course *c, int *n_pages)
 {
+    const bool is_picture = scale > 0;
+    const char *rest = NULL;
+    *n_pages = 0;
     cairo_t *cr = cairo_create(surface);
-    if (is_png)
-        cairo_scale(cr, PNG_PIXELS_PER_PT, PNG_PIXELS_PER_PT);
-    cairo_set_source_rgb(cr, 1, 1, 1);
-    cairo_paint(cr);
-    cairo_select_font_face(cr, "B612", CAIRO_FONT_SLANT_NORMAL, CAIRO_FONT_WEIGHT_NORMAL);
-    draw(cr, c);
-    cairo_show_page(cr);
-    cairo_status_t status = cairo_status(cr);
+    if (is_picture)
+        cairo_scale(cr, scale, scale);
+    do {
+        cairo_set_source_rgb(cr, 1, 1, 1);
+        cairo_paint(cr);
+        cairo_select_font_face(cr, "B612", CAIRO_FONT_SLANT_NORMAL, CAIRO_FONT_WEIGHT_NORMAL);
+        rest = draw(cr, c, rest);
+        (*n_pages)++;
+        if (is_picture) {
+            cairo_translate(cr, 0, PAGE_HEIGHT_PT);
+            cairo_reset_clip(cr);
+            cairo_rectangle(cr, 0, 0, PAGE_WIDTH_PT, PAGE_HEIGHT_PT); /* white goes no higher */
+            cairo_clip(cr);
+        } else
+            cairo_show_page(cr);
+    } while (rest && cairo_status(cr) == CAIRO_STATUS_SUCCESS);
+    const cairo_status_t status = cairo_status(cr);
     cairo_destroy(cr);
-    if (status == CAIRO_STATUS_SUCCESS && is_png)
+    return status;
+}
+
+static cairo_status_t
+write_png(FILE *f, page_draw *draw, const struct course *c)
+{
+    int n_pages = 0;
+    cairo_surface_t *trial = cairo_image_surface_create(CAIRO_FORMAT_RGB24, 1, 1);
+    cairo_status_t status = draw_pages(trial, PNG_PIXELS_PER_PT, draw, c, &n_pages);
+    cairo_surface_destroy(trial);
+    if (status != CAIRO_STATUS_SUCCESS)
+        return status;
+    cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, (int) (PAGE_WIDTH_PT * PNG_PIXELS_PER_PT),
+                                                          (int) (n_pages * PAGE_HEIGHT_PT * PNG_PIXELS_PER_PT));
+    status = draw_pages(surface, PNG_PIXELS_PER_PT, draw, c, &n_pages);
+    if (status == CAIRO_STATUS_SUCCESS)
         status = cairo_surface_write_to_png_stream(surface, write_bytes, f);
+    cairo_surface_destroy(surface);
+    return status;
+}
+
+static cairo_status_t
+write_pdf(FILE *f, page_draw *draw, const struct course *c)
+{
+    int n_pages;
+    cairo_surface_t *surface = cairo_pdf_surface_create_for_stream(write_bytes, f, PAGE_WIDTH_PT, PAGE_HEIGHT_PT);
+    cairo_status_t status = draw_pages(surface, 0, draw, c, &n_pages);
     cairo_surface_finish(surface);
     if (status == CAIRO_STATUS_SUCCESS)
         status = cairo_surface_status(surface);
+    cairo_surface_destroy(surface);
     return status;
 }
 
 enum err
-page_write(const char *path, void (*draw)(cairo_t *cr, const struct course *c), const struct course *c,
-           char why[ERR_WHY_MAX])
+page_write(const char *path, page_draw *draw, const struct course *c, char why[ERR_WHY_MAX])
 {
     struct fileio_aside aside;
     const bool is_png = str_ends_with(path, ".png");
@@ -244,12 +305,7 @@ page_write(const char *path, void (*draw)(cairo_t *cr, const struct course *c), 
     const enum err err = fileio_aside_open(&aside, path, 0600, why);
     if (err != ERR_OK)
         return err;
-    cairo_surface_t *surface =
-        is_png ? cairo_image_surface_create(CAIRO_FORMAT_RGB24, (int) (PAGE_WIDTH_PT * PNG_PIXELS_PER_PT),
-                                            (int) (PAGE_HEIGHT_PT * PNG_PIXELS_PER_PT))
-               : cairo_pdf_surface_create_for_stream(write_bytes, aside.f, PAGE_WIDTH_PT, PAGE_HEIGHT_PT);
-    const cairo_status_t status = draw_page(surface, is_png, aside.f, draw, c);
-    cairo_surface_destroy(surface);
+    const cairo_status_t status = is_png ? write_png(aside.f, draw, c) : write_pdf(aside.f, draw, c);
     if (status == CAIRO_STATUS_SUCCESS)
         return fileio_aside_commit(&aside, why);
     fileio_aside_abandon(&aside);

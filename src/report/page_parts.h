@@ -28,7 +28,15 @@ enum page_align { PAGE_LEFT, PAGE_CENTRE, PAGE_RIGHT };
 /* One line of text with its base line at y; cut with ... when wider than width_pt (0: never). */
 void page_text(cairo_t *cr, double x, double y, double size_pt, enum page_align align, double width_pt, const char *text);
 
-/* Text broken at spaces and newlines; at most n_lines. Returns the y after it. */
+/* Takes one line off text into line: as much as fits into width_pt, broken at a space or newline, and a word that is wider
+ * than a line at a letter. Returns the rest, "" at the end. The font's size is set. */
+#define PAGE_LINE_MAX 1024
+const char *page_take_line(cairo_t *cr, double width_pt, const char *text, char line[PAGE_LINE_MAX]);
+
+/* The height of a line of page_lines(), in sizes of its letters. */
+#define PAGE_LEADING 1.35
+
+/* Text broken so; at most n_lines, the last of which ends with ... when there is more. Returns the y after it. */
 double page_lines(cairo_t *cr, double x, double y, double size_pt, double width_pt, int n_lines, const char *text);
 
 /* "12.3", or a dash. */
@@ -61,8 +69,12 @@ void page_definitions(cairo_t *cr, const struct course *c, double y);
 /* page_blocks.c: the table of a visit's blocks, from y down. Returns the y after it. */
 double page_blocks(cairo_t *cr, const struct course_visit *v, double y);
 
-/* Runs draw on a fresh page and writes it to path. */
-enum err page_write(const char *path, void (*draw)(cairo_t *cr, const struct course *c), const struct course *c,
-                    char why[ERR_WHY_MAX]);
+/* Draws one page. rest: NULL on the first; on each further one what the page before returned: the text that it had no room
+ * for. Returns NULL when all is drawn. */
+typedef const char *page_draw(cairo_t *cr, const struct course *c, const char *rest);
+
+/* Runs draw on fresh pages until all is drawn and writes them to path: a PDF of several pages, a PNG of one below the
+ * other. */
+enum err page_write(const char *path, page_draw *draw, const struct course *c, char why[ERR_WHY_MAX]);
 
 #endif

@@ -12,6 +12,8 @@
 #include <string.h>
 
 #define RIGHT_PT (PAGE_WIDTH_PT - PAGE_MARGIN_PT)
+#define NOTES_IN_PT  48                    /* of the notes behind their label */
+#define NOTES_END_PT (PAGE_HEIGHT_PT - 50) /* their last line's base: what is below has its place */
 #define INNER_PT (PAGE_WIDTH_PT - 2 * PAGE_MARGIN_PT)
 
 static double
@@ -32,7 +34,7 @@ draw_head(cairo_t *cr, const struct course *c, const struct course_visit *v)
     page_text(cr, PAGE_MARGIN_PT, 74, 9, PAGE_LEFT, INNER_PT, line);
     char sensor[VISIT_SENSOR_MAX + 16] = "Sensor: ";
     visit_sensor_text(&v->visit, sensor + strlen(sensor), VISIT_SENSOR_MAX);
-    return page_lines(cr, PAGE_MARGIN_PT, 86, 9, INNER_PT, 3, sensor) + 4;
+    return page_lines(cr, PAGE_MARGIN_PT, 86, 9, INNER_PT, 8, sensor) + 4;
 }
 
 /* Low and high of what the trend has to show. */
@@ -274,29 +276,55 @@ draw_rest(cairo_t *cr, const struct course_visit *v, double y)
         snprintf(line, sizeof line, "Marks at %s.", visit_said_marks(v, marks));
         y = page_lines(cr, PAGE_MARGIN_PT, y + 2, 9, INNER_PT, 2, line);
     }
-    if (v->notes[0]) {
-        page_ink(cr, PAGE_INK_TEXT);
-        page_text(cr, PAGE_MARGIN_PT, y + 4, 9, PAGE_LEFT, 0, "Notes");
-        y = page_lines(cr, PAGE_MARGIN_PT + 40, y + 4, 9, INNER_PT - 40, 6, v->notes);
-    }
     return y;
 }
 
-static void
-draw(cairo_t *cr, const struct course *c)
+/* As many lines of the notes as there is room for below y. Returns what has none; NULL: nothing. */
+static const char *
+draw_notes(cairo_t *cr, double y, const char *label, const char *notes)
 {
-    const struct course_visit *v = &c->visit[c->n_visits - 1];
-    double y = draw_head(cr, c, v);
-    y = draw_trend(cr, v, y);
-    y = draw_table(cr, c, v, y);
-    y = draw_shares(cr, v, y);
-    y = page_blocks(cr, v, y + 4);
-    draw_rest(cr, v, y + 2);
-    page_definitions(cr, c, PAGE_HEIGHT_PT - 38);
+    char line[PAGE_LINE_MAX];
+    const char *rest = notes;
+    page_ink(cr, PAGE_INK_TEXT);
+    page_text(cr, PAGE_MARGIN_PT, y, 9, PAGE_LEFT, 0, label);
+    for (; *rest && y <= NOTES_END_PT; y += PAGE_LEADING * 9) {
+        cairo_set_font_size(cr, 9);
+        rest = page_take_line(cr, INNER_PT - NOTES_IN_PT, rest, line);
+        page_text(cr, PAGE_MARGIN_PT + NOTES_IN_PT, y, 9, PAGE_LEFT, 0, line);
+    }
+    return *rest ? rest : NULL;
+}
+
+static void
+draw_foot(cairo_t *cr)
+{
     page_ink(cr, PAGE_INK_FAINT);
     page_text(cr, PAGE_MARGIN_PT, PAGE_HEIGHT_PT - 26, 7.5, PAGE_LEFT, INNER_PT,
               "Measured against ranges that were set for this runner. Not a medical device, no diagnosis: the treating "
               "clinician decides.");
+}
+
+static const char *
+draw(cairo_t *cr, const struct course *c, const char *rest)
+{
+    const struct course_visit *v = &c->visit[c->n_visits - 1];
+    double y = draw_head(cr, c, v);
+    if (rest) {
+        rest = draw_notes(cr, y + 12, "Notes,", rest);
+        page_text(cr, PAGE_MARGIN_PT, y + 12 + PAGE_LEADING * 9, 9, PAGE_LEFT, 0, "continued");
+        draw_foot(cr);
+        return rest;
+    }
+    y = draw_trend(cr, v, y);
+    y = draw_table(cr, c, v, y);
+    y = draw_shares(cr, v, y);
+    y = page_blocks(cr, v, y + 4);
+    y = draw_rest(cr, v, y + 2);
+    if (v->notes)
+        rest = draw_notes(cr, y + 4, "Notes", v->notes);
+    page_definitions(cr, c, PAGE_HEIGHT_PT - 38);
+    draw_foot(cr);
+    return rest;
 }
 
 enum err

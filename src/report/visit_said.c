@@ -73,7 +73,8 @@ visit_said_print(FILE *f, const struct course_visit *v)
     number_print(f, 0, v->effort, 0);
     tally_text(&v->tally, text, sizeof text);
     fprintf(f, "\n%-*s%s\n%-*s%s\n", LABEL, "signs", text, LABEL, "", TALLY_SENTENCE);
-    print_notes(f, v->notes);
+    if (v->notes)
+        print_notes(f, v->notes);
     if (v->n_marks > 0)
         fprintf(f, "%-*s%s\n", LABEL, "marks at", visit_said_marks(v, marks));
 }
@@ -110,7 +111,7 @@ visit_said_json(struct json *j, const struct course_visit *v)
     json_number(j, "effort", v->effort);
     json_close(j);
     put_signs(j, &v->tally);
-    json_text(j, "notes", v->notes[0] ? v->notes : NULL);
+    json_text(j, "notes", v->notes);
     json_open_array(j, "marks_s");
     for (int i = 0; i < v->n_mark_times; i++)
         json_number(j, NULL, units_s_from_us(v->mark[i].us));

@@ -21,9 +21,8 @@ about_path(struct message *why, enum message_code code, const char *path)
 }
 
 static void
-not_opened(struct message *why, const char *path)
+not_opened(struct message *why, const char *path, const char *reason)
 {
-    const char *reason = strerror(errno);
     about_path(why, MESSAGE_CALIB_NOT_OPENED, path);
     message_add_text(why, reason);
 }
@@ -228,11 +227,12 @@ calib_file_load(const char *path, const int only[CALIB_N_GROUPS], struct sense_p
     memset(state, 0, sizeof *state);
     if (history != NULL)
         memset(history, 0, sizeof *history);
-    l.f = fopen(path, "r");
+    const char *reason;
+    l.f = fileio_open_plain(path, &reason);
     if (l.f == NULL) {
         if (errno == ENOENT)
             return ERR_OK;
-        not_opened(why, path);
+        not_opened(why, path, reason);
         return ERR_OS;
     }
     const int bad_line = ini_parse_stream(read_line, &l, on_key, &l);
@@ -312,7 +312,8 @@ static enum err
 copy_old(FILE *to, const char *path, int undone, struct message *why)
 {
     char line[512], header[64];
-    FILE *from = fopen(path, "r");
+    const char *reason;
+    FILE *from = fileio_open_plain(path, &reason);
     if (from == NULL && errno == ENOENT) {
         fputs("; Calibrations of a sensor, oldest first, written by `underfoot calibrate`. Remove nothing by "
               "hand:\n"
@@ -321,7 +322,7 @@ copy_old(FILE *to, const char *path, int undone, struct message *why)
         return ERR_OK;
     }
     if (from == NULL) {
-        not_opened(why, path);
+        not_opened(why, path, reason);
         return ERR_OS;
     }
     snprintf(header, sizeof header, "[calibration %d]", undone);

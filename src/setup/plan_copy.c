@@ -31,25 +31,26 @@ copy_bytes(const char *from, const char *to, char why[ERR_WHY_MAX])
     char bytes[4096];
     ssize_t n = -1;
     bool is_whole = false;
-    const int in = open(from, O_RDONLY | O_CLOEXEC);
-    const int out = in < 0 ? -1 : open(to, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0644); /* O_EXCL: never over another */
+    const char *reason = NULL;
+    FILE *in = fileio_open_plain(from, &reason);
+    const int out = in == NULL ? -1 : open(to, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0644); /* O_EXCL: never over another */
     if (out >= 0) {
         is_whole = true;
-        while (is_whole && (n = read(in, bytes, sizeof bytes)) > 0)
+        while (is_whole && (n = read(fileno(in), bytes, sizeof bytes)) > 0)
             is_whole = write(out, bytes, (size_t) n) == n;
         is_whole = is_whole && n == 0 && fsync(out) == 0;
     }
     const int error = errno;
     const bool is_closed = out < 0 || close(out) == 0;
-    if (in >= 0)
-        close(in);
+    if (in != NULL)
+        fclose(in);
     if (is_whole && is_closed) {
         fileio_sync_folder_of(to);
         return ERR_OK;
     }
     if (out >= 0)
         unlink(to); /* made by us a moment ago */
-    snprintf(why, ERR_WHY_MAX, "%.300s: %s", in < 0 ? from : to, strerror(error));
+    snprintf(why, ERR_WHY_MAX, "%.300s: %s", in == NULL ? from : to, reason != NULL ? reason : strerror(error));
     return ERR_OS;
 }
 

@@ -1,6 +1,6 @@
 #include "store/sql.h"
 
-#include "base/str.h"
+#include "base/utf8.h"
 
 #include <errno.h>
 #include <math.h>
@@ -39,6 +39,12 @@ sql_failed_with(struct store *s, const char *what, int code)
         break;
     case SQLITE_CONSTRAINT:
         err = ERR_USAGE;
+        why = "what is to be saved does not go with what is there";
+        break;
+    case SQLITE_ERROR: /* a table or column that is not there: SQLite's own words would be about our statements */
+        err = ERR_FORMAT;
+        why = "its tables are not as this program makes them, it is damaged or was changed by hand: put a kept copy in its "
+              "place";
         break;
     case SQLITE_IOERR: {
         /* SQLite keeps errno for only some of its ways to fail; a full disc proper is SQLITE_FULL. */
@@ -53,7 +59,7 @@ sql_failed_with(struct store *s, const char *what, int code)
         break;
     }
     if (why == NULL)
-        why = s->db != NULL ? sqlite3_errmsg(s->db) : sqlite3_errstr(code);
+        why = sqlite3_errstr(code); /* a few plain words, never a statement of ours */
     snprintf(s->why, sizeof s->why, "%s in the store %.250s: %.150s", what, s->path, why);
     return err;
 }
@@ -175,5 +181,5 @@ sql_copy(sqlite3_stmt *st, int column, char *out, size_t cap)
 {
     const char *text = sql_word(st, column);
 
-    str_copy(out, cap, text == NULL ? "" : text);
+    utf8_show(out, cap, text == NULL ? "" : text);
 }

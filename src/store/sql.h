@@ -39,6 +39,6 @@ void sql_bind_word(sqlite3_stmt *st, int i, const char *word); /* NULL -> NULL; 
 double sql_number(sqlite3_stmt *st, int column);                    /* NULL -> NAN */
 int64_t sql_int(sqlite3_stmt *st, int column);                      /* NULL -> 0 */
 const char *sql_word(sqlite3_stmt *st, int column);                 /* NULL -> NULL; until the next row */
-void sql_copy(sqlite3_stmt *st, int column, char *out, size_t cap); /* NULL -> "" */
+void sql_copy(sqlite3_stmt *st, int column, char *out, size_t cap); /* NULL -> ""; fit to be seen (base/utf8.h) */
 
 #endif

@@ -227,8 +227,9 @@ judge_content(struct store *s, unsigned flags, int64_t size, int64_t *version)
     if (*version < SCHEMA_VERSION && (flags & STORE_READ_ONLY) != 0)
         return refuse(s, ERR_UNSUPPORTED,
                       "is from an older version and can't be brought up to date read-only");
-    if ((flags & STORE_UNCHECKED) != 0 || size > CHECK_MAX_BYTES)
-        return ERR_OK;
+    err = store_trust(s, *version);
+    if (err != ERR_OK || (flags & STORE_UNCHECKED) != 0 || size > CHECK_MAX_BYTES)
+        return err;
     sqlite3_stmt *st;
     err = sql_prepare(s, &st, "PRAGMA quick_check(1)", "can't check");
     if (err == ERR_OK) {

@@ -121,9 +121,11 @@ enum err
 store_note_put(struct store *s, int64_t visit_id, const struct store_note *n)
 {
     sqlite3_stmt *st;
-    enum err err = sql_prepare(
-        s, &st, "INSERT INTO note (visit_id, at_us, written_utc_ms, text) VALUES (?1, ?2, ?3, ?4)",
-        "can't save the note");
+    enum err err = store_text_check(s, n->text, sizeof n->text, true, "the note");
+
+    if (err == ERR_OK)
+        err = sql_prepare(s, &st, "INSERT INTO note (visit_id, at_us, written_utc_ms, text) VALUES (?1, ?2, ?3, ?4)",
+                          "can't save the note");
 
     if (err != ERR_OK)
         return err;

@@ -33,7 +33,13 @@ check_code(struct store *s, const struct store_runner *r)
         snprintf(s->why, sizeof s->why, "a runner needs a code, such as R-014");
         return ERR_USAGE;
     }
-    enum err err = store_runner_get(s, r->code, &other);
+    enum err err = store_text_check(s, r->code, sizeof r->code, false, "the runner's code");
+    if (err == ERR_OK)
+        err = store_text_check(s, r->shoe_note, sizeof r->shoe_note, false, "the note on the shoe");
+    if (err == ERR_OK)
+        err = store_text_check(s, r->display, sizeof r->display, false, "the display choices");
+    if (err == ERR_OK)
+        err = store_runner_get(s, r->code, &other);
     if (err == ERR_GONE)
         return ERR_OK;
     if (err == ERR_OK && other.id != r->id) {
@@ -146,8 +152,10 @@ store_runner_get(struct store *s, const char *code, struct store_runner *out)
 enum err
 store_runner_ensure(struct store *s, const char *code, struct store_runner *out)
 {
-    enum err err = store_runner_get(s, code, out);
+    enum err err = store_text_check(s, code, sizeof out->code, false, "the runner's code");
 
+    if (err == ERR_OK)
+        err = store_runner_get(s, code, out);
     if (err != ERR_GONE)
         return err;
     *out = store_runner_default(code);

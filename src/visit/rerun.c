@@ -4,7 +4,6 @@
 #include "base/places.h"
 #include "base/str.h"
 #include "live/command_code.h"
-#include "setup/sensor_profile.h"
 #include "visit/begun_text.h"
 #include "visit/notice.h"
 #include "visit/run_record.h"
@@ -51,19 +50,16 @@ refuse_text(struct rerun *r, const char *name)
     return ERR_UNSUPPORTED;
 }
 
-/* Version 1 says where the profile was, and which of its calibrations was in force. */
+/* Version 1 holds no profile, but says where its own lay. A recording may come from anywhere: no file that it names is
+ * opened unasked. */
 static enum err
-load_named_profile(struct rerun *r)
+refuse_named_profile(struct rerun *r, const char *path)
 {
-    struct calib_state calibration;
-    char path[PLACES_PATH_MAX], in_force[PROFILE_CALIBRATION_MAX] = "", why[ERR_WHY_MAX];
-    if (!recording_note(&r->recording, "profile", path, sizeof path))
-        return ERR_GONE;
-    recording_note(&r->recording, "calibration", in_force, sizeof in_force);
-    const enum err err = sensor_profile_load(r->profile, path, in_force, &calibration, why);
-    if (err != ERR_OK)
-        snprintf(r->why, sizeof r->why, "the recording was made with a sensor profile that can't be read now: %.400s", why);
-    return err;
+    snprintf(r->why, sizeof r->why,
+             "%.200s was made with the sensor profile %.150s, and does not hold it: look at that file, and if it is yours, "
+             "give it with --profile",
+             r->recording.path, path);
+    return ERR_USAGE;
 }
 
 static enum err
@@ -75,14 +71,14 @@ set_up_profile(struct rerun *r, struct session_config *c)
     const bool is_named = r->recording.version == 1 && recording_note(&r->recording, "profile", path, sizeof path);
     if (c->pipeline.profile || (!text && !is_named))
         return ERR_OK;
+    if (!text)
+        return refuse_named_profile(r, path);
     r->profile = malloc(sizeof *r->profile);
     if (!r->profile) {
         snprintf(r->why, sizeof r->why, "no memory left for the sensor's profile");
         return ERR_MEMORY;
     }
     c->pipeline.profile = r->profile;
-    if (!text)
-        return load_named_profile(r);
     return begun_text_read_profile(text, len, r->profile) ? ERR_OK : refuse_text(r, "sensor profile");
 }
 

@@ -99,6 +99,10 @@ read_hello(struct reader *r, struct packet *p)
         for (int i = 0; i < h->n_channels; i++)
             for (int k = 0; k < PACKET_ZONE_NAME_MAX - 1; k++)
                 h->zone_name[i][k] = (char) read_u8(r);
+    for (int i = 0; h->kind == PACKET_KIND_SWITCHES && i < h->n_channels; i++)
+        for (const char *sign = h->zone_name[i]; *sign != '\0'; sign++)
+            if (!wire_is_zone_sign(*sign))
+                return WIRE_UNIT_MALFORMED;
     return r->is_bad ? WIRE_UNIT_MALFORMED : WIRE_UNIT_PACKET;
 }
 

@@ -59,6 +59,13 @@ enum wire_unit wire_binary_read(const uint8_t *raw, size_t len, struct packet *p
 /* False when a hello's numbers are out of range, for either tongue. */
 bool wire_hello_is_sane(const struct packet_hello *h);
 
+/* The name of a zone is shown as it is: it has letters and digits, and nothing that a terminal obeys. */
+static inline bool
+wire_is_zone_sign(char c)
+{
+    return (c >= '0' && c <= '9') || (c >= 'A' && c <= 'Z') || (c >= 'a' && c <= 'z');
+}
+
 /* Text of a packet; see wire_encode(). */
 size_t wire_text_write(const struct packet *p, const struct wire_form *form, uint8_t *out, size_t cap);
 

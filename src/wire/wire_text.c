@@ -135,6 +135,9 @@ read_zones(struct span list, struct packet_hello *h)
     while (span_cut(&list, ',', &zone)) {
         if (zone.len < 1 || zone.len >= PACKET_ZONE_NAME_MAX || h->n_channels == PACKET_MAX_ZONES)
             return false;
+        for (size_t i = 0; i < zone.len; i++)
+            if (!wire_is_zone_sign(zone.at[i]))
+                return false;
         memset(h->zone_name[h->n_channels], 0, PACKET_ZONE_NAME_MAX);
         memcpy(h->zone_name[h->n_channels], zone.at, zone.len);
         h->n_channels++;

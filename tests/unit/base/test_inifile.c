@@ -3,6 +3,7 @@
 #include <criterion/criterion.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 static struct inifile file;
@@ -72,8 +73,38 @@ Test(inifile, a_file_that_is_not_there_and_one_that_is_a_folder_are_told_apart)
 {
     cr_assert_eq(inifile_open(&file, "/tmp/underfoot-no-such-file.ini", "the list", why), ERR_GONE);
     cr_assert(strstr(why, "the list /tmp/underfoot-no-such-file.ini can't be opened: "), "%s", why);
-    cr_assert_eq(inifile_open(&file, "/tmp", "the list", why), ERR_OK);
+    cr_assert_eq(inifile_open(&file, "/tmp", "the list", why), ERR_OS);
+    cr_assert_str_eq(why, "the list /tmp can't be opened: it is a folder, no file");
+}
+
+/* Opening it must not wait for somebody who writes to it. */
+Test(inifile, a_pipe_and_a_device_are_refused_at_once, .timeout = 10)
+{
+    char folder[] = "/tmp/underfoot-test-XXXXXX", pipe_path[64];
+    cr_assert(mkdtemp(folder));
+    snprintf(pipe_path, sizeof pipe_path, "%s/list.ini", folder);
+    cr_assert_eq(mkfifo(pipe_path, 0600), 0);
+    cr_assert_eq(inifile_open(&file, pipe_path, "the list", why), ERR_OS);
+    cr_assert(strstr(why, "it is a pipe, no file"), "%s", why);
+    unlink(pipe_path);
+    rmdir(folder);
+    cr_assert_eq(inifile_open(&file, "/dev/zero", "the list", why), ERR_OS);
+    cr_assert(strstr(why, "it is a device"), "%s", why);
+}
+
+Test(inifile, a_line_that_is_not_utf8_or_has_control_signs_is_refused_with_its_place)
+{
+    open_text("one = 1\nname = Sp\xfcren\n"); /* Latin-1 */
+    cr_assert(inifile_line(line, sizeof line, &file));
     cr_assert_null(inifile_line(line, sizeof line, &file));
-    cr_assert_eq(inifile_close(&file, 0), ERR_OS);
-    cr_assert_str_eq(why, "the list /tmp can't be read");
+    cr_assert_eq(inifile_close(&file, 0), ERR_FORMAT);
+    cr_assert(strstr(why, ":2: the line is not UTF-8"), "%s", why);
+    open_text("name = \x1b[2J\n");
+    cr_assert_null(inifile_line(line, sizeof line, &file));
+    cr_assert_eq(inifile_close(&file, 0), ERR_FORMAT);
+    cr_assert(strstr(why, ":1: the line has a control sign"), "%s", why);
+    open_text("one = 1\r\n"); /* an editor of another system */
+    cr_assert(inifile_line(line, sizeof line, &file));
+    cr_assert_str_eq(line, "one = 1\n");
+    cr_assert_eq(inifile_close(&file, 0), ERR_OK);
 }

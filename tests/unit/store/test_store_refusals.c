@@ -214,3 +214,56 @@ Test(store_refusals, a_read_only_folder_is_refused_for_writing_and_fine_for_read
     store_close(&store);
     cr_assert_eq(chmod(folder, 0700), 0);
 }
+
+/* A file that says it is ours may bring what would run with our statements. */
+Test(store_refusals, a_store_with_a_trigger_a_view_or_a_virtual_table_is_refused_untouched)
+{
+    static const struct {
+        const char *sql, *undo, *word;
+    } rows[] = {
+        { "CREATE TRIGGER helper AFTER INSERT ON step BEGIN DELETE FROM note; END", "DROP TRIGGER helper", "a trigger" },
+        { "CREATE VIEW helper AS SELECT * FROM runner", "DROP VIEW helper", "a view" },
+        { "CREATE VIRTUAL TABLE helper USING fts5(a)", "DROP TABLE helper", "a virtual table" },
+    };
+    open_store();
+    store_close(&store);
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        store_file_sql(rig.path, rows[i].sql);
+        expect_refused_untouched(ERR_FORMAT, rows[i].word);
+        cr_assert_not_null(strstr(store.why, "helper"), "%s", store.why);
+        store_file_sql(rig.path, rows[i].undo);
+    }
+    open_store();
+    store_close(&store);
+}
+
+/* Each table in turn; what is told is about the file, not about our statements. */
+Test(store_refusals, a_store_without_one_of_its_tables_is_refused_in_plain_words)
+{
+    static const char *const tables[] = { "runner", "sensor", "target_set", "target", "visit", "block", "step", "note",
+                                          "pain", "sensor_check", "measurement", "measured_step" };
+    for (size_t i = 0; i < sizeof tables / sizeof *tables; i++) {
+        char sql[64];
+        open_store();
+        store_close(&store);
+        snprintf(sql, sizeof sql, "DROP TABLE %s", tables[i]);
+        store_file_sql(rig.path, sql);
+        expect_refused_untouched(ERR_FORMAT, tables[i]);
+        cr_assert_null(strstr(store.why, "no such table"), "%s", store.why);
+        unlink(rig.path);
+    }
+}
+
+Test(store_refusals, a_column_that_is_gone_is_told_without_our_statements)
+{
+    open_store();
+    store_close(&store);
+    store_file_sql(rig.path, "ALTER TABLE runner DROP COLUMN shoe_note");
+    cr_assert_eq(store_open(&store, rig.path, 0), ERR_OK, "%s", store.why);
+    struct store_runner r;
+    cr_assert_eq(store_runner_get(&store, "R-014", &r), ERR_FORMAT);
+    cr_assert_not_null(strstr(store.why, rig.path), "%s", store.why);
+    cr_assert_null(strstr(store.why, "shoe_note"), "%s", store.why);
+    cr_assert_null(strchr(store.why, '\n'));
+    store_close(&store);
+}
