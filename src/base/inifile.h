@@ -2,7 +2,8 @@
  *
  * In:  a path.   Out: lines, by inifile_line(), for the ini_parse_stream() that the reader of the keys calls.
  * How: counts the lines, since inih tells no handler where it stands, and refuses a line that inih would cut in
- *      two, that is not UTF-8, or that has a control sign in it (base/utf8.h). The first refusal is the one that is told. Nothing here calls inih, so base links without it.
+ *      two, that is not UTF-8, or that has a control sign in it (base/utf8.h). The first refusal is the one that is
+ *      told. Nothing here calls inih, so base links without it.
  *
  * Delay: none.  Memory: the struct and one open file.  Threads: one at a time per file.
  * Errors: enum err; one sentence in why.

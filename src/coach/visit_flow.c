@@ -126,12 +126,10 @@ visit_flow_next(struct visit_flow *f, char why[VISIT_FLOW_TEXT_MAX])
         return begin_run(f, why);
     case VISIT_FLOW_RUN:
         return refuse(why, N_("The run ends by its plan; stop cuts it short."));
-    case VISIT_FLOW_AFTER:
-        keep_pain(f, VISIT_FLOW_PAIN_WAS_AFTER, f->pain_after, f->effort);
-        break;
     case VISIT_FLOW_SAVED:
         return refuse(why, N_("The visit is saved."));
     case VISIT_FLOW_CAUTIONS:
+    case VISIT_FLOW_AFTER:
     case VISIT_FLOW_NOTES:
         break;
     }
@@ -162,7 +160,9 @@ visit_flow_pain(struct visit_flow *f, double pain)
         }
         return true;
     case VISIT_FLOW_AFTER:
-        f->pain_after = pain;
+        /* Kept as it is said, not as the page is left. To pass over what was answered takes nothing back. */
+        f->pain_after = isnan(pain) ? f->pain_after : pain;
+        keep_pain(f, VISIT_FLOW_PAIN_WAS_AFTER, pain, UNKNOWN);
         f->is_answered = true;
         return true;
     case VISIT_FLOW_CHECK:
@@ -179,7 +179,8 @@ visit_flow_effort(struct visit_flow *f, double effort)
 {
     if (f->phase != VISIT_FLOW_AFTER || effort < 0 || effort > 10)
         return false;
-    f->effort = effort;
+    f->effort = isnan(effort) ? f->effort : effort;
+    keep_pain(f, VISIT_FLOW_PAIN_WAS_AFTER, UNKNOWN, effort);
     return true;
 }
 

@@ -6,6 +6,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 static void
 draw_form(struct panel_pen *n)
@@ -101,6 +102,8 @@ draw_ask(struct panel_pen *n, const char *title, const char *text, const char *y
     panel_yes_no(n, r, yes, no, false);
 }
 
+#define NOTE_LINES 6
+
 static void
 draw_note(struct panel_pen *n)
 {
@@ -110,8 +113,14 @@ draw_note(struct panel_pen *n)
     char text[PANEL_NOTE_MAX + 4];
     paint_fill(n->w.picture, box, n->w.theme->panel, 1);
     widget_frame(&n->w, box, 2, n->w.theme->stripe_edge);
-    snprintf(text, sizeof text, "%s|", n->p->ask.typed);
-    widget_wrap(&n->w, box.x_px + n->u / 2, box.y_px + n->u / 2, box.w_px - n->u, 6, WIDGET_BODY,
+    /* Of a long one the end: there is typed. */
+    const char *from = n->p->ask.typed;
+    do {
+        snprintf(text, sizeof text, "%s%s|", from > n->p->ask.typed ? "\xe2\x80\xa6" : "", from);
+        from += strcspn(from, " ") + 1;
+    } while (strchr(from - 1, ' ') && widget_wrap(&n->w, 0, 0, box.w_px - n->u, PANEL_NOTE_MAX, WIDGET_BODY, WIDGET_MEASURE, text) >
+                                          NOTE_LINES * widget_line_px(&n->w, WIDGET_BODY));
+    widget_wrap(&n->w, box.x_px + n->u / 2, box.y_px + n->u / 2, box.w_px - n->u, NOTE_LINES, WIDGET_BODY,
                 n->w.theme->figure, text);
     panel_yes_no(n, r, N_("Keep the note"), N_("Drop it"), true);
 }

@@ -50,6 +50,7 @@ panel_set_case(struct panel *p, const struct panel_case *c)
     p->open.at_visit = c->n_visits > 0 && (!is_to_newer || p->open.is_newest_due) ? c->n_visits - 1 : 0;
     p->open.is_newest_due = false;
     p->n_changes++;
+    panel_visit_show_said(p);
     if (is_same)
         return;
     p->open.at_plan = c->plan_now;

@@ -3,7 +3,9 @@
 
 #include "base/mark.h"
 #include "base/str.h"
+#include "base/utf8.h"
 
+#include <stdio.h>
 #include <string.h>
 
 static void
@@ -52,9 +54,9 @@ keep_note(struct panel *p)
     if (p->open.has_case && p->open.at_visit < p->open.kase.n_visits) {
         struct panel_visit *v = &p->open.kase.visit[p->open.at_visit];
         r->visit_id = v->id;
-        if (v->notes[0])
-            str_append(v->notes, sizeof v->notes, "\n");
-        str_append(v->notes, sizeof v->notes, p->ask.typed);
+        char joined[2 * PANEL_NOTE_MAX];
+        snprintf(joined, sizeof joined, "%s%s%s", v->notes, v->notes[0] ? "\n" : "", p->ask.typed);
+        utf8_show(v->notes, sizeof v->notes, joined);
     }
 }
 
@@ -164,13 +166,16 @@ panel_ask_do(struct panel *p, enum panel_action action, int number)
 void
 panel_ask_type(struct panel *p, const char *utf8)
 {
+    bool fits = true;
     if (p->context == PANEL_IN_FORM)
-        panel_form_type(&p->ask.form, utf8, &p->list.runners);
+        fits = panel_form_type(&p->ask.form, utf8, &p->list.runners);
     else if (p->context == PANEL_IN_SEARCH)
         panel_list_type(p, utf8);
     else if (p->context == PANEL_IN_NOTE)
-        panel_form_append(p->ask.typed, sizeof p->ask.typed, utf8);
+        fits = panel_form_append(p->ask.typed, sizeof p->ask.typed, utf8);
     else if (p->context == PANEL_ASK_FORGET_AGAIN || p->context == PANEL_IN_PLAN_NAME ||
              p->context == PANEL_IN_MASS || p->context == PANEL_IN_SPEED)
-        panel_form_append(p->ask.typed, PANEL_CODE_MAX, utf8);
+        fits = panel_form_append(p->ask.typed, PANEL_CODE_MAX, utf8);
+    if (!fits)
+        panel_say(p, N_("There is room for no more letters."));
 }

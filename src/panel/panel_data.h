@@ -18,7 +18,7 @@
 
 #define PANEL_CODE_MAX    32
 #define PANEL_TEXT_MAX    256
-#define PANEL_NOTE_MAX    600
+#define PANEL_NOTE_MAX    2048 /* STORE_NOTE_MAX */
 #define PANEL_MAX_RUNNERS 256
 #define PANEL_MAX_VISITS  24
 #define PANEL_MAX_PLANS   24

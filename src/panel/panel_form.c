@@ -2,6 +2,7 @@
 
 #include "base/mark.h"
 #include "base/str.h"
+#include "base/utf8.h"
 #include "runner/show_as.h"
 
 #include <math.h>
@@ -145,21 +146,21 @@ panel_form_init(struct panel_form *f, const struct panel_runner *r, const struct
     check(f, others);
 }
 
-void
+bool
 panel_form_append(char *text, size_t cap, const char *utf8)
 {
-    size_t len = strlen(text);
     for (const char *s = utf8; *s;) {
-        size_t n = 1;
-        while ((s[n] & 0xC0) == 0x80)
-            n++;
-        if ((unsigned char) *s >= 0x20 && *s != 0x7F && len + n < cap) {
-            memcpy(text + len, s, n);
-            len += n;
-        }
-        s += n;
+        char sign[8] = "";
+        const int n = utf8_len(s);
+        memcpy(sign, s, (size_t) n);
+        s += n > 0 ? n : 1;
+        const enum utf8_fault fault = utf8_judge(sign, sizeof sign, false);
+        if (fault == UTF8_IS_FINE && strlen(text) + strlen(sign) >= cap)
+            return false;
+        if (fault == UTF8_IS_FINE)
+            str_append(text, cap, sign);
     }
-    text[len] = '\0';
+    return true;
 }
 
 void
@@ -173,11 +174,12 @@ panel_form_cut(char *text)
     text[len] = '\0';
 }
 
-void
+bool
 panel_form_type(struct panel_form *f, const char *utf8, const struct panel_runners *others)
 {
-    panel_form_append(f->text[f->at], f->at == PANEL_FORM_CODE ? PANEL_CODE_MAX : PANEL_FORM_TEXT_MAX, utf8);
+    const bool fits = panel_form_append(f->text[f->at], f->at == PANEL_FORM_CODE ? PANEL_CODE_MAX : PANEL_FORM_TEXT_MAX, utf8);
     check(f, others);
+    return fits;
 }
 
 void

@@ -10,7 +10,7 @@
 
 #include "panel/panel_data.h"
 
-#define PANEL_FORM_TEXT_MAX 96 /* SHOW_AS_TEXT_MAX too */
+#define PANEL_FORM_TEXT_MAX PANEL_TEXT_MAX /* what the store holds of a shoe or of display choices */
 
 enum panel_form_field {
     PANEL_FORM_CODE = 0,
@@ -34,9 +34,9 @@ struct panel_form {
  * (panel_form_taken); borrowed for each call. */
 void panel_form_init(struct panel_form *f, const struct panel_runner *r, const struct panel_runners *others);
 
-/* UTF-8 signs at the end of the field that has the caret; what does not fit or is a control sign is left out.
- */
-void panel_form_type(struct panel_form *f, const char *utf8, const struct panel_runners *others);
+/* UTF-8 signs at the end of the field that has the caret; a control sign is left out. False when a sign had no room:
+ * it and what follows it are left out. */
+bool panel_form_type(struct panel_form *f, const char *utf8, const struct panel_runners *others);
 
 /* Takes the last sign away. */
 void panel_form_erase(struct panel_form *f, const struct panel_runners *others);
@@ -53,8 +53,9 @@ void panel_form_taken(struct panel_form *f);
 const char *panel_form_label(enum panel_form_field field);
 const char *panel_form_hint(enum panel_form_field field);
 
-/* Appends utf8 to text[cap] but for control signs, and takes the last sign away again. */
-void panel_form_append(char *text, size_t cap, const char *utf8);
+/* Appends utf8 to text[cap] but for control signs, and takes the last sign away again. Append: false when a sign had no
+ * room: it is left out, and so is what follows it. */
+bool panel_form_append(char *text, size_t cap, const char *utf8);
 void panel_form_cut(char *text);
 
 #endif

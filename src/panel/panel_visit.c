@@ -59,6 +59,18 @@ panel_visit_go_on(struct panel *p)
 }
 
 void
+panel_visit_show_said(struct panel *p)
+{
+    const struct panel_case *k = &p->open.kase;
+    if (!p->visit.is_on || p->visit.flow.phase < VISIT_FLOW_AFTER || !p->visit.flow.has_run || !p->open.has_case ||
+        p->open.is_loading || k->n_visits == 0 || k->n_newer_visits > 0)
+        return;
+    struct panel_visit *v = &p->open.kase.visit[k->n_visits - 1]; /* the newest: that was just run */
+    v->pain_after = isnan(p->visit.flow.pain_after) ? v->pain_after : p->visit.flow.pain_after;
+    v->effort = isnan(p->visit.flow.effort) ? v->effort : p->visit.flow.effort;
+}
+
+void
 panel_visit_number(struct panel *p, bool is_passed)
 {
     if (!is_passed && p->ask.number < 0) {
@@ -74,6 +86,7 @@ panel_visit_number(struct panel *p, bool is_passed)
     else
         visit_flow_pain(&p->visit.flow, value);
     panel_visit_sync(p);
+    panel_visit_show_said(p);
     if (p->visit.flow.phase == VISIT_FLOW_PAIN_BEFORE)
         panel_visit_go_on(p);
     else if (p->visit.flow.phase == VISIT_FLOW_AFTER && !p->ask.is_effort && isnan(p->visit.flow.effort))
@@ -131,10 +144,6 @@ save(struct panel *p)
     }
     while (p->visit.flow.phase != VISIT_FLOW_SAVED && visit_flow_next(&p->visit.flow, why))
         continue;
-    if (p->open.at_visit < p->open.kase.n_visits) {
-        p->open.kase.visit[p->open.at_visit].pain_after = p->visit.flow.pain_after;
-        p->open.kase.visit[p->open.at_visit].effort = p->visit.flow.effort;
-    }
     panel_visit_sync(p);
     panel_visit_close(p);
     panel_want(p, PANEL_WANTS_SAVED);

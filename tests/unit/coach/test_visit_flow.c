@@ -129,15 +129,20 @@ Test(visit_flow, the_end_of_the_plan_ends_the_run_whole)
     feed();
     cr_assert_eq(flow.phase, VISIT_FLOW_AFTER);
     cr_assert(!flow.is_cut_short);
-    cr_assert(visit_flow_pain(&flow, 2) && visit_flow_effort(&flow, 6));
+    struct visit_flow_pain p;
+    visit_flow_take_pain(&flow, &p);
+    cr_assert(visit_flow_pain(&flow, 2));
+    cr_assert(visit_flow_take_pain(&flow, &p) && p.when == VISIT_FLOW_PAIN_WAS_AFTER && p.pain == 2 && isnan(p.effort));
+    cr_assert(visit_flow_effort(&flow, 6));
+    cr_assert(visit_flow_take_pain(&flow, &p) && p.when == VISIT_FLOW_PAIN_WAS_AFTER && isnan(p.pain) && p.effort == 6);
+    cr_assert(visit_flow_pain(&flow, (double) NAN)); /* passed over later */
+    cr_assert(flow.pain_after == 2 && !visit_flow_take_pain(&flow, &p));
     cr_assert(visit_flow_next(&flow, why));
     cr_assert_eq(flow.phase, VISIT_FLOW_NOTES);
     cr_assert(visit_flow_next(&flow, why));
     cr_assert_eq(flow.phase, VISIT_FLOW_SAVED);
     cr_assert(!visit_flow_next(&flow, why));
-    struct visit_flow_pain p;
-    visit_flow_take_pain(&flow, &p);
-    cr_assert(visit_flow_take_pain(&flow, &p) && p.when == VISIT_FLOW_PAIN_WAS_AFTER && p.pain == 2 && p.effort == 6);
+    cr_assert_not(visit_flow_take_pain(&flow, &p));
 }
 
 Test(visit_flow, effort_is_asked_after_the_run_and_goes_from_0_to_10)

@@ -546,16 +546,20 @@ Test(panel, the_end_is_asked_then_pain_and_effort_then_saved)
     cr_assert(p->page == PANEL_SUMMARY && p->context == PANEL_ASK_NUMBER);
     key('3');
     key(PANEL_KEY_RETURN);
+    const struct visit_flow_pain after = take(PANEL_WANTS_PAIN).pain; /* at once: not as the page is left */
+    cr_assert(after.when == VISIT_FLOW_PAIN_WAS_AFTER && after.pain == 3 && isnan(after.effort));
     cr_assert(p->context == PANEL_ASK_NUMBER && p->ask.is_effort);
     key('1');
     key('0');
     key(PANEL_KEY_RETURN);
     cr_assert_eq(p->context, PANEL_ON_SUMMARY);
-    kase.n_visits = 1;
+    const struct visit_flow_pain effort = take(PANEL_WANTS_PAIN).pain;
+    cr_assert(effort.when == VISIT_FLOW_PAIN_WAS_AFTER && isnan(effort.pain) && effort.effort == 10);
+    kase.n_visits = 1; /* as it was read before that was kept */
+    kase.visit[0].pain_after = kase.visit[0].effort = (double) NAN;
     panel_set_case(p, &kase);
+    cr_assert(p->open.kase.visit[0].pain_after == 3 && p->open.kase.visit[0].effort == 10);
     key(PANEL_KEY_RETURN);
-    const struct visit_flow_pain after = take(PANEL_WANTS_PAIN).pain;
-    cr_assert(after.when == VISIT_FLOW_PAIN_WAS_AFTER && after.pain == 3 && after.effort == 10);
     take(PANEL_WANTS_CLOSE);
     cr_assert(!p->visit.is_on);
 }
@@ -960,4 +964,20 @@ Test(panel, older_visits_that_are_shown_are_not_taken_for_the_newest)
     cr_assert_eq(take(PANEL_WANTS_VISITS).number, 0);
     show_window(0, true);
     cr_assert_eq(p->open.kase.visit[p->open.at_visit].id, 60);
+}
+
+Test(panel, a_note_that_has_no_more_room_says_so_and_keeps_what_was_typed)
+{
+    begin_run();
+    take_begin();
+    key('n');
+    cr_assert_eq(p->context, PANEL_IN_NOTE);
+    for (int i = 0; i < PANEL_NOTE_MAX - 2; i++)
+        panel_type(p, "a");
+    cr_assert_null(strstr(p->out.message, "no more letters"));
+    panel_type(p, "\xc3\xbc"); /* two bytes, and room for one */
+    cr_assert(strstr(p->out.message, "no more letters"), "%s", p->out.message);
+    cr_assert_eq(strlen(p->ask.typed), PANEL_NOTE_MAX - 2);
+    panel_type(p, "b");
+    cr_assert_eq(p->ask.typed[PANEL_NOTE_MAX - 2], 'b');
 }
