@@ -973,11 +973,11 @@ Test(panel, a_note_that_has_no_more_room_says_so_and_keeps_what_was_typed)
     key('n');
     cr_assert_eq(p->context, PANEL_IN_NOTE);
     for (int i = 0; i < PANEL_NOTE_MAX - 2; i++)
-        panel_type(p, "a");
+        type("a");
     cr_assert_null(strstr(p->out.message, "no more letters"));
-    panel_type(p, "\xc3\xbc"); /* two bytes, and room for one */
+    type("\xc3\xbc"); /* two bytes, and room for one */
     cr_assert(strstr(p->out.message, "no more letters"), "%s", p->out.message);
     cr_assert_eq(strlen(p->ask.typed), PANEL_NOTE_MAX - 2);
-    panel_type(p, "b");
+    type("b");
     cr_assert_eq(p->ask.typed[PANEL_NOTE_MAX - 2], 'b');
 }
