@@ -285,6 +285,18 @@ read_recording(struct steps_job *j)
     return e;
 }
 
+/* Without an entered length the mat's print has one; else landing ahead is that of a usual foot, off by 0.32 of what this foot
+ * differs from it (gait/landing.h). From times alone (no first load) no foot's length comes in. */
+static const char *
+landing_foot(const struct steps_job *j, const struct summary *s)
+{
+    if (s->metric[METRIC_LANDING_AHEAD_MM].all.n == 0 || s->metric[METRIC_LANDING_FIRST_MM].all.n == 0)
+        return NULL;
+    if (!isnan(j->foot_mm))
+        return "entered";
+    return s->metric[METRIC_TOE_OUT_DEG].all.n > 0 ? "measured" : "usual";
+}
+
 static enum err
 print_result(struct steps_job *j)
 {
@@ -299,6 +311,7 @@ print_result(struct steps_job *j)
             return e;
         if (summary.n_steps == 0)
             summary.gait = j->gait_seen;
+        summary.landing_foot = landing_foot(j, &summary);
         summary_print_json(stdout, &summary, NULL);
     } else {
         csv_header(stdout);

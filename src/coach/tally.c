@@ -22,7 +22,8 @@
 static const struct tally_row ROWS[TALLY_COUNT] = {
     [TALLY_LOW_CADENCE] = { "low_cadence", N_("slow steps"), "cadence at or below 164 steps/min",
                             "Luedke et al. 2016, Med Sci Sports Exerc 48:1244-1250", false },
-    [TALLY_LANDS_AHEAD] = { "lands_ahead", N_("lands far ahead"), "landing more than 25 % of leg length ahead", PRACTICE,
+    [TALLY_LANDS_AHEAD] = { "lands_ahead", N_("lands far ahead"), "landing more than 25 % of leg length ahead",
+                            "ours, no published limit; it goes with the belt speed: tests/VALIDITY.md",
                             false },
     [TALLY_TRANSIENT] = { "transient", N_("impact transient"), "a transient in more than half of the steps", PRACTICE,
                           false },

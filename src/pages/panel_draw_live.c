@@ -132,6 +132,9 @@ draw_state(struct panel_pen *n, int x, int y, int w)
     y = panel_pair(n, x, y, w, "runner", text);
     panel_number(a, is_lost && v->is_speed_measured ? (double) NAN : v->belt_speed_m_s, 1, " m/s");
     y = panel_pair(n, x, y, w, "belt", v->is_speed_measured ? PANEL_FILL(n, text, "{1}, measured by the mat", a) : a);
+    if (v->has_landing && isnan(v->foot_length_mm) && !v->is_speed_measured &&
+        !(isnan(v->landing[0].first_mm) && isnan(v->landing[1].first_mm))) /* neither a mat's print nor times alone */
+        y = panel_pair(n, x, y, w, "foot length", N_("not set: landing ahead is coarser"));
     y = panel_pair(n, x, y, w, "feedback", feedback[p->visit.feedback]);
     PANEL_FILL(n, text, "{1} before, worst now {2}", panel_number(a, p->visit.flow.pain_before, 0, ""),
                panel_number(b, p->visit.flow.pain_worst, 0, ""));

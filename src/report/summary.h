@@ -60,6 +60,7 @@ struct summary {
     double body_weight_n;
     enum store_weight_from body_weight_from;
     double rate_hz;
+    const char *landing_foot; /* whose length landing ahead rests on: "entered", "measured", "usual"; static; NULL: not said */
     struct metric_definitions definitions; /* of the figures */
     struct measurement measurement;        /* that they come from; valid with a visit around it */
     struct summary_metric metric[METRIC_COUNT];

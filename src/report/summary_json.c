@@ -78,6 +78,8 @@ summary_put_json(struct json *j, const struct summary *s, const struct store_vis
         json_number(j, "asymmetry_pct", metric->asymmetry_pct);
         json_int(j, "n_estimated", metric->n_estimated);
         json_int(j, "definition", s->definitions.of[m]);
+        if (m == METRIC_LANDING_AHEAD_MM && s->landing_foot != NULL)
+            json_text(j, "foot_length", s->landing_foot);
         put_foot(j, "left", &metric->left);
         put_foot(j, "right", &metric->right);
         if (metric->band.has_target)

@@ -26,6 +26,7 @@ import recordings
 
 REAR_DEG, FORE_DEG = 8.0, -1.6  # Altman and Davis 2012 (facts A)
 REAR_MM, FORE_MM, BORDER_MM = -76.0, -31.0, 4.0  # src/gait/strike.h; checked against the table's zones
+FAR_SHARE = 0.25  # src/coach/tally.c
 PAIR_S = 0.03
 EDGE_LIMIT_MS = 5.0
 MADE_UP_LIMIT_MS = 10.0
@@ -81,6 +82,7 @@ def paired(binary, data, truth, speed_share=1.0):
                                          "--speed", f"{float(r['belt_m_s']) * speed_share:.4f}")
         if code != 0:
             raise RuntimeError(f"{r['run']}: {err}")
+        pelvis_up = float(np.nanmean(mk.load(path.replace(".csv", "_markers.csv"))["pelvis_up"]))
         downs = np.array([float(s["touchdown_s"]) for s in steps])
         for t in truth[r["run"]]:
             k = int(np.argmin(np.abs(downs - float(t["touchdown_s"]))))
@@ -90,8 +92,8 @@ def paired(binary, data, truth, speed_share=1.0):
             contact_s = float(t["toeoff_s"]) - float(t["touchdown_s"])
             rows.append((r["run"], s["strike_zone"], float(r["belt_m_s"]), contact_s, number(t["strike_angle_deg"]),
                          number(t["midfoot_ahead_mm"]), number(s["landing_ahead_mm"]), number(s["landing_first_mm"]),
-                         number(s["strike_travel_mm"]), foot))
-    names = "run zone speed contact angle true ahead first travel foot".split()
+                         number(s["strike_travel_mm"]), foot, pelvis_up))
+    names = "run zone speed contact angle true ahead first travel foot pelvis_up".split()
     return {n: np.array(c) for n, c in zip(names, zip(*rows))}
 
 
@@ -136,6 +138,7 @@ def landing_lines(d, tally):
     g.tell("load's centre ahead of mid-foot, share of foot length (0.32 is taken off)", f"{np.nanmean(share):.3f}, sd {np.nanstd(share, ddof=1):.3f} between runs")
     usual = against(d, d["ahead"] + 0.32 * d["foot"] - 85)
     g.tell("without a foot length (85 mm): bias, sd between runs, mm", f"{usual['bias']:.1f}, {usual['between']:.1f}")
+    lines_far(d, g, tally)
     times_mm = 0.807 * d["speed"] * 1e3 * d["contact"] / 2 - 48
     for name, got in (("old definition (first 25 ms of COP)", d["first"]), ("from times alone (footswitches)", times_mm),
                       ("COP and times mixed 0.75 to 0.25 (not done)", 0.75 * d["ahead"] + 0.25 * times_mm)):
@@ -145,7 +148,52 @@ def landing_lines(d, tally):
     return g.lines
 
 
+def lines_far(d, g, tally):
+    """What the tally's limit, FAR_SHARE of leg length, makes of the recorded runners. Nobody measured their legs: the pelvis
+    markers' height stands in, and nine tenths of it (a trochanter lies lower), so the truth is between the two."""
+    said = 0
+    for speed in np.unique(d["speed"]):
+        runs = [r for r in np.unique(d["run"]) if d["speed"][d["run"] == r][0] == speed]
+        share = np.array([np.nanmean(d["ahead"][d["run"] == r]) / np.nanmean(d["pelvis_up"][d["run"] == r]) for r in runs])
+        low, middle, high = np.percentile(share, [10, 50, 90])
+        far = [int((share / leg > FAR_SHARE).sum()) for leg in (1.0, 0.9)]
+        g.tell(f"{speed} m/s: landing ahead over pelvis height, 10, 50, 90 % of runs; called far ahead (over {FAR_SHARE} of leg length)"
+               " if the leg is as long as that, and 0.9 of it", f"{low:.2f}, {middle:.2f}, {high:.2f}; {far[0]} and {far[1]} of {len(runs)}")
+        said += len(runs)
+    tally.check(said == len(np.unique(d["run"])), f"the tally's limit is held against all {said} runs")
+
+
 # ------------------------------------------------------------------------------------------- strike
+def wilson(seen, n, z=1.96):
+    """Wilson 1927: the interval of a share (formula from memory)."""
+    p, d = seen / n, 1 + z * z / n
+    half = z / d * math.sqrt(p * (1 - p) / n + z * z / (4 * n * n))
+    return (p + z * z / (2 * n)) / d - half, (p + z * z / (2 * n)) / d + half
+
+
+def fore_by_runner(t, zone, runner, g, tally):
+    """Fore seen of each runner and over all, with intervals: steps of a runner are alike, so runners are drawn for the latter."""
+    decided, told = (zone != "border") & (t == "fore"), 0
+    people = [p for p in np.unique(runner) if (decided & (runner == p)).any()]
+    for p in people:
+        z = decided & (runner == p)
+        seen, n = int((zone[z] == "fore").sum()), int(z.sum())
+        low, high = wilson(seen, n)
+        g.tell(f"{p}: fore seen, of decided fore steps; 95 % (Wilson, as if its steps were independent)",
+               f"{seen} of {n} = {seen / n:.2f}; {low:.2f} to {high:.2f}")
+        tally.check(low - 1e-9 <= seen / n <= high + 1e-9, f"{p}: fore seen lies in its interval")
+        told += n
+    random, got = np.random.default_rng(1), []
+    for _ in range(1000):
+        z = np.concatenate([np.flatnonzero(decided & (runner == p)) for p in random.choice(people, len(people))])
+        got.append((zone[z] == "fore").mean())
+    low, high = np.percentile(got, [2.5, 97.5])
+    all_seen = (zone[decided] == "fore").mean()
+    g.tell(f"all {told} decided fore steps: fore seen; 95 % over runners drawn anew (bootstrap, {len(people)} runners only)",
+           f"{all_seen:.3f}; {low:.2f} to {high:.2f}")
+    tally.check(len(people) >= 3 and told == int(decided.sum()), f"fore seen is told of each of {len(people)} runners, {told} steps")
+
+
 def classes(angle):
     return np.where(angle > REAR_DEG, "rear", np.where(angle < FORE_DEG, "fore", "mid"))
 
@@ -214,6 +262,7 @@ def strike_lines(binary, data, truth, right, tally):
     t, travel, zone = classes(right["angle"][ok]), right["travel"][ok], right["zone"][ok]
     runner = np.array([r.split("_")[0] for r in right["run"][ok]])
     speed = right["speed"][ok]
+    fore_by_runner(t, zone, runner, g, tally)
     fore, rear = borders(t, travel, speed)
     span = interval(t, travel, speed, runner)
     g.tell("borders by the rules, mm: fore, rear (in use)", f"{fore:.0f}, {rear:.0f} ({FORE_MM:.0f}, {REAR_MM:.0f})")
