@@ -7,8 +7,8 @@
  *      --- ------- ---       single earlier landings, faint and wider than the mark, so that they show beside it
  *         [=======]          one strong mark where the middle of the foot lands; its look is a bar's (theme.h)
  *             |
- *             o              a thin stem to where the load came first: long for a heel landing, short for the
- *      ================      others; the body's line
+ *             o              a thin stem to where the load came first: down, behind the middle, for a heel landing, up for
+ *      ================      a forefoot landing; the body's line
  *
  *      case 1   no landing known            neither mark nor stem; faint ones as far as there are some
  *      case 2   only the middle is known    a mark without a stem                 (test: without_a_first_load_...)

@@ -32,14 +32,14 @@ fake_bar(struct verdict_bar *b, enum metric m, double value, double low, double 
         b->side = value < low ? VERDICT_BELOW : value > high ? VERDICT_ABOVE : VERDICT_IN;
 }
 
-/* Left: a heel landing, far ahead; right: mid-foot, in the band. Eight earlier steps of each. */
+/* Left: a heel landing, far ahead; right: a forefoot landing, in the band. Eight earlier steps of each. */
 static void
 fake_feet(struct verdict *v)
 {
     static const double left[VERDICT_N_LANDINGS] = { 284, 262, 291, 276, 258, 281, 295, 270 };
     static const double right[VERDICT_N_LANDINGS] = { 236, 251, 229, 243, 258, 238, 224, 246 };
-    v->landing[0] = (struct verdict_landing) { .middle_mm = 278, .first_mm = 172, .side = VERDICT_ABOVE };
-    v->landing[1] = (struct verdict_landing) { .middle_mm = 241, .first_mm = 198, .side = VERDICT_IN };
+    v->landing[0] = (struct verdict_landing) { .middle_mm = 278, .first_mm = 222, .side = VERDICT_ABOVE };
+    v->landing[1] = (struct verdict_landing) { .middle_mm = 241, .first_mm = 283, .side = VERDICT_IN };
     for (int i = 0; i < VERDICT_N_LANDINGS; i++) {
         v->landing[0].earlier_mm[i] = left[i];
         v->landing[1].earlier_mm[i] = right[i];
@@ -179,7 +179,7 @@ fake_near(struct verdict *v)
     fake_bar(&v->bar[1], METRIC_LANDING_AHEAD_MM, 62.0, 80.0, 140.0);
     v->landing_low_mm = 80;
     v->landing_high_mm = 140;
-    v->landing[0] = (struct verdict_landing) { .middle_mm = 52, .first_mm = -61, .side = VERDICT_BELOW, .n_earlier = 3,
+    v->landing[0] = (struct verdict_landing) { .middle_mm = 52, .first_mm = -14, .side = VERDICT_BELOW, .n_earlier = 3,
                                                .earlier_mm = { 44, 60, 52 } };
     v->landing[1] = (struct verdict_landing) { .middle_mm = NAN, .first_mm = NAN, .n_earlier = 2, .earlier_mm = { 101, 90 } };
     v->cue = VERDICT_CUE_REACH_MORE;
