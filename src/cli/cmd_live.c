@@ -4,6 +4,7 @@
 #include "cli/overwrite.h"
 #include "cli/plan_words.h"
 #include "cli/run_words.h"
+#include "cli/store_word.h"
 #include "visit/app.h"
 
 #include <math.h>
@@ -94,6 +95,7 @@ run(struct live_words *w, const struct options_spec *spec)
     c.record_path = w->record;
     c.is_record_forced = w->run.is_forced;
     c.visit.runner_code = w->runner;
+    store_word_settle(c.visit.store_path);
     struct caution_case cautions = { w->runner, (double) NAN, w->run.pain_before };
     const int no_visit = fill_from_runner(w, spec, &c, &cautions);
     if (no_visit)

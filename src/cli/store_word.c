@@ -5,6 +5,7 @@
 #include "base/message_words.h"
 #include "base/str.h"
 #include "base/utf8.h"
+#include "store/spill.h"
 
 #include <stdio.h>
 
@@ -16,6 +17,31 @@ store_word_row(const char **folder)
                                 .argument = "DIR",
                                 .help = "folder of the store (the user's data folder)",
                                 .text = folder };
+}
+
+static void
+tell(void *context, const struct message *m)
+{
+    char text[1024];
+    (void) context;
+    log_note("%s", message_words(m, text, sizeof text));
+}
+
+/* Visits that were kept elsewhere while this store could not be written. */
+static enum err
+opened(struct store *s, enum err err)
+{
+    if (err == ERR_OK)
+        spill_take_all(s, tell, NULL);
+    return err;
+}
+
+void
+store_word_settle(const char *path)
+{
+    struct store s;
+    (void) opened(&s, store_open(&s, path, STORE_MUST_EXIST | STORE_UNCHECKED));
+    store_close(&s);
 }
 
 static enum err
@@ -30,8 +56,8 @@ open_at(struct store *s, const char *folder, bool is_reading)
         at = path;
     }
     if (!is_reading)
-        return store_open(s, at, 0);
-    const enum err err = store_open(s, at, STORE_MUST_EXIST);
+        return opened(s, store_open(s, at, 0));
+    const enum err err = opened(s, store_open(s, at, STORE_MUST_EXIST));
     /* May be a read-only file: reading still works then. What is damaged or newer stays refused, and where that does not
      * work either, the first reason is the one to tell. */
     char why[ERR_WHY_MAX];

@@ -17,6 +17,10 @@ enum err store_word_write(struct store *s, const char *folder);
 /* A text from the command line into out[cap]; false, with s->why, when it is not to be kept (base/utf8.h). what: "the note". */
 bool store_word_text(struct store *s, char *out, size_t cap, const char *text, bool has_lines, const char *what);
 
+/* Takes in what was kept elsewhere while the store at that path (NULL: the usual place) could not be written, and tells of it.
+ * One that is not there, or can't be opened, is told of by whoever needs it. */
+void store_word_settle(const char *path);
+
 /* Closes; what went wrong, if anything, on stderr, also a standard output that takes no more. Returns the exit code. */
 int store_word_end(struct store *s, enum err err);
 
