@@ -314,19 +314,42 @@ struct forgetting {
     enum err err;
 };
 
+/* Overwritten, and the log emptied, as in the store itself. */
+static enum err
+forget_rows(struct store *s, const char *code)
+{
+    sqlite3_stmt *st;
+    enum err err = store_begin(s);
+    for (int i = 0; err == ERR_OK && i < 2; i++) {
+        err = sql_prepare(s, &st,
+                          i == 0 ? "DELETE FROM visit WHERE runner_id = (SELECT id FROM runner WHERE code = ?1)"
+                                 : "DELETE FROM runner WHERE code = ?1",
+                          "can't forget the runner");
+        if (err == ERR_OK) {
+            sql_bind_word(st, 1, code);
+            err = sql_run(s, st, "can't forget the runner");
+        }
+    }
+    if (err == ERR_OK)
+        err = store_commit(s);
+    if (err != ERR_OK) {
+        store_rollback(s);
+        return err;
+    }
+    return sql_exec(s, "VACUUM; PRAGMA wal_checkpoint(TRUNCATE)", "can't forget the runner");
+}
+
 static bool
 forget_in(void *context, const char *folder, const struct spill_note *note)
 {
     struct forgetting *f = context;
     struct store s;
-    struct store_runner r;
-    struct store_belongings had;
     char path[STORE_PATH_MAX];
     int n = 0;
     spill_store_path(folder, path);
     f->err = store_open(&s, path, STORE_MUST_EXIST | STORE_UNCHECKED);
-    if (f->err == ERR_OK && store_runner_get(&s, f->code, &r) == ERR_OK)
-        f->err = store_runner_forget(&s, r.id, &had);
+    if (f->err == ERR_OK)
+        f->err = forget_rows(&s, f->code);
     if (f->err == ERR_OK && !note->is_whole)
         f->err = store_visits_count(&s, 0, &n);
     if (f->err != ERR_OK)

@@ -11,7 +11,9 @@
 #include "store/forgotten.h"
 #include "store/pages.h"
 #include "store/recordings.h"
+#include "store/reserve.h"
 #include "store/running.h"
+#include "store/spill.h"
 #include "store/sql.h"
 #include "store/store_parts.h"
 
@@ -177,6 +179,8 @@ delete_from_folder(struct store *s, struct owner *o, struct store_belongings *ou
     out->n_damaged_copies = told.n_removed;
     if (err == ERR_OK)
         err = refuse_memory(s, o);
+    if (err == ERR_OK)
+        err = spill_forget(s, o->code);
     return err == ERR_OK ? count_files(s, o, true, out) : err;
 }
 
@@ -215,11 +219,29 @@ delete_all(struct store *s, int64_t runner_id, struct owner *o, struct store_bel
     return err;
 }
 
+/* VACUUM writes all of it to a file of its own, and again to the log (sqlite.org/lang_vacuum.html: up to twice its size). */
+static void
+say_room(struct store *s)
+{
+    int64_t n_pages = 0, page_len = 0;
+    if (sql_get_int(s, "PRAGMA page_count", &n_pages, "can't read") != ERR_OK ||
+        sql_get_int(s, "PRAGMA page_size", &page_len, "can't read") != ERR_OK)
+        return;
+    snprintf(s->why, sizeof s->why,
+             "the runner is forgotten, but traces may stay in the store %.250s: writing it anew needs %lld MB free on its disc;"
+             " make room, and run `underfoot runner forget` again for any runner, or `underfoot repair`",
+             s->path, (long long) (2 * n_pages * page_len / 1000000 + 1));
+}
+
 /* Also what lay in pages of the file that were freed before secure_delete was on. */
 static enum err
 leave_no_trace(struct store *s)
 {
-    const enum err err = sql_exec(s, "VACUUM", "the runner is forgotten, but traces may stay");
+    enum err err = sql_exec(s, "VACUUM", "the runner is forgotten, but traces may stay");
+    if (err != ERR_OK && s->is_full && reserve_give_up(s->path))
+        err = sql_exec(s, "VACUUM", "the runner is forgotten, but traces may stay");
+    if (err != ERR_OK && s->is_full)
+        say_room(s);
     if (err != ERR_OK)
         return err;
     /* The log still holds the old pages until it is emptied. */
@@ -250,6 +272,12 @@ store_runner_forget(struct store *s, int64_t runner_id, struct store_belongings 
     struct owner o = { .visit_id = NULL };
     *out = (struct store_belongings){ .n_visits = 0 };
     enum err err = delete_all(s, runner_id, &o, out);
+    if (err != ERR_OK && s->is_full && reserve_give_up(s->path)) { /* even a delete needs room for the log */
+        let_go(&o);
+        o = (struct owner){ .visit_id = NULL };
+        *out = (struct store_belongings){ .n_visits = 0 };
+        err = delete_all(s, runner_id, &o, out);
+    }
     /* Once more: another program may have printed between. One that prints later finds no row (desk_work.c). */
     if (err == ERR_OK)
         err = count_files(s, &o, true, out);

@@ -278,3 +278,20 @@ Test(spill, a_forgotten_runner_is_forgotten_there_too)
     cr_expect_eq(count_spills(), 0);
     store_close(&other);
 }
+
+Test(spill, who_is_forgotten_in_the_store_is_forgotten_there_too)
+{
+    struct store other;
+    struct store_runner r;
+    struct store_belongings had;
+    cr_assert_eq(store_open(&other, rig.path, STORE_UNCHECKED), ERR_OK);
+    cr_assert_eq(store_begin(&other), ERR_OK);
+    put_steps(3);
+    wait_kept(true);
+    cr_expect_eq(end(), ERR_OS);
+    store_rollback(&other);
+    cr_assert_eq(store_runner_get(&other, "R-014", &r), ERR_OK);
+    cr_expect_eq(store_runner_forget(&other, r.id, &had), ERR_OK, "%s", other.why);
+    cr_expect_eq(count_spills(), 0);
+    store_close(&other);
+}
