@@ -208,6 +208,7 @@ start_thread(struct recorder *r)
         snprintf(r->why, sizeof r->why, "no memory left to record");
         return ERR_MEMORY;
     }
+    memset(r->memory, 0xff, RECORDER_N_PIECES * sizeof(struct piece)); /* taken now, not page by page: 0 the compiler makes a calloc */
     ring_init(&r->ring, r->memory, sizeof(struct piece), RECORDER_N_PIECES);
     r->begun = monotime_now();
     stop_block_signals(true);

@@ -227,6 +227,11 @@ take_memory(struct recording_writer *w)
     w->plain = malloc(RECORDING_FRAME_PLAIN_MAX);
     w->packed = malloc(RECORDING_FRAME_HEAD_LEN + RECORDING_FRAME_PACKED_MAX);
     w->workspace = malloc(workspace_len);
+    if (w->plain && w->packed && w->workspace) { /* taken now, not page by page in mid-run: 0 the compiler makes a calloc */
+        memset(w->plain, 0xff, RECORDING_FRAME_PLAIN_MAX);
+        memset(w->packed, 0xff, RECORDING_FRAME_HEAD_LEN + RECORDING_FRAME_PACKED_MAX);
+        memset(w->workspace, 0xff, workspace_len);
+    }
     w->packer = w->workspace ? ZSTD_initStaticCCtx(w->workspace, workspace_len) : NULL;
     if (!w->plain || !w->packed || !w->packer) {
         snprintf(w->why, sizeof w->why, "no memory left to record");

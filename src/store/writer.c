@@ -74,12 +74,15 @@ writer_start(struct writer *w, const char *path, int64_t visit_id)
     if (store_visit_get(&w->store, visit_id, &w->row) == ERR_OK)
         w->target_set_id = w->row.target_set_id;
     sqlite3_busy_timeout(w->store.db, WRITER_BUSY_MS);
+    /* It appends, and reads little: SQLite's 2 MB of kept pages would only make memory grow for the first ten minutes. */
+    (void) sql_exec(&w->store, "PRAGMA cache_size = -256", "can't set up"); /* refused: they are kept, no more */
     reserve_make(w->store.path);
     w->memory = malloc(reader_len + main_len);
     if (w->memory == NULL) {
         err = fail_start(w, ERR_MEMORY, "out of memory for the writer");
         goto close_store;
     }
+    memset(w->memory, 0xff, reader_len + main_len); /* taken now, not page by page in mid-run: 0 the compiler makes a calloc */
     ring_init(&w->from_reader, w->memory, sizeof(struct reader_item), WRITER_N_STEPS);
     ring_init(&w->from_main, (unsigned char *) w->memory + reader_len, sizeof(struct main_item),
               WRITER_N_MARKS);
