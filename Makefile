@@ -11,9 +11,10 @@ SHELL := /bin/bash
 PKGS_BUILD := gcc libc6-dev pkg-config libsdl2-dev libsdl2-ttf-dev libserialport-dev libsqlite3-dev libzstd-dev \
               libinih-dev gettext libcairo2-dev libfontconfig-dev uuid-dev libcrypt-dev fonts-b612 \
               fonts-ipaexfont-gothic
-PKGS_TEST  := libcriterion-dev python3-scipy python3-numpy xvfb xauth xdotool x11-xserver-utils imagemagick sqlite3 util-linux poppler-utils
+PKGS_TEST  := libcriterion-dev python3-scipy python3-numpy xvfb xauth xdotool x11-xserver-utils imagemagick sqlite3 strace util-linux poppler-utils
 PKGS_FIRMWARE := gcc-avr avr-libc binutils-avr libsimavr-dev libelf-dev
 PKGS_LINT  := cppcheck clang-tidy
+PKGS_FUZZ  := clang libclang-rt-dev llvm
 PKGS_USB   := qemu-system-x86 busybox-static cpio
 
 # $(1): packages. Prints what it installs; says nothing when all is there.
@@ -47,7 +48,7 @@ HARDEN     := $(if $(SAN),,-U_FORTIFY_SOURCE -D_FORTIFY_SOURCE=3 -fstack-protect
 HARDEN_LD  := $(if $(SAN),,-pie -Wl,-z,relro$(comma)-z$(comma)now$(comma)-z$(comma)noexecstack)
 # -ffp-contract=off: a replay gives the same bits whatever the processor can fuse.
 CFLAGS_ALL  = -std=c11 -g $(OPT) $(HARDEN) $(WARN) -ffp-contract=off -D_POSIX_C_SOURCE=200809L -Isrc -MMD -MP \
-              $(if $(SAN),-fsanitize=$(SAN) -fno-sanitize-recover=undefined) $(CFLAGS)
+              $(if $(SAN),-fsanitize=$(SAN) -fno-sanitize-recover=undefined) $(FUZZ_CFLAGS) $(CFLAGS)
 PKG_LIBS   := sdl2 SDL2_ttf libserialport sqlite3 libzstd inih cairo fontconfig uuid libcrypt
 # Asked once, when first needed: `run` and `test` may have to install pkg-config before.
 PKG_CFLAGS  = $(eval PKG_CFLAGS := $$(shell pkg-config --cflags $(PKG_LIBS)))$(PKG_CFLAGS)
@@ -153,6 +154,14 @@ bench: $(MO) $(BENCH_BIN) $(BENCH_PANEL_BIN) ## throughput, latency and drawing 
 pictures: $(MO) $(OBJ)/tests/screen/test_pictures ## make the stored pictures and the README's anew; look at each
 	@UNDERFOOT_PICTURES_MAKE=1 $<
 
+SOAK_BIN := $(OBJ)/tests/reliability/soak_run
+$(eval $(call test_rule,reliability/soak_run,))
+# A disc that hangs, for the load test: preloaded into the program.
+STALL_LIB := $(OBJ)/tests/reliability/stall.so
+$(STALL_LIB): tests/reliability/stall.c $(FLAGS)
+	@mkdir -p $(@D)
+	$(Q)$(CC) -std=c11 -O2 -Wall -Wextra -Werror -fPIC -shared -o $@ $<
+
 $(eval $(call test_rule,usb/line_facts,))
 # The kernel is not installed: run.sh takes one that is there, else fetches its package and unpacks it into $(BUILD)/usb.
 test-usb: ## the real serial driver in a QEMU machine, the adapter unplugged in mid-run (about 2 minutes)
@@ -163,6 +172,30 @@ test-usb: ## the real serial driver in a QEMU machine, the adapter unplugged in 
 $(OBJ)/tests/aid/%.o: tests/aid/%.c $(FLAGS)
 	@mkdir -p $(@D)
 	$(Q)$(CC) $(CFLAGS_ALL) -Itests $(PKG_CFLAGS) -c -o $@ $<
+
+# ---------------------------------------------------------------- fuzzing
+# Each tests/fuzz/NAME.c gives one reader of foreign bytes any bytes there are (libFuzzer, with both sanitizers, and no
+# double turned into an integer that cannot hold it). A build of its own, by clang, to which NAN is a float and an enum unsigned.
+FUZZ_SAN   := fuzzer-no-link,address,undefined
+FUZZ_OBJ   := $(BUILD)/san-$(subst $(comma),-,$(FUZZ_SAN))
+FUZZ_BIN   := $(patsubst tests/%.c,$(OBJ)/tests/%,$(sort $(wildcard tests/fuzz/*.c)))
+FUZZ_SEEDS := $(OBJ)/tests/fuzz/seeds/seeds
+FUZZ_CFLAGS := $(if $(filter $(SAN),$(FUZZ_SAN)),-fsanitize=float-cast-overflow -fno-sanitize-recover=all -Wno-double-promotion -Wno-sign-conversion)
+FUZZ_MAKE   = $(MAKE) --no-print-directory SAN=$(FUZZ_SAN) CC='$(if $(findstring ccache,$(CC)),ccache )clang' -j$$(nproc)
+RUNS       ?= 3000
+$(foreach t,$(FUZZ_BIN:$(OBJ)/tests/%=%),$(eval $(call test_rule,$(t),-fsanitize=fuzzer)))
+$(eval $(call test_rule,fuzz/seeds/seeds,))
+.PHONY: fuzz fuzz-build fuzz-seeds fuzz-built
+fuzz-built: $(FUZZ_BIN)
+fuzz-build:
+	$(call install_missing,$(PKGS_BUILD) $(PKGS_FUZZ))
+	@$(FUZZ_MAKE) -k fuzz-built
+
+fuzz: fuzz-build ## each reader of what comes from outside with any bytes there are: SECONDS=60 each, or RUNS=3000 inputs each
+	@tests/fuzz/run.sh $(FUZZ_OBJ) $(if $(filter command line environment,$(origin SECONDS)),--seconds $(SECONDS),--runs $(RUNS)) $(ARGS)
+
+fuzz-seeds: fuzz-build $(FUZZ_SEEDS) ## the kept corpora anew: the least of seeds and of what was found that reaches as much
+	@tests/fuzz/keep.sh $(FUZZ_OBJ) $(FUZZ_SEEDS)
 
 # ---------------------------------------------------------------- firmware of a sensor board
 # Three firmwares of one source: hardware/firmware, with the wire's own encoder from src/wire.
@@ -257,7 +290,7 @@ check-threads: $(MO) $(TEST_PLAIN_BIN) ## the plain-main thread tests alone (SAN
 	@UNDERFOOT_BIN=$(abspath $(BIN)) tests/run.sh --tier "check-threads ($(FLAVOUR)): threads that share data" $(TEST_PLAIN_BIN)
 
 # What the parts need built stands here; each part is an executable of tests/reliability.
-RELIABILITY_NEEDS := $(BIN) $(addprefix $(OBJ)/tests/reliability/,disc old_store)
+RELIABILITY_NEEDS := $(BIN) $(addprefix $(OBJ)/tests/reliability/,disc old_store) $(SOAK_BIN) $(STALL_LIB)
 COUNT ?= 200
 SEED  ?= 1
 run_reliability = UNDERFOOT_BIN=$(abspath $(BIN)) UNDERFOOT_OBJ=$(abspath $(OBJ)) nice /usr/bin/python3 -B tests/reliability/run.py --seed $(SEED) --parts "$(PARTS)"

@@ -31,7 +31,7 @@ fhir_ucum(enum metric m)
     for (size_t i = 0; i < sizeof UCUM / sizeof *UCUM; i++)
         if (strcmp(metric_info(m)->unit, UCUM[i].unit) == 0)
             return UCUM[i].ucum;
-    assert(!"a unit without a UCUM code");
+    assert(false && "a unit without a UCUM code");
     return "1";
 }
 

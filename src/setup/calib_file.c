@@ -108,6 +108,10 @@ begin_section(struct loader *l, const char *section)
         return l->now.is_undone == is_undone;
     if (v < l->now.number)
         return false;
+    if (l->now.number != 0 && l->now.what == CALIB_N_WHATS) {
+        refuse(l, MESSAGE_CALIB_WHAT_IS_MISSING, NULL);
+        return false;
+    }
     note_section(l);
     l->now = (struct calib_entry){ .number = (int) v,
                                    .what = CALIB_N_WHATS,
@@ -208,6 +212,8 @@ on_key(void *user, const char *section, const char *name, const char *value)
     if (strcmp(name, "left") == 0) {
         if (!read_figure(l, value, &figure))
             return 0;
+        if (!(figure >= 0 && figure <= FRAME_MAX_ELEMENTS))
+            return refuse(l, MESSAGE_CALIB_NO_NUMBER, value);
         l->now.n_left = (int) figure;
         return 1;
     }

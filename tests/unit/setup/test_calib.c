@@ -502,6 +502,8 @@ Test(calib, a_damaged_file_is_refused_with_its_line_and_the_profile_of_another_k
         { "[calibration 1]\nwhat = zero\nmass = 1\n", "own.ini:3: no such key" },
         { "[calibration 1]\nwhat = zero\nnonsense\n", "own.ini:3: not a [section]" },
         { "[calibration 1]\nmade = 2026-03-01T09:30:00Z\n", "own.ini:2: the entry does not say" },
+        { "[calibration 1]\nmass_kg = 70\n[calibration 2]\nwhat = zero\n", "own.ini:4: the entry does not say" },
+        { "[calibration 1]\nwhat = equalise\nleft = 1e300\n", "own.ini:3: " },
     };
     char sub[128];
     snprintf(sub, sizeof sub, "%s/calibration", folder);
