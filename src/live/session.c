@@ -84,13 +84,15 @@ pass_steps(struct session *s)
         return;
     }
     const struct coach *coach = &s->pipeline.coach;
-    if (coach->verdict.target_version != s->target_version) {
+    const struct coach_block *block = coach_block(coach);
+    /* What is dropped is the wait for the run; a block that runs is told with the release, its targets before it. */
+    const bool is_due = is_told || block->kind == VERDICT_BLOCK_PAUSED;
+    if (is_due && coach->verdict.target_version != s->target_version) {
         s->target_version = coach->verdict.target_version;
         if (is_told && s->config.on_targets)
             s->config.on_targets(s->config.context, coach);
     }
-    const struct coach_block *block = coach_block(coach);
-    if (block->index != s->block) {
+    if (is_due && block->index != s->block) {
         s->block = block->index;
         if (is_told && s->config.on_block)
             s->config.on_block(s->config.context, block, block->start);

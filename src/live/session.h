@@ -52,7 +52,9 @@ struct session_config {
     struct pipeline_config pipeline;
     const char *profile_path; /* of pipeline.profile, for who records; NULL: none */
     char calibration[PROFILE_CALIBRATION_MAX]; /* in force in pipeline.profile, likewise; "": none */
-    bool is_early_dropped; /* what comes while it is held is nobody's and not kept for the release */
+    /* Steps that come while it is held are nobody's and not kept for the release; nor is a pause that is held, the wait for
+     * the run. A block that runs as the release comes is told then. */
+    bool is_early_dropped;
     /* None of these may wait; NULL: none. All by the feeding thread. */
     void (*on_input)(void *context, const struct session_input *input); /* before the pipeline gets it */
     void (*on_step)(void *context, const struct coached_step *step);

@@ -5,7 +5,8 @@ Usage: make mutate [ARGS="--folder wire --n 40 --again"]
     --n N          changed lines over all folders, spread by their size (default 320)
     --folder NAME  that folder alone (may be repeated)
     --file PART    files whose path holds PART alone
-    --again        runs the survivors again, after tests were sharpened
+    --again        runs the survivors again that stand nowhere, after tests were sharpened
+    --from-kept    what never ran here counts as tests/house/mutants.tsv keeps it: a fresh clone goes on where that stands
     --seed S       another choice of lines (default 12)
     --budget S     stops after S seconds of tests a line (default 30); with --again and more, survivors get the rest
     --as-copied    goes on with the copy of the tree that is there, whatever changed since
@@ -520,6 +521,16 @@ def tell_kept(chosen):
     return len(rows) >= MIN_CHANGED and n['survived'] == 0 and pct <= LISTED_MAX_PCT
 
 
+def results_of_kept(chosen):
+    """key -> what mutants.tsv keeps of the lines that are drawn today."""
+    rows = {}
+    for line in open(KEPT, encoding='utf-8') if os.path.exists(KEPT) else []:
+        words = line.rstrip('\n').split('\t')
+        if len(words) == 6:
+            rows[words[5]] = 'killed' if words[0] == 'killed' else 'survived'
+    return {c['key']: {'status': rows[mark(c)], 'by': 'kept', 'file': c['file']} for c in chosen if mark(c) in rows}
+
+
 def tell(chosen, results):
     """Prints what came out; True when nothing is left to do."""
     listed = listed_changes()
@@ -552,6 +563,7 @@ def main():
     a.add_argument('--file', default='')
     a.add_argument('--seed', type=int, default=12)
     a.add_argument('--again', action='store_true')
+    a.add_argument('--from-kept', action='store_true')
     a.add_argument('--budget', type=float, default=30)
     a.add_argument('--tell', action='store_true')
     a.add_argument('--as-copied', action='store_true')
@@ -580,9 +592,13 @@ def main():
     measured = measure(works)
     chosen, sizes = choose(works.tree, a.seed, a.n, folders, a.file)
     print('%d lines to change of %s' % (len(chosen), ', '.join('%s %d' % s for s in sizes.items())), flush=True)
+    if a.from_kept:
+        results = {**results_of_kept(chosen), **results}
+    listed = listed_changes()
     for i, change in enumerate(chosen):
         old = results.get(change['key'])
-        if old and not (a.again and old['status'] == 'survived'):
+        is_listed = (change['file'], change['text'], change['new']) in listed
+        if old and not (a.again and old['status'] == 'survived' and not is_listed):
             continue
         results[change['key']] = {**try_change(works, change, measured, a.budget), 'file': change['file']}
         r = results[change['key']]

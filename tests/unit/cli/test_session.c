@@ -14,7 +14,7 @@ static struct session_config config;
 static struct host_time now;
 
 enum { N_KEPT = 1024 };
-static int n_steps, n_blocks, last_block, newest_steps_block;
+static int n_steps, n_blocks, n_targets, last_block, newest_steps_block, newest_targets_block;
 static int live_block[N_KEPT]; /* of the live step with that number */
 static uint32_t first_number;
 
@@ -43,6 +43,15 @@ see_block(void *context, const struct coach_block *block, struct dev_time at)
 }
 
 static void
+see_targets(void *context, const struct coach *coach)
+{
+    cr_assert_null(context);
+    cr_expect_gt(coach->config.n_targets, 0);
+    newest_targets_block = last_block;
+    n_targets++;
+}
+
+static void
 begin(bool is_early_dropped)
 {
     struct mimic_config c = mimic_config_default();
@@ -50,9 +59,9 @@ begin(bool is_early_dropped)
     cr_assert(demo_board("switches", "binary", &c.board, why));
     mimic_init(&mimic, &c);
     config = (struct session_config){ .pipeline = pipeline_config_default(), .is_early_dropped = is_early_dropped,
-                                      .on_step = see_step, .on_block = see_block };
+                                      .on_step = see_step, .on_block = see_block, .on_targets = see_targets };
     session_init(&session, &config);
-    n_steps = n_blocks = 0;
+    n_steps = n_blocks = n_targets = 0;
     last_block = -1;
     now = (struct host_time){ 0 };
 }
@@ -83,6 +92,21 @@ Test(session, every_block_is_told_once_and_before_its_steps)
     cr_expect_gt(n_steps, 10);
 }
 
+Test(session, targets_are_told_once_and_before_the_block_that_begins_with_them)
+{
+    const struct command targets = { .kind = COMMAND_TARGETS, .n_targets = 1, .focus = METRIC_COUNT,
+                                     .target = { { .metric = METRIC_CADENCE_SPM, .low = 160, .high = 180, .baseline = NAN } } };
+    begin(false);
+    config.pipeline.coach.baseline_s = 0;
+    session_init(&session, &config);
+    run(5);
+    cr_expect(n_targets == 0 && n_blocks == 1);
+    session_obey(&session, &targets, now);
+    run(5);
+    cr_expect(n_targets == 1 && n_blocks == 2, "%d, %d", n_targets, n_blocks);
+    cr_expect_eq(newest_targets_block, 0);
+}
+
 Test(session, what_was_held_back_comes_with_the_release)
 {
     begin(false);
@@ -109,6 +133,36 @@ Test(session, what_is_dropped_early_never_comes)
     cr_expect_gt(n_steps, 5);
     cr_expect_gt(first_number, 20, "a runner takes over two steps a second");
     cr_expect_eq(session.n_unkept, 0, "nobody wanted them");
+}
+
+Test(session, a_block_that_runs_on_past_the_release_is_told_with_it)
+{
+    begin(true);
+    session_hold(&session);
+    run(15);
+    cr_expect_eq(n_blocks, 0, "held");
+    session_release(&session);
+    run(5);
+    cr_expect_eq(n_blocks, 1);
+    cr_expect_eq(last_block, 0);
+    cr_expect_eq(newest_steps_block, 0);
+}
+
+Test(session, the_wait_for_a_run_is_no_block_of_it)
+{
+    const struct command resume = { .kind = COMMAND_RESUME };
+    begin(true);
+    config.pipeline.coach.is_waiting = true;
+    session_init(&session, &config);
+    session_hold(&session);
+    run(5);
+    session_release(&session);
+    run(3);
+    cr_expect_eq(n_blocks, 0, "it waits still");
+    session_obey(&session, &resume, now);
+    run(3);
+    cr_expect_eq(n_blocks, 1);
+    cr_expect_eq(last_block, 1);
 }
 
 /* A minute and a half has more records than the queue: two a step, live and settled, at over two steps a second. */

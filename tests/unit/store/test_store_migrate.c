@@ -167,6 +167,19 @@ Test(store_migrate, a_runner_and_a_visit_get_a_random_identifier_that_stays)
     store_close(&store);
 }
 
+/* Another program was faster: what was old when it was opened is up to date once the lock is had. */
+Test(store_migrate, what_another_program_brought_up_to_date_is_left_as_it_is)
+{
+    char path[512];
+    make_version(5);
+    open_store();
+    cr_assert_eq(find_copies(path), 1);
+    cr_expect_eq(store_migrate(&store, 5), ERR_OK, "%s", store.why);
+    cr_expect_eq(find_copies(path), 1, "not copied again");
+    expect_migrated();
+    store_close(&store);
+}
+
 Test(store_migrate, a_new_store_has_nothing_to_copy)
 {
     char path[512];
