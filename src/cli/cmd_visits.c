@@ -96,9 +96,12 @@ list_visits(struct store *s, const char *code, bool is_json)
 }
 
 static void
-show_text(struct store *s, const struct summary *summary, const struct store_visit *visit, const struct course_visit *v)
+show_text(struct store *s, const struct summary *summary, const struct store_visit *visit, const struct course_visit *v,
+          int n_further)
 {
     summary_print_figures(stdout, summary, visit);
+    if (n_further > 0)
+        printf("further measurements %d, from its recording; which one is read stands at measured\n", n_further);
     visits_recordings_print(s, visit);
     putchar('\n');
     visit_said_print_blocks(stdout, v);
@@ -109,13 +112,15 @@ show_text(struct store *s, const struct summary *summary, const struct store_vis
 }
 
 static void
-show_json(struct store *s, const struct summary *summary, const struct store_visit *visit, const struct course_visit *v)
+show_json(struct store *s, const struct summary *summary, const struct store_visit *visit, const struct course_visit *v,
+          int n_further)
 {
     struct json j;
 
     json_init(&j, stdout);
     json_open_object(&j, NULL);
     summary_put_json(&j, summary, visit);
+    json_int(&j, "further_measurements", n_further);
     visits_recordings_json(s, visit, &j);
     visit_said_json(&j, v);
     json_open_array(&j, "blocks");
@@ -135,16 +140,19 @@ show_visit(struct store *s, int64_t id, bool is_json)
     /* Some kilobytes: fine on this thread's stack. */
     struct summary summary;
     struct course course;
+    int n_further = 0;
     enum err err = summary_of_visit(s, id, &visit, &summary);
 
+    if (err == ERR_OK)
+        err = measurement_count_further(s, id, &n_further);
     if (err == ERR_OK)
         err = course_of_visit(s, id, &course);
     if (err != ERR_OK)
         return err;
     if (is_json)
-        show_json(s, &summary, &visit, &course.visit[course.n_visits - 1]);
+        show_json(s, &summary, &visit, &course.visit[course.n_visits - 1], n_further);
     else
-        show_text(s, &summary, &visit, &course.visit[course.n_visits - 1]);
+        show_text(s, &summary, &visit, &course.visit[course.n_visits - 1], n_further);
     course_destroy(&course);
     return ERR_OK;
 }

@@ -204,8 +204,11 @@ fill_visits(const struct course *c, struct panel_case *out)
     enum metric metric[METRIC_COUNT];
     const int n = course_metrics(c, metric);
     fill_window(c, 0, out);
-    for (int i = 0; i < n && out->n_metrics < PANEL_MAX_METRICS; i++)
+    char visits[COURSE_VISITS_TEXT_MAX];
+    for (int i = 0; i < n && out->n_metrics < PANEL_MAX_METRICS; i++) {
+        str_copy(out->left_out[out->n_metrics], sizeof out->left_out[0], course_other_definitions(c, metric[i], visits));
         out->metric[out->n_metrics++] = metric[i];
+    }
     memcpy(out->mdc, c->mdc, sizeof out->mdc);
 }
 

@@ -4,6 +4,8 @@
  *      ring     the visit's own silent baseline
  *      stripe   the target band
  *      bracket  at the right edge: the smallest change that is real for this runner
+ *
+ * What is not drawn because it is of another definition is said in a note, figure by figure.
  */
 #include "pages/panel_parts.h"
 
@@ -12,6 +14,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 struct scale {
     double low, high;
@@ -230,6 +233,36 @@ draw_place(struct panel_pen *n, int x, int y, int w)
     panel_spot(n, (struct paint_rect){ from + half, y, half, line }, PANEL_DO_NEWER, 0);
 }
 
+#define NOTE_LINES 2
+#define MOST_METRICS 5 /* with the shares in the band two rows of three pictures */
+
+static int
+n_drawn(const struct panel_case *k)
+{
+    return k->n_metrics < MOST_METRICS ? k->n_metrics : MOST_METRICS;
+}
+
+/* Why dots are lacking: figures that are lacking in the same visits stand together. "": none is. */
+static const char *
+left_out_text(const struct panel_pen *n, char *out, size_t cap)
+{
+    const struct panel_case *k = &n->p->open.kase;
+    out[0] = '\0';
+    for (int i = 0, next; i < n_drawn(k); i = next) {
+        char part[2 * PANEL_WORDS_MAX], figures[PANEL_WORDS_MAX] = "";
+        for (next = i; next < n_drawn(k) && strcmp(k->left_out[next], k->left_out[i]) == 0; next++) {
+            str_append(figures, sizeof figures, next > i ? "; " : "");
+            str_append(figures, sizeof figures, panel_word(n, panel_metric_label(k->metric[next])));
+        }
+        if (k->left_out[i][0] == '\0')
+            continue;
+        PANEL_FILL(n, part, "{1}: not shown of visits {2}, which have it by another definition.", figures, k->left_out[i]);
+        str_append(out, cap, out[0] ? "   " : "");
+        str_append(out, cap, part);
+    }
+    return out;
+}
+
 void
 panel_draw_course(struct panel_pen *n)
 {
@@ -241,13 +274,13 @@ panel_draw_course(struct panel_pen *n)
                    p->open.is_loading ? "Reading the store\xE2\x80\xA6" : N_("No visit yet."));
         return;
     }
-    const int n_pictures = (k->n_metrics < 5 ? k->n_metrics : 5) + 1, n_columns = n_pictures <= 2 ? n_pictures
-                                                                                  : n_pictures == 4 ? 2
-                                                                                                    : 3;
-    const int is_part = k->n_older_visits + k->n_newer_visits > 0, place = is_part ? widget_line_px(&n->w, WIDGET_SMALL) : 0;
-    const int n_rows = (n_pictures + n_columns - 1) / n_columns, foot = n->u * 4 + place;
-    const int cw = b.w_px / n_columns, ch = (b.h_px - foot) / n_rows,
-              line = widget_line_px(&n->w, WIDGET_SMALL);
+    const int n_pictures = n_drawn(k) + 1, n_columns = n_pictures <= 2 ? n_pictures : n_pictures == 4 ? 2 : 3;
+    char note[4 * PANEL_WORDS_MAX];
+    const bool is_part = k->n_older_visits + k->n_newer_visits > 0, is_noted = left_out_text(n, note, sizeof note)[0] != '\0';
+    const int line = widget_line_px(&n->w, WIDGET_SMALL), place = is_part ? line : 0;
+    const int n_rows = (n_pictures + n_columns - 1) / n_columns, foot = n->u * 4 + place + (is_noted ? NOTE_LINES * line : 0);
+    const int cw = b.w_px / n_columns, ch = (b.h_px - foot) / n_rows;
+    int y_foot = b.y_px + b.h_px - foot + n->u;
     for (int i = 0; i < n_pictures; i++) {
         const int x = b.x_px + (i % n_columns) * cw, y = b.y_px + (i / n_columns) * ch;
         const struct paint_rect plot = { x + 4 * n->u, y + line + n->u / 4, cw - 5 * n->u,
@@ -258,6 +291,9 @@ panel_draw_course(struct panel_pen *n)
             draw_shares(n, plot, k->n_metrics > 0 ? k->metric[0] : METRIC_CADENCE_SPM);
     }
     if (is_part)
-        draw_place(n, b.x_px, b.y_px + b.h_px - foot + n->u, b.w_px);
-    draw_chosen(n, b.x_px, b.y_px + b.h_px - foot + n->u + place, b.w_px);
+        draw_place(n, b.x_px, y_foot, b.w_px);
+    y_foot += place;
+    if (is_noted)
+        widget_wrap(&n->w, b.x_px, y_foot, b.w_px, NOTE_LINES, WIDGET_SMALL, n->w.theme->figure, note);
+    draw_chosen(n, b.x_px, b.y_px + b.h_px - 3 * n->u, b.w_px);
 }

@@ -141,6 +141,7 @@ struct panel_case {
     struct panel_visit visit[PANEL_MAX_VISITS];
     int n_metrics;
     enum metric metric[PANEL_MAX_METRICS]; /* worth a place, the leading one first */
+    char left_out[PANEL_MAX_METRICS][PANEL_TEXT_MAX]; /* visits that have it by another definition: "2, 3"; "" */
     double mdc[METRIC_COUNT];              /* smallest change that is real */
     int n_plans, n_more_plans; /* of plan; and that did not fit into it */
     struct panel_plan plan[PANEL_MAX_PLANS];

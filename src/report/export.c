@@ -13,6 +13,7 @@ struct csv {
     FILE *f;
     const struct course_visit *v;
     int n; /* rows so far */
+    char definitions[MEASURED_TEXT_MAX];
 };
 
 static bool
@@ -28,7 +29,7 @@ put_csv_step(void *context, const struct coached_step *s)
     fprintf(c->f, ",%s,", s->is_feedback_shown ? "shown" : "withheld");
     if (c->n++ == 0)
         csv_text(c->f, c->v->notes);
-    fputc('\n', c->f);
+    fprintf(c->f, ",%s\n", c->definitions);
     return true;
 }
 
@@ -39,15 +40,16 @@ export_csv(struct store *s, int64_t visit_id, FILE *f)
     enum err err = course_of_visit(s, visit_id, &course);
     if (err != ERR_OK)
         return err;
-    struct csv c = { f, &course.visit[course.n_visits - 1], 0 };
+    struct csv c = { .f = f, .v = &course.visit[course.n_visits - 1] };
+    measured_definitions_word(&c.v->measurement.definitions, c.definitions);
     csv_names(f);
-    fputs(",block,block_kind,feedback,notes\n", f);
+    fputs(",block,block_kind,feedback,notes,definitions\n", f);
     err = measurement_steps(s, &c.v->measurement, put_csv_step, &c);
     if (err == ERR_OK && c.n == 0 && c.v->notes) { /* a visit of words alone */
         csv_no_fields(f);
         fputs(",,,,", f);
         csv_text(f, c.v->notes);
-        fputc('\n', f);
+        fprintf(f, ",%s\n", c.definitions);
     }
     course_destroy(&course);
     return err;

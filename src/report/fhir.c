@@ -153,7 +153,11 @@ put_metric(struct maker *k, enum metric m)
     const char *unit = is_share ? "% of steps" : info->unit, *ucum = fhir_ucum(m);
     const double scale = is_share ? 100 : 1;
     const struct course_visit *v = k->v;
+    char definition[32], words[64];
+    snprintf(definition, sizeof definition, "definition_%d", v->measurement.definitions.of[m]);
+    snprintf(words, sizeof words, "definition %d of this figure", v->measurement.definitions.of[m]);
     open_observation(k, info->name, info->name);
+    put_code(k, "method", definition, words); /* how it was done: two observations compare only where it is the same */
     put_value(k, v->held[m].mean * scale, unit, ucum);
     json_open_array(&k->j, "component");
     put_component(k, "sd", "standard deviation from step to step", v->held[m].sd * scale, unit, ucum);

@@ -38,20 +38,33 @@ usual_of(const struct metric_definitions *d)
     return usual;
 }
 
-const char *
-measured_definitions_text(const struct metric_definitions *d, char out[MEASURED_TEXT_MAX])
+/* Those that are not as usual: before the first, before each other, between name and number. */
+static const char *
+add_unusual(const struct metric_definitions *d, const char *first, const char *next, const char *is, char out[MEASURED_TEXT_MAX])
 {
     char word[80];
     const int usual = usual_of(d);
-    const char *before = " but ";
-    snprintf(out, MEASURED_TEXT_MAX, "definition %d of every figure", usual);
     for (int m = 0; m < METRIC_COUNT; m++)
         if (d->of[m] != usual) {
-            snprintf(word, sizeof word, "%s%s %d", before, metric_info((enum metric) m)->name, d->of[m]);
+            snprintf(word, sizeof word, "%s%s%s%d", first, metric_info((enum metric) m)->name, is, d->of[m]);
             str_append(out, MEASURED_TEXT_MAX, word);
-            before = ", ";
+            first = next;
         }
     return out;
+}
+
+const char *
+measured_definitions_text(const struct metric_definitions *d, char out[MEASURED_TEXT_MAX])
+{
+    snprintf(out, MEASURED_TEXT_MAX, "definition %d of every figure", usual_of(d));
+    return add_unusual(d, " but ", ", ", " ", out);
+}
+
+const char *
+measured_definitions_word(const struct metric_definitions *d, char out[MEASURED_TEXT_MAX])
+{
+    snprintf(out, MEASURED_TEXT_MAX, "%d", usual_of(d));
+    return add_unusual(d, ";", ";", "=", out);
 }
 
 const char *

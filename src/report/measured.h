@@ -30,6 +30,8 @@ enum err measured_of_visit(struct store *s, int64_t visit_id, bool is_current, s
 const char *measured_text(const struct measurement *m, int zone_offset_min, char out[MEASURED_TEXT_MAX]);
 /* "definition 1 of every figure", "definition 1 of every figure but contact_ms 2". Gives out. */
 const char *measured_definitions_text(const struct metric_definitions *d, char out[MEASURED_TEXT_MAX]);
+/* The same without blank or comma, for a table: "1", "1;contact_ms=2;flight_ms=3". Gives out. */
+const char *measured_definitions_word(const struct metric_definitions *d, char out[MEASURED_TEXT_MAX]);
 /* The member "measurement" of the open object. */
 void measured_json(struct json *j, const struct measurement *m, int zone_offset_min);
 

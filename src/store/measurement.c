@@ -106,6 +106,21 @@ measurement_newest(struct store *s, int64_t visit_id, const struct metric_defini
 }
 
 enum err
+measurement_count_further(struct store *s, int64_t visit_id, int *n)
+{
+    sqlite3_stmt *st;
+    enum err err = sql_prepare(s, &st, "SELECT count(*) FROM measurement WHERE visit_id = ?", "can't read the measurements");
+    if (err != ERR_OK)
+        return err;
+    sql_bind_int(st, 1, visit_id);
+    err = sql_next(s, st, "can't read the measurements");
+    if (err == ERR_OK)
+        *n = (int) sql_int(st, 0);
+    sql_end(st);
+    return err;
+}
+
+enum err
 measurement_count_without(struct store *s, const struct measurement_scope *scope,
                           const struct metric_definitions *definitions, int *n)
 {

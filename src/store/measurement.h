@@ -31,6 +31,8 @@ enum err measurement_first(struct store *s, int64_t visit_id, struct measurement
 /* The newest complete one, of all, whose definitions are those; the first counts too. ERR_GONE: none (why not filled). */
 enum err measurement_newest(struct store *s, int64_t visit_id, const struct metric_definitions *definitions,
                             struct measurement *out);
+/* How many stand beside the visit's own. */
+enum err measurement_count_further(struct store *s, int64_t visit_id, int *n);
 /* Visits that are lined up. */
 struct measurement_scope {
     int64_t runner_id;

@@ -151,6 +151,7 @@ Test(remeasure, kept_figures_stand_beside_the_first_and_what_was_shown_stays)
     cr_expect_eq(stored("SELECT count(*) FROM measured_step WHERE block = 7"), n);
     cr_expect_eq(underfoot("visits show 1"), 0);
     cr_expect_not_null(strstr(out, "again from its recording"), "%s", out);
+    cr_expect_not_null(strstr(out, "further measurements 1, from its recording"), "%s", out);
     cr_expect_eq(underfoot("remeasure 1 --keep"), 0, "%s", err_text);
     cr_expect_not_null(strstr(out, "there already"), "%s", out);
     cr_expect_eq(stored("SELECT count(*) FROM measurement"), 1);

@@ -501,13 +501,18 @@ go_to_more(int i)
         make_much();
         search(i == 35 ? 17 : 0);
         break;
+    case 37:
+        for (int k = 0; k < 3; k++)
+            str_copy(p->open.kase.left_out[k], sizeof p->open.kase.left_out[k], k < 2 ? "1, 2, 3, 4" : "1");
+        key(PANEL_KEY_F5);
+        break;
     default:
         break;
     }
 }
 
 /* Every place that a page or a question can be seen in, one after the other. */
-#define N_SCENES 37
+#define N_SCENES 38
 static const char *
 go_to_scene(int i)
 {
@@ -520,7 +525,8 @@ go_to_scene(int i)
                                                  "live-lost", "live-long-lost", "warned",
                                                  "ask-warned", "speed-typed", "speed-unknown",
                                                  "runners-many", "summary-much", "course-much", "course-older",
-                                                 "calibration-many", "runners-end", "runners-searched", "runners-none-found" };
+                                                 "calibration-many", "runners-end", "runners-searched", "runners-none-found",
+                                                 "course-unlike" };
     make_panel();
     draw.drawn = 0; /* another panel than the one before */
     switch (i) {

@@ -1,6 +1,7 @@
 /* What the panel is told of the store and of the folders with plans. */
 #include "desk/desk_read.h"
 
+#include "aid/store_file.h"
 #include "aid/store_rig.h"
 #include "base/monotime.h"
 #include "base/str.h"
@@ -164,4 +165,34 @@ Test(desk_read, a_long_course_is_read_window_by_window_and_what_is_proposed_come
     }
     cr_assert_eq(desk_read_case(&store, "R-014", kase), ERR_OK, "%s", store.why);
     cr_assert(kase->visit[23].id == 60 && kase->n_older_visits == 36 && !kase->is_turned);
+}
+
+/* A figure that a visit has by another definition than the newest one is not lined up; the page says whose. */
+Test(desk_read, the_visits_whose_figure_is_of_another_definition_are_named)
+{
+    struct store_runner r;
+    cr_assert_eq(store_runner_get(&store, "R-014", &r), ERR_OK, "%s", store.why);
+    for (int v = 0; v < 3; v++) {
+        struct store_visit visit = store_visit_default(r.id);
+        const struct store_block block = { .kind = VERDICT_BLOCK_FREE, .end = { 40000000 }, .shown_share = NAN };
+        visit.started_utc_ms = INT64_C(1700000000000) + v;
+        cr_assert_eq(store_visit_begin(&store, &visit), ERR_OK, "%s", store.why);
+        cr_assert_eq(store_block_put(&store, visit.id, &block), ERR_OK, "%s", store.why);
+        for (uint32_t i = 1; i <= 40; i++) {
+            struct coached_step step = store_rig_step(i, true);
+            step.block = 0;
+            step.step.flags = 0;
+            cr_assert_eq(store_step_put(&store, visit.id, &step), ERR_OK, "%s", store.why);
+        }
+    }
+    store_file_sql(rig.path, "UPDATE visit SET definitions = 'cadence_spm=7' WHERE id < 3;"
+                             "UPDATE visit SET definitions = 'cadence_spm=8' WHERE id = 3");
+    cr_assert_eq(desk_read_case(&store, "R-014", kase), ERR_OK, "%s", store.why);
+    int n_seen = 0;
+    for (int i = 0; i < kase->n_metrics; i++) {
+        cr_expect_str_eq(kase->left_out[i], kase->metric[i] == METRIC_CADENCE_SPM ? "1, 2" : "", "%s",
+                         metric_info(kase->metric[i])->name);
+        n_seen += kase->metric[i] == METRIC_CADENCE_SPM;
+    }
+    cr_expect_eq(n_seen, 1);
 }

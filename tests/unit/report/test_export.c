@@ -158,10 +158,17 @@ Test(export, csv_has_a_row_a_step_with_its_block_and_feedback)
     cr_assert_eq(export_csv(&store, visit_id, f), ERR_OK, "%s", store.why);
     slurp(f);
     cr_assert_eq(count("\n"), 881);
-    cr_assert(strstr(text, ",gait,flags,strike_travel_mm,landing_first_mm,braking_impulse_bw_s,peak_braking_bw,braking_end_pct,block,block_kind,feedback,notes\n"));
-    cr_assert_eq(count(",1,baseline,withheld,\n"), 320);
-    cr_assert_eq(count(",2,coached,shown,\n"), 80);
-    cr_assert_eq(count(",4,silent,withheld,\n"), 320);
+    cr_assert(strstr(text, ",gait,flags,strike_travel_mm,landing_first_mm,braking_impulse_bw_s,peak_braking_bw,braking_end_pct,block,block_kind,feedback,notes,definitions\n"));
+    cr_assert_eq(count(",1,baseline,withheld,,"), 320);
+    cr_assert_eq(count(",2,coached,shown,,"), 80);
+    cr_assert_eq(count(",4,silent,withheld,,"), 320);
+    struct metric_definitions d = metric_definitions_today();
+    char word[MEASURED_TEXT_MAX], ending[MEASURED_TEXT_MAX + 4];
+    snprintf(ending, sizeof ending, ",%s\n", measured_definitions_word(&d, word));
+    cr_expect_eq(count(ending), 880, "%s", ending);
+    for (int m = 0; m < METRIC_COUNT; m++)
+        d.of[m] = m == METRIC_CONTACT_MS || m == METRIC_TOE_OUT_DEG ? 7 : 3;
+    cr_expect_str_eq(measured_definitions_word(&d, word), "3;contact_ms=7;toe_out_deg=7");
 }
 
 Test(export, json_is_json_and_has_every_step_when_asked)
@@ -301,6 +308,8 @@ Test(export, fhir_is_a_bundle_as_the_standard_has_it)
         "k={x['code']['coding'][0]['code']:x for x in o}\n"
         "assert k['body_mass']['valueQuantity']['value']==74 and k['body_mass']['valueQuantity']['code']=='kg'\n"
         "assert k['cadence_spm']['valueQuantity']['code']=='{steps}/min'\n"
+        "d=k['cadence_spm']['method']['coding'][0]['code']\n"
+        "assert re.match(r'definition_[1-9]\\d*\\Z',d) and 'method' not in k['body_mass']\n"
         "assert k['impact_transient']['valueQuantity']['value']==50 and k['impact_transient']['valueQuantity']['code']=='%'\n"
         "assert 'dataAbsentReason' in k['load_rate_bw_s']\n"), 0);
 }
