@@ -1,13 +1,19 @@
 /* live_desk.c - the threads of the desk at work together, for the thread sanitizer: the window's, the worker's, reader,
  * recorder, writer, a simulated sensor, and a person who begins a visit, goes through the pages, ends it and leaves.
  * The video driver shows nothing; where the panel stands is read from the window's title, by standing between the program
- * and SDL. Plain main: exit 0 fine, 1 not. */
+ * and SDL. At the end the visit's recording is rerun: every verdict that the session put, every step and every block in the
+ * store come out of it again, bit for bit (the verdicts are caught at the mailbox: --wrap in the Makefile).
+ * Plain main: exit 0 fine, 1 not. */
 #define _GNU_SOURCE /* RTLD_NEXT */
+#include "aid/same_verdict.h"
 #include "aid/store_rig.h"
+#include "base/mailbox.h"
 #include "base/monotime.h"
 #include "cli/demo.h"
 #include "desk/desk.h"
+#include "store/recordings.h"
 #include "store/store.h"
+#include "visit/rerun.h"
 
 #include <SDL.h>
 #include <dlfcn.h>
@@ -44,6 +50,140 @@ SDL_SetWindowTitle(SDL_Window *w, const char *title)
     rig.window = SDL_GetWindowID(w);
     pthread_mutex_unlock(&rig.guard);
     real(w, title);
+}
+
+/* ---------------------------------------------------------------- what a session puts, and once more */
+
+#define MOST_VERDICTS 65536
+#define MOST_STEPS    1024
+#define MOST_BLOCKS   64
+
+/* Of the newest session; in the order in which its thread put them. */
+struct outcome {
+    struct verdict *verdict;
+    int n_verdicts, n_steps, n_blocks;
+    struct coached_step step[MOST_STEPS]; /* by number, as the store keeps them */
+    struct store_block block[MOST_BLOCKS];
+};
+static struct outcome was, is, *now = &was;
+
+void __real_mailbox_init(struct mailbox *m, void *memory, size_t item_size);
+void __wrap_mailbox_init(struct mailbox *m, void *memory, size_t item_size);
+void __real_mailbox_put(struct mailbox *m, const void *item);
+void __wrap_mailbox_put(struct mailbox *m, const void *item);
+
+void
+__wrap_mailbox_init(struct mailbox *m, void *memory, size_t item_size)
+{
+    if (item_size == sizeof *now->verdict)
+        now->n_verdicts = 0;
+    __real_mailbox_init(m, memory, item_size);
+}
+
+void
+__wrap_mailbox_put(struct mailbox *m, const void *item)
+{
+    if (m->item_size == sizeof *now->verdict && now->n_verdicts++ < MOST_VERDICTS)
+        memcpy(&now->verdict[now->n_verdicts - 1], item, m->item_size);
+    __real_mailbox_put(m, item);
+}
+
+/* As visit/visit.h and the store keep them: the settled one in its live twin's place. */
+static void
+take_step(void *context, const struct coached_step *step)
+{
+    struct outcome *o = context;
+    if (step->step.number >= MOST_STEPS)
+        return;
+    struct coached_step *to = &o->step[step->step.number];
+    o->n_steps += to->step.number == 0;
+    *to = *step;
+    to->block = o->n_blocks > 0 ? to->block : -1;
+}
+
+static void
+take_block(void *context, const struct coach_block *b, struct dev_time at)
+{
+    struct outcome *o = context;
+    if (o->n_blocks > 0)
+        o->block[o->n_blocks - 1].end = at;
+    if (o->n_blocks < MOST_BLOCKS)
+        o->block[o->n_blocks++] = (struct store_block){ .index = b->index, .part = b->plan_index, .kind = b->kind, .start = b->start,
+                                                        .planned_s = b->planned_s, .belt_speed_m_s = b->belt_speed_m_s,
+                                                        .shown_share = b->shown_share };
+}
+
+static bool
+take_stored_step(void *context, const struct coached_step *step)
+{
+    take_step(context, step);
+    ((struct outcome *) context)->step[step->step.number % MOST_STEPS].block = step->block;
+    return true;
+}
+
+static bool
+take_stored_block(void *context, const struct store_block *b)
+{
+    struct outcome *o = context;
+    if (o->n_blocks < MOST_BLOCKS)
+        o->block[o->n_blocks++] = *b;
+    return true;
+}
+
+static int
+n_unlike(void)
+{
+    int n = (was.n_verdicts != is.n_verdicts) + (was.n_steps != is.n_steps) + (was.n_blocks != is.n_blocks);
+    for (int i = 0; i < was.n_verdicts && i < is.n_verdicts && i < MOST_VERDICTS; i++)
+        n += verdict_difference(&was.verdict[i], &is.verdict[i]) != NULL;
+    for (int i = 0; i < MOST_STEPS; i++)
+        n += !store_rig_same_step(&was.step[i], &is.step[i]);
+    for (int i = 0; i < was.n_blocks && i < is.n_blocks; i++) {
+        const struct store_block *a = &was.block[i], *b = &is.block[i];
+        n += a->index != b->index || a->part != b->part || a->kind != b->kind || a->start.us != b->start.us ||
+             (i + 1 < was.n_blocks && a->end.us != b->end.us) || !same_number(a->planned_s, b->planned_s) ||
+             !same_number(a->belt_speed_m_s, b->belt_speed_m_s) || !same_number(a->shown_share, b->shown_share);
+    }
+    return n;
+}
+
+/* The reader and then the run finish the session: the end comes once more, with another number and nothing else. */
+static void
+drop_second_end(struct outcome *o)
+{
+    struct verdict *last = &o->verdict[o->n_verdicts - 1];
+    if (o->n_verdicts < 2 || o->n_verdicts > MOST_VERDICTS || last[-1].block != VERDICT_BLOCK_ENDED)
+        return;
+    const uint64_t serial = last->serial;
+    last->serial = last[-1].serial;
+    o->n_verdicts -= verdict_difference(&last[-1], last) == NULL;
+    last->serial = serial;
+}
+
+/* The visit of the store, and what its recording gives today. */
+static bool
+comes_out_again(struct store *s)
+{
+    struct rerun again = { .is_open = false };
+    struct rerun_config c = rerun_config_default();
+    struct store_visit v;
+    char path[STORE_PATH_MAX];
+    int64_t n_bytes;
+    if (store_visit_get(s, 1, &v) != ERR_OK || recordings_find(s, &v, path, &n_bytes) != ERR_OK ||
+        store_steps(s, 1, take_stored_step, &was) != ERR_OK || store_blocks(s, 1, take_stored_block, &was) != ERR_OK)
+        return false;
+    drop_second_end(&was);
+    now = &is;
+    c.session.on_step = take_step;
+    c.session.on_block = take_block;
+    c.session.context = &is;
+    const bool is_read = rerun_file(&again, path, &c) == ERR_OK && !recording_has_lost(&again.recording);
+    const int n = n_unlike();
+    fprintf(stderr, "rerun: %d of %d verdicts, %d of %d steps, %d of %d blocks; %d differ %s\n", is.n_verdicts, was.n_verdicts,
+            is.n_steps, was.n_steps, is.n_blocks, was.n_blocks, n, again.why);
+    rerun_close(&again);
+    return is_read && n == 0 && was.n_steps >= N_STEPS && was.n_blocks > 1 && was.n_verdicts > 100 &&
+           was.n_verdicts <= MOST_VERDICTS;
 }
 
 /* ---------------------------------------------------------------- whoever sits at the panel */
@@ -223,7 +363,7 @@ take_note(void *context, const struct store_note *n)
     return true;
 }
 
-/* One whole visit with its steps and its note. */
+/* One whole visit with its steps and its note, and a recording that gives them again. */
 static bool
 is_kept(void)
 {
@@ -232,10 +372,11 @@ is_kept(void)
     int n_notes = 0;
     const bool is_read = store_open(&s, rig.files.path, STORE_READ_ONLY) == ERR_OK &&
                          store_visits(&s, 0, take_visit, &n_steps) == ERR_OK && store_notes(&s, 1, take_note, &n_notes) == ERR_OK;
+    const bool is_same = is_read && comes_out_again(&s);
     store_close(&s);
     if (!is_read || n_steps < N_STEPS || n_notes != 1)
         fprintf(stderr, "%lld steps and %d notes in the store\n", (long long) n_steps, n_notes);
-    return is_read && n_steps >= N_STEPS && n_notes == 1;
+    return is_same && n_steps >= N_STEPS && n_notes == 1;
 }
 
 int
@@ -246,6 +387,10 @@ main(void)
     struct app_config app = app_config_default();
     pthread_t sensor_thread, person;
     pthread_mutex_init(&rig.guard, NULL);
+    was.verdict = calloc(MOST_VERDICTS, sizeof *was.verdict);
+    is.verdict = calloc(MOST_VERDICTS, sizeof *is.verdict);
+    if (!was.verdict || !is.verdict)
+        return 1;
     sensor.should_stop = should_stop;
     sensor.pace_ratio = 2;
     if (!make_store() || !demo_board("cells", "binary", &sensor.board, why) || mimic_open_pty(&rig.fd, path, why) != ERR_OK)
@@ -270,5 +415,7 @@ main(void)
     if (atomic_load(&rig.is_lost) || !is_kept())
         code = 1;
     store_rig_remove(&rig.files);
+    free(was.verdict);
+    free(is.verdict);
     return code;
 }
