@@ -93,7 +93,7 @@ read_plan_key(struct loader *l, const char *name, const char *value)
     l->seen |= 1U << which;
     bool is_second;
     int64_t whole;
-    int is_fine = 0;
+    int is_fine;
     switch (which) {
     case 0:
         return str_to_double(value, &p->weeks) && p->weeks > 0 && p->weeks <= 52

@@ -89,7 +89,7 @@ put_runs(struct wire_writer *w, const uint16_t *counts, size_t n, const struct w
     while (next_run(counts, n, done, form->noise_counts, &run)) {
         while (run.len > 0) {
             size_t skip = run.start - done;
-            size_t n_skip = skip > 255 ? 255 : skip;
+            size_t n_skip = skip < 256 ? skip : 255;
             size_t n_run = skip > 255 ? 0 : run.len > 255 ? 255 : run.len;
             len += 2 + elements_len(n_run, form->bits);
             if (w != NULL) {

@@ -256,6 +256,15 @@ Test(footprint, an_outer_row_at_half_load_is_half_covered)
     cr_expect_float_eq(PRINT.edge[0].front_mm, row_mm(3), 1e-3);
 }
 
+/* Noise may leave a row below nothing once its idle load is taken off: such a row tells nothing of the one before it. */
+Test(footprint, a_row_behind_that_bears_less_than_nothing_leaves_the_outer_one_covered)
+{
+    static const double load_n[] = { 100, -10, 100, 100, 100 };
+    footprint_reset(&PRINT);
+    feed_rows(load_n, 5, 8, 390);
+    cr_expect_float_eq(PRINT.edge[0].rear_mm, row_mm(0) - 5, 1e-3);
+}
+
 /* A row with exactly the share of the load that a foot's row exceeds is none. Its load is the sum of three floats, the
  * nearest to the double that the share comes to, then of the rest, and of the rest of that. */
 Test(footprint, a_row_at_the_very_level_is_not_the_foots)

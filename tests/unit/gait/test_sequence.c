@@ -11,11 +11,15 @@ static int n_live;
 static uint32_t seen_settled[64];
 static double contact_ms[64], flight_ms[64]; /* settled */
 static int n_settled;
+static double offset_n; /* of the sensor */
 static int64_t hole_from_us, hole_to_us; /* no frame between */
 
 #define STEP_US 500000     /* so that four of them are RESUME_US */
 #define CONTACT_US 250000
 #define RESUME_US 2000000  /* read: sequence.c, a break as long as this is a stop */
+
+/* Of the steps that are given out live, so many have not settled yet once it settles at all: */
+static int n_waiting_least, n_waiting_most;
 
 static void
 take(void)
@@ -28,6 +32,11 @@ take(void)
         } else {
             live[n_live++ % 64] = last;
         }
+    const int n_waiting = n_live - n_settled;
+    if (n_settled > 0) {
+        n_waiting_least = n_waiting < n_waiting_least ? n_waiting : n_waiting_least;
+        n_waiting_most = n_waiting > n_waiting_most ? n_waiting : n_waiting_most;
+    }
 }
 
 static void
@@ -36,7 +45,8 @@ start(void)
     struct engine_config c = engine_config_default(FRAME_KIND_FORCE);
     c.rate_hz = 500;
     engine_init(&E, &c);
-    n_live = n_settled = 0;
+    n_live = n_settled = n_waiting_most = 0;
+    n_waiting_least = 64;
 }
 
 /* Of a contact that begins at 0: ENGINE_THRESHOLD_N on its first and last sample, none beside them. */
@@ -62,7 +72,7 @@ run(int64_t first_us, int n, bool is_right, int64_t flagged_us, uint32_t flags)
         const int k = since_us < 0 ? 0 : (int) (since_us / STEP_US);
         const double force_n = load_n(since_us - k * (int64_t) STEP_US);
         const bool is_down = force_n > 0;
-        const struct frame f = { .time = { now_us }, .kind = FRAME_KIND_FORCE, .force_n = force_n,
+        const struct frame f = { .time = { now_us }, .kind = FRAME_KIND_FORCE, .force_n = force_n + offset_n,
                                  .cop_fwd_mm = is_down ? 0 : (double) NAN,
                                  .cop_right_mm = is_down ? ((k % 2 == 0) == is_right ? 60 : -60) : (double) NAN,
                                  .flags = now_us == flagged_us ? flags : 0 };
@@ -140,4 +150,25 @@ Test(sequence, step_times_of_what_was_no_run_are_forgotten)
     q.row.is_run_open = true;
     sequence_discard(&q, &w);
     cr_expect(isnan(stats_median(&q.step_us)));
+}
+
+/* A step is live with the next touchdown, and settles when SEQUENCE_SETTLE_STEPS more have begun: by then one less is live. */
+Test(sequence, a_step_settles_when_so_many_more_have_begun_and_not_one_sooner)
+{
+    start();
+    run(STEP_US, 20, true, -1, 0);
+    cr_expect_eq(n_waiting_least, SEQUENCE_SETTLE_STEPS - 1);
+    cr_expect_eq(n_waiting_most, SEQUENCE_SETTLE_STEPS - 1);
+}
+
+/* 400 N too much: nothing ever ends, until the floor of the last strides shows the zero. Then they are seen again. */
+Test(sequence, steps_from_before_the_zero_was_found_are_not_lost)
+{
+    start();
+    offset_n = 400;
+    run(STEP_US, 20, true, -1, 0);
+    engine_finish(&E);
+    take();
+    cr_assert_gt(n_live, 10);
+    cr_expect_leq(live[0].touchdown.us, 3 * STEP_US, "%lld us", (long long) live[0].touchdown.us);
 }
