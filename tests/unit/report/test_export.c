@@ -158,7 +158,8 @@ Test(export, csv_has_a_row_a_step_with_its_block_and_feedback)
     cr_assert_eq(export_csv(&store, visit_id, f), ERR_OK, "%s", store.why);
     slurp(f);
     cr_assert_eq(count("\n"), 881);
-    cr_assert(strstr(text, ",gait,flags,strike_travel_mm,landing_first_mm,braking_impulse_bw_s,peak_braking_bw,braking_end_pct,block,block_kind,feedback,notes,definitions\n"));
+    cr_assert(strstr(text, ",gait,flags,strike_travel_mm,landing_first_mm,braking_impulse_bw_s,peak_braking_bw,braking_end_pct,"
+                           "block,block_kind,feedback,notes,definitions\n"));
     cr_assert_eq(count(",1,baseline,withheld,,"), 320);
     cr_assert_eq(count(",2,coached,shown,,"), 80);
     cr_assert_eq(count(",4,silent,withheld,,"), 320);
