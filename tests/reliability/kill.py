@@ -2,7 +2,7 @@
 """kill.py - SIGKILL at random moments, COUNT of each: of a visit by `live`, of one by the panel, of each command that
 changes the store. After it the store opens with good integrity, and:
 
-    a visit     every step that could be known a second before the kill is in the store and in the recording, by what the
+    a visit     every step of it that could be known a second before the kill is in the store and in the recording, by what the
                 simulated sensor says that it sent; numbers without a hole; what was marked by a key stands there
     a command   the store is as before it or as after it, whole; a file that it makes is whole or not there
 
@@ -76,7 +76,15 @@ def steps_in_recording(folder, visit):
     return [found[n] for n in sorted(found)]
 
 
-def problems_of_visit(folder, visit, truth, worst):
+def ran_s(path, visit, killed_utc_s):
+    """How long the visit had run: no more of it can be lost. The board sends from the moment that its port is opened."""
+    db = sqlite3.connect(path)
+    started = db.execute("SELECT started_utc_ms FROM visit WHERE id = ?", (visit,)).fetchone()[0]
+    db.close()
+    return killed_utc_s - started / 1000
+
+
+def problems_of_visit(folder, visit, truth, worst, killed_utc_s):
     path = os.path.join(folder, "data", proof.STORE)
     ran = proof.run(folder, ["visits"])
     found = [] if ran.code == 0 else ["`visits`: exit code %s: %s" % (ran.code, ran.err.strip())]
@@ -93,6 +101,7 @@ def problems_of_visit(folder, visit, truth, worst):
         if steps is None:
             continue
         problem, lost_s = lost_of(steps, truth)
+        lost_s = min(lost_s, ran_s(path, visit, killed_utc_s))
         worst[what] = max(worst.get(what, 0), lost_s)
         if problem:
             found.append("%s: %s" % (what, problem))
@@ -127,9 +136,10 @@ def kill_live(bench, rng_moment, worst):
     p = subprocess.Popen([proof.PROGRAM, *words], env=proof.environment(folder), cwd=proof.ROOT, stdin=subprocess.DEVNULL,
                          stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
     time.sleep(rng_moment)
+    killed_utc_s = time.time()
     p.kill()
     p.wait()
-    found = problems_of_visit(folder, 3, sensor.end_and_read(), worst)
+    found = problems_of_visit(folder, 3, sensor.end_and_read(), worst, killed_utc_s)
     shutil.rmtree(folder, ignore_errors=True)
     return found
 
@@ -185,10 +195,10 @@ def kill_panel(bench, seat, moment_s, worst):
         if seat.do("key", "m"):
             marked.append(time.monotonic())
         time.sleep(min(0.5, max(0.0, moment_s - (time.monotonic() - began))))
-    killed = time.monotonic()
+    killed, killed_utc_s = time.monotonic(), time.time()
     p.kill()
     p.wait()
-    found += problems_of_visit(folder, 3, sensor.end_and_read(), worst)
+    found += problems_of_visit(folder, 3, sensor.end_and_read(), worst, killed_utc_s)
     found += marks_lost(folder, [t for t in marked if t < killed - LOST_MAX_S])
     shutil.rmtree(folder, ignore_errors=True)
     return found
