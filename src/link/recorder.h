@@ -22,7 +22,7 @@
 #include <pthread.h>
 
 #define RECORDER_PERIOD_MS 20  /* how often the ring is emptied */
-#define RECORDER_FRAME_MS  900 /* with the period and the writing under a second */
+#define RECORDER_FRAME_MS  600 /* with the period and the writing under a second, on a busy computer too */
 #define RECORDER_PIECE_LEN 232
 #define RECORDER_N_PIECES  16384 /* 4 MiB: 16 s of the fastest sensor read in small pieces */
 /* Kept free for the store: a visit of two hours is under 30 MB of it, and a migration copies a whole store. */
