@@ -109,8 +109,13 @@ class Sensor:
             time.sleep(0.02)
 
     def end(self):
-        self.p.kill()
-        self.p.wait()
+        """Asked first, so that its table is written to the end."""
+        self.p.send_signal(signal.SIGINT)
+        try:
+            self.p.wait(5)
+        except subprocess.TimeoutExpired:
+            self.p.kill()
+            self.p.wait()
         self.out.close()
 
 
