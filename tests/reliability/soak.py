@@ -95,11 +95,12 @@ def compare(store, truth_path):
     """Steps of both; what only one of them has, inside the visit."""
     db = sqlite3.connect("file:%s?mode=ro" % store, uri=True)
     stored = [r[0] / 1e6 for r in db.execute("SELECT touchdown_us FROM step ORDER BY touchdown_us")]
+    lost = db.execute("SELECT n_lost_packets FROM visit").fetchone()[0]
     db.close()
     with open(truth_path, newline="", encoding="utf-8") as f:
         truth = [float(r["down_s"] if "down_s" in r else r["touchdown_s"]) for r in csv.DictReader(f) if r["gait"] == "running"]
     if len(stored) < 100 or len(truth) < 100:
-        return len(stored), len(truth), len(truth), 0
+        return len(stored), len(truth), len(truth), 0, lost
     # The steps count from the first packet that was heard, the truth from the board's start: the offset that suits most.
     best = max((sum(near(stored, t - d) for t in truth[20:60]), d) for d in [t - stored[k] for t in truth[:40] for k in (20,)])
     rough = [t - best[1] for t in truth]
@@ -108,7 +109,7 @@ def compare(store, truth_path):
     low, high = max(stored[0], truth[0]) + SKIP_S, min(stored[-1], truth[-1]) - SKIP_S
     missing = sum(1 for t in truth if low < t < high and not near(stored, t))
     extra = sum(1 for s in stored if low < s < high and not near(truth, s))
-    return len(stored), len(truth), missing, extra
+    return len(stored), len(truth), missing, extra, lost
 
 
 def near(sorted_s, at_s):
@@ -146,10 +147,10 @@ def real(folder, minutes, seed):
             end(process)
     if not os.path.exists(os.path.join(folder, "real", "underfoot.sqlite")):
         return {"holds": False, "minutes": minutes, "screen": bool(display), "code": code}
-    n_stored, n_truth, missing, extra = compare(os.path.join(folder, "real", "underfoot.sqlite"), truth)
+    n_stored, n_truth, missing, extra, lost = compare(os.path.join(folder, "real", "underfoot.sqlite"), truth)
     holds = code == 0 and first is not None and most - first <= GROWTH_KIB and fds_most == fds_first and \
         missing == 0 and extra == 0 and n_stored >= 100
-    return {"holds": holds, "minutes": minutes, "steps": n_stored, "truth": n_truth, "missing": missing, "extra": extra,
+    return {"holds": holds, "minutes": minutes, "steps": n_stored, "truth": n_truth, "missing": missing, "extra": extra, "lost_packets": lost,
             "rss_first_kib": first, "rss_most_kib": most, "descriptors_first": fds_first, "descriptors_most": fds_most,
             "screen": bool(display), "code": code}
 
@@ -157,8 +158,8 @@ def real(folder, minutes, seed):
 def told(name, said):
     if not said:
         return name + ": left no figures"
-    text = "%s: %g min, %s steps, %s missing, %s extra, resident %s to %s KiB, descriptors %s to %s" % (
-        name, said.get("minutes", 0), said.get("steps"), said.get("missing"), said.get("extra"), said.get("rss_first_kib"),
+    text = "%s: %g min, %s steps, %s missing, %s extra, %s packets lost, resident %s to %s KiB, descriptors %s to %s" % (
+        name, said.get("minutes", 0), said.get("steps"), said.get("missing"), said.get("extra"), said.get("lost_packets"), said.get("rss_first_kib"),
         said.get("rss_most_kib"), said.get("descriptors_first"), said.get("descriptors_most"))
     if "clock_wraps" in said:
         text += ", %g wraps of the clock, %d packets" % (said["clock_wraps"], said["packets"])
