@@ -33,6 +33,7 @@
     X(TEXT_HAS_CONTROL, REFUSAL, "t")                                                                                  \
     X(STORE_HAS_FOREIGN, REFUSAL, "ptt") /* trigger, view; its name */                                                 \
     X(STORE_LACKS_TABLE, REFUSAL, "pt")                                                                                \
+    X(STORE_FOLDER_IS_OPEN, WARNING, "pp") /* twice: what to do names it again */                                      \
     X(CALIB_NOT_OPENED, REFUSAL, "pt")                                                                                 \
     X(CALIB_NOT_READ, REFUSAL, "p")                                                                                    \
     X(CALIB_NO_FOLDER, REFUSAL, "p")                                                                                   \

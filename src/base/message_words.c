@@ -34,6 +34,8 @@ static const struct {
                                     "kept copy in its place, or move it away" },
     [MESSAGE_STORE_LACKS_TABLE] = { "the store {1} lacks its table {2}: it is damaged or was changed by hand; nothing was "
                                     "changed; put a kept copy in its place, or move it away" },
+    [MESSAGE_STORE_FOLDER_IS_OPEN] = { "mind: others of this computer may write to the folder {1}, and so change or remove "
+                                       "the visits in it: chmod 700 '{2}'" },
     [MESSAGE_CALIB_NOT_OPENED] = { "the calibration {1} cannot be opened: {2}" },
     [MESSAGE_CALIB_NOT_READ] = { "the calibration {1} cannot be read" },
     [MESSAGE_CALIB_NO_FOLDER] = { "the path {1} is no file's" },

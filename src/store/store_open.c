@@ -297,6 +297,8 @@ store_open(struct store *s, const char *path, unsigned flags)
         err = judge_content(s, flags, size, &version);
     if (err == ERR_OK)
         err = set_up(s, flags, version);
+    if (err == ERR_OK && (flags & STORE_UNCHECKED) == 0)
+        store_warn_folder(s);
     if (err != ERR_OK)
         store_close(s);
     else

@@ -52,15 +52,12 @@ enum err store_migrate(struct store *s, int64_t version);
  * one of the tables that its version has; and makes the connection wary of what else is in there. */
 enum err store_trust(struct store *s, int64_t version);
 
+/* Says so where others than its owner may write to the store's folder. */
+void store_warn_folder(const struct store *s);
+
 /* store_text.c: ERR_USAGE for a text that is not to be kept (base/utf8.h): not UTF-8, with control signs, or longer than
  * cap - 1 bytes. what: "the note". */
 enum err store_text_check(struct store *s, const char *text, size_t cap, bool has_lines, const char *what);
-
-/* store_copies.c: the copies that migrations left beside the store. The path of a new one, which is no file yet. */
-enum err store_copies_path(struct store *s, int64_t version, char path[STORE_PATH_MAX]);
-/* Takes a runner out of each of them, overwritten; in the transaction that takes them out of the store. */
-enum err store_copies_forget(struct store *s, int64_t runner_id);
-#define STORE_COPY_ASIDE ".copying"
 
 /* Finds or makes the sensor's row; *sensor_id is 0 when kind and name are empty. */
 enum err store_ensure_sensor(struct store *s, const char *kind, const char *name, int64_t *sensor_id);

@@ -6,6 +6,7 @@
  */
 #include "store/store_parts.h"
 
+#include "base/log.h"
 #include "base/message.h"
 #include "base/message_words.h"
 #include "base/str.h"
@@ -13,6 +14,7 @@
 
 #include <stdio.h>
 #include <string.h>
+#include <sys/stat.h>
 
 #define CREATE_TABLE "CREATE TABLE "
 
@@ -87,4 +89,25 @@ store_trust(struct store *s, int64_t version)
             err = check_table(s, name);
         }
     return err;
+}
+
+void
+store_warn_folder(const struct store *s)
+{
+    char folder[STORE_PATH_MAX], words[ERR_WHY_MAX];
+    struct message m;
+    struct stat st;
+
+    str_copy(folder, sizeof folder, s->path);
+    char *slash = strrchr(folder, '/');
+    if (slash == NULL)
+        str_copy(folder, sizeof folder, ".");
+    else
+        slash[slash == folder ? 1 : 0] = '\0';
+    if (stat(folder, &st) != 0 || (st.st_mode & (S_IWGRP | S_IWOTH)) == 0)
+        return;
+    message_init(&m, MESSAGE_STORE_FOLDER_IS_OPEN);
+    message_add_path(&m, folder);
+    message_add_path(&m, folder);
+    log_note("%s", message_words(&m, words, sizeof words));
 }

@@ -251,6 +251,8 @@ read_visit(sqlite3_stmt *st, struct store_visit *out)
     sql_copy(st, 17, out->sensor_kind, sizeof out->sensor_kind);
     sql_copy(st, 18, out->sensor_name, sizeof out->sensor_name);
     out->n_steps = sql_int(st, 19);
+    if (out->ended_utc_ms != 0 && out->ended_utc_ms < out->started_utc_ms)
+        out->ended_utc_ms = 0; /* by an older version, whose clock was set back meanwhile: when it ended is not known */
     if (out->ended_utc_ms != 0)
         out->length_s = (double) (out->ended_utc_ms - out->started_utc_ms) * 1e-3;
     else

@@ -1,6 +1,7 @@
 #include "visit/visit.h"
 
 #include "base/log.h"
+#include "base/monotime.h"
 #include "base/str.h"
 #include "base/version.h"
 #include "report/summary.h"
@@ -97,6 +98,9 @@ begin_rows(struct visit *v, struct store *s, const struct visit_config *c)
     if (err != ERR_OK)
         return err;
     v->row = store_visit_default(runner.id);
+    v->begun = v->now();
+    v->row.started_utc_ms = v->wall_us() / 1000;
+    v->row.zone_offset_min = store_zone_offset_min(v->row.started_utc_ms);
     if (c->n_targets > 0)
         err = save_targets(s, c, runner.id, &v->row.target_set_id);
     if (err != ERR_OK)
@@ -121,6 +125,8 @@ visit_begin(struct visit *v, const struct visit_config *c)
 {
     memset(v, 0, sizeof *v);
     v->store_path = c->store_path;
+    v->now = c->now ? c->now : monotime_now;
+    v->wall_us = c->wall_us ? c->wall_us : monotime_wall_us;
     struct store s;
     enum err err = store_open(&s, c->store_path, 0);
     if (err != ERR_OK) {
@@ -212,6 +218,28 @@ judge_gain(const struct pipeline *p, struct store_visit_end *end)
 }
 
 /* Once, however often the end has to be tried. */
+static int64_t
+length_ms(const struct visit *v)
+{
+    const int64_t ms = units_host_since_us(v->now(), v->begun) / 1000;
+    return ms > 1 ? ms : 1; /* an end is never the beginning */
+}
+
+/* The wall clock was set while the visit ran: its length is right all the same, and whoever reads the times is told. */
+static void
+note_clock(struct visit *v)
+{
+    struct store_note note = { .at = { -1 } };
+    const double step_s = (double) (v->wall_us() / 1000 - v->row.started_utc_ms - length_ms(v)) * 1e-3;
+    if (fabs(step_s) <= VISIT_CLOCK_STEP_S)
+        return;
+    note.written_utc_ms = v->row.started_utc_ms + length_ms(v);
+    snprintf(note.text, sizeof note.text, "The computer's clock was set %s by %.0f s during this visit; its length is by a clock "
+             "that was not.", step_s > 0 ? "forward" : "back", fabs(step_s));
+    log_note("mind: %s", note.text);
+    (void) writer_put_note(&v->writer, &note); /* full: it was said */
+}
+
 static void
 prepare_end(struct visit *v, const struct pipeline *p, double length_s)
 {
@@ -222,7 +250,7 @@ prepare_end(struct visit *v, const struct pipeline *p, double length_s)
     enum engine_weight_source from = ENGINE_WEIGHT_UNKNOWN;
     const double weight_n = pipeline_is_ready(p) ? engine_body_weight_n(&p->engine, &from) : (double) NAN;
     v->end = (struct store_visit_end){
-        .ended_utc_ms = isnan(length_s) ? 0 : v->row.started_utc_ms + llround(length_s * 1e3),
+        .ended_utc_ms = v->row.started_utc_ms + (isnan(length_s) ? length_ms(v) : llround(length_s * 1e3)),
         .is_finished = true,
         .is_cut_short = coach_is_cut_short(&p->coach),
         .n_lost_packets = (int64_t) (p->wire.health.n_lost > p->sense.health.n_lost ? p->wire.health.n_lost
@@ -254,6 +282,8 @@ visit_end(struct visit *v, const struct pipeline *p, double length_s)
 {
     if (!v->is_open)
         return ERR_OK;
+    if (!v->is_ending && isnan(length_s))
+        note_clock(v);
     if (!v->is_ending)
         prepare_end(v, p, length_s);
     const enum err err = writer_stop(&v->writer, &v->end);

@@ -27,6 +27,8 @@ struct visit_config {
     int course_visit; /* 0: none */
     double pain_before; /* 0-10; NAN: not asked */
     char calibration[STORE_TEXT_MAX]; /* what to tell of the sensor's calibration; "": nothing */
+    struct host_time (*now)(void); /* the clock that is never set: how long the visit takes; NULL: monotime_now() */
+    int64_t (*wall_us)(void);      /* the one that may be: when it began; NULL: monotime_wall_us() */
 };
 
 /* Nothing known. */
@@ -39,6 +41,9 @@ struct visit {
     struct store_block block; /* the one that runs; reading thread only */
     bool has_block;
     const char *store_path;
+    struct host_time (*now)(void);
+    int64_t (*wall_us)(void);
+    struct host_time begun;
     struct store_visit_end end; /* valid when is_ending */
     bool is_ending;             /* visit_end() was called, and nobody took all of it yet */
     char aside[STORE_PATH_MAX]; /* after the end: the folder of the spill that has the visit; "": its own store has it */
@@ -62,6 +67,10 @@ void visit_put_targets(struct visit *v, const struct coach *coach);
  * thread. */
 bool visit_put_pain(struct visit *v, const struct store_pain *pain);
 bool visit_put_note(struct visit *v, const struct store_note *note);
+
+/* Its length is by the clock that is never set; a step of the other one by more than VISIT_CLOCK_STEP_S while it ran changes
+ * nothing but is noted with the visit, and said. */
+#define VISIT_CLOCK_STEP_S 2.0 /* a clock that is only steered goes wrong by less in an hour: 500 ppm, adjtimex(2) */
 
 /* Ends the last block, writes what is left, ends the visit: now, or in virtual time length_s after its start
  * (NAN: now). Cut short when its plan was not over. The reading thread must have ended. ERR_OK: it is in its store, read back.

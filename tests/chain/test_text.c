@@ -428,3 +428,19 @@ Test(text, no_file_that_a_recording_names_is_opened_unasked)
         cr_expect(strstr(complaint, "does not hold it") && strstr(complaint, "--profile"), "%s: %s", commands[i], complaint);
     }
 }
+
+/* A folder that others may write to is told, with what mends it; one that the program makes is its owner's alone. */
+Test(text, a_data_folder_that_others_may_write_to_is_told)
+{
+    char folder[128];
+    struct stat st;
+    make_visit("R-014");
+    snprintf(folder, sizeof folder, "%s/data", rig.folder);
+    cr_assert(stat(folder, &st) == 0 && (st.st_mode & 0777) == 0700);
+    cr_assert(stat(rig.path, &st) == 0 && (st.st_mode & 0777) == 0600);
+    cr_assert_eq(run_line("visits"), 0);
+    cr_expect_null(strstr(complaint, "chmod"), "%s", complaint);
+    cr_assert_eq(chmod(folder, 0777), 0);
+    cr_assert_eq(run_line("visits"), 0);
+    cr_expect(strstr(complaint, "chmod 700") && strstr(complaint, folder), "%s", complaint);
+}
