@@ -47,16 +47,21 @@ measured_words(struct panel_pen *n, const struct tally_view *v, char *out, size_
     }
 }
 
-/* No sign: the value with its error bar. Returns its height. */
+/* No sign: the value with its error bar; brief: a line, of the impulse alone. Returns its height. */
 static int
-draw_braking(struct panel_pen *n, int x, int y, int w, uint32_t ink, const struct tally *t)
+draw_braking(struct panel_pen *n, int x, int y, int w, uint32_t ink, const struct tally *t, bool is_brief)
 {
     char text[PANEL_WORDS_MAX], a[24], b[24], c[24], d[24];
     if (!t || !tally_has_braking(t))
         return 0;
-    PANEL_FILL(n, text, "Braking {1} ± {2} BW s, peak {3} ± {4} BW: estimated, for change within this runner, counted nowhere.",
-               panel_number(a, t->braking_impulse_bw_s, 4, ""), panel_number(b, t->braking_impulse_bar, 4, ""),
-               panel_number(c, t->peak_braking_bw, 2, ""), panel_number(d, t->peak_braking_bar, 2, ""));
+    panel_value(a, METRIC_BRAKING_IMPULSE_BW_S, t->braking_impulse_bw_s);
+    panel_value(b, METRIC_BRAKING_IMPULSE_BW_S, t->braking_impulse_bar);
+    if (is_brief) {
+        PANEL_FILL(n, text, "Braking {1} ± {2} mBW s, estimated", a, b);
+        return widget_wrap(&n->w, x, y, w, 1, WIDGET_SMALL, ink, text);
+    }
+    PANEL_FILL(n, text, "Braking {1} ± {2} mBW s, peak {3} ± {4} BW: estimated, for change within this runner, counted nowhere.",
+               a, b, panel_number(c, t->peak_braking_bw, 2, ""), panel_number(d, t->peak_braking_bar, 2, ""));
     return widget_wrap(&n->w, x, y, w, 3, WIDGET_SMALL, ink, text);
 }
 
@@ -102,7 +107,7 @@ draw(struct panel_pen *n, int x, int y, int w, const struct tally_view *v, int b
         y += panel_wrap(n, x, y, w, 1, panel_ink(WIDGET_SMALL, label),
                         v->heel_first == TALLY_PRESENT ? "Heel first: neutral, most runners land so."
                         : N_("Not heel first: neutral."));
-    y += draw_braking(n, x, y, w, figure, v->of);
+    y += draw_braking(n, x, y, w, figure, v->of, is_brief);
     return y + panel_wrap(n, x, y, w, 4, panel_ink(WIDGET_SMALL, label), TALLY_SENTENCE);
 }
 

@@ -203,7 +203,7 @@ panel_draw_targets(struct panel_pen *n, struct paint_rect r)
     for (int i = 0; i < p->aim.edit.now.n; i++)
         draw_column(n, (struct paint_rect){ all.x_px + i * w, all.y_px, w - n->u / 2, all.h_px }, i);
     const enum metric here = p->aim.edit.now.target[p->aim.at].metric;
-    snprintf(step, sizeof step, "%g", panel_nudge_step(here));
+    snprintf(step, sizeof step, "%g", panel_nudge_step(here) * panel_scale(here));
     PANEL_FILL(n, text, "Arrows move {1} of {2} by {3}.", panel_word(n, edges[p->aim.edge]),
                panel_word(n, panel_metric_label(here)), step);
     panel_text(n, r.x_px, all.y_px + all.h_px + n->u / 3, r.w_px, panel_ink(WIDGET_SMALL, n->w.theme->label), text);

@@ -119,7 +119,7 @@ panel_metric_label(enum metric m)
     case METRIC_PEAK_FORCE_BW:
         return N_("peak force, BW");
     case METRIC_BRAKING_IMPULSE_BW_S:
-        return N_("braking, BW s");
+        return N_("braking, mBW s");
     case METRIC_PEAK_BRAKING_BW:
         return N_("peak braking, BW");
     case METRIC_COM_DROP_MM:
@@ -147,17 +147,23 @@ panel_number(char text[24], double value, int digits, const char *unit)
     return text;
 }
 
+double
+panel_scale(enum metric m)
+{
+    return m == METRIC_BRAKING_IMPULSE_BW_S ? 1000 : 1;
+}
+
 static int
 digits_of(enum metric m)
 {
-    const double step = panel_nudge_step(m);
+    const double step = panel_nudge_step(m) * panel_scale(m);
     return step >= 1 ? 0 : step >= 0.05 ? 1 : 2;
 }
 
 const char *
 panel_value(char text[24], enum metric m, double value)
 {
-    return panel_number(text, value, digits_of(m), "");
+    return panel_number(text, value * panel_scale(m), digits_of(m), "");
 }
 
 const char *
@@ -166,7 +172,7 @@ panel_change(char text[24], enum metric m, double value)
     if (!isfinite(value))
         snprintf(text, 24, PANEL_DASH);
     else {
-        snprintf(text, 24, "%+.*f", digits_of(m) + 1, value);
+        snprintf(text, 24, "%+.*f", digits_of(m) + 1, value * panel_scale(m));
         if (strspn(text + 1, "0.") == strlen(text + 1)) /* neither +0 nor -0 */
             memmove(text, text + 1, strlen(text));
     }

@@ -58,6 +58,9 @@ int panel_heading(struct panel_pen *n, int x, int y, int w, const char *text);
 /* "label   value" on one line; returns the y below. */
 int panel_pair(struct panel_pen *n, int x, int y, int w, const char *label, const char *value);
 
+/* What a figure is written in, on the panel, of its own unit: an impulse of braking in thousandths, which fit the columns. */
+double panel_scale(enum metric m);
+
 /* Short label of a metric for people, unit included: "cadence, steps/min". */
 const char *panel_metric_label(enum metric m);
 /* The value with useful digits, or a dash. */

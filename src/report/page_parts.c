@@ -184,7 +184,7 @@ int
 page_metric_digits(enum metric m)
 {
     const int digits = metric_info(m)->digits;
-    return is_share(m) ? 0 : digits > 2 ? 2 : digits > 0 ? digits - 1 : 0;
+    return is_share(m) ? 0 : digits > 4 ? 4 : digits > 2 ? 2 : digits > 0 ? digits - 1 : 0;
 }
 
 double

@@ -104,11 +104,18 @@ fill_case(struct panel_case *k)
         fill_figure(&v->figure[METRIC_CADENCE_SPM], 158 + i, 160 + 1.2 * i, 1.8, 162, 170, i);
         fill_figure(&v->figure[METRIC_LANDING_AHEAD_MM], 262 - 6 * i, 258 - 7 * i, 9, 200, 250, i);
         fill_figure(&v->figure[METRIC_CONTACT_MS], 277 - i, 274 - 2 * i, 6, 210, 282, i);
+        fill_figure(&v->figure[METRIC_BRAKING_IMPULSE_BW_S], 0.0212 - 0.0004 * i, 0.0206 - 0.0005 * i, 0.0022, 0.016, 0.019, i);
+        v->figure[METRIC_BRAKING_IMPULSE_BW_S].change = -0.0006 - 0.0005 * i;
+        v->figure[METRIC_BRAKING_IMPULSE_BW_S].from_last = -0.0005;
         fill_figure(&v->figure[METRIC_LOAD_RATE_BW_S], 83 - 2 * i, 81 - 3 * i, 4, unknown, unknown, i);
     }
     fill_blocks(&k->visit[7]);
     k->visit[7].tally.sign[TALLY_LOW_CADENCE] = TALLY_ABSENT;
     k->visit[7].tally.sign[TALLY_LOAD_RATE] = TALLY_PRESENT;
+    k->visit[7].tally.braking_impulse_bw_s = 0.0184;
+    k->visit[7].tally.braking_impulse_bar = 0.0031;
+    k->visit[7].tally.peak_braking_bw = 0.27;
+    k->visit[7].tally.peak_braking_bar = 0.06;
     str_copy(k->visit[7].marks, sizeof k->visit[7].marks, "3:12, 7:45, 12:01, 15:30, 18:44, 21:09, 22:50, +2");
     snprintf(k->visit[7].notes, sizeof k->visit[7].notes,
              "Quick steps came easily; calves a little tight.\nNext: hills.");
@@ -122,7 +129,7 @@ fill_case(struct panel_case *k)
     k->metric[1] = METRIC_LANDING_AHEAD_MM;
     k->metric[2] = METRIC_LOAD_RATE_BW_S;
     k->metric[3] = METRIC_CONTACT_MS;
-    k->metric[4] = METRIC_PEAK_FORCE_BW;
+    k->metric[4] = METRIC_BRAKING_IMPULSE_BW_S;
     k->metric[5] = METRIC_COM_DROP_MM;
     for (int m = 0; m < METRIC_COUNT; m++)
         k->mdc[m] = unknown;
