@@ -34,6 +34,16 @@
     X(STORE_HAS_FOREIGN, REFUSAL, "ptt") /* trigger, view; its name */                                                 \
     X(STORE_LACKS_TABLE, REFUSAL, "pt")                                                                                \
     X(STORE_FOLDER_IS_OPEN, WARNING, "pp") /* twice: what to do names it again */                                      \
+    X(RESTORE_NO_FILE, REFUSAL, "pt")                                                                                  \
+    X(RESTORE_IS_ITSELF, REFUSAL, "p")                                                                                 \
+    X(RESTORE_NOT_OURS, REFUSAL, "p")                                                                                  \
+    X(RESTORE_NEWER, REFUSAL, "p")                                                                                     \
+    X(RESTORE_IN_USE, REFUSAL, "p")                                                                                    \
+    X(RESTORE_NOT_MOVED, REFUSAL, "pt")                                                                                \
+    X(RESTORE_NOT_CONFIRMED, REFUSAL, "")                                                                              \
+    X(REPAIR_NO_STORE, REFUSAL, "p")                                                                                   \
+    X(STORE_IS_DAMAGED, WARNING, "p")                                                                                  \
+    X(REPAIR_NO_FIRST_PAGE, REFUSAL, "p")                                                                              \
     X(CALIB_NOT_OPENED, REFUSAL, "pt")                                                                                 \
     X(CALIB_NOT_READ, REFUSAL, "p")                                                                                    \
     X(CALIB_NO_FOLDER, REFUSAL, "p")                                                                                   \

@@ -36,6 +36,19 @@ static const struct {
                                     "changed; put a kept copy in its place, or move it away" },
     [MESSAGE_STORE_FOLDER_IS_OPEN] = { "mind: others of this computer may write to the folder {1}, and so change or remove "
                                        "the visits in it: chmod 700 '{2}'" },
+    [MESSAGE_RESTORE_NO_FILE] = { "{1} can't be restored: {2}: name a copy that `underfoot keep` made, or one beside the store" },
+    [MESSAGE_RESTORE_IS_ITSELF] = { "{1} is the store itself: name a copy of it" },
+    [MESSAGE_RESTORE_NOT_OURS] = { "{1} is no store of this program: nothing was changed" },
+    [MESSAGE_RESTORE_NEWER] = { "{1} is from a newer version of this program: nothing was changed; use that version" },
+    [MESSAGE_RESTORE_IN_USE] = { "another program has the store {1} open, or a visit is being run with it: end that first; nothing was "
+                                 "changed" },
+    [MESSAGE_RESTORE_NOT_MOVED] = { "the damaged store {1} can't be put aside: {2}: nothing was changed" },
+    [MESSAGE_RESTORE_NOT_CONFIRMED] = { "not confirmed: nothing was changed" },
+    [MESSAGE_REPAIR_NO_STORE] = { "there is no store {1}: nothing to repair" },
+    [MESSAGE_STORE_IS_DAMAGED] = { "the store {1} is damaged: end this program, and save what can be read with `underfoot repair`, or put "
+                                   "a kept copy in its place with `underfoot restore`" },
+    [MESSAGE_REPAIR_NO_FIRST_PAGE] = { "nothing of {1} can be read, since its first page is lost: restore a kept copy "
+                                       "(`underfoot restore FILE`)" },
     [MESSAGE_CALIB_NOT_OPENED] = { "the calibration {1} cannot be opened: {2}" },
     [MESSAGE_CALIB_NOT_READ] = { "the calibration {1} cannot be read" },
     [MESSAGE_CALIB_NO_FOLDER] = { "the path {1} is no file's" },

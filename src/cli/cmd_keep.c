@@ -13,8 +13,8 @@ cmd_keep(int argc, char **argv)
     bool is_forced = false;
     const struct option_row rows[] = { overwrite_row(&is_forced), store_word_row(&folder) };
     const struct options_spec spec = { "keep", "FILE",
-                                       "Copies the whole store to FILE, consistent also while a visit runs. To use a copy, "
-                                       "put it in place of the store.",
+                                       "Copies the whole store to FILE, consistent also while a visit runs, and reads the copy again to check every "
+                                       "page. `underfoot restore FILE` puts it in the place of the store.",
                                        rows, 2 };
     const int n = options_parse(&spec, argc, argv, word, 1);
     if (n < 0)

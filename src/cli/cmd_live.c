@@ -106,7 +106,10 @@ run(struct live_words *w, const struct options_spec *spec)
     fill_visit(w, &c);
     c.cautions = &cautions;
     c.on_open = say_what_comes;
-    return app_run(&c);
+    const int code = app_run(&c);
+    if (code == 0)
+        store_word_keep_copy(c.visit.store_path);
+    return code;
 }
 
 int

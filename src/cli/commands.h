@@ -19,7 +19,9 @@ int cmd_visits(int argc, char **argv); /* stored visits */
 int cmd_runner(int argc, char **argv); /* runners: add, list, show, edit, forget */
 int cmd_report(int argc, char **argv); /* a page of a visit or a course */
 int cmd_export(int argc, char **argv); /* a visit for other programs */
-int cmd_keep(int argc, char **argv);   /* a copy of the store */
+int cmd_keep(int argc, char **argv);
+int cmd_restore(int argc, char **argv);
+int cmd_repair(int argc, char **argv);   /* a copy of the store */
 int cmd_remeasure(int argc, char **argv); /* visits measured again from their recordings */
 
 #endif

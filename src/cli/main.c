@@ -29,6 +29,8 @@ static const struct command COMMANDS[] = {
     { "report", cmd_report, "a page to print of a visit or of a course" },
     { "export", cmd_export, "a visit as CSV, JSON, or FHIR R4 bundle" },
     { "keep", cmd_keep, "a copy of the store" },
+    { "restore", cmd_restore, "a copy in the place of the store; the store of today is kept" },
+    { "repair", cmd_repair, "what can be read of a damaged store, in a new one" },
     { "remeasure", cmd_remeasure, "visits measured again from their recordings, by today's engine" },
     { NULL, NULL, NULL },
 };

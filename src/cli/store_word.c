@@ -6,6 +6,7 @@
 #include "base/str.h"
 #include "base/utf8.h"
 #include "store/spill.h"
+#include "store/copies.h"
 
 #include <stdio.h>
 
@@ -66,6 +67,36 @@ open_at(struct store *s, const char *folder, bool is_reading)
         return err == ERR_OS ? ERR_OK : err;
     str_copy(s->why, sizeof s->why, why);
     return err;
+}
+
+enum err
+store_word_path(const char *folder, char path[STORE_PATH_MAX], struct message *why)
+{
+    char said[ERR_WHY_MAX];
+    path[0] = '\0';
+    const enum err err = folder ? fileio_join(path, STORE_PATH_MAX, folder, STORE_FILE_NAME, said) : ERR_OK;
+    if (err != ERR_OK)
+        message_say(why, said);
+    return err;
+}
+
+void
+store_word_keep_copy(const char *path)
+{
+    char words[ERR_WHY_MAX];
+    struct settings rule;
+    struct message told;
+    struct store s;
+    enum err err = store_open(&s, path, STORE_MUST_EXIST | STORE_UNCHECKED);
+    if (err == ERR_OK)
+        err = settings_load(s.path, &rule, s.why);
+    if (err == ERR_OK)
+        err = copies_keep(&s, &rule, &(struct store_stop){ NULL, NULL }, &told);
+    if (err != ERR_OK)
+        log_note("no copy of the store is kept of today: %s", s.why);
+    else if (told.code != MESSAGE_NONE)
+        log_note("%s", message_words(&told, words, sizeof words));
+    store_close(&s);
 }
 
 enum err

@@ -319,6 +319,7 @@ end(struct desk_work *w, const struct panel_request *q)
 {
     const struct visit *v = &w->run->run.visit;
     const bool is_visit = v->is_open;
+    w->care.is_copy_due |= is_visit;
     if (desk_run_end(w->run) != ERR_OK) {
         if (is_visit && v->aside[0])
             desk_keep_say(w, N_("The visit is kept in {1} until its store takes it."), v->aside, "");
@@ -377,6 +378,8 @@ wait_or_look(struct desk_work *w)
         return;
     pthread_mutex_unlock(&w->guard);
     desk_keep_look(w);
+    if (desk_care_is_due(w))
+        desk_care_do(w, false);
     pthread_mutex_lock(&w->guard);
 }
 
@@ -384,6 +387,7 @@ static void *
 work(void *context)
 {
     struct desk_work *w = context;
+    bool is_first = true;
     desk_calib_begin(w);
     pthread_mutex_lock(&w->guard);
     for (;;) {
@@ -394,15 +398,20 @@ work(void *context)
         const struct panel_request job = w->job[0];
         pthread_mutex_unlock(&w->guard);
         do_job(w, &job);
+        w->care.is_check_due |= is_first; /* the panel shows something by now */
+        is_first = false;
         pthread_mutex_lock(&w->guard);
         memmove(w->job, w->job + 1, (size_t) --w->n_jobs * sizeof *w->job);
         pthread_cond_signal(&w->done);
     }
     pthread_mutex_unlock(&w->guard);
+    w->care.is_copy_due |= w->run->run.visit.is_open;
     if (desk_run_end(w->run) != ERR_OK)
         log_note("%s", w->run->why);
     run_abandon(&w->run->run);
     desk_store_close(&w->store);
+    if (w->care.is_copy_due)
+        desk_care_do(w, true);
     return NULL;
 }
 
@@ -433,6 +442,15 @@ desk_work_has_room(struct desk_work *w)
     const bool has_room = w->n_jobs < DESK_WORK_N_JOBS;
     pthread_mutex_unlock(&w->guard);
     return has_room;
+}
+
+bool
+desk_work_is_wanted(struct desk_work *w)
+{
+    pthread_mutex_lock(&w->guard);
+    const bool is = w->n_jobs > 0 || w->is_stopping;
+    pthread_mutex_unlock(&w->guard);
+    return is;
 }
 
 void

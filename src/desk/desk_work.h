@@ -9,6 +9,7 @@
 #define DESK_DESK_WORK_H
 
 #include "desk/desk_answers.h"
+#include "desk/desk_care.h"
 #include "desk/desk_run.h"
 #include "desk/desk_store.h"
 
@@ -34,6 +35,7 @@ struct desk_work {
     struct host_time kept_tried; /* when an ended visit that its store does not have was tried to be kept there */
     struct panel_case kase;
     struct panel_runners runners;
+    struct desk_care care;
     double pain_before; /* of the visit that is to begin */
 };
 
@@ -41,6 +43,9 @@ enum err desk_work_start(struct desk_work *w, const char *store_path, struct des
 
 /* False: DESK_WORK_N_JOBS wait; whoever asks waits with the next. */
 bool desk_work_has_room(struct desk_work *w);
+
+/* True when a job waits, or the end: what is done meanwhile stops then. */
+bool desk_work_is_wanted(struct desk_work *w);
 
 /* Takes a job; waits until there is room, so that none is lost. */
 void desk_work_put(struct desk_work *w, const struct panel_request *job);

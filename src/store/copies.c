@@ -287,7 +287,7 @@ has_room(struct store *s, const struct settings *rule, struct message *told)
 }
 
 enum err
-copies_keep(struct store *s, const struct settings *rule, struct message *told)
+copies_keep(struct store *s, const struct settings *rule, const struct store_stop *stop, struct message *told)
 {
     char aside[STORE_PATH_MAX + 16], path[STORE_PATH_MAX + 32], day[16];
     int n_gone = 0;
@@ -299,7 +299,7 @@ copies_keep(struct store *s, const struct settings *rule, struct message *told)
         err = copies_aside(s, "keeping", aside);
     snprintf(path, sizeof path, "%s.kept-%s", s->path, day);
     if (err == ERR_OK)
-        err = store_copy_to(s, aside);
+        err = store_copy_until(s, aside, stop);
     if (err == ERR_OK)
         err = copies_verify(s, aside);
     if (err == ERR_OK && rename(aside, path) != 0) {

@@ -20,6 +20,7 @@
 #include "base/message.h"
 #include "store/settings.h"
 #include "store/store.h"
+#include "store/whole.h"
 
 enum copies_kind {
     COPIES_NONE = 0, /* not one of ours */
@@ -53,8 +54,9 @@ enum err copies_sync(struct store *s, const char *path);
 /* A verified copy of the whole store at path, which is no file yet. */
 enum err copies_make(struct store *s, const char *path);
 
-/* After a visit: today's kept copy, and the rule. *told: what was done, or why not; MESSAGE_NONE: nothing to say. */
-enum err copies_keep(struct store *s, const struct settings *rule, struct message *told);
+/* After a visit: today's kept copy, and the rule. *told: what was done, or why not; MESSAGE_NONE: nothing to say.
+ * ERR_GONE: it was asked to stop. */
+enum err copies_keep(struct store *s, const struct settings *rule, const struct store_stop *stop, struct message *told);
 
 /* Whom to take out: by identifier; where a copy has none yet, or another one (its code was changed in between: identity.h), by
  * number and moment of creation. */

@@ -31,7 +31,7 @@ sql_failed_with(struct store *s, const char *what, int code)
     case SQLITE_CORRUPT:
     case SQLITE_NOTADB:
         err = ERR_FORMAT;
-        why = "it is damaged: put a kept copy in its place, or move it away to begin a new one";
+        why = "it is damaged: `underfoot repair` saves what can be read, `underfoot restore` puts a kept copy in its place";
         break;
     case SQLITE_NOMEM:
         err = ERR_MEMORY;

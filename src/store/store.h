@@ -53,6 +53,7 @@ struct store {
 enum store_open_flag {
     STORE_READ_ONLY = 1 << 0,  /* write nothing, not even a migration */
     STORE_MUST_EXIST = 1 << 1, /* ERR_GONE where there is no store yet, instead of making one */
+    STORE_IS_A_COPY = 1 << 3,  /* nothing is lost with it: none is made before it is brought up to date, and nothing told */
     STORE_UNCHECKED = 1 << 2,  /* leave out the page check: the second opening by one program */
 };
 
@@ -313,7 +314,8 @@ enum err store_check_put(struct store *s, struct store_check *c);
 enum err store_check_of_visit(struct store *s, int64_t visit_id, struct store_check *out);
 
 /* A consistent copy of the whole store, mode 0600, while others may write to it (SQLite's online backup). path
- * must not be the store itself; an older file there is replaced once the copy is whole. */
+ * must not be the store itself; an older file there is replaced once every page of the copy was read again and checked.
+ * ERR_FORMAT: the store is damaged, and its copy would be. */
 enum err store_keep(struct store *s, const char *path);
 
 /* "unknown", "entered", "standing", "momentum balance". Static storage. */

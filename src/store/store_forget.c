@@ -179,7 +179,7 @@ delete_from_folder(struct store *s, struct owner *o, struct store_belongings *ou
     out->n_damaged_copies = told.n_removed;
     if (err == ERR_OK)
         err = refuse_memory(s, o);
-    if (err == ERR_OK)
+    if (err == ERR_OK && o->code[0])
         err = spill_forget(s, o->code);
     return err == ERR_OK ? count_files(s, o, true, out) : err;
 }

@@ -3,6 +3,7 @@
 
 #include "base/fileio.h"
 #include "base/str.h"
+#include "store/copies.h"
 #include "store/sql.h"
 #include "store/store_parts.h"
 
@@ -31,8 +32,8 @@ is_same_file(const char *a, const char *b)
 }
 
 /* Page by page; a writer that is faster makes SQLite begin again by itself. */
-static int
-copy_pages(sqlite3 *to, sqlite3 *from)
+int
+store_copy_pages(sqlite3 *to, sqlite3 *from, const struct store_stop *stop)
 {
     sqlite3_backup *b = sqlite3_backup_init(to, "main", from, "main");
     int code = SQLITE_OK;
@@ -40,7 +41,7 @@ copy_pages(sqlite3 *to, sqlite3 *from)
     if (b == NULL)
         return sqlite3_errcode(to);
     for (int turns = 0; turns < MAX_BUSY_TURNS;) {
-        code = sqlite3_backup_step(b, N_PAGES_AT_ONCE);
+        code = stop && stop->fn && stop->fn(stop->context) ? SQLITE_INTERRUPT : sqlite3_backup_step(b, N_PAGES_AT_ONCE);
         if (code != SQLITE_OK && code != SQLITE_BUSY && code != SQLITE_LOCKED)
             break;
         if (code != SQLITE_OK) {
@@ -54,27 +55,35 @@ copy_pages(sqlite3 *to, sqlite3 *from)
 
 /* One file alone: no log beside it that would have to come along. */
 static enum err
-copy_pages_to(struct store *s, const char *aside)
+copy_pages_to(struct store *s, const char *aside, const struct store_stop *stop)
 {
     sqlite3 *to = NULL;
     int code = sqlite3_open_v2(aside, &to, SQLITE_OPEN_READWRITE, NULL);
 
     if (code == SQLITE_OK)
-        code = copy_pages(to, s->db);
+        code = store_copy_pages(to, s->db, stop);
     if (code == SQLITE_OK)
         code = sqlite3_exec(to, "PRAGMA journal_mode = DELETE", NULL, NULL, NULL);
     sqlite3_close(to);
+    if (code == SQLITE_INTERRUPT)
+        return ERR_GONE;
     return code == SQLITE_OK ? ERR_OK : sql_failed_with(s, "can't keep a copy of what is", code);
 }
 
 enum err
 store_copy_to(struct store *s, const char *path)
 {
+    return store_copy_until(s, path, NULL);
+}
+
+enum err
+store_copy_until(struct store *s, const char *path, const struct store_stop *stop)
+{
     unlink(path);
     int fd = open(path, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
     if (fd < 0)
         return refuse_os(s, path, errno);
-    enum err err = copy_pages_to(s, path);
+    enum err err = copy_pages_to(s, path, stop);
     if (err == ERR_OK && fsync(fd) != 0)
         err = refuse_os(s, path, errno);
     close(fd);
@@ -98,6 +107,14 @@ store_keep(struct store *s, const char *path)
         return ERR_USAGE;
     }
     enum err err = store_copy_to(s, aside);
+    if (err == ERR_OK) {
+        err = copies_verify(s, aside);
+        if (err == ERR_FORMAT)
+            snprintf(s->why, sizeof s->why, "the store %.250s is damaged, and so would be its copy: nothing was kept; `underfoot repair` "
+                     "saves what can be read", s->path);
+        if (err != ERR_OK)
+            unlink(aside);
+    }
     if (err == ERR_OK && rename(aside, path) != 0) {
         err = refuse_os(s, path, errno);
         unlink(aside);

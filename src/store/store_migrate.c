@@ -96,8 +96,8 @@ store_teach_derived(struct store *s)
 }
 
 /* To the rows from before there were any. */
-static enum err
-give_identities(struct store *s)
+enum err
+store_give_identities(struct store *s)
 {
     const enum err err = store_teach_derived(s);
     return err != ERR_OK ? err
@@ -119,7 +119,7 @@ change_tables(struct store *s, int64_t version)
     for (size_t t = 0; err == ERR_OK && t < sizeof GROWING_TABLES / sizeof *GROWING_TABLES; t++)
         err = add_metric_columns(s, GROWING_TABLES[t]);
     if (err == ERR_OK)
-        err = give_identities(s);
+        err = store_give_identities(s);
     if (err != ERR_OK)
         return err;
     snprintf(sql, sizeof sql, "PRAGMA application_id = %d; PRAGMA user_version = %d", SCHEMA_APPLICATION_ID,
@@ -181,7 +181,7 @@ copy_beside(struct store *s, int64_t version, char kept[STORE_PATH_MAX])
 /* Inside the write lock. Reads the version again: another program may have been faster. kept: "" when nothing was there
  * to be copied. */
 static enum err
-migrate_locked(struct store *s, char kept[STORE_PATH_MAX])
+migrate_locked(struct store *s, bool is_copy, char kept[STORE_PATH_MAX])
 {
     int64_t version = 0;
     bool is_current = false;
@@ -196,7 +196,7 @@ migrate_locked(struct store *s, char kept[STORE_PATH_MAX])
         err = store_is_up_to_date(s, version, &is_current);
     if (err != ERR_OK || is_current)
         return err;
-    if (version > 0) { /* else it was made just now, and is empty */
+    if (version > 0 && !is_copy) { /* else it was made just now, and is empty */
         err = refuse_running(s);
         if (err == ERR_OK)
             err = refuse_full(s);
@@ -207,7 +207,7 @@ migrate_locked(struct store *s, char kept[STORE_PATH_MAX])
 }
 
 enum err
-store_migrate(struct store *s, int64_t version)
+store_migrate(struct store *s, int64_t version, bool is_copy)
 {
     char kept[STORE_PATH_MAX] = "";
     /* Not store_begin(): that refuses an older version. */
@@ -215,7 +215,7 @@ store_migrate(struct store *s, int64_t version)
 
     if (err != ERR_OK)
         return err;
-    err = migrate_locked(s, kept);
+    err = migrate_locked(s, is_copy, kept);
     if (err == ERR_OK)
         err = store_commit(s);
     if (err != ERR_OK) {

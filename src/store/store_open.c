@@ -65,7 +65,8 @@ refuse_damaged(struct store *s)
 {
     return refuse(
         s, ERR_FORMAT,
-        "is damaged or no store at all: nothing was changed; put a kept copy in its place or move it away");
+        "is damaged or no store at all: nothing was changed; `underfoot repair` saves what can be read of it, `underfoot restore FILE`"
+        " puts a kept copy in its place");
 }
 
 static enum err
@@ -254,7 +255,7 @@ set_up(struct store *s, unsigned flags, int64_t version)
     if (err == ERR_OK)
         err = store_is_up_to_date(s, version, &is_current);
     if (err == ERR_OK && !is_current)
-        err = store_migrate(s, version);
+        err = store_migrate(s, version, (flags & STORE_IS_A_COPY) != 0);
     if (err != ERR_OK)
         return err;
     sqlite3_db_config(s->db, SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, 0, (int *) NULL);
@@ -263,8 +264,8 @@ set_up(struct store *s, unsigned flags, int64_t version)
     return ERR_OK;
 }
 
-static enum err
-find_path(struct store *s, const char *path)
+enum err
+store_find_path(struct store *s, const char *path)
 {
     char folder[STORE_PATH_MAX];
     enum err err;
@@ -286,7 +287,7 @@ store_open(struct store *s, const char *path, unsigned flags)
     enum err err;
 
     memset(s, 0, sizeof *s);
-    err = find_path(s, path);
+    err = store_find_path(s, path);
     if (err == ERR_OK)
         err = make_place(s, flags);
     if (err == ERR_OK)

@@ -2,8 +2,10 @@
 #ifndef STORE_STORE_PARTS_H
 #define STORE_STORE_PARTS_H
 
+#include "base/message.h"
 #include "store/sql.h"
 #include "store/store.h"
+#include "store/whole.h"
 
 /* The columns of a runner that store_read_runner() reads, from the first on; of: such as "r.". */
 #define STORE_RUNNER_COLUMNS(of)                                                                                        \
@@ -35,9 +37,19 @@ enum err store_read_steps_of(struct store *s, const struct store_step_table *tab
 /* store_keep.c: writes a consistent copy of the store to a new file of mode 0600, on disc when it answers ERR_OK; an older
  * file of that name goes first. */
 enum err store_copy_to(struct store *s, const char *path);
+/* ERR_GONE: it was stopped; nothing lies there then. */
+enum err store_copy_until(struct store *s, const char *path, const struct store_stop *stop);
 
 /* store_migrate.c: true when every table and column of this version is there. */
 enum err store_is_up_to_date(struct store *s, int64_t version, bool *is);
+/* store_open.c: s->path for the path that a caller gave, NULL for the usual place. */
+enum err store_find_path(struct store *s, const char *path);
+/* store_keep.c: all pages of one database into another one, page by page; SQLite's code, SQLITE_INTERRUPT when stopped. */
+int store_copy_pages(sqlite3 *to, sqlite3 *from, const struct store_stop *stop);
+/* restore.c: takes those out of the copy s who were forgotten in the store at that path. */
+enum err store_leave_out_forgotten(struct store *s, const char *store_path, int *n, struct message *why);
+/* store_migrate.c: to the rows that have no identifier. */
+enum err store_give_identities(struct store *s);
 /* Lets the connection's statements call underfoot_derived(name), and what derives the UUID of a row from before there were any:
  * by what never changes of it. */
 enum err store_teach_derived(struct store *s);
@@ -46,7 +58,7 @@ enum err store_teach_derived(struct store *s);
     "underfoot_derived('visit ' || " #v ".id || ' ' || " #v ".started_utc_ms || ' of runner ' ||"                       \
     " (SELECT id || ' ' || created_utc_ms FROM runner WHERE runner.id = " #v ".runner_id))"
 /* Brings the tables up to date, once a verified copy of what was there lies beside the store. */
-enum err store_migrate(struct store *s, int64_t version);
+enum err store_migrate(struct store *s, int64_t version, bool is_copy);
 
 /* store_trust.c: ERR_FORMAT for a store with a trigger, a view or a virtual table, none of which is ever ours, or without
  * one of the tables that its version has; and makes the connection wary of what else is in there. */

@@ -516,3 +516,33 @@ Test(commands, two_programs_share_one_store)
     cr_assert_eq(store_file_int(rig.path, "SELECT count(*) FROM visit WHERE state = 'finished' AND n_dropped = 0"), 2);
     cr_assert_geq(store_file_int(rig.path, "SELECT min(n) FROM (SELECT count(*) AS n FROM step GROUP BY visit_id)"), 10);
 }
+
+Test(commands, a_kept_copy_is_restored_once_it_is_confirmed_and_a_damaged_store_is_repaired)
+{
+    char words[512];
+    make_visits(2);
+    snprintf(words, sizeof words, "keep %s/copy.sqlite", rig.folder);
+    cr_assert_eq(run(words), 0, "%s", complaint);
+    make_visits(1);
+    cr_assert_eq(run("restore"), 2);
+    snprintf(words, sizeof words, "restore %s/copy.sqlite", rig.folder);
+    cr_assert_eq(run(words), 1, "nothing is typed");
+    cr_assert(strstr(text, "lost: 0 runners, 1 visits") && strstr(text, "same: 1 runners, 2 visits"), "%s", text);
+    cr_assert(strstr(complaint, "not confirmed: nothing was changed"), "%s", complaint);
+    cr_assert_eq(store_file_int(rig.path, "SELECT count(*) FROM visit"), 3);
+    snprintf(words, sizeof words, "restore --yes %s/copy.sqlite", rig.folder);
+    cr_assert_eq(run(words), 0, "%s", complaint);
+    cr_assert(strstr(complaint, "as it was before it lies in"), "%s", complaint);
+    cr_assert_eq(store_file_int(rig.path, "SELECT count(*) FROM visit"), 2);
+    cr_assert_eq(run("repair"), 0, "%s", complaint);
+    cr_assert(strstr(complaint, "is whole: nothing was changed"), "%s", complaint);
+    const int64_t root = store_file_int(rig.path, "SELECT rootpage FROM sqlite_schema WHERE name = 'runner'");
+    struct store_file whole = store_file_read(rig.path);
+    memset(whole.data + (root - 1) * 4096, 0x5a, 4096); /* the store's pages: SQLite's default */
+    store_file_write(rig.path, whole.data, whole.len);
+    free(whole.data);
+    cr_assert_eq(run("repair"), 0, "%s", complaint);
+    cr_assert(strstr(text, "runner                0 rows saved, 1 gaps") && strstr(text, "lost-1"), "%s", text);
+    cr_assert_eq(run("visits"), 0, "%s", complaint);
+    cr_assert(strstr(text, "lost-1"), "%s", text);
+}

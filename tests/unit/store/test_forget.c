@@ -91,7 +91,7 @@ keep_copy(void)
 {
     struct settings rule = settings_default();
     struct message told;
-    cr_assert_eq(copies_keep(&store, &rule, &told), ERR_OK, "%s", store.why);
+    cr_assert_eq(copies_keep(&store, &rule, &(struct store_stop){ NULL, NULL }, &told), ERR_OK, "%s", store.why);
     cr_assert_eq(told.code, MESSAGE_NONE);
 }
 
@@ -274,7 +274,7 @@ Test(forget, kept_copies_are_one_a_day_and_no_more_than_the_rule_says)
         path_of(days[i], path);
         write_file(path, "an older one");
     }
-    cr_assert_eq(copies_keep(&store, &rule, &told), ERR_OK, "%s", store.why);
+    cr_assert_eq(copies_keep(&store, &rule, &(struct store_stop){ NULL, NULL }, &told), ERR_OK, "%s", store.why);
     cr_expect_eq(told.code, MESSAGE_COPIES_OLD_WENT);
     for (int i = 0; i < 3; i++) {
         path_of(days[i], path);
@@ -282,7 +282,7 @@ Test(forget, kept_copies_are_one_a_day_and_no_more_than_the_rule_says)
     }
     keep_copy(); /* again on that day: the same name, and nothing to tell */
     rule.copies_gb = 1e-6; /* the copy alone is more */
-    cr_assert_eq(copies_keep(&store, &rule, &told), ERR_OK, "%s", store.why);
+    cr_assert_eq(copies_keep(&store, &rule, &(struct store_stop){ NULL, NULL }, &told), ERR_OK, "%s", store.why);
     cr_expect_eq(told.code, MESSAGE_COPIES_TOO_LARGE);
     path_of(days[2], path);
     cr_expect_eq(access(path, F_OK), 0, "what is there stays");

@@ -1,0 +1,90 @@
+#include "desk/desk_care.h"
+
+#include "base/log.h"
+#include "base/message_words.h"
+#include "desk/desk_work.h"
+#include "store/copies.h"
+#include "store/whole.h"
+
+#include <stdio.h>
+
+bool
+desk_care_is_due(const struct desk_work *w)
+{
+    return !w->run->run.is_begun && (w->care.is_check_due || w->care.is_copy_due);
+}
+
+static void
+tell(struct desk_work *w, const struct message *m)
+{
+    char text[PANEL_MESSAGE_MAX];
+    desk_answers_say(&w->answers, message_words(m, text, sizeof text));
+    log_note("%s", text);
+}
+
+static void
+tell_why(struct desk_work *w, const struct store *s)
+{
+    struct message m;
+    message_say(&m, s->why);
+    tell(w, &m);
+}
+
+static bool
+is_wanted(void *context)
+{
+    return desk_work_is_wanted(context);
+}
+
+static void
+check(struct desk_work *w, struct store *s, const struct store_stop *stop)
+{
+    struct message m;
+    bool is_whole = true;
+    int n = 0;
+    if (store_forget_settle(s, &n) != ERR_OK)
+        tell_why(w, s);
+    const enum err err = whole_quick(s, stop, &is_whole);
+    if (err == ERR_GONE)
+        return;
+    w->care.is_check_due = false;
+    if (err != ERR_OK)
+        tell_why(w, s);
+    else if (!is_whole) {
+        message_init(&m, MESSAGE_STORE_IS_DAMAGED);
+        message_add_path(&m, s->path);
+        tell(w, &m);
+    }
+}
+
+static void
+keep(struct desk_work *w, struct store *s, const struct store_stop *stop)
+{
+    struct settings rule;
+    struct message told;
+    enum err err = settings_load(s->path, &rule, s->why);
+    if (err == ERR_OK)
+        err = copies_keep(s, &rule, stop, &told);
+    if (err == ERR_GONE)
+        return;
+    w->care.is_copy_due = false;
+    if (err != ERR_OK)
+        tell_why(w, s);
+    else if (told.code != MESSAGE_NONE)
+        tell(w, &told);
+}
+
+void
+desk_care_do(struct desk_work *w, bool is_at_end)
+{
+    const struct store_stop stop = { is_at_end ? NULL : is_wanted, w };
+    struct store s;
+    const enum err err = store_open(&s, w->store.path, STORE_MUST_EXIST | STORE_UNCHECKED);
+    if (err == ERR_OK && w->care.is_check_due && !is_at_end)
+        check(w, &s, &stop);
+    if (err == ERR_OK && w->care.is_copy_due)
+        keep(w, &s, &stop);
+    store_close(&s);
+    if (err != ERR_OK) /* no store, or refused: whoever asks for something of it is told */
+        w->care = (struct desk_care){ false, false };
+}
