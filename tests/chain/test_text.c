@@ -370,8 +370,8 @@ Test(text, what_is_said_of_a_wrong_word_holds_nothing_that_a_terminal_obeys)
 Test(text, no_cell_of_a_table_begins_a_formula_and_numbers_stay_numbers)
 {
     static const char *const notes[] = { "=1+1", "+1", "-1", "@SUM(A1)", "say \"so\", twice" };
-    static const char *const cells[] = { ",\"'=1+1\"\n", ",\"'+1\"\n", ",\"'-1\"\n", ",\"'@SUM(A1)\"\n",
-                                         ",\"say \"\"so\"\", twice\"\n" };
+    static const char *const cells[] = { ",\"'=1+1\",", ",\"'+1\",", ",\"'-1\",", ",\"'@SUM(A1)\",",
+                                         ",\"say \"\"so\"\", twice\"," };
     for (size_t i = 0; i < sizeof notes / sizeof *notes; i++) {
         char id[16], line[64];
         make_visit("R-014");
