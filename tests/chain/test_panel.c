@@ -216,8 +216,9 @@ take_pain(void *context, const struct store_pain *pain)
 {
     struct pains *p = context;
     p->n[pain->when]++;
-    p->last[pain->when] = pain->pain;
-    if (pain->when == STORE_PAIN_AFTER)
+    if (!isnan(pain->pain))
+        p->last[pain->when] = pain->pain;
+    if (!isnan(pain->effort))
         p->effort = pain->effort;
     return true;
 }
@@ -331,7 +332,7 @@ check_store(void)
     cr_assert_eq(store_pains(&s, 1, take_pain, &pains), ERR_OK);
     cr_assert(pains.n[0] == 1 && pains.last[0] == 1, "pain before");
     cr_assert(pains.n[1] == 1 && pains.last[1] == 3, "pain in the run");
-    cr_assert(pains.n[2] == 1 && pains.last[2] == 2 && pains.effort == 6, "pain and effort after");
+    cr_assert(pains.n[2] == 2 && pains.last[2] == 2 && pains.effort == 6, "pain and effort after, each kept as it was said");
     cr_assert_eq(store_notes(&s, 1, take_note, notes), ERR_OK);
     cr_assert(strstr(notes, "mark|") && strstr(notes, "calves-fine|"), "%s", notes);
     cr_assert_eq(store_target_set_get(&s, v.target_set_id, v.runner_id, &targets), ERR_OK);
