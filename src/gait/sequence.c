@@ -273,7 +273,6 @@ start_side_count(struct sequence *q, struct footfall *c, const struct footfall *
         return;
     }
     footside_init(&q->side);
-    c->rank = 0;
 }
 
 static void

@@ -89,6 +89,7 @@ def main():
     objects, program = sys.argv[1:]
     parts = [('lines a folder', lambda: tell_lines()),
              ('call circles', lambda: run('circles.py', objects, os.path.join(ROOT, 'src'))),
+             ('functions shown to other folders that none of them calls', lambda: run('inward.py', objects, os.path.join(ROOT, 'src'))),
              ('planted violations', lambda: run('layers.py', objects)),
              ('how the program is built', lambda: run('hardened.py', program)),
              ('changed lines that no test noticed (last make mutate)', lambda: run('mutate.py', '--tell')),

@@ -228,6 +228,9 @@ class Works:
                 if os.path.relpath(os.path.join(at, name), self.tree) not in files:
                     os.remove(os.path.join(at, name))
 
+        with open(os.path.join(self.at, 'commit'), 'w') as f:
+            f.write(git('rev-parse', '--short=12', 'HEAD'))
+
     def run(self, command):
         done = subprocess.run(command, cwd=self.tree, capture_output=True, text=True)
         return done.returncode == 0, done.stderr
@@ -475,8 +478,8 @@ def git(*words):
     return done.stdout.strip() if done.returncode == 0 else ''
 
 
-def keep(chosen, results, seed):
-    """Writes mutants.tsv: what every line that is drawn today came to when it was last run."""
+def keep(chosen, results, seed, commit):
+    """Writes mutants.tsv: what every line that was drawn, now or before, and still stands came to when it was last run."""
     listed, rows = listed_changes(), []
     for c in chosen:
         status = results.get(c['key'], {}).get('status')
@@ -488,7 +491,7 @@ def keep(chosen, results, seed):
     with open(KEPT, 'w', encoding='utf-8') as f:
         f.write('# Lines of wire to store that were changed one by one, and whether a test noticed: the last runs of `make mutate`,\n'
                 '# written by `make mutate ARGS=--keep`. A killed line is not run again while its function and text stay.\n'
-                '# seed %d\n# commit %s\n# date %s\n' % (seed, git('rev-parse', '--short=12', 'HEAD'), time.strftime('%Y-%m-%d')))
+                '# seed %d\n# commit %s\n# date %s\n' % (seed, commit, time.strftime('%Y-%m-%d')))
         f.write('\n'.join(sorted(rows)) + '\n')
     print('%d lines kept in tests/house/mutants.tsv' % len(rows))
 
@@ -577,13 +580,16 @@ def main():
     folders = a.folder or FOLDERS
     if a.tell or a.keep:
         chosen = choose(ROOT, a.seed, a.n, folders, a.file)[0]
-        n_run = sum(c['key'] in results for c in chosen)
+        n_run = len(results) if a.keep else sum(c['key'] in results for c in chosen)
         is_all = a.n >= MIN_CHANGED and not a.folder and not a.file
         if is_all and n_run < MIN_CHANGED:
             print('%d of at least %d have been run here: `make mutate`' % (n_run, MIN_CHANGED))
             return 1 if a.keep or not tell_kept(chosen) else 0
         if a.keep:
-            return keep(chosen, results, a.seed)
+            every = choose(ROOT, a.seed, 10 ** 6, FOLDERS, '')[0] # a quota as large as that draws all
+            copied = os.path.join(at, 'commit') # what was run is the copy, not what lies here
+            commit = open(copied).read() if os.path.exists(copied) else git('rev-parse', '--short=12', 'HEAD')
+            return keep([c for c in every if c['key'] in results], results, a.seed, commit)
         return 0 if tell(chosen, results) else 1
     works = Works(at)
     if not a.as_copied:

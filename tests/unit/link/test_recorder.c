@@ -1,10 +1,11 @@
 /* The recorder's thread: it keeps what it was given, never waits for its disc, and ends where it stands, told, when the
  * disc is too slow, full, or as good as full; a killed program leaves a recording that is read up to the cut. */
-#define _DEFAULT_SOURCE /* MAP_ANONYMOUS */
+#define _GNU_SOURCE /* MAP_ANONYMOUS, RTLD_NEXT */
 #include "base/monotime.h"
 #include "link/recorder.h"
 
 #include <criterion/criterion.h>
+#include <dlfcn.h>
 #include <errno.h>
 #include <math.h>
 #include <signal.h>
@@ -23,6 +24,24 @@ static char path[64];
 static const struct recording_head HEAD = { .n_notes = 0 };
 static atomic_bool is_let; /* the disc that waits may go on */
 static atomic_int room_mb;
+
+static atomic_int n_unlocked, n_unguarded;
+
+/* Stands in for the system's: what is unlocked was locked. */
+int
+pthread_mutex_unlock(pthread_mutex_t *m)
+{
+    static int (*real)(pthread_mutex_t *);
+    if (!real) {
+        void *found = dlsym(RTLD_NEXT, "pthread_mutex_unlock");
+        memcpy(&real, &found, sizeof real);
+    }
+    if (m == &recorder.lock) {
+        atomic_fetch_add(&n_unlocked, 1);
+        atomic_fetch_add(&n_unguarded, pthread_mutex_trylock(m) == 0);
+    }
+    return real(m);
+}
 
 static ssize_t
 write_when_let(void *context, int fd, const void *bytes, size_t len)
@@ -99,6 +118,7 @@ wait_for_early_end(void)
         monotime_sleep_us(UNITS_US_PER_MS);
     recorder_get_status(&recorder, &status);
     cr_assert(status.has_ended_early && !status.is_running);
+    cr_assert_eq(atomic_load(&n_unguarded), 0, "its state is written under its lock");
 }
 
 Test(recorder, keeps_what_it_was_given_in_order)
@@ -310,4 +330,20 @@ Test(recorder, one_that_never_started_knows_nothing)
     cr_expect(!status.is_running && !status.has_ended_early && isnan(status.mb_per_min) && status.room_bytes < 0 &&
               isnan(status.room_min));
     cr_expect_not(recorder_put(&none, RECORDING_MARK, NULL, 0, (struct host_time){ 1 }));
+}
+
+/* Its state is written by its thread and asked by another: never without the lock. */
+Test(recorder, its_state_is_only_touched_under_its_lock)
+{
+    const struct recorder_config c = config_of();
+    start(&c);
+    for (int i = 0; i < 50; i++) {
+        cr_expect(put_number(&recorder, i));
+        recorder_get_status(&recorder, &status);
+        monotime_sleep_us(UNITS_US_PER_MS);
+    }
+    recorder_stop(&recorder);
+    cr_expect_gt(atomic_load(&n_unlocked), 50, "by both");
+    cr_expect_eq(atomic_load(&n_unguarded), 0);
+    unlink(path);
 }
