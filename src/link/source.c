@@ -114,14 +114,14 @@ open_all(struct probe *probes, struct source_found *found, int n, const struct s
  * time is up. Returns the index of the first hello, -1 without one. */
 static int
 listen_to_all(struct probe *probes, struct source_found *found, int n, const struct source_config *c,
-              bool wants_one)
+              bool wants_one, const struct source_wish *wish)
 {
     int64_t start_us = monotime_now().us;
     int64_t end_us = start_us + c->hello_wait_ms * UNITS_US_PER_MS;
     int64_t ask_us = start_us + c->hello_wait_ms * UNITS_US_PER_MS / 2;
     int first = -1;
     bool is_waiting = true, has_asked_again = false;
-    while (is_waiting && monotime_now().us < end_us) {
+    while (is_waiting && monotime_now().us < end_us && !(wish != NULL && wish->should_stop(wish->context))) {
         /* A board that restarts when its port is opened misses the first question. */
         bool asks_again = !has_asked_again && monotime_now().us >= ask_us;
         has_asked_again |= asks_again;
@@ -144,9 +144,48 @@ listen_to_all(struct probe *probes, struct source_found *found, int n, const str
     return first;
 }
 
-/* Lists, asks, explains. keep: where the first port that said hello goes, still open; NULL: none. */
+static bool
+is_among(const struct source_there *there, const char *path)
+{
+    for (int i = 0; i < there->n; i++)
+        if (strcmp(there->path[i], path) == 0)
+            return true;
+    return false;
+}
+
+/* A port is opened once, whatever it says: opening restarts some boards. One that is full of names lets nobody be asked. */
+static bool
+is_spared(const struct source_wish *wish, const char *path)
+{
+    return wish != NULL && wish->but != NULL && (wish->but->n == SOURCE_FOUND_MAX || is_among(wish->but, path));
+}
+
+static void
+note_asked(const struct source_wish *wish, const struct probe *probes, int n)
+{
+    for (int i = 0; i < n && wish != NULL && wish->but != NULL && wish->but->n < SOURCE_FOUND_MAX; i++)
+        if (probes[i].source.kind != SOURCE_NONE)
+            memcpy(wish->but->path[wish->but->n++], probes[i].source.path, SOURCE_PATH_MAX);
+}
+
+/* The only one that is it; -1 without one, or when two say the same. */
 static int
-probe_all(struct source_found *found, int max, const struct source_config *c, struct source *keep)
+choose(const struct source_wish *wish, const struct source_found *found, int n)
+{
+    int chosen = -1, n_fit = 0;
+    for (int i = 0; i < n; i++)
+        if (found[i].has_hello && wish->is_it(wish->context, &found[i].hello)) {
+            chosen = i;
+            n_fit++;
+        }
+    return n_fit == 1 ? chosen : -1;
+}
+
+/* Lists, asks, explains. keep: where the port that is wanted goes, still open; NULL: none. It is the first that said
+ * hello, or the one that is wished for (wish: NULL = none). */
+static int
+probe_all(struct source_found *found, int max, const struct source_config *c, struct source *keep,
+          const struct source_wish *wish)
 {
     struct port_listed listed[SOURCE_FOUND_MAX];
     int n = port_list(listed, max < SOURCE_FOUND_MAX ? max : SOURCE_FOUND_MAX);
@@ -158,13 +197,18 @@ probe_all(struct source_found *found, int max, const struct source_config *c, st
         if (listed[i].is_console)
             snprintf(found[i].why, sizeof found[i].why, "%s is the system's console: not asked",
                      found[i].path);
+        else if (is_spared(wish, found[i].path))
+            snprintf(found[i].why, sizeof found[i].why, "%s is not asked", found[i].path);
         else if (probes == NULL)
             snprintf(found[i].why, sizeof found[i].why, "no memory to ask %s", found[i].path);
     }
     if (probes == NULL)
         return n;
     open_all(probes, found, n, c);
-    int first = listen_to_all(probes, found, n, c, keep != NULL);
+    note_asked(wish, probes, n);
+    int first = listen_to_all(probes, found, n, c, keep != NULL && wish == NULL, wish);
+    if (wish != NULL)
+        first = choose(wish, found, n);
     for (int i = 0; i < n; i++) {
         struct probe *p = &probes[i];
         if (!found[i].has_hello && p->source.kind != SOURCE_NONE)
@@ -183,7 +227,7 @@ probe_all(struct source_found *found, int max, const struct source_config *c, st
 int
 source_probe(struct source_found *found, int max, const struct source_config *c)
 {
-    return probe_all(found, max, c, NULL);
+    return probe_all(found, max, c, NULL, NULL);
 }
 
 static enum err
@@ -194,7 +238,7 @@ open_any(struct source *s, const struct source_config *c)
         snprintf(s->why, sizeof s->why, "no memory to look for a sensor");
         return ERR_MEMORY;
     }
-    int n = probe_all(found, SOURCE_FOUND_MAX, c, s);
+    int n = probe_all(found, SOURCE_FOUND_MAX, c, s, NULL);
     if (s->kind == SOURCE_NONE) {
         snprintf(s->why, sizeof s->why,
                  n == 0 ? "no serial port on this computer: plug the sensor in"
@@ -208,6 +252,66 @@ open_any(struct source *s, const struct source_config *c)
     }
     free(found);
     return s->kind == SOURCE_NONE ? ERR_GONE : ERR_OK;
+}
+
+enum err
+source_find(struct source *s, const struct source_wish *wish, const struct source_config *c)
+{
+    start_empty(s);
+    struct source_found *found = calloc(SOURCE_FOUND_MAX, sizeof *found);
+    if (found == NULL) {
+        snprintf(s->why, sizeof s->why, "no memory to look for a sensor");
+        return ERR_MEMORY;
+    }
+    probe_all(found, SOURCE_FOUND_MAX, c, s, wish);
+    free(found);
+    return s->kind == SOURCE_NONE ? ERR_GONE : ERR_OK;
+}
+
+/* ------------------------------------------------------------------ names of ports */
+
+void
+source_list(struct source_there *there)
+{
+    struct port_listed listed[SOURCE_FOUND_MAX];
+    const int n = port_list(listed, SOURCE_FOUND_MAX);
+    there->n = 0;
+    for (int i = 0; i < n; i++)
+        if (!listed[i].is_console)
+            memcpy(there->path[there->n++], listed[i].path, SOURCE_PATH_MAX);
+}
+
+void
+source_names(const struct source_there *there, char *out, size_t cap)
+{
+    size_t len = 0;
+    out[0] = 0;
+    for (int i = 0; i < there->n; i++) {
+        char rest[32] = "";
+        if (i + 1 < there->n)
+            snprintf(rest, sizeof rest, " and %d more", there->n - i - 1);
+        const size_t n = strlen(there->path[i]) + (i > 0 ? 2 : 0);
+        if (len + n + strlen(rest) < cap) {
+            snprintf(out + len, cap - len, "%s%s", i > 0 ? ", " : "", there->path[i]);
+            len += n;
+            continue;
+        }
+        snprintf(out + len, cap - len, i > 0 ? " and %d more" : "%d ports", there->n - i);
+        return;
+    }
+}
+
+void
+source_tell_there(const char *path, char why[ERR_WHY_MAX])
+{
+    struct source_there there;
+    char names[ERR_WHY_MAX / 2];
+    if (strncmp(path, "/dev/", 5) != 0)
+        return;
+    source_list(&there);
+    source_names(&there, names, sizeof names);
+    str_append(why, ERR_WHY_MAX, there.n > 0 ? "; there now: " : "; no port is there now that could be a sensor: plug it in");
+    str_append(why, ERR_WHY_MAX, names);
 }
 
 /* ------------------------------------------------------------------ one source */

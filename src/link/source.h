@@ -96,4 +96,33 @@ struct source_found {
  * c->hello_wait_ms. Returns how many ports are in found (at most max). */
 int source_probe(struct source_found *found, int max, const struct source_config *c);
 
+/* Real ports by name, without the system's console: what could be a sensor. */
+struct source_there {
+    char path[SOURCE_FOUND_MAX][SOURCE_PATH_MAX];
+    int n;
+};
+
+/* Those that are there now; nothing is opened. */
+void source_list(struct source_there *there);
+
+/* Their names, "/dev/ttyACM0, /dev/ttyUSB1"; of more than out holds the last words are how many. Empty without any.
+ * cap >= SOURCE_NAMES_MIN. */
+#define SOURCE_NAMES_MIN 32
+void source_names(const struct source_there *there, char *out, size_t cap);
+
+/* After ERR_GONE of a path below /dev: adds to why which ports are there now. Any other path: nothing. */
+void source_tell_there(const char *path, char why[ERR_WHY_MAX]);
+
+/* A board that is looked for by what it says of itself. */
+struct source_wish {
+    struct source_there *but; /* not asked; whatever is opened to be asked is added. NULL: all are asked */
+    bool (*is_it)(void *context, const struct packet_hello *hello);
+    bool (*should_stop)(void *context); /* ends the listening */
+    void *context;
+};
+
+/* Asks the ports for at most c->hello_wait_ms and opens the one that is it. ERR_GONE: none, or more than one. A port
+ * that another program holds is not asked. */
+enum err source_find(struct source *s, const struct source_wish *wish, const struct source_config *c);
+
 #endif

@@ -64,9 +64,8 @@ draw_clock(struct panel_pen *n, int x, int y, int w)
     return draw_plan_row(n, x, y + widget_line_px(&n->w, WIDGET_BODY) + n->u / 4, w);
 }
 
-/* What is wrong with the sensor, in the words that the runner's screen has for it; NULL: nothing. */
-static const char *
-sensor_sentence(const struct panel_pen *n)
+const char *
+panel_sensor_sentence(const struct panel_pen *n)
 {
     static const char *const says[] = {
         [VERDICT_SENSOR_WAITING] = N_("Waiting for the sensor. Plug it in and switch it on."),
@@ -102,7 +101,7 @@ draw_sentence(struct panel_pen *n, int x, int y, int w)
 {
     const struct panel *p = n->p;
     char text[VISIT_FLOW_TEXT_MAX];
-    const char *lost = sensor_sentence(n);
+    const char *lost = panel_sensor_sentence(n);
     const bool is_stop = p->visit.flow.is_stop_asked;
     const int lost_px = lost && !is_stop ? widget_line_px(&n->w, WIDGET_SMALL) : 0;
     const struct paint_rect r = { x, y, w, widget_line_px(&n->w, WIDGET_BODY) * 2 + n->u / 2 + lost_px };

@@ -178,7 +178,10 @@ draw_sensor(struct panel_pen *n, int x, int y, int w)
     const struct panel *p = n->p;
     const bool is_past = p->visit.is_on && p->visit.flow.phase > VISIT_FLOW_CHECK;
     char text[3 * PANEL_WORDS_MAX];
-    if (p->visit.sensor_text[0] && !is_past)
+    const bool is_gone = p->visit.sensor == PANEL_SENSOR_OPEN && p->visit.verdict.sensor == VERDICT_SENSOR_GONE;
+    if (is_gone)
+        y += panel_wrap(n, x, y, w, 5, panel_bold(WIDGET_SMALL, n->w.theme->figure), panel_sensor_sentence(n));
+    else if (p->visit.sensor_text[0] && !is_past)
         y += panel_wrap(n, x, y, w, 5, panel_ink(WIDGET_SMALL, n->w.theme->figure), p->visit.sensor_text);
     else if (plain[p->visit.sensor][0])
         y += panel_wrap(n, x, y, w, 2, panel_ink(WIDGET_SMALL, n->w.theme->label), plain[p->visit.sensor]);

@@ -106,6 +106,9 @@ void panel_draw_typed_speed(struct panel_pen *n);
 /* The sensor's elements as they are now, and below them each judgement of the check with what to do. */
 void panel_draw_sensor(struct panel_pen *n, struct paint_rect r);
 
+/* What is wrong with the sensor, in the words that the runner's screen has for it; NULL: nothing. */
+const char *panel_sensor_sentence(const struct panel_pen *n);
+
 /* What a block is called, in English. */
 const char *panel_block_name(enum verdict_block b);
 

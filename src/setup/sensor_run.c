@@ -88,6 +88,8 @@ sensor_run_open(struct sensor_run *r, const char *port, const struct source_conf
         wire_set_text_kind(&r->wire, sense_packet_kind(profile));
     const enum err err = source_open(&r->source, port, c);
     if (err != ERR_OK) {
+        if (err == ERR_GONE)
+            source_tell_there(port, r->source.why);
         str_copy(r->why, sizeof r->why, r->source.why);
         return err;
     }

@@ -25,7 +25,10 @@ reader_open(struct reader *r, const char *path, const struct source_config *conf
     r->config = *config;
     r->session = session;
     r->is_any = strcmp(path, "auto") == 0;
+    away_init(&r->away);
     const enum err err = source_open(&r->source, path, config);
+    if (err == ERR_GONE)
+        source_tell_there(path, r->source.why);
     if (err == ERR_OK && source_is_live(&r->source))
         ask_hello(r, monotime_now());
     return err;
@@ -171,17 +174,58 @@ reader_wait_ready(struct reader *r, int timeout_ms)
     return r->session->pipeline.wire.health.n_bytes ? ERR_FORMAT : ERR_GONE;
 }
 
-/* The same path first; then, where any port will do, whichever says hello. */
 static bool
-is_back(struct reader *r, const char *path)
+is_same_board(void *context, const struct packet_hello *hello)
+{
+    const struct reader *r = context;
+    return sense_knows(&r->session->pipeline.sense, hello); /* of one that never said hello nothing is known: any will do */
+}
+
+static bool
+should_stop(void *context)
+{
+    const struct reader *r = context;
+    return atomic_load(&r->is_stopping);
+}
+
+/* The same path first; then whichever port says the same hello: at once where any port would do, else among the new ones
+ * when a named port stays away. */
+static bool
+is_back(struct reader *r, const char *path, bool is_port)
 {
     if (source_open(&r->source, path, &r->config) == ERR_OK)
         return true;
-    if (!r->is_any)
-        return false;
     struct source_config c = r->config;
+    struct source_wish wish = { .is_it = is_same_board, .should_stop = should_stop, .context = r };
     c.hello_wait_ms = READER_PROBE_MS;
-    return source_open(&r->source, "auto", &c) == ERR_OK;
+    if (!r->is_any) {
+        if (!is_port || !r->session->pipeline.sense.has_hello || !away_is_long(&r->away, monotime_now()))
+            return false;
+        wish.but = &r->away.before;
+        c.hello_wait_ms = AWAY_LISTEN_MS;
+    }
+    return source_find(&r->source, &wish, &c) == ERR_OK;
+}
+
+static void
+say_back(const struct reader *r, const char *path)
+{
+    if (strcmp(path, r->source.path) == 0)
+        log_note("%s is back", path);
+    else
+        log_note("%s is back as %s: the sensor there says the same of itself", path, r->source.path);
+}
+
+static void
+say_away(struct reader *r, const char *path)
+{
+    const bool is_first = r->away.says[0] == 0;
+    const struct host_time now = monotime_now();
+    if (r->is_stranger || !away_has_news(&r->away, path, now))
+        return;
+    if (is_first)
+        log_note("%s", r->away.says);
+    session_set_gone(r->session, r->away.says, now);
 }
 
 /* Waits for the path to come back. False when asked to stop first. */
@@ -189,22 +233,24 @@ static bool
 wait_back(struct reader *r, int retry_ms)
 {
     char path[SOURCE_PATH_MAX];
+    const bool is_port = r->source.kind == SOURCE_PORT;
     memcpy(path, r->source.path, sizeof path);
     source_close(&r->source);
     for (int waited_ms = 0; !atomic_load(&r->is_stopping); waited_ms += READER_RETRY_MS) {
         monotime_sleep_us(READER_RETRY_MS * UNITS_US_PER_MS);
         if (waited_ms + READER_RETRY_MS < retry_ms)
             continue;
-        if (is_back(r, path)) {
+        if (is_back(r, path, is_port)) {
             r->is_on_trial = r->source.kind == SOURCE_FD && r->session->pipeline.sense.has_hello;
             if (r->is_on_trial)
                 wire_init(&r->trial);
             else
-                log_note("%s is back", r->source.path);
+                say_back(r, path);
             ask_hello(r, monotime_now());
             return true;
         }
         memcpy(r->source.path, path, sizeof path);
+        say_away(r, path);
     }
     return false;
 }
@@ -213,8 +259,10 @@ static bool
 open_again(struct reader *r)
 {
     const bool is_told = r->is_stranger || r->is_on_trial;
-    if (!is_told)
+    if (!is_told) {
+        away_begin(&r->away, monotime_now()); /* before anything else: what appears from now on is new */
         log_note("%s; waiting for it to come back", r->source.why);
+    }
     if (!r->is_stranger)
         session_set_gone(r->session, "The sensor is unplugged. Plug it in again: it is taken up by itself.",
                          monotime_now());

@@ -1,8 +1,9 @@
 /* reader.h - the reading thread: source -> session, for as long as the visit lasts.
  *
  * Waits on the source alone, never on the screen or the store. When the source is unplugged, says so in the
- * verdict, and tries the same path again every READER_RETRY_MS until it is back; where it was found by "auto", also
- * every other port, since it may come back under another name. Asks a live board for its
+ * verdict, and tries the same path again every READER_RETRY_MS until it is back. It may come back under another name: where
+ * it was found by "auto", every port is asked meanwhile, and where a real port was named, the ports that are new, once it has
+ * stayed away for some seconds (away.h). It is known by its hello. Asks a live board for its
  * hello after each opening, and until frames come.
  * A pseudo-terminal's name is given to the next program that asks for one. What comes back there is heard only once it
  * has said the same hello as before; another sensor is told and left alone.
@@ -13,6 +14,7 @@
 #define VISIT_READER_H
 
 #include "link/source.h"
+#include "visit/away.h"
 #include "visit/rerun.h"
 
 #include <pthread.h>
@@ -31,6 +33,7 @@ struct reader {
     struct source_config config; /* to open it again */
     struct session *session;
     bool is_any;                 /* "auto": the port may change its name */
+    struct away away;            /* since when it is lost, and what was said of it */
     bool is_on_trial;            /* came back, has not said its hello yet */
     bool is_stranger;            /* another sensor came back, and that was told */
     struct wire_decoder trial;   /* what it says meanwhile */

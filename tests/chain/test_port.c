@@ -230,3 +230,79 @@ Test(port, probe_tells_of_every_port)
     close(second);
     close(newer);
 }
+
+static bool
+is_switches(void *context, const struct packet_hello *hello)
+{
+    (void) context;
+    return hello->kind == PACKET_KIND_SWITCHES;
+}
+
+static bool
+never(void *context)
+{
+    (void) context;
+    return false;
+}
+
+Test(port, the_board_that_is_looked_for_is_found_by_its_hello_and_not_when_two_say_the_same)
+{
+    static struct source_there but;
+    const struct source_wish wish = { .but = &but, .is_it = is_switches, .should_stop = never };
+    int mat = plug(0), board = plug(1);
+    say(mat, "#underfoot 1 kind=mat rate=50 rows=16 cols=8\n", 45);
+    say(board, HELLO, sizeof HELLO - 1);
+    cr_assert_eq(source_find(&source, &wish, &config), ERR_OK, "%s", source.why);
+    cr_expect_str_eq(source.path, "/dev/ttyUF1");
+    source_close(&source);
+    cr_expect_eq(but.n, 2, "both were asked");
+    cr_expect_eq(source_find(&source, &wish, &config), ERR_GONE, "nobody is asked twice");
+    but.n = 0;
+    int twin = plug(2);
+    say(board, HELLO, sizeof HELLO - 1);
+    say(twin, HELLO, sizeof HELLO - 1);
+    cr_expect_eq(source_find(&source, &wish, &config), ERR_GONE, "either may be it");
+    cr_expect_eq(source.kind, SOURCE_NONE);
+    close(mat);
+    close(board);
+    close(twin);
+}
+
+Test(port, a_named_port_that_is_not_there_says_which_ones_are)
+{
+    char why[ERR_WHY_MAX] = "/dev/ttyUF3 is not there", other[ERR_WHY_MAX] = "run.rec is not there";
+    int first = plug(0), console = plug(1), second = plug(2);
+    consoles = "ttyUF1\n";
+    source_tell_there("/dev/ttyUF3", why);
+    cr_expect_str_eq(why, "/dev/ttyUF3 is not there; there now: /dev/ttyUF0, /dev/ttyUF2");
+    source_tell_there("run.rec", other);
+    cr_expect_str_eq(other, "run.rec is not there");
+    fake[0].is_there = fake[1].is_there = fake[2].is_there = false;
+    why[0] = 0;
+    source_tell_there("/dev/ttyUF3", why);
+    cr_expect_str_eq(why, "; no port is there now that could be a sensor: plug it in");
+    close(first);
+    close(console);
+    close(second);
+}
+
+/* Computed: 11 bytes a name, 2 between, 11 for the words of the rest. */
+Test(port, names_that_do_not_fit_are_counted)
+{
+    static struct source_there there;
+    char out[64];
+    there.n = 4;
+    for (int i = 0; i < there.n; i++)
+        snprintf(there.path[i], sizeof there.path[i], "/dev/ttyUF%d", i);
+    source_names(&there, out, 64);
+    cr_expect_str_eq(out, "/dev/ttyUF0, /dev/ttyUF1, /dev/ttyUF2, /dev/ttyUF3");
+    source_names(&there, out, 50);
+    cr_expect_str_eq(out, "/dev/ttyUF0, /dev/ttyUF1, /dev/ttyUF2 and 1 more");
+    memset(there.path[0], 'x', 60);
+    there.path[0][60] = 0;
+    source_names(&there, out, SOURCE_NAMES_MIN);
+    cr_expect_str_eq(out, "4 ports");
+    there.n = 0;
+    source_names(&there, out, sizeof out);
+    cr_expect_str_eq(out, "");
+}

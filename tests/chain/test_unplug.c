@@ -6,6 +6,7 @@
 #include "base/monotime.h"
 #include "cli/demo.h"
 #include "cli/mimic.h"
+#include "link/port_lock.h"
 #include "live/session.h"
 #include "visit/reader.h"
 
@@ -18,6 +19,7 @@
 #define PATIENCE_US (8 * UNITS_US_PER_S) /* a limit only for a failing test */
 #define MAX_STEPS   200
 #define AWAY_S      0.8
+#define AWAY_TEST_MS 300 /* until a port counts as staying away: the program waits AWAY_AFTER_MS */
 
 struct rig {
     struct mimic mimic;
@@ -98,6 +100,7 @@ begin(const char *path)
     source.hello_wait_ms = 2000;
     session_init(&r->session, &c);
     cr_assert_eq(reader_open(&r->reader, path, &source, &r->session), ERR_OK, "%s", r->reader.source.why);
+    r->reader.away.after_ms = AWAY_TEST_MS;
     cr_assert_eq(reader_wait_ready(&r->reader, 5000), ERR_OK, "%s", r->reader.source.why);
     cr_assert_eq(reader_start(&r->reader), ERR_OK);
 }
@@ -256,6 +259,87 @@ Test(unplug, a_port_found_by_itself_may_come_back_under_another_name)
     plug_in("cells", false, 0);
     run_twice("cells", "auto", false, 0, 2);
     cr_expect_str_eq(r->reader.source.path, "/dev/ttyUF2");
+}
+
+static void
+until_says(const char *words)
+{
+    const struct host_time begun = monotime_now();
+    while (!strstr(r->verdict.message, words) && units_host_since_us(monotime_now(), begun) < PATIENCE_US) {
+        monotime_sleep_us(2 * UNITS_US_PER_MS);
+        session_take_verdict(&r->session, &r->verdict);
+    }
+    cr_assert_not_null(strstr(r->verdict.message, words), "%s", r->verdict.message);
+    cr_expect_eq(r->verdict.sensor, VERDICT_SENSOR_GONE);
+}
+
+/* The board's cable is pulled, and its name stays away. */
+static void
+begin_and_lose(const char *kind)
+{
+    plug_in(kind, false, 0);
+    begin("/dev/ttyUF0");
+    until_steps(2);
+    unplug(0);
+    cr_expect_leq(until(VERDICT_SENSOR_GONE), SAID_US);
+}
+
+Test(unplug, a_named_port_that_stays_away_says_what_to_check_and_what_is_there)
+{
+    begin_and_lose("cells");
+    until_says("/dev/ttyUF0 stays away. Check its cable and its power. No other port is there.");
+    const int other = plug(2), another = plug(3);
+    until_says("There now: /dev/ttyUF2, /dev/ttyUF3.");
+    reader_stop(&r->reader);
+    close(other);
+    close(another);
+}
+
+Test(unplug, a_named_board_is_found_under_another_name_by_what_it_says)
+{
+    const int foreign = plug(1);
+    begin_and_lose("cells");
+    until_says("There now: /dev/ttyUF1.");
+    plug_in("cells", false, 2);
+    until(VERDICT_SENSOR_LIVE);
+    until_steps(3);
+    cr_expect_eq(r->verdict.sensor, VERDICT_SENSOR_LIVE);
+    cr_expect_str_eq(r->reader.source.path, "/dev/ttyUF2");
+    unplug(2);
+    reader_stop(&r->reader);
+    close(foreign);
+}
+
+/* One that says otherwise; one that was there all along; one that another opening has locked. */
+Test(unplug, no_other_board_and_no_port_of_another_is_taken_for_the_lost_one)
+{
+    static const char mat[] = "#underfoot 1 kind=mat rate=50 rows=16 cols=8\n";
+    char why[ERR_WHY_MAX];
+    uint8_t byte;
+    const int before = plug(1), held = plug(2);
+    fake[2].is_there = false; /* not yet, but locked already */
+    const int holder = (int) syscall(SYS_openat, AT_FDCWD, fake[2].slave, O_RDWR | O_NOCTTY, 0);
+    cr_assert_eq(port_lock_take(holder, "/dev/ttyUF2", why), ERR_OK, "%s", why);
+    begin_and_lose("cells");
+    until_says("There now: /dev/ttyUF1.");
+    fake[2].is_there = true;
+    const int other = plug(3);
+    cr_assert_eq(write(other, mat, sizeof mat - 1), (ssize_t) sizeof mat - 1);
+    until_says("There now: /dev/ttyUF1, /dev/ttyUF2, /dev/ttyUF3.");
+    const struct host_time begun = monotime_now();
+    ssize_t n_asked;
+    while ((n_asked = read(other, &byte, 1)) < 1 && units_host_since_us(monotime_now(), begun) < PATIENCE_US)
+        pass(0.01);
+    cr_expect_eq(n_asked, 1, "what is new is asked");
+    cr_expect_eq(read(before, &byte, 1), -1, "what was there is not");
+    cr_expect_eq(read(held, &byte, 1), -1, "what is held is not");
+    cr_expect_eq(r->verdict.sensor, VERDICT_SENSOR_GONE);
+    reader_stop(&r->reader);
+    cr_expect_eq(r->reader.away.before.n, 2, "asked once: the one that was there, and the new one");
+    close(holder);
+    close(held);
+    close(before);
+    close(other);
 }
 
 /* A pseudo-terminal's name goes to whoever asks next. */
