@@ -132,8 +132,8 @@ class Screen:
         self.server = subprocess.Popen(["Xvfb", "-displayfd", str(writes), "-screen", "0", "640x360x24", "-fbdir", folder,
                                         "-noreset", "-nolisten", "tcp"], pass_fds=[writes], stderr=subprocess.DEVNULL)
         os.close(writes)
-        self.name = ":" + os.read(reads, 16).decode().strip()
-        os.close(reads)
+        with open(reads, encoding="ascii") as f: # to its newline: a server that can't write it ends
+            self.name = ":" + f.readline().strip()
         self.path = os.path.join(folder, "Xvfb_screen0")
 
     def picture(self):
