@@ -107,6 +107,14 @@ desk_answers_calibration(struct desk_answers *a, const struct panel_calibration 
 }
 
 void
+desk_answers_marked(struct desk_answers *a)
+{
+    pthread_mutex_lock(&a->guard);
+    a->waiting.n_marked++;
+    pthread_mutex_unlock(&a->guard);
+}
+
+void
 desk_answers_begun(struct desk_answers *a, bool is_begun)
 {
     pthread_mutex_lock(&a->guard);
@@ -122,11 +130,12 @@ desk_answers_take(struct desk_answers *a, struct desk_answer *out)
     if (pthread_mutex_trylock(&a->guard) != 0)
         return false;
     const bool is_any = w->has_runners || w->has_case || w->has_sensor || w->is_begun || w->is_begin_refused ||
-                        w->has_calibration || w->has_refused;
+                        w->has_calibration || w->has_refused || w->n_marked > 0;
     if (is_any) {
         *out = *w;
         w->has_runners = w->has_case = w->has_sensor = w->is_begun = w->is_begin_refused = w->has_calibration = false;
         w->has_refused = false;
+        w->n_marked = 0;
     }
     pthread_mutex_unlock(&a->guard);
     return is_any;

@@ -22,6 +22,7 @@ struct desk_answer {
     bool has_runners, has_case, has_sensor, is_begun, is_begin_refused, has_calibration, has_refused;
     struct panel_calibration calibration;
     enum panel_sensor sensor;
+    int n_marked;       /* marks that the worker kept */
     unsigned n_sensors; /* how many openings were tried so far: an older one's answer is told apart by it */
     char sensor_text[PANEL_MESSAGE_MAX];
     struct panel_runner refused; /* its code is another's: not saved */
@@ -46,6 +47,7 @@ void desk_answers_runners(struct desk_answers *a, const struct panel_runners *r)
 void desk_answers_refused(struct desk_answers *a, const struct panel_runner *r);
 void desk_answers_case(struct desk_answers *a, const struct panel_case *k);
 void desk_answers_calibration(struct desk_answers *a, const struct panel_calibration *c);
+void desk_answers_marked(struct desk_answers *a);
 void desk_answers_begun(struct desk_answers *a, bool is_begun);
 
 /* By the main thread: all but messages since the last call; the next message. False when there is none. */

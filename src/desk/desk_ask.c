@@ -23,8 +23,19 @@ with_moment(const struct desk *d, const struct panel_request *q)
 {
     struct panel_request job = *q;
     if (q->kind == PANEL_WANTS_NOTE && q->visit_id == 0)
-        job.pain.at = d->is_run_open && q->number == 1 ? d->verdict.time : (struct dev_time){ -1 };
+        job.pain.at = d->is_run_open && q->number > 0 ? d->verdict.time : (struct dev_time){ -1 };
     return job;
+}
+
+static bool
+put_note(struct desk *d, const struct panel_request *q)
+{
+    struct run_said said;
+    if (!run_put_note(&d->run.run, d->verdict.time, q->text))
+        return is_said_late(d);
+    if (q->number == 2 && run_get_said(&d->run.run, &said))
+        desk_marks_put(&d->marks, &said);
+    return true;
 }
 
 /* What needs no worker. False: it does. */
@@ -54,8 +65,7 @@ obey_now(struct desk *d, const struct panel_request *q)
         return d->is_run_open && q->visit_id == 0 && q->pain.when == VISIT_FLOW_PAIN_WAS_DURING &&
                (run_put_pain(&d->run.run, &q->pain) || is_said_late(d));
     case PANEL_WANTS_NOTE:
-        return d->is_run_open && q->visit_id == 0 &&
-               (run_put_note(&d->run.run, d->verdict.time, q->text) || is_said_late(d));
+        return d->is_run_open && q->visit_id == 0 && put_note(d, q);
     default:
         return false;
     }
@@ -157,6 +167,18 @@ take_message(struct desk *d)
     d->is_touched = true;
 }
 
+/* Of a run that is the worker's again nothing is told here: it says how its visit ends. */
+static void
+take_marks(struct desk *d)
+{
+    struct run_said said;
+    int n_kept, n_refused;
+    if (!d->is_run_open)
+        d->marks = (struct desk_marks){ 0 };
+    else if (d->marks.n[0] > 0 && run_get_said(&d->run.run, &said) && desk_marks_take(&d->marks, &said, &n_kept, &n_refused))
+        panel_set_marked(&d->panel, n_kept, n_refused);
+}
+
 static void
 obey_answer(struct desk *d, const struct desk_answer *a)
 {
@@ -175,6 +197,8 @@ obey_answer(struct desk *d, const struct desk_answer *a)
         panel_runner_refused(&d->panel, &a->refused);
     if (a->has_case)
         panel_set_case(&d->panel, &a->kase);
+    if (a->n_marked > 0)
+        panel_set_marked(&d->panel, a->n_marked, 0);
     if (a->has_calibration)
         panel_set_calibration(&d->panel, &a->calibration);
     d->is_touched = true;
@@ -184,6 +208,7 @@ void
 desk_take_answers(struct desk *d)
 {
     take_watch(d);
+    take_marks(d);
     if (desk_answers_take(&d->work.answers, &d->answer))
         obey_answer(d, &d->answer);
     take_message(d);

@@ -2,6 +2,7 @@
 #ifndef DESK_DESK_PARTS_H
 #define DESK_DESK_PARTS_H
 
+#include "desk/desk_marks.h"
 #include "desk/desk_work.h"
 #include "pages/panel_draw.h"
 #include "runner/choices.h"
@@ -38,6 +39,7 @@ struct desk {
     unsigned n_sensors; /* openings asked for */
     bool is_run_open;   /* the worker's answer said so */
     bool is_begin_due;  /* commands wait until the visit is in the store */
+    struct desk_marks marks; /* of the open run, that wait for the disc */
     struct desk_work work;
     struct desk_run run;
     struct desk_answer answer;

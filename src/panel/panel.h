@@ -48,7 +48,7 @@ enum panel_request_kind {
     PANEL_WANTS_COMMAND,     /* command, for the coach */
     PANEL_WANTS_PAIN,        /* pain */
     PANEL_WANTS_NOTE,  /* text; visit_id 0: of the visit that runs; number: 1 = at this moment (pain.at, filled in by whoever
-                          hands it on), 0 = of the whole */
+                          hands it on), 2 = likewise, a mark, 0 = of the whole */
     PANEL_WANTS_TICKS, /* text; visit_id as above */
     PANEL_WANTS_END,   /* the run is over: end the visit, then its case anew */
     PANEL_WANTS_CLOSE, /* given up before the run, or saved: let go of the sensor */
@@ -164,7 +164,7 @@ struct panel_run {
     bool has_watch;
     struct verdict verdict;
     enum command_feedback feedback;
-    int n_marks;
+    int n_marks; /* that are kept */
     struct panel_recording recording;
     bool is_peeking; /* values are shown though they are withheld from a runner who sees the panel too */
 };
@@ -297,6 +297,8 @@ bool panel_speed_is_measured(const struct panel *p);
 
 /* The store took no visit: back to the visit page. */
 void panel_visit_refused(struct panel *p);
+/* So many marks are on disc now, and so many will never be. */
+void panel_set_marked(struct panel *p, int n_kept, int n_refused);
 
 /* The newest visits of the runner, oldest first, whichever the summary and the course show. Returns how many. */
 int panel_newest(const struct panel *p, const struct panel_visit **out);

@@ -39,9 +39,8 @@ panel_run_do(struct panel *p, enum panel_action action, int number)
     case PANEL_DO_MARK: {
         struct panel_request *r = panel_want(p, PANEL_WANTS_NOTE);
         str_copy(r->text, sizeof r->text, N_("mark"));
-        r->number = 1;
-        p->visit.n_marks++;
-        panel_say(p, N_("Marked."));
+        r->number = 2;
+        panel_say(p, N_("The mark is being kept."));
         break;
     }
     case PANEL_DO_ACCEPT:
@@ -51,6 +50,16 @@ panel_run_do(struct panel *p, enum panel_action action, int number)
         break;
     }
     panel_visit_sync(p);
+}
+
+void
+panel_set_marked(struct panel *p, int n_kept, int n_refused)
+{
+    p->visit.n_marks += n_kept;
+    if (n_refused > 0)
+        panel_say(p, N_("The mark is not kept: the store refuses it."));
+    else if (n_kept > 0)
+        panel_say(p, N_("Marked."));
 }
 
 bool

@@ -19,6 +19,10 @@ writer_set_status(struct writer *w, uint64_t n_new, enum err err, const char *wh
     w->status.n_written += n_new;
     w->status.n_dropped = w->n_refused; /* the rings' own are added when asked for */
     w->status.err = err;
+    if (err == ERR_OK || err == ERR_USAGE || w->spill.is_open) { /* what went into an orphan is not kept before the spill has it */
+        w->status.n_said = w->n_said;
+        w->status.n_said_refused = w->n_said_refused;
+    }
     str_copy(w->status.why, sizeof w->status.why, err == ERR_OK ? "" : why);
     str_copy(w->status.aside, sizeof w->status.aside, w->spill.is_open ? w->spill.folder : "");
     pthread_mutex_unlock(&w->guard);
@@ -150,6 +154,12 @@ writer_put_note(struct writer *w, const struct store_note *note)
     struct main_item item = { .kind = MAIN_NOTE, .u.note = *note };
 
     return !ring_is_full(&w->from_main) && ring_put(&w->from_main, &item);
+}
+
+uint64_t
+writer_n_put_said(const struct writer *w)
+{
+    return atomic_load(&w->from_main.n_put);
 }
 
 void

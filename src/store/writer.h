@@ -46,6 +46,8 @@ struct writer_status {
     uint64_t n_written; /* records committed */
     uint64_t n_dropped; /* records that are lost: their ring was full, or the store refuses them for good */
     uint64_t n_waiting; /* records in the rings */
+    uint64_t n_said;    /* pains and notes, in the order they were put, that no longer wait: kept, or refused for good */
+    uint64_t n_said_refused; /* of these, how many were refused */
     enum err err;       /* of the last try to write to the store itself; ERR_OK after one that worked */
     char why[ERR_WHY_MAX];
     char aside[STORE_PATH_MAX]; /* the folder of the spill that the visit is kept in meanwhile; "": none */
@@ -68,6 +70,7 @@ struct writer {
     struct writer_status status;
     bool is_stopping;
     uint64_t n_refused;      /* writer thread only: records that no table takes (a pain of 11) */
+    uint64_t n_said, n_said_refused; /* writer thread only: the status has them once the place was looked at too */
     uint64_t n_dropped_kept; /* writer thread only: what the visit's row says */
     uint32_t last_step;      /* writer thread only: the highest number committed */
     uint64_t n_steps;        /* writer thread only: how many of different number */
@@ -93,6 +96,8 @@ bool writer_put_targets(struct writer *w, const struct store_target_set *targets
 /* False when the ring was full: nothing is kept, nor counted as lost, for whoever asked is told. Never wait. Main thread. */
 bool writer_put_pain(struct writer *w, const struct store_pain *pain);
 bool writer_put_note(struct writer *w, const struct store_note *note);
+/* How many of both were put: the last one is kept once the status's n_said is as high. Main thread. */
+uint64_t writer_n_put_said(const struct writer *w);
 
 /* Copies the counts and the last error. Any thread, between start and stop (after stop, w->status has them);
  * waits for a copy of the same size at most. */

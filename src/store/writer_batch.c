@@ -64,21 +64,26 @@ pass_refused(enum err err, uint64_t *n_refused)
     return ERR_OK;
 }
 
-/* Puts the first n items of each ring, and a changed loss count, into one transaction. The items stay in the
- * rings. */
+/* What one commit takes, and what the tables refuse of it. */
+struct batch {
+    size_t n_reader, n_main;
+    uint64_t n_refused, n_main_refused; /* of both rings; of what the main thread put */
+};
+
+/* Puts the first items of each ring, and a changed loss count, into one transaction. The items stay in the rings. */
 static enum err
-save_all(struct writer *w, struct store *to, size_t n_reader, size_t n_main, uint64_t n_full, uint64_t *n_refused)
+save_all(struct writer *w, struct store *to, struct batch *b, uint64_t n_full)
 {
     enum err err = store_begin(to);
 
-    *n_refused = 0;
     if (err != ERR_OK)
         return err;
-    for (size_t i = 0; i < n_reader && err == ERR_OK; i++)
-        err = pass_refused(save_reader_item(w, to, ring_peek(&w->from_reader, i)), n_refused);
-    for (size_t i = 0; i < n_main && err == ERR_OK; i++)
-        err = pass_refused(save_main_item(w, to, ring_peek(&w->from_main, i)), n_refused);
-    uint64_t n_dropped = n_full + w->n_refused + *n_refused;
+    for (size_t i = 0; i < b->n_reader && err == ERR_OK; i++)
+        err = pass_refused(save_reader_item(w, to, ring_peek(&w->from_reader, i)), &b->n_refused);
+    for (size_t i = 0; i < b->n_main && err == ERR_OK; i++)
+        err = pass_refused(save_main_item(w, to, ring_peek(&w->from_main, i)), &b->n_main_refused);
+    b->n_refused += b->n_main_refused;
+    uint64_t n_dropped = n_full + w->n_refused + b->n_refused;
     if (err == ERR_OK && n_dropped != w->n_dropped_kept)
         err = store_visit_set_dropped(to, w->visit_id, (int64_t) n_dropped);
     if (err == ERR_OK)
@@ -125,24 +130,24 @@ count_steps(struct writer *w, size_t n_reader)
 enum err
 writer_write(struct writer *w, struct store *to, uint64_t *n_new)
 {
-    size_t n_reader = ring_count(&w->from_reader);
-    size_t n_main = ring_count(&w->from_main);
+    struct batch b = { .n_reader = ring_count(&w->from_reader), .n_main = ring_count(&w->from_main) };
     uint64_t n_full = writer_n_full(w);
-    uint64_t n_refused;
 
     *n_new = 0;
-    if (n_reader + n_main == 0 && n_full + w->n_refused == w->n_dropped_kept)
+    if (b.n_reader + b.n_main == 0 && n_full + w->n_refused == w->n_dropped_kept)
         return ERR_OK;
-    const enum err err = save_all(w, to, n_reader, n_main, n_full, &n_refused);
+    const enum err err = save_all(w, to, &b, n_full);
     if (err != ERR_OK)
         return err;
-    count_steps(w, n_reader);
-    ring_release(&w->from_reader, n_reader);
-    ring_release(&w->from_main, n_main);
-    w->n_refused += n_refused;
+    count_steps(w, b.n_reader);
+    ring_release(&w->from_reader, b.n_reader);
+    ring_release(&w->from_main, b.n_main);
+    w->n_refused += b.n_refused;
+    w->n_said += b.n_main;
+    w->n_said_refused += b.n_main_refused;
     w->n_dropped_kept = n_full + w->n_refused;
-    *n_new = n_reader + n_main - n_refused;
-    if (n_refused > 0)
+    *n_new = b.n_reader + b.n_main - b.n_refused;
+    if (b.n_refused > 0)
         explain_refusal(w, to);
-    return n_refused > 0 ? ERR_USAGE : ERR_OK;
+    return b.n_refused > 0 ? ERR_USAGE : ERR_OK;
 }

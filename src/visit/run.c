@@ -307,6 +307,17 @@ run_put_note(struct run *r, struct dev_time at, const char *text)
 }
 
 bool
+run_get_said(struct run *r, struct run_said *out)
+{
+    struct writer_status status;
+    if (!atomic_load(&r->is_keeping))
+        return false;
+    writer_get_status(&r->visit.writer, &status);
+    *out = (struct run_said){ writer_n_put_said(&r->visit.writer), status.n_said, status.n_said_refused };
+    return true;
+}
+
+bool
 run_take_verdict(struct run *r, struct verdict *out)
 {
     return session_take_verdict(&r->session, out);

@@ -93,6 +93,14 @@ bool run_command(struct run *r, const struct command *command);
 bool run_put_pain(struct run *r, const struct visit_flow_pain *pain);
 bool run_put_note(struct run *r, struct dev_time at, const char *text);
 
+/* Of these: how many were put, how many of them (in that order) wait no longer, and how many the store refused for good. The
+ * last one is on disc when n_done is n_put. */
+struct run_said {
+    uint64_t n_put, n_done, n_refused;
+};
+/* False when no visit is being kept. */
+bool run_get_said(struct run *r, struct run_said *out);
+
 /* The newest verdict, if there is one since the last call. */
 bool run_take_verdict(struct run *r, struct verdict *out);
 

@@ -239,3 +239,77 @@ Test(desk_ask, a_runner_whose_code_is_taken_comes_back_to_the_form_and_a_second_
     cr_assert_str_eq(d->panel.ask.form.text[PANEL_FORM_SHOE], "flat");
     cr_assert_str_eq(d->panel.out.message, "R-015 was not saved: another runner has this code.");
 }
+
+/* The writer's part: so many of what was said are on disc, so many refused. */
+static void
+settle(uint64_t n_said, uint64_t n_refused)
+{
+    d->run.run.visit.writer.status.n_said = n_said;
+    d->run.run.visit.writer.status.n_said_refused = n_refused;
+    desk_take_answers(d);
+}
+
+static void
+mark_once(void)
+{
+    const struct panel_request mark = { .kind = PANEL_WANTS_NOTE, .number = 2, .text = "mark" };
+    cr_assert(desk_obey(d, &mark));
+}
+
+Test(desk_ask, a_mark_is_shown_as_kept_only_once_it_is_on_disc)
+{
+    static unsigned char room[8];
+    keep_a_visit();
+    ring_init(&d->run.run.visit.writer.from_main, room, 1, 8);
+    ring_put(&d->run.run.visit.writer.from_main, "a"); /* a pain before it */
+    mark_once();
+    settle(1, 0);
+    cr_expect_eq(d->panel.visit.n_marks, 0, "the pain is on disc, the mark is not");
+    cr_expect_str_eq(d->panel.out.message, "");
+    mark_once(); /* does not hold up the first */
+    mark_once();
+    settle(2, 0);
+    cr_expect_eq(d->panel.visit.n_marks, 1);
+    cr_expect_str_eq(d->panel.out.message, "Marked.");
+    settle(3, 0);
+    cr_expect_eq(d->panel.visit.n_marks, 1);
+    settle(4, 0);
+    cr_expect_eq(d->panel.visit.n_marks, 3);
+    mark_once();
+    settle(5, 1);
+    cr_expect_eq(d->panel.visit.n_marks, 3);
+    cr_expect_str_eq(d->panel.out.message, "The mark is not kept: the store refuses it.");
+    mark_once();
+    settle(6, 1);
+    cr_expect_eq(d->panel.visit.n_marks, 4, "what was refused before is not this one");
+    cr_expect_str_eq(d->panel.out.message, "Marked.");
+}
+
+Test(desk_ask, a_mark_that_the_worker_keeps_is_shown_once_it_has)
+{
+    keep_a_visit();
+    ring_put(&d->run.run.visit.writer.from_main, "b"); /* no room */
+    mark_once();
+    cr_assert_eq(d->work.n_jobs, 1);
+    cr_expect_eq(d->work.job[0].pain.at.us, 7654321, "at its moment");
+    settle(2, 0);
+    cr_expect_eq(d->panel.visit.n_marks, 0);
+    desk_answers_marked(&d->work.answers);
+    desk_take_answers(d);
+    cr_expect_eq(d->panel.visit.n_marks, 1);
+    cr_expect_str_eq(d->panel.out.message, "Marked.");
+    desk_take_answers(d);
+    cr_expect_eq(d->panel.visit.n_marks, 1, "taken once");
+}
+
+Test(desk_ask, marks_of_a_run_that_ended_are_not_told_of_the_next)
+{
+    keep_a_visit();
+    mark_once();
+    d->is_run_open = false;
+    desk_take_answers(d);
+    d->is_run_open = true;
+    settle(9, 0);
+    cr_expect_eq(d->panel.visit.n_marks, 0);
+    cr_expect_str_eq(d->panel.out.message, "");
+}

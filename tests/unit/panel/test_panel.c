@@ -374,6 +374,9 @@ Test(panel, keys_of_the_run_reach_the_coach)
     cr_assert_eq(take(PANEL_WANTS_COMMAND).command.kind, COMMAND_SKIP);
     press('m');
     cr_assert_str_eq(take(PANEL_WANTS_NOTE).text, "mark");
+    cr_assert(p->visit.n_marks == 0 && strcmp(p->out.message, "The mark is being kept.") == 0, "%s", p->out.message);
+    panel_set_marked(p, 1, 0);
+    cr_assert(p->visit.n_marks == 1 && strcmp(p->out.message, "Marked.") == 0, "%s", p->out.message);
 }
 
 /* Case 4. */

@@ -138,6 +138,50 @@ delete_store(void)
 static const struct store_note calf = { .at = { 5 }, .written_utc_ms = 77, .text = "calf" };
 static const struct store_pain pain = { .when = STORE_PAIN_DURING, .at = { 6 }, .pain = 2, .effort = (double) NAN };
 
+static void
+expect_said(uint64_t n_said, uint64_t n_refused)
+{
+    struct writer_status status;
+    writer_get_status(w, &status);
+    cr_expect_eq(writer_n_put_said(w), n_said);
+    cr_expect_eq(status.n_said, n_said, "%llu", (unsigned long long) status.n_said);
+    cr_expect_eq(status.n_said_refused, n_refused);
+}
+
+/* Until the writer has said that so many were tried. */
+static void
+wait_said(uint64_t n)
+{
+    struct writer_status status = { 0 };
+    for (int ms = 0; ms < PATIENCE_MS && status.n_said < n; ms += 10) {
+        monotime_sleep_us(10 * UNITS_US_PER_MS);
+        writer_get_status(w, &status);
+    }
+}
+
+/* Read: a pain goes from 0 to 10 (store.h). */
+Test(spill, what_was_said_is_counted_as_kept_after_its_commit_and_in_the_fresh_place_once_that_has_it)
+{
+    const struct store_pain too_much = { .when = STORE_PAIN_DURING, .at = { 7 }, .pain = 11, .effort = (double) NAN };
+    expect_said(0, 0);
+    cr_assert(writer_put_note(w, &calf));
+    wait_said(1);
+    expect_said(1, 0);
+    cr_expect_eq(store_file_int(rig.path, "SELECT count(*) FROM note"), 1, "counted, so it is there");
+    cr_assert(writer_put_pain(w, &too_much));
+    put_steps(3); /* what the tables take does not count as said */
+    wait_said(2);
+    expect_said(2, 1);
+    delete_store();
+    cr_assert(writer_put_pain(w, &pain));
+    wait_said(3);
+    expect_said(3, 1);
+    struct writer_status status;
+    writer_get_status(w, &status);
+    cr_expect_neq(status.aside[0], '\0', "it is said only with the place that has it");
+    cr_expect_eq(count_spills(), 1);
+}
+
 Test(spill, while_another_program_holds_the_store_the_visit_goes_on_elsewhere_and_comes_home)
 {
     struct store other;
