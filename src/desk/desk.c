@@ -165,6 +165,8 @@ turn(struct desk *d)
     let_message_go(d, now);
     desk_take_answers(d);
     desk_take_requests(d);
+    if (d->panel.context == PANEL_ASK_LEAVE)
+        panel_set_unsaved(&d->panel, d->panel.out.n_requests > 0 || !desk_work_has_kept_all(&d->work));
     const bool is_panel_new = (d->has_window || d->is_shown) && draw_panel(d, now);
     const struct verdict *news = is_news ? &d->verdict : NULL;
     const bool has_changed =

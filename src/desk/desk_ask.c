@@ -122,22 +122,9 @@ desk_leave_requests(struct desk *d)
 {
     struct panel_request q;
     while (panel_take_request(&d->panel, &q))
-        switch ((int) q.kind) {
-        case PANEL_WANTS_SAVE_RUNNER:
-        case PANEL_WANTS_FORGET:
-        case PANEL_WANTS_PAIN:
-        case PANEL_WANTS_NOTE:
-        case PANEL_WANTS_TICKS:
-        case PANEL_WANTS_END:
-        case PANEL_WANTS_SAVED:
-        case PANEL_WANTS_PRINT:
-        case PANEL_WANTS_COPY:
-        case PANEL_WANTS_UNDO_CALIBRATION:
+        if (desk_keep_is_asked(q.kind)) {
             q = with_moment(d, &q);
             desk_work_put(&d->work, &q);
-            break;
-        default: /* what only changes what is shown, or runs */
-            break;
         }
 }
 

@@ -38,6 +38,33 @@ tell_taken(void *context, const struct message *m)
         tell(context, m);
 }
 
+bool
+desk_keep_is_elsewhere(const struct desk_work *w)
+{
+    const struct visit *v = &w->run->run.visit;
+    return v->is_open || v->aside[0] || w->store.aside[0];
+}
+
+bool
+desk_keep_is_asked(enum panel_request_kind kind)
+{
+    switch ((int) kind) {
+    case PANEL_WANTS_SAVE_RUNNER:
+    case PANEL_WANTS_FORGET:
+    case PANEL_WANTS_PAIN:
+    case PANEL_WANTS_NOTE:
+    case PANEL_WANTS_TICKS:
+    case PANEL_WANTS_END:
+    case PANEL_WANTS_SAVED:
+    case PANEL_WANTS_PRINT:
+    case PANEL_WANTS_COPY:
+    case PANEL_WANTS_UNDO_CALIBRATION:
+        return true;
+    default: /* what only changes what is shown, or runs */
+        return false;
+    }
+}
+
 enum err
 desk_keep_store(struct desk_work *w, struct store **out)
 {

@@ -382,6 +382,7 @@ wait_or_look(struct desk_work *w)
     if (desk_care_is_due(w))
         desk_care_do(w, false);
     pthread_mutex_lock(&w->guard);
+    w->is_left = desk_keep_is_elsewhere(w);
 }
 
 static void *
@@ -402,6 +403,7 @@ work(void *context)
         w->care.is_check_due |= is_first; /* the panel shows something by now */
         is_first = false;
         pthread_mutex_lock(&w->guard);
+        w->is_left = desk_keep_is_elsewhere(w);
         memmove(w->job, w->job + 1, (size_t) --w->n_jobs * sizeof *w->job);
         pthread_cond_signal(&w->done);
     }
@@ -443,6 +445,17 @@ desk_work_has_room(struct desk_work *w)
     const bool has_room = w->n_jobs < DESK_WORK_N_JOBS;
     pthread_mutex_unlock(&w->guard);
     return has_room;
+}
+
+bool
+desk_work_has_kept_all(struct desk_work *w)
+{
+    pthread_mutex_lock(&w->guard);
+    bool has = !w->is_left;
+    for (int i = 0; i < w->n_jobs; i++)
+        has = has && !desk_keep_is_asked(w->job[i].kind);
+    pthread_mutex_unlock(&w->guard);
+    return has;
 }
 
 bool

@@ -28,6 +28,7 @@ struct desk_work {
     struct panel_request job[DESK_WORK_N_JOBS];
     int n_jobs; /* the first one may be at work */
     bool is_stopping;
+    bool is_left; /* an ended visit is not in its store, as far as was looked */
     struct desk_answers answers;
     atomic_bool is_calibration_left; /* main sets: never mind the one that is measured */
     /* the worker's own */
@@ -50,6 +51,9 @@ bool desk_work_is_wanted(struct desk_work *w);
 /* Takes a job; waits until there is room, so that none is lost. */
 void desk_work_put(struct desk_work *w, const struct panel_request *job);
 
+/* False: a job that keeps something waits or is at work, or an ended visit is not in its store yet. */
+bool desk_work_has_kept_all(struct desk_work *w);
+
 /* desk_calib.c, by the worker: CALIBRATE, UNDO_CALIBRATION, PROFILE. */
 void desk_calib_do(struct desk_work *w, const struct panel_request *q);
 /* The profile that the program was started with. */
@@ -63,6 +67,10 @@ enum err desk_keep_store(struct desk_work *w, struct store **out);
 void desk_keep_tell_saved(struct desk_work *w);
 /* Nothing else is to be done: is the store still there; is a visit still to be kept? */
 void desk_keep_look(struct desk_work *w);
+/* True while an ended visit, or the store itself, is kept elsewhere. */
+bool desk_keep_is_elsewhere(const struct desk_work *w);
+/* Whether such a request changes what is kept. Any thread. */
+bool desk_keep_is_asked(enum panel_request_kind kind);
 /* A message that has {1} {2} in it. */
 void desk_keep_say(struct desk_work *w, const char *english, const char *first, const char *second);
 

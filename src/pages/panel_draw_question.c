@@ -162,9 +162,7 @@ panel_draw_question(struct panel_pen *n)
                  n->p->visit.flow.has_run ? N_("End it") : N_("Give it up"), N_("No"));
         break;
     case PANEL_ASK_LEAVE:
-        draw_ask(n, N_("Leave the program?"),
-                 n->p->visit.is_on ? N_("The visit that runs is ended and kept.") : N_("Everything is saved."), N_("Leave"),
-                 N_("Stay"));
+        draw_ask(n, N_("Leave the program?"), panel_leave_sentence(n->p), N_("Leave"), N_("Stay"));
         break;
     case PANEL_IN_NOTE:
         draw_note(n);

@@ -220,6 +220,7 @@ struct panel_spots {
 struct panel {
     enum panel_page page;
     enum panel_context context;
+    bool is_unsaved;      /* something that was said or run is not in the store yet; told while PANEL_ASK_LEAVE asks */
     bool is_over_screen;  /* the runner's screen lies below: Tab hides the panel; whoever shows it says so */
     struct host_time now; /* as told last */
     uint64_t n_changes;   /* goes up when something must be drawn anew */
@@ -256,6 +257,9 @@ void panel_runner_refused(struct panel *p, const struct panel_runner *r);
 void panel_set_sensor(struct panel *p, enum panel_sensor sensor, const char *text);
 void panel_set_watch(struct panel *p, const struct panel_watch *w);
 void panel_set_recording(struct panel *p, const struct panel_recording *r);
+void panel_set_unsaved(struct panel *p, bool is_unsaved);
+/* What is said of it when the program is to be left. */
+const char *panel_leave_sentence(const struct panel *p);
 void panel_set_calibration(struct panel *p, const struct panel_calibration *c);
 void panel_say(struct panel *p, const char *message);
 /* A message with {1} {2} in it, put together for panel_say(); what does not fit is cut at its end. second "": none. */

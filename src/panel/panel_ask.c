@@ -179,3 +179,21 @@ panel_ask_type(struct panel *p, const char *utf8)
     if (!fits)
         panel_say(p, N_("There is room for no more letters."));
 }
+
+void
+panel_set_unsaved(struct panel *p, bool is_unsaved)
+{
+    if (p->is_unsaved == is_unsaved)
+        return;
+    p->is_unsaved = is_unsaved;
+    p->n_changes++;
+}
+
+const char *
+panel_leave_sentence(const struct panel *p)
+{
+    if (p->visit.is_on)
+        return N_("The visit that runs is ended and kept.");
+    return p->is_unsaved ? N_("Not everything is in the store yet: it is tried again until the program ends.")
+                         : N_("Everything is saved.");
+}

@@ -313,3 +313,24 @@ Test(desk_ask, marks_of_a_run_that_ended_are_not_told_of_the_next)
     cr_expect_eq(d->panel.visit.n_marks, 0);
     cr_expect_str_eq(d->panel.out.message, "");
 }
+
+Test(desk_ask, all_is_kept_only_when_no_job_that_keeps_waits_and_no_visit_is_left)
+{
+    cr_assert(desk_work_has_kept_all(&d->work));
+    d->work.job[0].kind = PANEL_WANTS_CASE;
+    d->work.job[1].kind = PANEL_WANTS_NOTE;
+    d->work.n_jobs = 1;
+    cr_expect(desk_work_has_kept_all(&d->work), "one that only reads");
+    d->work.n_jobs = 2;
+    cr_expect_not(desk_work_has_kept_all(&d->work));
+    d->work.n_jobs = 0;
+    d->work.is_left = true;
+    cr_expect_not(desk_work_has_kept_all(&d->work));
+    d->work.run = &d->run;
+    cr_expect_not(desk_keep_is_elsewhere(&d->work));
+    d->run.run.visit.is_open = true;
+    cr_expect(desk_keep_is_elsewhere(&d->work), "ended, and no place took it");
+    d->run.run.visit.is_open = false;
+    d->run.run.visit.aside[0] = '/';
+    cr_expect(desk_keep_is_elsewhere(&d->work));
+}

@@ -379,6 +379,15 @@ Test(panel, keys_of_the_run_reach_the_coach)
     cr_assert(p->visit.n_marks == 1 && strcmp(p->out.message, "Marked.") == 0, "%s", p->out.message);
 }
 
+Test(panel, everything_is_called_saved_only_when_it_is)
+{
+    cr_expect_str_eq(panel_leave_sentence(p), "Everything is saved.");
+    panel_set_unsaved(p, true);
+    cr_expect(strstr(panel_leave_sentence(p), "Not everything is in the store yet") != NULL);
+    p->visit.is_on = true;
+    cr_expect_str_eq(panel_leave_sentence(p), "The visit that runs is ended and kept.");
+}
+
 /* Case 4. */
 Test(panel, a_speed_that_the_mat_measures_is_not_keyed_in)
 {
