@@ -24,12 +24,12 @@ fill_row(struct panel_pen *n, const struct panel_block *b, enum metric leads, ch
 {
     char a[24], s[24];
     snprintf(cell[0], sizeof cell[0], "%s", panel_word(n, panel_block_name(b->kind)));
-    snprintf(cell[1], sizeof cell[1], "%s", panel_number(a, b->minutes, 1, ""));
-    snprintf(cell[2], sizeof cell[2], "%s", panel_number(a, b->speed_m_s, 1, ""));
-    snprintf(cell[3], sizeof cell[3], "%s%s%s", panel_value(a, leads, b->mean), isnan(b->sd) ? "" : " \xC2\xB1 ",
-             isnan(b->sd) ? "" : panel_value(s, leads, b->sd));
-    snprintf(cell[4], sizeof cell[4], "%s", panel_number(a, b->shown_pct, 0, " %"));
-    snprintf(cell[5], sizeof cell[5], "%s", panel_number(a, b->withheld_pct, 0, " %"));
+    snprintf(cell[1], sizeof cell[1], "%s", panel_number(n, a, b->minutes, 1, ""));
+    snprintf(cell[2], sizeof cell[2], "%s", panel_number(n, a, b->speed_m_s, 1, ""));
+    snprintf(cell[3], sizeof cell[3], "%s%s%s", panel_value(n, a, leads, b->mean), isnan(b->sd) ? "" : " \xC2\xB1 ",
+             isnan(b->sd) ? "" : panel_value(n, s, leads, b->sd));
+    snprintf(cell[4], sizeof cell[4], "%s", panel_number(n, a, b->shown_pct, 0, " %"));
+    snprintf(cell[5], sizeof cell[5], "%s", panel_number(n, a, b->withheld_pct, 0, " %"));
 }
 
 int

@@ -62,7 +62,7 @@ draw_now(struct panel_pen *n, int x, int y, int w)
     const bool has_time = p->calib.is_on && p->visit.has_watch && !isnan(p->visit.watch.calib_left_s);
     char text[2 * PANEL_WORDS_MAX], seconds[24];
     if (p->calib.is_on)
-        PANEL_FILL(n, text, "{1} s more: {2}", panel_number(seconds, has_time ? ceil(p->visit.watch.calib_left_s) : (double) NAN, 0, ""),
+        PANEL_FILL(n, text, "{1} s more: {2}", panel_number(n, seconds, has_time ? ceil(p->visit.watch.calib_left_s) : (double) NAN, 0, ""),
                    panel_word(n, calib_please(p->calib.what)));
     else if (p->out.message[0]) /* what came of the last one; below the sheet it would be dim */
         snprintf(text, sizeof text, "%s%s%s", panel_word(n, p->out.message), p->calib.is_zero_refused ? ". " : "",

@@ -168,7 +168,7 @@ draw_metric(struct panel_pen *n, struct paint_rect plot, enum metric m)
     char low[24], high[24];
     if (!make_scale(&s, &n->p->open.kase, m))
         return;
-    draw_frame(n, &s, panel_metric_label(m), panel_value(low, m, s.low), panel_value(high, m, s.high));
+    draw_frame(n, &s, panel_metric_label(m), panel_value(n, low, m, s.low), panel_value(n, high, m, s.high));
     draw_visits(n, &s, m);
     draw_real(n, &s, n->p->open.kase.mdc[m]);
 }
@@ -197,9 +197,9 @@ draw_chosen(struct panel_pen *n, int x, int y, int w)
     const struct panel_visit *v = &n->p->open.kase.visit[n->p->open.at_visit];
     char text[2 * PANEL_WORDS_MAX], a[24], b[24], c[24], d[24], e[24], f[24];
     PANEL_FILL(n, text, "{1}   {2}   {3} min, {4} steps   pain {5}, {6}, {7}   effort {8}", v->when,
-               v->plan[0] ? v->plan : panel_word(n, "free running"), panel_number(e, v->minutes, 0, ""),
-               panel_count(f, v->n_steps), panel_number(a, v->pain_before, 0, ""), panel_number(b, v->pain_worst, 0, ""),
-               panel_number(c, v->pain_after, 0, ""), panel_number(d, v->effort, 0, ""));
+               v->plan[0] ? v->plan : panel_word(n, "free running"), panel_number(n, e, v->minutes, 0, ""),
+               panel_count(f, v->n_steps), panel_number(n, a, v->pain_before, 0, ""), panel_number(n, b, v->pain_worst, 0, ""),
+               panel_number(n, c, v->pain_after, 0, ""), panel_number(n, d, v->effort, 0, ""));
     if (v->is_cut_short) {
         str_append(text, sizeof text, "   ");
         str_append(text, sizeof text, panel_word(n, "cut short"));

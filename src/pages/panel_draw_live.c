@@ -129,14 +129,14 @@ draw_state(struct panel_pen *n, int x, int y, int w)
     PANEL_FILL(n, text, "{1}, {2} steps", panel_word(n, gaits[is_lost ? STEP_GAIT_UNKNOWN : v->gait]),
                panel_count(a, (int) v->n_steps));
     y = panel_pair(n, x, y, w, "runner", text);
-    panel_number(a, is_lost && v->is_speed_measured ? (double) NAN : v->belt_speed_m_s, 1, " m/s");
+    panel_number(n, a, is_lost && v->is_speed_measured ? (double) NAN : v->belt_speed_m_s, 1, " m/s");
     y = panel_pair(n, x, y, w, "belt", v->is_speed_measured ? PANEL_FILL(n, text, "{1}, measured by the mat", a) : a);
     if (v->has_landing && isnan(v->foot_length_mm) && !v->is_speed_measured &&
         !(isnan(v->landing[0].first_mm) && isnan(v->landing[1].first_mm))) /* neither a mat's print nor times alone */
         y = panel_pair(n, x, y, w, "foot length", N_("not set: landing ahead is coarser"));
     y = panel_pair(n, x, y, w, "feedback", feedback[p->visit.feedback]);
-    PANEL_FILL(n, text, "{1} before, worst now {2}", panel_number(a, p->visit.flow.pain_before, 0, ""),
-               panel_number(b, p->visit.flow.pain_worst, 0, ""));
+    PANEL_FILL(n, text, "{1} before, worst now {2}", panel_number(n, a, p->visit.flow.pain_before, 0, ""),
+               panel_number(n, b, p->visit.flow.pain_worst, 0, ""));
     y = panel_pair(n, x, y, w, "pain", text);
     if (p->visit.n_marks > 0) {
         snprintf(text, sizeof text, "%d", p->visit.n_marks);
@@ -186,8 +186,8 @@ draw_recording(struct panel_pen *n, int x, int y, int w)
     char text[PANEL_WORDS_MAX], a[24], b[24];
     if (!r->is_kept)
         return y;
-    PANEL_FILL(n, text, "{1} MB a minute, room for {2} h", panel_number(a, r->mb_per_min, 1, ""),
-               panel_number(b, r->room_h, 0, ""));
+    PANEL_FILL(n, text, "{1} MB a minute, room for {2} h", panel_number(n, a, r->mb_per_min, 1, ""),
+               panel_number(n, b, r->room_h, 0, ""));
     return panel_pair(n, x, y, w, "recording", r->has_ended_early ? N_("ended early") : text) + n->u / 2;
 }
 

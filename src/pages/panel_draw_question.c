@@ -82,7 +82,7 @@ draw_number(struct panel_pen *n)
                p->ask.is_effort ? N_("all one has") : N_("worst that can be thought of"));
     char limit[PANEL_WORDS_MAX] = "", number[24];
     if (!p->ask.is_effort && !isnan(p->open.kase.runner.pain_limit))
-        PANEL_FILL(n, limit, "This runner's limit: {1}", panel_number(number, p->open.kase.runner.pain_limit, 0, ""));
+        PANEL_FILL(n, limit, "This runner's limit: {1}", panel_number(n, number, p->open.kase.runner.pain_limit, 0, ""));
     else if (!p->ask.is_effort)
         str_copy(limit, sizeof limit, panel_word(n, "No limit is set for this runner: any pain asks for a decision."));
     panel_text(n, r.x_px, y + n->u * 3 / 2, r.w_px, panel_ink(WIDGET_SMALL, n->w.theme->figure), limit);

@@ -95,10 +95,10 @@ draw_row(struct panel_pen *n, int i, int y, int row_px)
         const char *const of_runner[N_COLUMNS] = { r->code,
                                                    panel_count(visits, r->n_visits),
                                                    r->last[0] ? r->last : PANEL_DASH,
-                                                   panel_number(mass, r->body_mass_kg, 1, ""),
-                                                   panel_number(leg, r->leg_length_mm, 0, ""),
-                                                   panel_number(shoe_foot, r->foot_length_mm, 0, ""),
-                                                   panel_number(limit, r->pain_limit, 0, ""),
+                                                   panel_number(n, mass, r->body_mass_kg, 1, ""),
+                                                   panel_number(n, leg, r->leg_length_mm, 0, ""),
+                                                   panel_number(n, shoe_foot, r->foot_length_mm, 0, ""),
+                                                   panel_number(n, limit, r->pain_limit, 0, ""),
                                                    r->shoe };
         memcpy(cell, of_runner, sizeof cell);
     }

@@ -40,9 +40,9 @@ draw_bars(struct panel_pen *n, struct paint_rect r, const struct panel_elements 
         paint_fill(n->w.picture, track, t->track, 1);
         paint_fill(n->w.picture, (struct paint_rect){ track.x_px, track.y_px + h - fill, track.w_px, fill }, rgb, 1);
         if (e->kind == FRAME_KIND_CELLS)
-            panel_number(text, (double) e->share[i] * PANEL_CELL_FULL_N, 0, e->is_relative ? "" : " N");
+            panel_number(n, text, (double) e->share[i] * PANEL_CELL_FULL_N, 0, e->is_relative ? "" : " N");
         else
-            panel_number(text, 100 * (double) e->share[i], 0, " %");
+            panel_number(n, text, 100 * (double) e->share[i], 0, " %");
         widget_text(&n->w, track.x_px, r.y_px, track.w_px, TEXT_CENTRE, WIDGET_SMALL, false, rgb, text);
         widget_text(&n->w, track.x_px, track.y_px + h, track.w_px, TEXT_CENTRE, WIDGET_SMALL, false, t->label, e->name[i]);
     }

@@ -14,8 +14,8 @@ speed_text(const struct panel_pen *n, char out[PANEL_WORDS_MAX])
     const bool is_usual = !p->open.is_speed_entered && !isnan(p->open.speed_m_s);
     char m_s[24], km_h[24];
     panel_words_fill(n->words, out, PANEL_WORDS_MAX, is_usual ? "{1} m/s, {2} km/h, the usual" : N_("{1} m/s, {2} km/h"),
-                     (const char *const[]){ panel_number(m_s, p->open.speed_m_s, 1, ""),
-                                            panel_number(km_h, KMH_PER_M_S * p->open.speed_m_s, 1, "") },
+                     (const char *const[]){ panel_number(n, m_s, p->open.speed_m_s, 1, ""),
+                                            panel_number(n, km_h, KMH_PER_M_S * p->open.speed_m_s, 1, "") },
                      2);
 }
 

@@ -77,14 +77,14 @@ draw_figures(struct panel_pen *n, int x, int y, int w, int bottom_px, const stru
         if (isnan(f->low) && isnan(f->high))
             snprintf(cell[1], sizeof cell[1], PANEL_DASH);
         else
-            PANEL_FILL(n, cell[1], "{1} to {2}", panel_value(a, m, f->low), panel_value(b, m, f->high));
-        snprintf(cell[2], sizeof cell[2], "%s", panel_value(a, m, f->baseline));
-        snprintf(cell[3], sizeof cell[3], "%s", panel_value(a, m, f->held));
-        snprintf(cell[4], sizeof cell[4], "%s%s", panel_change(a, m, f->change), f->is_real ? " *" : f->is_other_speed ? " ~" : "");
-        snprintf(cell[5], sizeof cell[5], "%s%s", panel_change(a, m, f->from_last),
+            PANEL_FILL(n, cell[1], "{1} to {2}", panel_value(n, a, m, f->low), panel_value(n, b, m, f->high));
+        snprintf(cell[2], sizeof cell[2], "%s", panel_value(n, a, m, f->baseline));
+        snprintf(cell[3], sizeof cell[3], "%s", panel_value(n, a, m, f->held));
+        snprintf(cell[4], sizeof cell[4], "%s%s", panel_change(n, a, m, f->change), f->is_real ? " *" : f->is_other_speed ? " ~" : "");
+        snprintf(cell[5], sizeof cell[5], "%s%s", panel_change(n, a, m, f->from_last),
                  f->is_last_real ? " *" : f->is_last_other_speed ? " ~" : "");
-        snprintf(cell[6], sizeof cell[6], "%s", panel_number(a, f->shown_pct, 0, " %"));
-        snprintf(cell[7], sizeof cell[7], "%s", panel_number(a, f->withheld_pct, 0, " %"));
+        snprintf(cell[6], sizeof cell[6], "%s", panel_number(n, a, f->shown_pct, 0, " %"));
+        snprintf(cell[7], sizeof cell[7], "%s", panel_number(n, a, f->withheld_pct, 0, " %"));
         if (i == 0)
             paint_fill(
                 n->w.picture,
@@ -120,17 +120,17 @@ draw_visit(struct panel_pen *n, int x, int y, int w, const struct panel_visit *v
                    panel_count(a, v->course_visit));
         y = panel_pair(n, x, y, w, "visit", text);
     }
-    PANEL_FILL(n, text, "{1} min, {2} steps", panel_number(a, v->minutes, 1, ""), panel_count(b, v->n_steps));
+    PANEL_FILL(n, text, "{1} min, {2} steps", panel_number(n, a, v->minutes, 1, ""), panel_count(b, v->n_steps));
     y = panel_pair(n, x, y, w, "run", text);
     PANEL_FILL(n, text, v->n_fore_least == v->n_fore_most ? "{1} steps land there first" : N_("{1} to {2} steps land there first"),
                panel_count(a, v->n_fore_least), panel_count(b, v->n_fore_most));
     y = panel_pair(n, x, y, w, "mid, forefoot", text);
     const double after = is_fresh ? p->visit.flow.pain_after : v->pain_after,
                  effort = is_fresh ? p->visit.flow.effort : v->effort;
-    PANEL_FILL(n, text, "{1} before, {2} worst, {3} after", panel_number(a, v->pain_before, 0, ""),
-             panel_number(b, v->pain_worst, 0, ""), panel_number(c, after, 0, ""));
+    PANEL_FILL(n, text, "{1} before, {2} worst, {3} after", panel_number(n, a, v->pain_before, 0, ""),
+             panel_number(n, b, v->pain_worst, 0, ""), panel_number(n, c, after, 0, ""));
     y = panel_pair(n, x, y, w, "pain", text);
-    y = panel_pair(n, x, y, w, "effort", PANEL_FILL(n, text, "{1} of 10", panel_number(a, effort, 0, "")));
+    y = panel_pair(n, x, y, w, "effort", PANEL_FILL(n, text, "{1} of 10", panel_number(n, a, effort, 0, "")));
     if (v->marks[0]) {
         PANEL_FILL(n, text, "Marks at {1}", v->marks);
         y += panel_wrap(n, x, y + n->u / 4, w, 2, panel_ink(WIDGET_SMALL, n->w.theme->figure), text);

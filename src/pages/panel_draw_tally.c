@@ -54,14 +54,14 @@ draw_braking(struct panel_pen *n, int x, int y, int w, uint32_t ink, const struc
     char text[PANEL_WORDS_MAX], a[24], b[24], c[24], d[24];
     if (!t || !tally_has_braking(t))
         return 0;
-    panel_value(a, METRIC_BRAKING_IMPULSE_BW_S, t->braking_impulse_bw_s);
-    panel_value(b, METRIC_BRAKING_IMPULSE_BW_S, t->braking_impulse_bar);
+    panel_value(n, a, METRIC_BRAKING_IMPULSE_BW_S, t->braking_impulse_bw_s);
+    panel_value(n, b, METRIC_BRAKING_IMPULSE_BW_S, t->braking_impulse_bar);
     if (is_brief) {
         PANEL_FILL(n, text, "Braking {1} ± {2} mBW s, estimated", a, b);
         return widget_wrap(&n->w, x, y, w, 1, WIDGET_SMALL, ink, text);
     }
     PANEL_FILL(n, text, "Braking {1} ± {2} mBW s, peak {3} ± {4} BW: estimated, for change within this runner, counted nowhere.",
-               a, b, panel_number(c, t->peak_braking_bw, 2, ""), panel_number(d, t->peak_braking_bar, 2, ""));
+               a, b, panel_number(n, c, t->peak_braking_bw, 2, ""), panel_number(n, d, t->peak_braking_bar, 2, ""));
     return widget_wrap(&n->w, x, y, w, 3, WIDGET_SMALL, ink, text);
 }
 

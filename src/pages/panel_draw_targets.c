@@ -96,7 +96,7 @@ draw_edge(struct panel_pen *n, const struct paint_rect plot, int i, enum panel_e
     paint_disc(n->w.picture, grip, n->u * 0.55, n->w.theme->stripe_edge, 1);
     paint_disc(n->w.picture, grip, n->u * 0.55 - line, is_on ? n->w.theme->stripe_edge : n->w.theme->ground,
                1);
-    panel_value(text, t->metric, value);
+    panel_value(n, text, t->metric, value);
     int above = y - n->u * 17 / 10, below = y + n->u / 4;
     if (above < plot.y_px)
         above = below;
@@ -123,13 +123,13 @@ draw_words(struct panel_pen *n, struct paint_rect r, int i, int y)
     if (live) {
         const double shown = is_too_old(p) ? (double) NAN : live->value;
         widget_text(&n->w, r.x_px, y, r.w_px, TEXT_LEFT, WIDGET_TITLE, true,
-                    panel_is_stale(p) ? n->w.theme->stale : n->w.theme->figure, panel_value(value, t->metric, shown));
+                    panel_is_stale(p) ? n->w.theme->stale : n->w.theme->figure, panel_value(n, value, t->metric, shown));
         y += widget_line_px(&n->w, WIDGET_TITLE);
     } else if (panel_is_withheld(p)) {
         panel_text(n, r.x_px, y + n->u / 4, r.w_px, panel_bold(WIDGET_SMALL, n->w.theme->label), "hidden: withheld");
         y += widget_line_px(&n->w, WIDGET_TITLE);
     }
-    PANEL_FILL(n, text, "baseline {1}", panel_value(value, t->metric, t->baseline));
+    PANEL_FILL(n, text, "baseline {1}", panel_value(n, value, t->metric, t->baseline));
     panel_text(n, r.x_px, y, r.w_px, panel_ink(WIDGET_SMALL, n->w.theme->label), text);
     y += widget_line_px(&n->w, WIDGET_SMALL);
     if (!isnan(t->baseline) && fabs(t->baseline) > 1e-9 && t->is_change) {

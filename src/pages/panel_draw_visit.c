@@ -25,18 +25,18 @@ draw_last(struct panel_pen *n, int x, int y, int w)
                !v->is_finished   ? "{1} min, not ended"
                : v->is_cut_short ? N_("{1} min, cut short")
                                  : N_("{1} min"),
-               panel_number(a, v->minutes, 1, ""));
+               panel_number(n, a, v->minutes, 1, ""));
     y = panel_pair(n, x, y, w, "run", text);
     const enum metric m = k->n_metrics > 0 ? k->metric[0] : METRIC_CADENCE_SPM;
     const struct panel_figure *f = &v->figure[m];
-    PANEL_FILL(n, text, "{1}: {2}, at first {3}", panel_word(n, panel_metric_label(m)), panel_value(a, m, f->held),
-               panel_value(b, m, f->held - f->change));
+    PANEL_FILL(n, text, "{1}: {2}, at first {3}", panel_word(n, panel_metric_label(m)), panel_value(n, a, m, f->held),
+               panel_value(n, b, m, f->held - f->change));
     y += panel_wrap(n, x, y, w, 2, panel_ink(WIDGET_BODY, n->w.theme->figure), text);
-    PANEL_FILL(n, text, "{1}, {2} withheld", panel_number(a, f->shown_pct, 0, " %"),
-               panel_number(b, f->withheld_pct, 0, " %"));
+    PANEL_FILL(n, text, "{1}, {2} withheld", panel_number(n, a, f->shown_pct, 0, " %"),
+               panel_number(n, b, f->withheld_pct, 0, " %"));
     y = panel_pair(n, x, y, w, "in band", text);
-    PANEL_FILL(n, text, "{1} before, {2} worst, {3} after", panel_number(a, v->pain_before, 0, ""),
-             panel_number(b, v->pain_worst, 0, ""), panel_number(c, v->pain_after, 0, ""));
+    PANEL_FILL(n, text, "{1} before, {2} worst, {3} after", panel_number(n, a, v->pain_before, 0, ""),
+             panel_number(n, b, v->pain_worst, 0, ""), panel_number(n, c, v->pain_after, 0, ""));
     y = panel_pair(n, x, y, w, "pain", text);
     if (v->dose_note[0])
         y += panel_wrap(n, x, y, w, 3, panel_ink(WIDGET_SMALL, n->w.theme->figure), v->dose_note);
@@ -55,8 +55,8 @@ plan_words(struct panel_pen *n, char text[2 * PANEL_WORDS_MAX])
     }
     const struct panel_plan *q = &p->open.kase.plan[p->open.at_plan];
     const char *const part[] = { panel_count(visit, q->visit), panel_count(all, q->n_visits),
-                                 panel_number(minutes, q->coached_min, 0, ""),
-                                 panel_number(share, 100 * q->shown_share, 0, " %"),
+                                 panel_number(n, minutes, q->coached_min, 0, ""),
+                                 panel_number(n, share, 100 * q->shown_share, 0, " %"),
                                  q->source[0] ? q->source : panel_word(n, "A plan of our own.") };
     if (q->visit == 0)
         panel_words_fill(n->words, text, 2 * PANEL_WORDS_MAX, "All {1} visits of it are done; this one repeats the last.",
@@ -158,7 +158,7 @@ draw_check(struct panel_pen *n, int x, int y, int w)
         return y;
     if (p->visit.watch.has_check) {
         PANEL_FILL(n, text, p->visit.watch.is_loaded ? "Check, {1} s empty, {2} s loaded: {3}" : N_("Check, {1} s empty: {3}"),
-                   panel_number(empty, c->seconds_empty, 0, ""), panel_number(loaded, c->seconds_loaded, 0, ""),
+                   panel_number(n, empty, c->seconds_empty, 0, ""), panel_number(n, loaded, c->seconds_loaded, 0, ""),
                    panel_word(n, check_grade_name(c->grade)));
         panel_text(n, x, y, w, panel_bold(WIDGET_SMALL, n->w.theme->figure), text);
         y += widget_line_px(&n->w, WIDGET_SMALL);
@@ -253,7 +253,7 @@ draw_steps(struct panel_pen *n, int x, int y, int w)
     y = draw_phase(n, x, y, w, 3, N_("Pain before"), VISIT_FLOW_PAIN_BEFORE);
     if (!isnan(p->visit.flow.pain_before)) {
         char text[60], number[24];
-        PANEL_FILL(n, text, "{1} of 10", panel_number(number, p->visit.flow.pain_before, 0, ""));
+        PANEL_FILL(n, text, "{1} of 10", panel_number(n, number, p->visit.flow.pain_before, 0, ""));
         panel_text(n, x + in, y - n->u / 3, w - in, panel_ink(WIDGET_SMALL, n->w.theme->figure), text);
         y += n->u;
     }

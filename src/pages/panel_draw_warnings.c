@@ -45,13 +45,13 @@ warning_text(const struct panel_pen *n, int i, enum target_warning warning, bool
     switch (warning) {
     case TARGET_WARN_CADENCE_FAR:
         snprintf(a, sizeof a, "%+.1f %%", 100 * (0.5 * (t->low + t->high) / t->baseline - 1));
-        panel_value(b, t->metric, t->baseline);
+        panel_value(n, b, t->metric, t->baseline);
         english = is_short ? N_("{1}: {2} over the baseline.")
                            : N_("{1}: {2} over the baseline of {3}. Trials went to +10 %; more costs effort and feels awkward.");
         break;
     case TARGET_WARN_NARROW:
-        panel_number(a, (t->high - t->low) * panel_scale(t->metric), 1, "");
-        panel_number(b, e->spread[i] * panel_scale(t->metric), 1, "");
+        panel_number(n, a, (t->high - t->low) * panel_scale(t->metric), 1, "");
+        panel_number(n, b, e->spread[i] * panel_scale(t->metric), 1, "");
         english = is_short ? N_("{1}: a band of {2}; steps vary by {3}.")
                            : N_("{1}: the band is {2} wide; this runner varies by {3} from step to step and can't stay in it.");
         break;

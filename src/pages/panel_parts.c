@@ -137,13 +137,27 @@ panel_metric_label(enum metric m)
     }
 }
 
+/* The point of a number just printed becomes the language's sign, whatever its length. */
+static void
+set_decimal(const struct panel_pen *n, char text[24])
+{
+    char *point = strchr(text, '.');
+    const char *sign = panel_words_decimal(n->words);
+    const size_t len = strlen(sign);
+    if (!point || strlen(text) + len > 24)
+        return;
+    memmove(point + len, point + 1, strlen(point + 1) + 1);
+    memcpy(point, sign, len);
+}
+
 const char *
-panel_number(char text[24], double value, int digits, const char *unit)
+panel_number(const struct panel_pen *n, char text[24], double value, int digits, const char *unit)
 {
     if (!isfinite(value))
         snprintf(text, 24, PANEL_DASH);
     else
         snprintf(text, 24, "%.*f%s", digits, value, unit);
+    set_decimal(n, text);
     return text;
 }
 
@@ -161,13 +175,13 @@ digits_of(enum metric m)
 }
 
 const char *
-panel_value(char text[24], enum metric m, double value)
+panel_value(const struct panel_pen *n, char text[24], enum metric m, double value)
 {
-    return panel_number(text, value * panel_scale(m), digits_of(m), "");
+    return panel_number(n, text, value * panel_scale(m), digits_of(m), "");
 }
 
 const char *
-panel_change(char text[24], enum metric m, double value)
+panel_change(const struct panel_pen *n, char text[24], enum metric m, double value)
 {
     if (!isfinite(value))
         snprintf(text, 24, PANEL_DASH);
@@ -175,6 +189,7 @@ panel_change(char text[24], enum metric m, double value)
         snprintf(text, 24, "%+.*f", digits_of(m) + 1, value * panel_scale(m));
         if (strspn(text + 1, "0.") == strlen(text + 1)) /* neither +0 nor -0 */
             memmove(text, text + 1, strlen(text));
+        set_decimal(n, text);
     }
     return text;
 }

@@ -63,11 +63,11 @@ double panel_scale(enum metric m);
 
 /* Short label of a metric for people, unit included: "cadence, steps/min". */
 const char *panel_metric_label(enum metric m);
-/* The value with useful digits, or a dash. */
-const char *panel_value(char text[24], enum metric m, double value);
+/* The value with useful digits and the language's decimal sign, or a dash. */
+const char *panel_value(const struct panel_pen *n, char text[24], enum metric m, double value);
 /* With its sign. */
-const char *panel_change(char text[24], enum metric m, double value);
-const char *panel_number(char text[24], double value, int digits, const char *unit);
+const char *panel_change(const struct panel_pen *n, char text[24], enum metric m, double value);
+const char *panel_number(const struct panel_pen *n, char text[24], double value, int digits, const char *unit);
 
 /* A sheet in the middle, w by h; the page below is dimmed, and nothing of it can be touched. Returns the place within. */
 struct paint_rect panel_sheet(struct panel_pen *n, int w, int h, const char *title);

@@ -34,6 +34,12 @@ panel_words_of(const struct panel_words *w, const char *english)
     return w ? catalogue_of(&w->catalogue, NULL, english) : english;
 }
 
+const char *
+panel_words_decimal(const struct panel_words *w)
+{
+    return w ? catalogue_of(&w->catalogue, "runner", ".") : ".";
+}
+
 char *
 panel_words_fill(const struct panel_words *w, char *out, size_t cap, const char *english, const char *const *part, int n)
 {

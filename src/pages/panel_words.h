@@ -36,6 +36,9 @@ bool panel_words_are_english(const struct panel_words *w);
 /* w NULL: English. Returns english itself when there is nothing else. */
 const char *panel_words_of(const struct panel_words *w, const char *english);
 
+/* The decimal sign: "." or ",". */
+const char *panel_words_decimal(const struct panel_words *w);
+
 /* The words for a text with {1} .. in it, filled with part[0..n-1]. Returns out. */
 char *panel_words_fill(const struct panel_words *w, char *out, size_t cap, const char *english, const char *const *part,
                        int n);

@@ -65,3 +65,13 @@ Test(panel_words, english_needs_no_file)
     cr_assert_eq(panel_words_load(&words, "en", "/nowhere"), ERR_OK, "%s", words.why);
     cr_assert_str_eq(panel_words_of(&words, "Save"), "Save");
 }
+
+Test(panel_words, the_decimal_sign_is_the_languages)
+{
+    static const struct made_pair pairs[] = { MADE_PAIR("runner\4.", ",") };
+    cr_assert_str_eq(panel_words_decimal(NULL), ".");
+    cr_assert_eq(load(pairs, 1), ERR_OK, "%s", words.why);
+    cr_assert_str_eq(panel_words_decimal(&words), ",");
+    panel_words_close(&words);
+    cr_assert_str_eq(panel_words_decimal(&words), ".");
+}
