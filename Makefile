@@ -61,7 +61,7 @@ say = $(if $(V),,@printf '  %-5s %s\n' $(1) $(2))
 
 # ---------------------------------------------------------------- the program
 # The folders of src/ in the order in which data travel: each is one archive, and includes only to its left.
-HOUSE    := base wire link sense gait coach live setup store report ui runner visit panel pages desk sim cli
+HOUSE    := base wire link sense gait coach live setup store care report ui runner visit panel pages desk sim cli
 SRC      := $(sort $(foreach d,$(HOUSE),$(wildcard src/$(d)/*.c)))
 OBJS     := $(SRC:src/%.c=$(OBJ)/%.o)
 MAIN_OBJ := $(OBJ)/cli/main.o

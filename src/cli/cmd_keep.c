@@ -1,5 +1,6 @@
 /* cmd_keep.c - `underfoot keep FILE`: a consistent copy of the store, also while a visit runs. */
 #include "base/log.h"
+#include "care/keep.h"
 #include "cli/commands.h"
 #include "cli/overwrite.h"
 #include "cli/store_word.h"
@@ -26,7 +27,7 @@ cmd_keep(int argc, char **argv)
     struct store s = { .db = NULL };
     enum err err = store_word_read(&s, folder);
     if (err == ERR_OK)
-        err = store_keep(&s, word[0]);
+        err = keep_copy(&s, word[0]);
     if (err == ERR_OK)
         log_note("kept a copy in %s", word[0]);
     return store_word_end(&s, err);

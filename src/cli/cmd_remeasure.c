@@ -14,7 +14,7 @@
 #include "report/remeasure.h"
 #include "report/summary.h"
 #include "store/measurement.h"
-#include "store/recordings.h"
+#include "care/recordings.h"
 #include "store/running.h"
 #include "visit/rerun.h"
 

@@ -4,7 +4,7 @@
 #include "base/options.h"
 #include "cli/commands.h"
 #include "cli/store_word.h"
-#include "store/repair.h"
+#include "care/repair.h"
 
 #include <inttypes.h>
 #include <stdio.h>

@@ -5,7 +5,7 @@
 #include "cli/commands.h"
 #include "cli/store_word.h"
 #include "report/local_time.h"
-#include "store/restore.h"
+#include "care/restore.h"
 
 #include <inttypes.h>
 #include <stdio.h>

@@ -2,6 +2,7 @@
 #include "base/log.h"
 #include "base/str.h"
 #include "base/utf8.h"
+#include "care/forget.h"
 #include "cli/commands.h"
 #include "cli/store_word.h"
 #include "report/number.h"
@@ -145,7 +146,7 @@ forget(struct store *s, const char *code, const struct runner_words *w)
     char question[240];
     enum err err = store_runner_get(s, code, &r);
     if (err == ERR_OK)
-        err = store_runner_belongings(s, r.id, &has);
+        err = forget_belongings(s, r.id, &has);
     if (err != ERR_OK)
         return err;
     snprintf(question, sizeof question,
@@ -158,7 +159,7 @@ forget(struct store *s, const char *code, const struct runner_words *w)
         snprintf(s->why, sizeof s->why, "%s was not confirmed twice: nothing is forgotten", code);
         return ERR_USAGE;
     }
-    err = store_runner_forget(s, r.id, &has);
+    err = forget_runner(s, r.id, &has);
     if (err == ERR_OK)
         log_note("%s is forgotten, with all visits (%d) and all pages that the panel printed (%d), and with the recordings of the "
                  "visits (%d, %.1f MB); the copies beside the store that had them were written anew without them (%d), damaged ones "

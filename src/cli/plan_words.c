@@ -3,7 +3,7 @@
 #include "base/log.h"
 #include "base/places.h"
 #include "base/str.h"
-#include "store/next_visit.h"
+#include "care/next_visit.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -2,7 +2,7 @@
 
 #include "link/recorder.h"
 #include "report/local_time.h"
-#include "store/recordings.h"
+#include "care/recordings.h"
 
 #include <inttypes.h>
 #include <math.h>

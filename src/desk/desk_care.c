@@ -1,3 +1,4 @@
+#include "care/forget.h"
 #include "desk/desk_care.h"
 
 #include "base/log.h"
@@ -30,19 +31,13 @@ tell_why(struct desk_work *w, const struct store *s)
     tell(w, &m);
 }
 
-static bool
-is_wanted(void *context)
-{
-    return desk_work_is_wanted(context);
-}
-
 static void
 check(struct desk_work *w, struct store *s, const struct store_stop *stop)
 {
     struct message m;
     bool is_whole = true;
     int n = 0;
-    if (store_forget_settle(s, &n) != ERR_OK)
+    if (forget_settle(s, &n) != ERR_OK)
         tell_why(w, s);
     const enum err err = whole_quick(s, stop, &is_whole);
     if (err == ERR_GONE)
@@ -75,15 +70,14 @@ keep(struct desk_work *w, struct store *s, const struct store_stop *stop)
 }
 
 void
-desk_care_do(struct desk_work *w, bool is_at_end)
+desk_care_do(struct desk_work *w, const struct store_stop *stop)
 {
-    const struct store_stop stop = { is_at_end ? NULL : is_wanted, w };
     struct store s;
     const enum err err = store_open(&s, w->store.path, STORE_MUST_EXIST | STORE_UNCHECKED);
-    if (err == ERR_OK && w->care.is_check_due && !is_at_end)
-        check(w, &s, &stop);
+    if (err == ERR_OK && w->care.is_check_due && stop->fn)
+        check(w, &s, stop);
     if (err == ERR_OK && w->care.is_copy_due)
-        keep(w, &s, &stop);
+        keep(w, &s, stop);
     store_close(&s);
     if (err != ERR_OK) /* no store, or refused: whoever asks for something of it is told */
         w->care = (struct desk_care){ false, false };

@@ -8,13 +8,14 @@
 #include <stdbool.h>
 
 struct desk_work;
+struct store_stop;
 
 struct desk_care {
     bool is_check_due, is_copy_due; /* worker only */
 };
 
 bool desk_care_is_due(const struct desk_work *w);
-/* Worker, without the guard. */
-void desk_care_do(struct desk_work *w, bool is_at_end);
+/* Worker, without the guard. What takes long ends when stop says so, and comes due again; at the end, with a stop that has no fn, nothing is checked. */
+void desk_care_do(struct desk_work *w, const struct store_stop *stop);
 
 #endif

@@ -8,7 +8,7 @@
 #include "report/visit_said.h"
 #include "report/visit_sensor.h"
 #include "runner/words.h"
-#include "store/next_visit.h"
+#include "care/next_visit.h"
 
 #include <math.h>
 #include <stdlib.h>

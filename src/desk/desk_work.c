@@ -1,3 +1,4 @@
+#include "care/forget.h"
 #include "desk/desk_work.h"
 
 #include "base/log.h"
@@ -10,6 +11,7 @@
 #include "setup/plan_copy.h"
 #include "store/pages.h"
 #include "store/reserve.h"
+#include "store/whole.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -90,7 +92,7 @@ forget(struct desk_work *w, struct store *s, const struct panel_request *q)
 {
     struct store_belongings had;
     char text[PANEL_MESSAGE_MAX];
-    const enum err err = store_runner_forget(s, q->runner.id, &had);
+    const enum err err = forget_runner(s, q->runner.id, &had);
     if (err != ERR_OK)
         return err;
     snprintf(text, sizeof text, "%s is forgotten, with all visits (%d), recordings (%d) and printed pages (%d).", q->runner.code,
@@ -369,6 +371,17 @@ do_job(struct desk_work *w, const struct panel_request *q)
     }
 }
 
+/* A job waits, or the end: what is done meanwhile stops then. */
+static bool
+is_wanted(void *context)
+{
+    struct desk_work *w = context;
+    pthread_mutex_lock(&w->guard);
+    const bool is = w->n_jobs > 0 || w->is_stopping;
+    pthread_mutex_unlock(&w->guard);
+    return is;
+}
+
 /* Until a job comes; meanwhile, now and then, the store is looked after. With the guard held, but for that. */
 static void
 wait_or_look(struct desk_work *w)
@@ -380,7 +393,7 @@ wait_or_look(struct desk_work *w)
     pthread_mutex_unlock(&w->guard);
     desk_keep_look(w);
     if (desk_care_is_due(w))
-        desk_care_do(w, false);
+        desk_care_do(w, &(const struct store_stop){ is_wanted, w });
     pthread_mutex_lock(&w->guard);
     w->is_left = desk_keep_is_elsewhere(w);
 }
@@ -414,7 +427,7 @@ work(void *context)
     run_abandon(&w->run->run);
     desk_store_close(&w->store);
     if (w->care.is_copy_due)
-        desk_care_do(w, true);
+        desk_care_do(w, &(const struct store_stop){ NULL, NULL });
     return NULL;
 }
 
@@ -456,15 +469,6 @@ desk_work_has_kept_all(struct desk_work *w)
         has = has && !desk_keep_is_asked(w->job[i].kind);
     pthread_mutex_unlock(&w->guard);
     return has;
-}
-
-bool
-desk_work_is_wanted(struct desk_work *w)
-{
-    pthread_mutex_lock(&w->guard);
-    const bool is = w->n_jobs > 0 || w->is_stopping;
-    pthread_mutex_unlock(&w->guard);
-    return is;
 }
 
 void

@@ -45,9 +45,6 @@ enum err desk_work_start(struct desk_work *w, const char *store_path, struct des
 /* False: DESK_WORK_N_JOBS wait; whoever asks waits with the next. */
 bool desk_work_has_room(struct desk_work *w);
 
-/* True when a job waits, or the end: what is done meanwhile stops then. */
-bool desk_work_is_wanted(struct desk_work *w);
-
 /* Takes a job; waits until there is room, so that none is lost. */
 void desk_work_put(struct desk_work *w, const struct panel_request *job);
 

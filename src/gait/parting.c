@@ -48,29 +48,36 @@ fit_cop(const struct trace *t, double low_us, double from_us, double to_us)
     return l;
 }
 
-/* Load of one foot at sample i by the lever. */
+/* The two feet's own ways of the load, between which the load of both is shared as on a lever. */
+struct lever {
+    const struct trace *t;
+    const struct trace_zero *z;
+    double low_us;
+    struct line one, other;
+};
+
+/* Load of the one foot at sample i by the lever. */
 static double
-share_n(const struct trace *t, const struct trace_zero *z, uint64_t i, double low_us, const struct line *one,
-        const struct line *other)
+share_n(const struct lever *l, uint64_t i)
 {
-    const struct trace_sample *s = trace_at(t, i);
-    double x = s->time_us - low_us;
-    double one_mm = one->at_low + one->slope * x, other_mm = other->at_low + other->slope * x;
+    const struct trace_sample *s = trace_at(l->t, i);
+    double x = s->time_us - l->low_us;
+    double one_mm = l->one.at_low + l->one.slope * x, other_mm = l->other.at_low + l->other.slope * x;
     double share = isnan(s->cop_fwd_mm) ? 0 : (s->cop_fwd_mm - other_mm) / (one_mm - other_mm);
-    return fmax(0, fmin(1, share)) * load_at(t, z, i);
+    return fmax(0, fmin(1, share)) * load_at(l->t, l->z, i);
 }
 
 /* Walks from sample i in direction step until the foot's own load is under on_n; NAN when it never is. */
 static double
-edge_us(const struct trace *t, const struct trace_zero *z, uint64_t i, int step, double low_us, const struct line *one,
-        const struct line *other, double on_n)
+edge_us(const struct lever *l, uint64_t i, int step, double on_n)
 {
-    double last_n = share_n(t, z, i, low_us, one, other), last_us = trace_at(t, i)->time_us;
+    const struct trace *t = l->t;
+    double last_n = share_n(l, i), last_us = trace_at(t, i)->time_us;
     while (last_n >= on_n) {
         if ((step < 0 && i == 0) || !trace_has(t, step < 0 ? i - 1 : i + 1))
             return NAN;
         i = step < 0 ? i - 1 : i + 1;
-        double here_n = share_n(t, z, i, low_us, one, other), here_us = trace_at(t, i)->time_us;
+        double here_n = share_n(l, i), here_us = trace_at(t, i)->time_us;
         if (here_n < on_n)
             return last_us + (on_n - last_n) / (here_n - last_n) * (here_us - last_us);
         last_n = here_n;
@@ -124,8 +131,8 @@ parting_find(const struct trace *t, const struct trace_zero *z, double low_us, d
     uint64_t before = trace_find(t, low_us + OLD_TO_US), after = trace_find(t, low_us + NEW_FROM_US);
     if (!trace_has(t, before) || !trace_has(t, after))
         return p;
-    p.toe_off_us = edge_us(t, z, before, +1, low_us, &old, &new, on_n);
-    p.touchdown_us = edge_us(t, z, after, -1, low_us, &new, &old, on_n);
+    p.toe_off_us = edge_us(&(struct lever){ t, z, low_us, old, new }, before, +1, on_n);
+    p.touchdown_us = edge_us(&(struct lever){ t, z, low_us, new, old }, after, -1, on_n);
     p.is_found = !isnan(p.toe_off_us) && !isnan(p.touchdown_us);
     return p;
 }

@@ -58,17 +58,4 @@ enum err copies_make(struct store *s, const char *path);
  * ERR_GONE: it was asked to stop. */
 enum err copies_keep(struct store *s, const struct settings *rule, const struct store_stop *stop, struct message *told);
 
-/* Whom to take out: by identifier; where a copy has none yet, or another one (its code was changed in between: identity.h), by
- * number and moment of creation. */
-struct copies_whom {
-    char uuid[IDENTITY_MAX];
-    int64_t id, created_utc_ms; /* 0: not known */
-};
-struct copies_told {
-    int n_rewritten, n_removed; /* removed: damaged ones, which nothing can be taken out of; half made ones go uncounted */
-};
-/* Rewrites each that has the runner: erased, vacuumed, verified, renamed. visit is called with each visit of theirs there. */
-enum err copies_forget(struct store *s, const struct copies_whom *whom, void (*visit)(void *context, int64_t id, int64_t started_utc_ms),
-                       void *context, struct copies_told *told);
-
 #endif

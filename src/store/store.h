@@ -240,26 +240,6 @@ enum err store_runners_page(struct store *s, const struct store_runners_query *q
 /* The place of a runner among those that match q, from 0: which offset shows them. ERR_GONE: not among them. */
 enum err store_runners_place(struct store *s, const struct store_runners_query *q, int64_t runner_id, int *place);
 
-/* What a runner has in the data folder. */
-struct store_belongings {
-    int n_visits;
-    int n_pages; /* that the program printed: pages.h */
-    int n_recordings; /* recordings.h */
-    int64_t n_recording_bytes;
-    int n_copies;         /* copies.h: those that were written anew without the runner; told by forgetting only */
-    int n_damaged_copies; /* likewise: removed, since nothing can be taken out of them */
-};
-/* ERR_GONE when there is no such runner. */
-enum err store_runner_belongings(struct store *s, int64_t runner_id, struct store_belongings *out);
-/* Removes the runner with all rows, overwritten on disc (secure_delete, the whole file written anew by VACUUM,
- * and the write-ahead log emptied), the pages that the program printed of them (pages.h), and the recordings of their
- * visits (recordings.h: unlinked), and writes the copies beside the store anew without them (copies.h). What stays is an
- * identifier that says nothing, in a list outside the store (forgotten.h). Says what went.
- * A page or recording that can't be removed: ERR_OS, and all rows stay. ERR_GONE when there is no such runner. */
-enum err store_runner_forget(struct store *s, int64_t runner_id, struct store_belongings *out);
-/* Ends what a kill cut off: *n runners, whose forgetting was begun, are forgotten. */
-enum err store_forget_settle(struct store *s, int *n);
-
 /* Saves as the runner's next version; sets id and version. */
 enum err store_target_set_save(struct store *s, struct store_target_set *t);
 /* By id, or with id 0 the runner's newest. ERR_GONE when there is none. */
@@ -312,11 +292,6 @@ enum err store_notes(struct store *s, int64_t visit_id, bool (*fn)(void *context
 enum err store_check_put(struct store *s, struct store_check *c);
 /* The check that a visit was begun with. ERR_GONE when there is none. */
 enum err store_check_of_visit(struct store *s, int64_t visit_id, struct store_check *out);
-
-/* A consistent copy of the whole store, mode 0600, while others may write to it (SQLite's online backup). path
- * must not be the store itself; an older file there is replaced once every page of the copy was read again and checked.
- * ERR_FORMAT: the store is damaged, and its copy would be. */
-enum err store_keep(struct store *s, const char *path);
 
 /* "unknown", "entered", "standing", "momentum balance". Static storage. */
 const char *store_weight_from_name(enum store_weight_from from);

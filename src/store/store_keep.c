@@ -1,9 +1,6 @@
-/* store_keep.c - a consistent copy of the store by SQLite's online backup, written aside and then renamed. */
+/* store_keep.c - a consistent copy of the store by SQLite's online backup, written aside. */
 #include "store/store.h"
 
-#include "base/fileio.h"
-#include "base/str.h"
-#include "store/copies.h"
 #include "store/sql.h"
 #include "store/store_parts.h"
 
@@ -11,7 +8,6 @@
 #include <fcntl.h>
 #include <stdio.h>
 #include <string.h>
-#include <sys/stat.h>
 #include <unistd.h>
 
 enum { N_PAGES_AT_ONCE = 256, MAX_BUSY_TURNS = 200, BUSY_WAIT_MS = 25 };
@@ -21,14 +17,6 @@ refuse_os(struct store *s, const char *path, int number)
 {
     snprintf(s->why, sizeof s->why, "can't write the copy %.300s: %s", path, strerror(number));
     return ERR_OS;
-}
-
-static bool
-is_same_file(const char *a, const char *b)
-{
-    struct stat x, y;
-
-    return stat(a, &x) == 0 && stat(b, &y) == 0 && x.st_dev == y.st_dev && x.st_ino == y.st_ino;
 }
 
 /* Page by page; a writer that is faster makes SQLite begin again by itself. */
@@ -89,37 +77,5 @@ store_copy_until(struct store *s, const char *path, const struct store_stop *sto
     close(fd);
     if (err != ERR_OK)
         unlink(path);
-    return err;
-}
-
-enum err
-store_keep(struct store *s, const char *path)
-{
-    char aside[STORE_PATH_MAX];
-    int n = snprintf(aside, sizeof aside, "%s.aside-%ld", path, (long) getpid());
-
-    if (n < 0 || (size_t) n >= sizeof aside) {
-        snprintf(s->why, sizeof s->why, "the path %.300s is too long", path);
-        return ERR_USAGE;
-    }
-    if (is_same_file(s->path, path)) {
-        snprintf(s->why, sizeof s->why, "%.300s is the store itself: name another file", path);
-        return ERR_USAGE;
-    }
-    enum err err = store_copy_to(s, aside);
-    if (err == ERR_OK) {
-        err = copies_verify(s, aside);
-        if (err == ERR_FORMAT)
-            snprintf(s->why, sizeof s->why, "the store %.250s is damaged, and so would be its copy: nothing was kept; `underfoot repair` "
-                     "saves what can be read", s->path);
-        if (err != ERR_OK)
-            unlink(aside);
-    }
-    if (err == ERR_OK && rename(aside, path) != 0) {
-        err = refuse_os(s, path, errno);
-        unlink(aside);
-    }
-    if (err == ERR_OK)
-        fileio_sync_folder_of(path);
     return err;
 }

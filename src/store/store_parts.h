@@ -46,8 +46,6 @@ enum err store_is_up_to_date(struct store *s, int64_t version, bool *is);
 enum err store_find_path(struct store *s, const char *path);
 /* store_keep.c: all pages of one database into another one, page by page; SQLite's code, SQLITE_INTERRUPT when stopped. */
 int store_copy_pages(sqlite3 *to, sqlite3 *from, const struct store_stop *stop);
-/* restore.c: takes those out of the copy s who were forgotten in the store at that path. */
-enum err store_leave_out_forgotten(struct store *s, const char *store_path, int *n, struct message *why);
 /* store_migrate.c: to the rows that have no identifier. */
 enum err store_give_identities(struct store *s);
 /* Lets the connection's statements call underfoot_derived(name), and what derives the UUID of a row from before there were any:

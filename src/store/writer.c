@@ -12,22 +12,6 @@
 #include <string.h>
 #include <unistd.h>
 
-void
-writer_set_status(struct writer *w, uint64_t n_new, enum err err, const char *why)
-{
-    pthread_mutex_lock(&w->guard);
-    w->status.n_written += n_new;
-    w->status.n_dropped = w->n_refused; /* the rings' own are added when asked for */
-    w->status.err = err;
-    if (err == ERR_OK || err == ERR_USAGE || w->spill.is_open) { /* what went into an orphan is not kept before the spill has it */
-        w->status.n_said = w->n_said;
-        w->status.n_said_refused = w->n_said_refused;
-    }
-    str_copy(w->status.why, sizeof w->status.why, err == ERR_OK ? "" : why);
-    str_copy(w->status.aside, sizeof w->status.aside, w->spill.is_open ? w->spill.folder : "");
-    pthread_mutex_unlock(&w->guard);
-}
-
 /* Until the period is over, or stop wakes us. */
 static bool
 wait_says_stop(struct writer *w)

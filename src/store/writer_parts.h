@@ -36,7 +36,7 @@ void writer_turn(struct writer *w);
 /* True: all is on disc, and the end too, in the store (*err then as writer_stop() has it) or in the spill. */
 bool writer_finish(struct writer *w, const struct store_visit_end *end, enum err *err);
 
-/* writer.c */
+/* writer_status.c */
 void writer_set_status(struct writer *w, uint64_t n_new, enum err err, const char *why);
 
 #endif

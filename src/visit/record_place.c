@@ -1,7 +1,7 @@
 #include "visit/record_place.h"
 
 #include "base/str.h"
-#include "store/recordings.h"
+#include "care/recordings.h"
 
 #include <dirent.h>
 #include <errno.h>

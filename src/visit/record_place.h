@@ -23,7 +23,7 @@ enum err record_place_open(const char *store_path, char out[FILEIO_PATH_MAX], bo
 enum err record_place_name(const char *path, int64_t visit_id, int64_t started_utc_ms, char out[FILEIO_PATH_MAX],
                            char why[ERR_WHY_MAX]);
 
-/* Applies the keep rule (store/recordings.h) once a visit has ended; says: what went, or why the rule can't be
+/* Applies the keep rule (care/recordings.h) once a visit has ended; says: what went, or why the rule can't be
  * applied, in a sentence; "" when there is nothing to tell. */
 void record_place_tidy(const char *store_path, char says[ERR_WHY_MAX]);
 

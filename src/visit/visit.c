@@ -6,7 +6,7 @@
 #include "base/version.h"
 #include "report/summary.h"
 #include "setup/calib.h"
-#include "store/next_visit.h"
+#include "care/next_visit.h"
 
 #include <math.h>
 #include <stdio.h>

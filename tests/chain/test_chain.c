@@ -5,7 +5,7 @@
 #include "aid/store_rig.h"
 #include "base/monotime.h"
 #include "gait/engine.h"
-#include "store/recordings.h"
+#include "care/recordings.h"
 #include "store/store.h"
 
 #include <criterion/criterion.h>

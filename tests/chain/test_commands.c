@@ -167,7 +167,7 @@ Test(commands, a_visit_of_a_runner_who_was_never_added_is_refused)
     cr_assert_eq(run("live --headless --port /nowhere"), 1, "nobody named: %s", complaint);
 }
 
-/* The names are link's with store/recordings.h: computed from the visits' own rows. */
+/* The names are link's with care/recordings.h: computed from the visits' own rows. */
 Test(commands, recordings_are_shown_with_their_visit_listed_and_forgotten)
 {
     char path[200];

@@ -10,7 +10,7 @@
 #include "coach/visit_flow.h"
 #include "report/course.h"
 #include "report/page.h"
-#include "store/next_visit.h"
+#include "care/next_visit.h"
 #include "visit/run.h"
 
 #include <criterion/criterion.h>

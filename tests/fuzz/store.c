@@ -5,8 +5,10 @@
  *                 2   a sound store of ours in which the rest has been run as SQL, as another program may
  * The SQL may not open other files, and ends after so many steps. */
 #include "fuzz.h"
+#include "care/keep.h"
 #include "report/export.h"
 #include "report/summary.h"
+#include "care/forget.h"
 #include "store/store.h"
 
 #include <sqlite3.h>
@@ -160,9 +162,9 @@ use(const char *path, FILE *out)
         course_destroy(&course);
     }
     fuzz_path(copy, "copy.sqlite");
-    store_keep(&s, copy);
+    keep_copy(&s, copy);
     store_runners(&s, last_runner, &runner_id);
-    store_runner_forget(&s, runner_id, &had);
+    forget_runner(&s, runner_id, &had);
     store_close(&s);
 }
 

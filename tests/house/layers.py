@@ -51,6 +51,7 @@ PLANTED = [
     ('include', 'store/store_step.c', '#include <pthread.h>', 'pthread'),
     ('include', 'report/page.h', '#include "visit/app.h"', 'visit/app.h'),
     ('include', 'store/names.c', '#include <zstd.h>', 'zstd'),
+    ('include', 'care/restore.c', '#include "report/course.h"', 'report/course.h'),
     ('call', 'report/csv.c', CALL.format('sqlite3_close'), 'sqlite3_close'),
     ('include', 'ui/theme.h', '#include "coach/verdict.h"', 'coach/verdict.h'),
     ('include', 'runner/screen.c', '#include <SDL.h>', 'SDL'),

@@ -11,7 +11,7 @@
 #include "base/monotime.h"
 #include "cli/demo.h"
 #include "desk/desk.h"
-#include "store/recordings.h"
+#include "care/recordings.h"
 #include "store/store.h"
 #include "visit/rerun.h"
 

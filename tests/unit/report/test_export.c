@@ -1,12 +1,13 @@
 /* A stored visit as CSV, JSON, FHIR and pages; and what the course makes of blocks whose steps are known. */
 #include "base/str.h"
+#include "care/keep.h"
 #include "report/course_parts.h"
 #include "report/export.h"
 #include "report/fhir.h"
 #include "report/page.h"
 #include "report/visit_said.h"
 #include "report/visit_sensor.h"
-#include "store/next_visit.h"
+#include "care/next_visit.h"
 
 #include "aid/store_file.h"
 #include "aid/store_rig.h"
@@ -653,14 +654,14 @@ Test(export, a_kept_copy_is_a_store_of_its_own)
     cr_assert_eq(store_begin(&store), ERR_OK); /* a visit is being written */
     put_steps(3, 2000, 1, 300, 167, false);
     cr_assert_eq(store_commit(&store), ERR_OK);
-    cr_assert_eq(store_keep(&store, path), ERR_OK, "%s", store.why);
+    cr_assert_eq(keep_copy(&store, path), ERR_OK, "%s", store.why);
     cr_assert_eq(stat(path, &st), 0);
     cr_assert_eq(st.st_mode & 0777, 0600u);
     cr_assert_eq(store_open(&copy, path, STORE_MUST_EXIST), ERR_OK, "%s", copy.why);
     cr_assert_eq(store_visit_get(&copy, visit_id, &v), ERR_OK);
     cr_assert_eq(v.n_steps, 881);
     store_close(&copy);
-    cr_assert_eq(store_keep(&store, rig.path), ERR_USAGE, "not onto itself");
-    cr_assert_eq(store_keep(&store, "/nowhere/copy"), ERR_OS);
+    cr_assert_eq(keep_copy(&store, rig.path), ERR_USAGE, "not onto itself");
+    cr_assert_eq(keep_copy(&store, "/nowhere/copy"), ERR_OS);
     cr_assert(strstr(store.why, "/nowhere/copy"), "%s", store.why);
 }

@@ -1,5 +1,6 @@
 /* test_store_migrate.c - an older store is brought up to date only once a verified copy of it lies beside it; killed,
  * refused or without room in between, it is as it was. */
+#include "aid/old_store.h"
 #include "aid/store_file.h"
 #include "aid/store_suite.h"
 #include "aid/store_trace.h"
@@ -28,50 +29,6 @@ statvfs(const char *path, struct statvfs *out)
     out->f_frsize = out->f_bsize = BLOCK_LEN;
     out->f_bavail = free_blocks;
     return 0;
-}
-
-/* As a program of that version left it: its own statements, two metric columns, two runners with a visit of 30 steps each.
- * In one go: each statement by itself waits for the disc. */
-static void
-make_version(int version)
-{
-    static char sql[32768];
-    size_t n = (size_t) snprintf(sql, sizeof sql, "PRAGMA journal_mode = WAL; BEGIN;");
-    store_file_write(rig.path, "", 0);
-    for (int i = 0; i < version; i++)
-        for (const char *const *p = SCHEMA_MIGRATION[i]; *p != NULL; p++)
-            n += (size_t) snprintf(sql + n, sizeof sql - n, "%s;", *p);
-    n += (size_t) snprintf(sql + n, sizeof sql - n, "ALTER TABLE step ADD COLUMN contact_ms REAL;"
-                                                    "ALTER TABLE step ADD COLUMN cadence_spm REAL;");
-    for (int r = 1; r <= 2; r++)
-        n += (size_t) snprintf(sql + n, sizeof sql - n,
-                               "INSERT INTO runner (code, created_utc_ms, shoe_note) VALUES ('R-OLD%d', 1, 'shoe-of-%d');"
-                               "INSERT INTO visit (runner_id, started_utc_ms, zone_offset_min, software) VALUES (%d, %d, 60, 'x');"
-                               "WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < 30) INSERT INTO step"
-                               " (visit_id, number, is_settled, flags, touchdown_us, toe_off_us, feedback_shown, contact_ms)"
-                               " SELECT %d, i, 1, 0, i * 400000, i * 400000 + 250000, 1, 250.5 + i FROM n;",
-                               r, r, r, 5 + r, r);
-    n += (size_t) snprintf(sql + n, sizeof sql - n, "PRAGMA application_id = 0x756e6674; PRAGMA user_version = %d; COMMIT", version);
-    cr_assert_lt(n, sizeof sql);
-    store_file_sql(rig.path, sql);
-}
-
-/* The path of the only copy beside the store; how many there are. "copying": one that was left half made. */
-static int
-find_copies(char path[512])
-{
-    char folder[128];
-    int n = 0;
-    snprintf(folder, sizeof folder, "%s/data", rig.folder);
-    DIR *d = opendir(folder);
-    cr_assert_not_null(d);
-    for (struct dirent *e; (e = readdir(d)) != NULL;)
-        if (strncmp(e->d_name, STORE_FILE_NAME ".v", strlen(STORE_FILE_NAME) + 2) == 0) {
-            snprintf(path, 512, "%s/%.200s", folder, e->d_name);
-            n++;
-        }
-    closedir(d);
-    return n;
 }
 
 static const char ALL_STEPS[] = "SELECT count(*) * 1000 + sum(contact_ms) FROM step";
@@ -174,7 +131,7 @@ Test(store_migrate, what_another_program_brought_up_to_date_is_left_as_it_is)
     make_version(5);
     open_store();
     cr_assert_eq(find_copies(path), 1);
-    cr_expect_eq(store_migrate(&store, 5), ERR_OK, "%s", store.why);
+    cr_expect_eq(store_migrate(&store, 5, false), ERR_OK, "%s", store.why);
     cr_expect_eq(find_copies(path), 1, "not copied again");
     expect_migrated();
     store_close(&store);
@@ -361,33 +318,6 @@ Test(store_migrate, nothing_is_written_once_the_store_is_of_a_newer_version)
     cr_expect_eq(store_file_int(rig.path, "SELECT (SELECT count(*) FROM runner) + (SELECT count(*) FROM visit)"
                                           " + (SELECT count(*) FROM step) + (SELECT count(*) FROM pain)"), 3);
     store_close(&store);
-}
-
-static bool
-file_holds(const char *path, const char *word)
-{
-    struct store_file f = store_file_read(path);
-    bool is = false;
-    for (size_t i = 0; !is && i + strlen(word) <= f.len; i++)
-        is = memcmp(f.data + i, word, strlen(word)) == 0;
-    free(f.data);
-    return is;
-}
-
-Test(store_migrate, a_runner_is_forgotten_in_the_copies_too)
-{
-    char path[512];
-    struct store_belongings gone;
-    make_version(5);
-    open_store();
-    cr_assert_eq(find_copies(path), 1);
-    cr_assert(file_holds(path, "shoe-of-2"));
-    cr_assert_eq(store_runner_forget(&store, 2, &gone), ERR_OK, "%s", store.why);
-    store_close(&store);
-    cr_expect_eq(find_copies(path), 1);
-    cr_expect(!file_holds(path, "shoe-of-2") && !file_holds(path, "R-OLD2"));
-    cr_expect_eq(store_file_int(path, "SELECT count(*) FROM step"), 30, "the other runner's steps stay");
-    cr_expect_eq(store_file_int(path, "PRAGMA user_version"), 5);
 }
 
 Test(store_migrate, a_folder_of_copies_that_can_not_be_looked_through_is_named)

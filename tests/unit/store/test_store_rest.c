@@ -1,5 +1,4 @@
 /* What hangs on a visit beside its steps: targets, blocks, pain, notes, the sensor's check, further measurements. */
-#include "store/measurement.h"
 #include "store/store.h"
 
 #include "aid/store_file.h"
@@ -138,23 +137,5 @@ Test(store_rest, a_visit_keeps_the_last_check_of_its_own_sensor_of_that_day)
     cr_expect_str_eq(check.report, "{\"a\": 1}\n");
     cr_assert_eq(store_visit_get(&store, without, &back), ERR_OK);
     cr_expect(isnan(back.gain_drift_pct) && back.calibration[0] == '\0');
-    store_close(&store);
-}
-
-Test(store_rest, a_forgotten_runners_further_measurements_go_with_their_steps)
-{
-    struct store_belongings had;
-    open_store();
-    const int64_t visit = begin_visit();
-    const struct coached_step step = store_rig_step(1, true);
-    struct measurement m = { .visit_id = visit, .software = "x", .is_complete = true, .body_weight_n = (double) NAN };
-    cr_assert_eq(measurement_put(&store, &m), ERR_OK, "%s", store.why);
-    cr_assert_eq(measurement_put_step(&store, &m, &step), ERR_OK, "%s", store.why);
-    cr_assert_eq(store_file_int(rig.path, "SELECT count(*) FROM measured_step"), 1);
-    struct store_runner r;
-    cr_assert_eq(store_runner_get(&store, "R-014", &r), ERR_OK);
-    cr_assert_eq(store_runner_forget(&store, r.id, &had), ERR_OK, "%s", store.why);
-    cr_expect_eq(store_file_int(rig.path, "SELECT count(*) FROM measurement"), 0);
-    cr_expect_eq(store_file_int(rig.path, "SELECT count(*) FROM measured_step"), 0);
     store_close(&store);
 }

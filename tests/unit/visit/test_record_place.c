@@ -1,6 +1,6 @@
 /* Where a run's recording lies: a passing name, then its visit's; what is too much goes when a visit has ended, told. */
 #include "aid/store_rig.h"
-#include "store/recordings.h"
+#include "care/recordings.h"
 #include "visit/record_place.h"
 
 #include <criterion/criterion.h>

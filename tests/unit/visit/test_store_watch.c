@@ -1,6 +1,7 @@
 /* What is said of a store that does not keep up, loses records, or has lost the visit. */
 #include "visit/store_watch.h"
 
+#include "care/forget.h"
 #include "aid/store_rig.h"
 #include "base/monotime.h"
 #include "store/running.h"
@@ -61,10 +62,10 @@ Test(store_watch, a_visit_whose_rows_were_taken_away_is_told_for_what_it_is)
     cr_assert_eq(store_visit_begin(&store, &v.row), ERR_OK);
     cr_assert_eq(writer_start(&v.writer, rig.path, v.row.id), ERR_OK);
     v.is_open = true;
-    cr_assert_eq(store_runner_forget(&store, r.id, &had), ERR_USAGE, "not while it runs");
+    cr_assert_eq(forget_runner(&store, r.id, &had), ERR_USAGE, "not while it runs");
     running_end(v.writer.running_fd); /* as on a file system without locks */
     v.writer.running_fd = -1;
-    cr_assert_eq(store_runner_forget(&store, r.id, &had), ERR_OK, "%s", store.why);
+    cr_assert_eq(forget_runner(&store, r.id, &had), ERR_OK, "%s", store.why);
     const struct coached_step step = store_rig_step(1, true);
     cr_assert(writer_put_step(&v.writer, &step));
     for (int i = 0; i < 2000 && !watch.is_bad; i++) {

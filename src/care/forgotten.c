@@ -1,4 +1,4 @@
-#include "store/forgotten.h"
+#include "care/forgotten.h"
 
 #include "base/fileio.h"
 #include "base/str.h"

@@ -11,8 +11,8 @@
  *
  * Memory: the entries.   Threads: one at a time per object.   Errors: enum err, a sentence in why.
  */
-#ifndef STORE_FORGOTTEN_H
-#define STORE_FORGOTTEN_H
+#ifndef CARE_FORGOTTEN_H
+#define CARE_FORGOTTEN_H
 
 #include "base/err.h"
 #include "store/identity.h"

@@ -1,9 +1,10 @@
-#include "store/repair.h"
+#include "care/repair.h"
 
 #include "base/monotime.h"
 #include "base/str.h"
 #include "store/copies.h"
-#include "store/instead.h"
+#include "care/instead.h"
+#include "care/restore.h"
 #include "store/schema.h"
 #include "store/sql.h"
 #include "store/store_parts.h"
@@ -360,7 +361,7 @@ make_new(struct repair *r, struct store *from, const char *aside, struct message
     if (err == ERR_OK)
         err = said(why, &to, save_all(r, from, &to));
     if (err == ERR_OK)
-        err = store_leave_out_forgotten(&to, r->path, &r->n_forgotten, why);
+        err = restore_leave_out_forgotten(&to, r->path, &r->n_forgotten, why);
     if (err == ERR_OK)
         err = said(why, &to, sql_exec(&to, "PRAGMA journal_mode = DELETE", "can't repair"));
     store_close(&to);

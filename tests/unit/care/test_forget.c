@@ -1,11 +1,12 @@
 /* test_forget.c - of a runner who was forgotten no byte is left in the data folder: in no copy, page, recording or log. */
 #define _GNU_SOURCE /* memmem */
+#include "care/forget.h"
 #include "aid/store_file.h"
 #include "aid/store_suite.h"
 #include "store/copies.h"
-#include "store/forgotten.h"
+#include "care/forgotten.h"
 #include "store/pages.h"
-#include "store/recordings.h"
+#include "care/recordings.h"
 
 #include <dirent.h>
 #include <unistd.h>
@@ -125,7 +126,7 @@ Test(forget, no_byte_of_the_runner_is_left_in_the_whole_folder_and_everybody_els
     write_file(path, CODE);
     cr_assert_geq(count_files_with(data_folder(), CODE), 7, "store or log, two copies, page, two recordings, damaged, half made");
 
-    cr_assert_eq(store_runner_forget(&store, r.id, &had), ERR_OK, "%s", store.why);
+    cr_assert_eq(forget_runner(&store, r.id, &had), ERR_OK, "%s", store.why);
     cr_expect_eq(had.n_visits, 1);
     cr_expect_eq(had.n_copies, 2);
     cr_expect_eq(had.n_damaged_copies, 1);
@@ -155,7 +156,7 @@ Test(forget, what_stays_is_a_random_identifier_and_a_day)
     open_store();
     struct store_runner r = make_runner(&visit), other;
     cr_assert_eq(store_runner_ensure(&store, "R-STAYS", &other), ERR_OK);
-    cr_assert_eq(store_runner_forget(&store, r.id, &had), ERR_OK, "%s", store.why);
+    cr_assert_eq(forget_runner(&store, r.id, &had), ERR_OK, "%s", store.why);
     cr_assert_eq(forgotten_load(rig.path, &f, why), ERR_OK, "%s", why);
     cr_assert_eq(f.n, 1);
     cr_expect_eq(f.one[0].kind, FORGOTTEN_IS_RANDOM);
@@ -183,7 +184,7 @@ Test(forget, a_derived_identifier_stays_sealed_and_is_known_again)
     open_store();
     cr_assert_eq(store_runner_get(&store, "R-OLD", &r), ERR_OK);
     cr_assert_not(identity_is_random(r.uuid));
-    cr_assert_eq(store_runner_forget(&store, r.id, &had), ERR_OK, "%s", store.why);
+    cr_assert_eq(forget_runner(&store, r.id, &had), ERR_OK, "%s", store.why);
     cr_expect_eq(had.n_copies, 1, "the one from before the tables were brought up to date, which has no identifiers yet");
     cr_expect_eq(count_files_with(data_folder(), "R-OLD"), 0);
     cr_expect_eq(count_files_with(data_folder(), r.uuid), 0);
@@ -215,10 +216,10 @@ Test(forget, what_a_kill_cut_off_is_carried_on_with)
         forgotten_free(&f);
         if (is_after)
             store_file_sql(rig.path, "PRAGMA foreign_keys = ON; DELETE FROM visit; DELETE FROM runner");
-        cr_assert_eq(store_forget_settle(&store, &n), ERR_OK, "%s", store.why);
+        cr_assert_eq(forget_settle(&store, &n), ERR_OK, "%s", store.why);
         cr_expect_eq(n, 1);
         cr_expect_eq(count_files_with(data_folder(), SHOE), 0, "is_after %d", is_after);
-        cr_assert_eq(store_forget_settle(&store, &n), ERR_OK, "%s", store.why);
+        cr_assert_eq(forget_settle(&store, &n), ERR_OK, "%s", store.why);
         cr_expect_eq(n, 0);
         cr_assert_eq(forgotten_load(rig.path, &f, why), ERR_OK, "%s", why);
         cr_expect_eq(f.n, 1 + is_after);
@@ -238,14 +239,14 @@ Test(forget, a_copy_that_can_not_be_read_keeps_the_runner_and_is_named)
     struct store_runner r = make_runner(&visit);
     path_of("kept-2026-11-01", path);
     write_file(path, "this is no store");
-    cr_assert_neq(store_runner_forget(&store, r.id, &had), ERR_OK);
+    cr_assert_neq(forget_runner(&store, r.id, &had), ERR_OK);
     cr_expect_not_null(strstr(store.why, "kept-2026-11-01"), "%s", store.why);
     cr_assert_eq(store_runner_get(&store, CODE, &again), ERR_OK);
     cr_assert_eq(forgotten_load(rig.path, &f, why), ERR_OK, "%s", why);
     cr_expect_eq(f.n, 0, "nothing came of it");
     forgotten_free(&f);
     cr_assert_eq(unlink(path), 0);
-    cr_assert_eq(store_runner_forget(&store, r.id, &had), ERR_OK, "%s", store.why);
+    cr_assert_eq(forget_runner(&store, r.id, &had), ERR_OK, "%s", store.why);
     store_close(&store);
 }
 

@@ -1,4 +1,5 @@
 /* A visit whose store refuses or is gone goes on in a fresh place, and comes home: nothing of it is lost or doubled. */
+#include "care/forget.h"
 #include "aid/store_file.h"
 #include "aid/store_rig.h"
 #include "base/message_words.h"
@@ -335,7 +336,7 @@ Test(spill, who_is_forgotten_in_the_store_is_forgotten_there_too)
     cr_expect_eq(end(), ERR_OS);
     store_rollback(&other);
     cr_assert_eq(store_runner_get(&other, "R-014", &r), ERR_OK);
-    cr_expect_eq(store_runner_forget(&other, r.id, &had), ERR_OK, "%s", other.why);
+    cr_expect_eq(forget_runner(&other, r.id, &had), ERR_OK, "%s", other.why);
     cr_expect_eq(count_spills(), 0);
     store_close(&other);
 }

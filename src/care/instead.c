@@ -1,5 +1,5 @@
 #define _GNU_SOURCE /* F_OFD_GETLK */
-#include "store/instead.h"
+#include "care/instead.h"
 
 #include "base/str.h"
 #include "store/copies.h"

@@ -1,11 +1,11 @@
-#include "store/recordings.h"
+#include "care/recordings.h"
 
 #include "base/fileio.h"
 #include "base/places.h"
 #include "base/str.h"
 #include "coach/plan_file.h"
 #include "store/names.h"
-#include "store/next_visit.h"
+#include "care/next_visit.h"
 #include "store/running.h"
 #include "store/sql.h"
 

@@ -1,9 +1,11 @@
 /* test_restore.c - a kept copy in the place of the store, and what can be saved of a damaged one. */
+#include "care/keep.h"
+#include "care/forget.h"
 #include "aid/store_file.h"
 #include "aid/store_suite.h"
 #include "store/copies.h"
-#include "store/repair.h"
-#include "store/restore.h"
+#include "care/repair.h"
+#include "care/restore.h"
 #include "store/running.h"
 
 #include <sys/stat.h>
@@ -37,7 +39,7 @@ make_copy_and_go_on(void)
     add_visits("R-A", 2);
     add_visits("R-B", 1);
     snprintf(copy, sizeof copy, "%s/copy.sqlite", rig.folder);
-    cr_assert_eq(store_keep(&store, copy), ERR_OK, "%s", store.why);
+    cr_assert_eq(keep_copy(&store, copy), ERR_OK, "%s", store.why);
     add_visits("R-A", 1);
     add_visits("R-C", 1);
     (void) had;
@@ -99,7 +101,7 @@ Test(restore, who_was_forgotten_stays_forgotten)
     make_copy_and_go_on();
     open_store();
     cr_assert_eq(store_runner_get(&store, "R-A", &a), ERR_OK);
-    cr_assert_eq(store_runner_forget(&store, a.id, &had), ERR_OK, "%s", store.why);
+    cr_assert_eq(forget_runner(&store, a.id, &had), ERR_OK, "%s", store.why);
     store_close(&store);
     cr_assert_eq(restore_prepare(&r, rig.path, copy, &why), ERR_OK, "%s", why.text);
     cr_expect_eq(r.n_forgotten, 1);
@@ -308,7 +310,7 @@ Test(repair, a_damaged_store_is_not_kept_over_a_good_copy)
     bool is_whole = true;
     cr_expect_eq(whole_quick(&store, &(struct store_stop){ NULL, NULL }, &is_whole), ERR_OK, "%s", store.why);
     cr_expect_not(is_whole);
-    cr_expect_eq(store_keep(&store, copy), ERR_FORMAT);
+    cr_expect_eq(keep_copy(&store, copy), ERR_FORMAT);
     cr_expect_not_null(strstr(store.why, "underfoot repair"), "%s", store.why);
     struct settings rule = settings_default();
     cr_expect_neq(copies_keep(&store, &rule, &(struct store_stop){ NULL, NULL }, &why), ERR_OK);

@@ -1,4 +1,4 @@
-#include "store/next_visit.h"
+#include "care/next_visit.h"
 
 #include <math.h>
 #include <string.h>

@@ -1,10 +1,10 @@
-#include "store/restore.h"
+#include "care/restore.h"
 
 #include "base/fileio.h"
 #include "base/str.h"
 #include "store/copies.h"
-#include "store/forgotten.h"
-#include "store/instead.h"
+#include "care/forgotten.h"
+#include "care/instead.h"
 #include "store/running.h"
 #include "store/schema.h"
 #include "store/sql.h"
@@ -109,7 +109,7 @@ take_out(struct store *s, int64_t id)
 }
 
 enum err
-store_leave_out_forgotten(struct store *s, const char *store_path, int *n, struct message *why)
+restore_leave_out_forgotten(struct store *s, const char *store_path, int *n, struct message *why)
 {
     char uuid[IDENTITY_MAX];
     struct forgotten f;
@@ -216,7 +216,7 @@ restore_prepare(struct restore *r, const char *store_path, const char *file, str
     if (err == ERR_OK)
         err = said(why, &s, store_open(&s, r->aside, STORE_MUST_EXIST | STORE_UNCHECKED | STORE_IS_A_COPY));
     if (err == ERR_OK)
-        err = store_leave_out_forgotten(&s, r->path, &r->n_forgotten, why);
+        err = restore_leave_out_forgotten(&s, r->path, &r->n_forgotten, why);
     if (err == ERR_OK && r->has_store && !r->is_damaged)
         err = said(why, &s, compare(r, &s));
     else if (err == ERR_OK)

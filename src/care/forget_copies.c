@@ -1,5 +1,5 @@
 /* copies_forget.c - a runner is taken out of the copies: each that has them is written anew beside itself, without them. */
-#include "store/copies.h"
+#include "care/forget_copies.h"
 
 #include "base/str.h"
 #include "store/sql.h"
@@ -142,7 +142,7 @@ forget_in(void *context, enum copies_kind kind, const char *path)
 }
 
 enum err
-copies_forget(struct store *s, const struct copies_whom *whom, void (*visit)(void *context, int64_t id, int64_t started_utc_ms),
+forget_copies(struct store *s, const struct copies_whom *whom, void (*visit)(void *context, int64_t id, int64_t started_utc_ms),
               void *context, struct copies_told *told)
 {
     struct forgetting f = { s, whom, visit, context, told };

@@ -13,8 +13,8 @@
  *
  * This module knows no format (link/recording.h does).   Errors: enum err, s->why.   Threads: as the store's.
  */
-#ifndef STORE_RECORDINGS_H
-#define STORE_RECORDINGS_H
+#ifndef CARE_RECORDINGS_H
+#define CARE_RECORDINGS_H
 
 #include "store/settings.h"
 #include "store/store.h"

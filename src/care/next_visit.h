@@ -8,8 +8,8 @@
  *      definition by now (base/metric.h): old and new values can't be told into each other, so such a band says
  *      nothing of today's steps. They are put off, which the caller tells, and the baseline is taken anew.
  */
-#ifndef STORE_NEXT_VISIT_H
-#define STORE_NEXT_VISIT_H
+#ifndef CARE_NEXT_VISIT_H
+#define CARE_NEXT_VISIT_H
 
 #include "coach/plan_file.h"
 #include "coach/target.h"

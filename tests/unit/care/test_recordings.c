@@ -1,8 +1,9 @@
 /* The recordings of visits: each belongs to the visit of its number and begin, what is too much goes in the order that
  * the rule says, and forgetting a runner takes theirs and no others. Expected values: what the test itself laid down. */
+#include "care/forget.h"
 #include "aid/store_rig.h"
 #include "coach/plan_file.h"
-#include "store/recordings.h"
+#include "care/recordings.h"
 #include "store/running.h"
 
 #include <criterion/criterion.h>
@@ -199,10 +200,10 @@ Test(recordings, forgetting_a_runner_takes_theirs_and_no_others)
     v[0] = record("R-014", 2, true, "", 0);
     v[1] = record("R-015", 3, false, "", 0);
     v[2] = record("R-014", 4, false, "", 0);
-    cr_assert_eq(store_runner_belongings(&store, v[0].runner_id, &has), ERR_OK);
+    cr_assert_eq(forget_belongings(&store, v[0].runner_id, &has), ERR_OK);
     cr_expect(has.n_visits == 2 && has.n_recordings == 2 && has.n_recording_bytes == 6000000);
     cr_expect(is_there(&v[0]), "counting takes nothing");
-    cr_assert_eq(store_runner_forget(&store, v[0].runner_id, &had), ERR_OK, "%s", store.why);
+    cr_assert_eq(forget_runner(&store, v[0].runner_id, &had), ERR_OK, "%s", store.why);
     cr_expect(had.n_visits == 2 && had.n_recordings == 2 && had.n_recording_bytes == 6000000);
     cr_expect(!is_there(&v[0]) && is_there(&v[1]) && !is_there(&v[2]));
 }
@@ -217,7 +218,7 @@ Test(recordings, one_that_can_not_be_removed_keeps_the_rows)
     cr_assert_eq(recordings_path(&store, &v, path), ERR_OK);
     cr_assert_eq(unlink(path), 0);
     cr_assert_eq(mkdir(path, 0700), 0);
-    cr_expect_eq(store_runner_forget(&store, v.runner_id, &had), ERR_OS);
+    cr_expect_eq(forget_runner(&store, v.runner_id, &had), ERR_OS);
     cr_expect_not_null(strstr(store.why, "can't remove the recording"), "%s", store.why);
     cr_expect_eq(store_runner_get(&store, "R-014", &r), ERR_OK);
 }

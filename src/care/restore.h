@@ -11,8 +11,8 @@
  *
  * Errors: enum err, a message.   Threads: one at a time.   Memory: SQLite's own.
  */
-#ifndef STORE_RESTORE_H
-#define STORE_RESTORE_H
+#ifndef CARE_RESTORE_H
+#define CARE_RESTORE_H
 
 #include "base/message.h"
 #include "store/store.h"
@@ -41,5 +41,8 @@ enum err restore_visits(struct restore *r, bool is_lost,
 enum err restore_commit(struct restore *r, struct message *why);
 /* Instead of commit. */
 void restore_drop(struct restore *r);
+
+/* restore.c: takes those out of the copy s who were forgotten in the store at that path. */
+enum err restore_leave_out_forgotten(struct store *s, const char *store_path, int *n, struct message *why);
 
 #endif

@@ -2,15 +2,16 @@
  * printed, and the recordings of the visits, also of visits that only a copy still has.
  *
  * What stays is a line in the list of who was forgotten (forgotten.h). It is written first, as unfinished: whoever was confirmed to
- * go, and whose going was cut off by a kill, goes when a program next looks (store_forget_settle()).
+ * go, and whose going was cut off by a kill, goes when a program next looks (forget_settle()).
  */
-#include "store/store.h"
+#include "care/forget.h"
 
 #include "base/str.h"
+#include "care/forget_copies.h"
 #include "store/copies.h"
-#include "store/forgotten.h"
+#include "care/forgotten.h"
 #include "store/pages.h"
-#include "store/recordings.h"
+#include "care/recordings.h"
 #include "store/reserve.h"
 #include "store/running.h"
 #include "store/spill.h"
@@ -118,7 +119,7 @@ count_files(struct store *s, const struct owner *o, bool is_removed, struct stor
 }
 
 enum err
-store_runner_belongings(struct store *s, int64_t runner_id, struct store_belongings *out)
+forget_belongings(struct store *s, int64_t runner_id, struct store_belongings *out)
 {
     struct owner o = { .visit_id = NULL };
     enum err err = read_owner(s, runner_id, &o);
@@ -174,7 +175,7 @@ static enum err
 delete_from_folder(struct store *s, struct owner *o, struct store_belongings *out)
 {
     struct copies_told told;
-    enum err err = copies_forget(s, &o->whom, add_visit, o, &told);
+    enum err err = forget_copies(s, &o->whom, add_visit, o, &told);
     out->n_copies = told.n_rewritten;
     out->n_damaged_copies = told.n_removed;
     if (err == ERR_OK)
@@ -254,7 +255,7 @@ static enum err
 finish(struct store *s, struct owner *o)
 {
     struct copies_told again; /* one that was being made by another program meanwhile, from what was there before */
-    enum err err = copies_forget(s, &o->whom, add_visit, o, &again);
+    enum err err = forget_copies(s, &o->whom, add_visit, o, &again);
     if (err == ERR_OK)
         err = leave_no_trace(s);
     if (err == ERR_OK)
@@ -267,7 +268,7 @@ finish(struct store *s, struct owner *o)
 }
 
 enum err
-store_runner_forget(struct store *s, int64_t runner_id, struct store_belongings *out)
+forget_runner(struct store *s, int64_t runner_id, struct store_belongings *out)
 {
     struct owner o = { .visit_id = NULL };
     *out = (struct store_belongings){ .n_visits = 0 };
@@ -325,7 +326,7 @@ sweep(struct store *s, const char *uuid)
 }
 
 enum err
-store_forget_settle(struct store *s, int *n)
+forget_settle(struct store *s, int *n)
 {
     struct forgotten f;
     struct store_belongings gone;
@@ -339,7 +340,7 @@ store_forget_settle(struct store *s, int *n)
             continue;
         err = find_runner(s, f.one[i].what, &id);
         if (err == ERR_OK)
-            err = id != 0 ? store_runner_forget(s, id, &gone) : sweep(s, f.one[i].what);
+            err = id != 0 ? forget_runner(s, id, &gone) : sweep(s, f.one[i].what);
         *n += err == ERR_OK;
     }
     forgotten_free(&f);

@@ -9,8 +9,8 @@
  *
  * Errors: enum err, a message.   Threads: one at a time.   Memory: SQLite's own.
  */
-#ifndef STORE_REPAIR_H
-#define STORE_REPAIR_H
+#ifndef CARE_REPAIR_H
+#define CARE_REPAIR_H
 
 #include "base/message.h"
 #include "store/store.h"

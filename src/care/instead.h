@@ -1,7 +1,7 @@
 /* instead.h - inside store/ only: a whole store, made beside, takes the place of the one that lies at its path. s has no open
  * connection then, only the path and why. */
-#ifndef STORE_INSTEAD_H
-#define STORE_INSTEAD_H
+#ifndef CARE_INSTEAD_H
+#define CARE_INSTEAD_H
 
 #include "base/message.h"
 #include "store/store.h"

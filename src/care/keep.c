@@ -1,0 +1,58 @@
+#include "care/keep.h"
+
+#include "base/fileio.h"
+#include "store/copies.h"
+#include "store/store_parts.h"
+
+#include <errno.h>
+#include <stdio.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+static enum err
+refuse_os(struct store *s, const char *path, int number)
+{
+    snprintf(s->why, sizeof s->why, "can't write the copy %.300s: %s", path, strerror(number));
+    return ERR_OS;
+}
+
+static bool
+is_same_file(const char *a, const char *b)
+{
+    struct stat x, y;
+
+    return stat(a, &x) == 0 && stat(b, &y) == 0 && x.st_dev == y.st_dev && x.st_ino == y.st_ino;
+}
+
+enum err
+keep_copy(struct store *s, const char *path)
+{
+    char aside[STORE_PATH_MAX];
+    int n = snprintf(aside, sizeof aside, "%s.aside-%ld", path, (long) getpid());
+
+    if (n < 0 || (size_t) n >= sizeof aside) {
+        snprintf(s->why, sizeof s->why, "the path %.300s is too long", path);
+        return ERR_USAGE;
+    }
+    if (is_same_file(s->path, path)) {
+        snprintf(s->why, sizeof s->why, "%.300s is the store itself: name another file", path);
+        return ERR_USAGE;
+    }
+    enum err err = store_copy_to(s, aside);
+    if (err == ERR_OK) {
+        err = copies_verify(s, aside);
+        if (err == ERR_FORMAT)
+            snprintf(s->why, sizeof s->why, "the store %.250s is damaged, and so would be its copy: nothing was kept; `underfoot repair` "
+                     "saves what can be read", s->path);
+        if (err != ERR_OK)
+            unlink(aside);
+    }
+    if (err == ERR_OK && rename(aside, path) != 0) {
+        err = refuse_os(s, path, errno);
+        unlink(aside);
+    }
+    if (err == ERR_OK)
+        fileio_sync_folder_of(path);
+    return err;
+}
