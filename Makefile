@@ -306,7 +306,7 @@ reliability: $(RELIABILITY_NEEDS) ## kills, faults, power cuts and more into tes
 	@$(run_reliability) --count $(COUNT) --dir $(OBJ)/reliability --page tests/RELIABILITY.md
 
 reliability-ten: $(RELIABILITY_NEEDS) ## ten of each, as .ci/run does; the page stays as it is
-	@$(run_reliability) --count 10 --dir $(OBJ)/reliability-ten
+	@UNDERFOOT_LATE_S=$(or $(UNDERFOOT_LATE_S),4) $(run_reliability) --count 10 --dir $(OBJ)/reliability-ten
 
 test: deps-test ## the second tier: install what is missing, build, pass the tests (some minutes)
 	@$(MAKE) --no-print-directory -j$$(nproc) all firmware

@@ -1,29 +1,40 @@
-/* language.c - files of words: the first byte says whether of the runner's screen or of the panel. What is read is
- * drawn with what a text may be filled with. */
+/* language.c - a catalogue of words: whatever loads is looked up in, with counts, and filled with what a text may be filled with. */
+#include "base/catalogue.h"
 #include "fuzz.h"
 #include "pages/panel_words.h"
 #include "runner/words.h"
+
+#include <sys/stat.h>
+
+static void
+look_up(const struct catalogue *c)
+{
+    char out[PANEL_WORDS_MAX];
+    static const char *const TEXTS[] = { "", "Save", "{1} of the {2}", "\1", "zebra" };
+    const char *const parts[] = { "R-014", "12" };
+    for (size_t i = 0; i < sizeof TEXTS / sizeof TEXTS[0]; i++) {
+        fuzz_must(catalogue_of(c, NULL, TEXTS[i]) != NULL && catalogue_of(c, "runner", TEXTS[i]) != NULL, "a text has no words");
+        fuzz_must(strlen(catalogue_count(c, NULL, TEXTS[i], "many", i)) < CATALOGUE_BYTES_MAX, "a form that does not end");
+    }
+    const struct panel_words panel = { .catalogue = *c };
+    for (uint32_t i = 0; catalogue_at(c, i); i++)
+        fuzz_must(strlen(panel_words_fill(&panel, out, sizeof out, catalogue_at(c, i), parts, 2)) < sizeof out, "filled too far");
+}
 
 int
 LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
     static struct words words;
-    static struct panel_words panel;
-    char path[FUZZ_PATH_MAX], out[PANEL_WORDS_MAX];
-    const char *const parts[] = { "R-014", "12" };
-    if (size == 0)
-        return 0;
-    if (data[0] % 2 == 0) {
-        fuzz_file(path, "cues-xx.ini", data + 1, size - 1);
-        const enum err e = words_load(&words, "xx", fuzz_folder());
-        fuzz_must(e == ERR_OK || words.why[0] != '\0', "words are refused without a word");
-        return 0;
-    }
-    fuzz_file(path, "panel-xx.ini", data + 1, size - 1);
-    const enum err e = panel_words_load(&panel, "xx", fuzz_folder());
-    fuzz_must(e == ERR_OK || panel.why[0] != '\0', "words are refused without a word");
-    for (int i = 0; e == ERR_OK && i < panel.n; i++)
-        panel_words_fill(&panel, out, sizeof out, panel.row[i].text, parts, 2);
-    panel_words_fill(&panel, out, sizeof out, "{1} of the {2}", parts, 2);
+    char path[FUZZ_PATH_MAX], why[ERR_WHY_MAX];
+    struct catalogue c;
+    fuzz_path(path, "languages");
+    mkdir(path, 0700);
+    fuzz_file(path, "languages/xx.mo", data, size);
+    const enum err err = catalogue_load(&c, path, why);
+    fuzz_must(err == ERR_OK || why[0] != '\0', "a catalogue is refused without a word");
+    look_up(&c);
+    catalogue_close(&c);
+    const enum err e = words_load(&words, "xx", fuzz_folder());
+    fuzz_must(e == ERR_OK || words.why[0] != '\0', "words are refused without a word");
     return 0;
 }

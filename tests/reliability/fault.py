@@ -31,7 +31,7 @@ LANES = 4
 FAULT_MS = 1500
 DISCS = [("EIO", errno.EIO, "owstrum"), ("ENOSPC", errno.ENOSPC, "owtrm"), ("EROFS", errno.EROFS, "orum")]
 SPELL_VISIT_S = 5
-RESUMED_S = 1
+RESUMED_S = proof.LATE_S
 RAW = re.compile(r"SQL logic|SQLITE_|near \"|no such (table|column)|assert|Aborted|core dumped|AddressSanitizer")
 
 

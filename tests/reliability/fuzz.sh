@@ -1,5 +1,5 @@
 #!/bin/bash
-# The fuzz targets as a part of `make reliability`: COUNT times 300 inputs each (tests/fuzz/run.sh).
+# The fuzz targets as a part of `make reliability`: COUNT times 60 inputs each (tests/fuzz/run.sh).
 # Usage: fuzz.sh [--count N] [--seed S] [--out DIR]
 count=10 seed=1 out=.
 while [ $# -gt 0 ]; do
@@ -12,4 +12,4 @@ while [ $# -gt 0 ]; do
     shift 2
 done
 cd "$(dirname "$(readlink -f "$0")")/../.." || exit 2
-make --no-print-directory fuzz RUNS=$((count * 300)) ARGS="--seed $seed --out $(readlink -f "$out")/fuzz.json"
+make --no-print-directory fuzz RUNS=$((count * 60)) ARGS="--seed $seed --out $(readlink -f "$out")/fuzz.json"

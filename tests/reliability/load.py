@@ -45,7 +45,7 @@ KINDS = ["fast", "garbage", "disc", "screen"]
 RATE_HZ, BEFORE_S, AFTER_S = 500, 6.0, 5.0
 PHASE_S = {"fast": 3.0, "garbage": 3.0, "disc": 10.0, "screen": 2.0}
 FASTER, GARBAGE_BYTES_S = 100, 50000
-GROWTH_KIB, OVER_S, SLACK_PACKETS = 2048, 1.0, 3
+GROWTH_KIB, OVER_S, SLACK_PACKETS = 2048, float(os.environ.get("UNDERFOOT_LATE_S", "1")), 3
 
 
 def board_packets(folder, seconds, seed):
@@ -135,6 +135,9 @@ class Screen:
         with open(reads, encoding="ascii") as f: # to its newline: a server that can't write it ends
             self.name = ":" + f.readline().strip()
         self.path = os.path.join(folder, "Xvfb_screen0")
+        until = time.monotonic() + 10
+        while not os.path.exists(self.path) and time.monotonic() < until:  # it may come after the name
+            time.sleep(0.02)
 
     def picture(self):
         with open(self.path, "rb") as f, mmap.mmap(f.fileno(), 0, access=mmap.ACCESS_READ) as m:

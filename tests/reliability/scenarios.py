@@ -39,7 +39,7 @@ def all_scenarios():
     ]
     says = proof_help()
     if "\n  restore " in says:
-        found.append(Scenario("restore", FULL, ["restore", "{out}/earlier.sqlite"]))
+        found.append(Scenario("restore", FULL, ["restore", "{out}/earlier.sqlite", "--yes"]))
     if "\n  repair " in says:
         found.append(Scenario("repair", FULL, ["repair"]))
     return found

@@ -85,14 +85,15 @@ def one_visit(bench, seat, seed, worst):
         if seat.do("key", "m"):
             marked.append(time.monotonic())
         time.sleep(min(0.5, max(0.0, moment_s - (time.monotonic() - began))))
-    killed = time.monotonic()
+    killed, killed_utc_s = time.monotonic(), time.time()
     p.kill()
     p.wait()
+    truth = sensor.end_and_read()  # at once: it goes on for as long as its line has room
     for other in others:
         other.thread.join()
         if other.problem:
             found.append(other.problem)
-    found += kill.problems_of_visit(folder, 3, sensor.end_and_read(), worst)
+    found += kill.problems_of_visit(folder, 3, truth, worst, killed_utc_s)
     found += kill.marks_lost(folder, [t for t in marked if t < killed - kill.LOST_MAX_S])
     found += problems_of_others(folder, others)
     shutil.rmtree(folder, ignore_errors=True)

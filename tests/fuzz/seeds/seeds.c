@@ -294,7 +294,7 @@ main(int argc, char **argv)
     copy("profile", "switches", -1, "profiles/sensors/switches-4.ini", 8192);
     copy("plan", "ours", -1, "profiles/plans/underfoot-ten-to-twenty.ini", 8192);
     copy("plan", "mirror", -1, "profiles/plans/mirror-faded.ini", 8192);
-    copy("language", "cues", 0, "assets/cues-en.ini", 8192);
-    copy("language", "panel", 1, "assets/panel-fr.ini", 3000);
+    copy("language", "plain", -1, "tests/fuzz/corpus/language/plain", 8192);
+    copy("language", "hashed", -1, "tests/fuzz/corpus/language/hashed", 8192);
     return 0;
 }
