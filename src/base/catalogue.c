@@ -84,20 +84,23 @@ read_file(struct catalogue *c, const char *path, char why[ERR_WHY_MAX])
         snprintf(why, ERR_WHY_MAX, "the catalogue %.300s can't be opened: %s", path, strerror(os_error));
         return os_error == ENOENT ? ERR_GONE : ERR_OS;
     }
-    c->bytes = malloc(CATALOGUE_BYTES_MAX + 1);
-    c->len = c->bytes ? fread(c->bytes, 1, CATALOGUE_BYTES_MAX + 1, f) : 0;
+    (void) getc(f); /* a folder opens, too */
+    const bool is_file = !ferror(f) && fseek(f, 0, SEEK_END) == 0;
+    const long size = is_file ? ftell(f) : -1;
+    rewind(f);
+    if (size > CATALOGUE_BYTES_MAX) {
+        fclose(f);
+        snprintf(why, ERR_WHY_MAX, "the catalogue %.300s is larger than %d bytes", path, CATALOGUE_BYTES_MAX);
+        return ERR_FORMAT;
+    }
+    c->bytes = size < 0 ? NULL : malloc((size_t) size + 1);
+    c->len = c->bytes ? fread(c->bytes, 1, (size_t) size, f) : 0;
     const bool is_read = c->bytes && !ferror(f);
     fclose(f);
     if (!is_read) {
         snprintf(why, ERR_WHY_MAX, "the catalogue %.300s can't be read", path);
         return ERR_OS;
     }
-    if (c->len > CATALOGUE_BYTES_MAX) {
-        snprintf(why, ERR_WHY_MAX, "the catalogue %.300s is larger than %d bytes", path, CATALOGUE_BYTES_MAX);
-        return ERR_FORMAT;
-    }
-    char *fitted = realloc(c->bytes, c->len + 1);
-    c->bytes = fitted ? fitted : c->bytes;
     return ERR_OK;
 }
 

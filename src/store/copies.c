@@ -248,6 +248,8 @@ tidy(struct store *s, const struct settings *rule, int *n_gone)
         for (int i = 0; i < k.n; i++)
             if (k.path[i] && (oldest < 0 || strcmp(k.path[i], k.path[oldest]) < 0))
                 oldest = i;
+        if (oldest < 0)
+            break;
         if (unlink(k.path[oldest]) != 0 && errno != ENOENT) {
             snprintf(s->why, sizeof s->why, "can't remove the old copy %.300s: %s", k.path[oldest], strerror(errno));
             err = ERR_OS;
