@@ -314,4 +314,5 @@ restore_drop(struct restore *r)
         snprintf(path, sizeof path, "%s%s", r->aside, ENDINGS[i]);
         unlink(path);
     }
+    fileio_sync_folder_of(r->aside);
 }
