@@ -53,13 +53,36 @@ fileio_data_folder(char *out, size_t cap, char why[ERR_WHY_MAX])
 }
 
 void
+fileio_folder_of(char *out, size_t cap, const char *path)
+{
+    const char *slash = strrchr(path, '/');
+
+    snprintf(out, cap, "%.*s", slash == NULL || slash == path ? 1 : (int) (slash - path), slash == NULL ? "." : path);
+}
+
+bool
+fileio_beside(char *out, size_t cap, const char *path, const char *name)
+{
+    const char *slash = strrchr(path, '/');
+    const int n = snprintf(out, cap, "%.*s%s", slash == NULL ? 0 : (int) (slash - path) + 1, path, name);
+
+    return n >= 0 && (size_t) n < cap;
+}
+
+int64_t
+fileio_free_bytes(const char *path)
+{
+    struct statvfs disc;
+
+    return statvfs(path, &disc) == 0 ? (int64_t) disc.f_bavail * (int64_t) disc.f_frsize : -1;
+}
+
+void
 fileio_sync_folder_of(const char *path)
 {
     char folder[FILEIO_PATH_MAX];
-    const char *slash = strrchr(path, '/');
 
-    snprintf(folder, sizeof folder, "%.*s", slash == NULL ? 1 : (int) (slash - path) + 1,
-             slash == NULL ? "." : path);
+    fileio_folder_of(folder, sizeof folder, path);
     int fd = open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
     if (fd >= 0) {
         (void) fsync(fd); /* not every file system can: then we have done what it offers */

@@ -11,7 +11,9 @@
 
 #include "base/err.h"
 
+#include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 #include <stdio.h>
 
 #define FILEIO_PATH_MAX 1024
@@ -34,6 +36,15 @@ enum err fileio_join(char *out, size_t cap, const char *folder, const char *name
  * for it. NULL: *reason says why, as words that go behind "can't be opened: ", and errno is the system's, ENXIO where it
  * is no file. */
 FILE *fileio_open_plain(const char *path, const char **reason);
+
+/* The folder that path lies in, without a slash at its end: "." of a bare name, "/" of what lies there. What does not fit is cut. */
+void fileio_folder_of(char *out, size_t cap, const char *path);
+
+/* name in the same folder as path, as path gives it: a bare name stays one. False when it does not fit. */
+bool fileio_beside(char *out, size_t cap, const char *path, const char *name);
+
+/* What a person may still write on the disc of that file or folder; -1 when it can't be looked at. */
+int64_t fileio_free_bytes(const char *path);
 
 /* Flushes. 0 when all that was printed to f so far is written; else the errno of what went wrong, by the file system's
  * free room where stdio no longer knows it. */

@@ -224,14 +224,13 @@ delete_all(struct store *s, int64_t runner_id, struct owner *o, struct store_bel
 static void
 say_room(struct store *s)
 {
-    int64_t n_pages = 0, page_len = 0;
-    if (sql_get_int(s, "PRAGMA page_count", &n_pages, "can't read") != ERR_OK ||
-        sql_get_int(s, "PRAGMA page_size", &page_len, "can't read") != ERR_OK)
+    int64_t n_bytes = 0;
+    if (sql_file_bytes(s, &n_bytes) != ERR_OK)
         return;
     snprintf(s->why, sizeof s->why,
              "the runner is forgotten, but traces may stay in the store %.250s: writing it anew needs %lld MB free on its disc;"
              " make room, and run `underfoot runner forget` again for any runner, or `underfoot repair`",
-             s->path, (long long) (2 * n_pages * page_len / 1000000 + 1));
+             s->path, (long long) (2 * n_bytes / 1000000 + 1));
 }
 
 /* Also what lay in pages of the file that were freed before secure_delete was on. */

@@ -61,10 +61,8 @@ enum err
 forgotten_load(const char *store_path, struct forgotten *f, char why[ERR_WHY_MAX])
 {
     char line[LINE_MAX_LEN];
-    const char *slash = strrchr(store_path, '/');
     *f = (struct forgotten){ .n = 0 };
-    const int n = snprintf(f->path, sizeof f->path, "%.*s" FORGOTTEN_FILE_NAME, slash ? (int) (slash - store_path) + 1 : 0, store_path);
-    if (n < 0 || (size_t) n >= sizeof f->path)
+    if (!fileio_beside(f->path, sizeof f->path, store_path, FORGOTTEN_FILE_NAME))
         return refuse_os(why, store_path, ENAMETOOLONG);
     FILE *in = fopen(f->path, "re");
     if (!in)

@@ -17,7 +17,6 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
-#include <sys/statvfs.h>
 #include <unistd.h>
 
 /* ------------------------------------------------------------------ names and places */
@@ -42,14 +41,7 @@ read_name(const char *name, int64_t *visit_id, int64_t *started_utc_ms)
 static enum err
 find_folder(struct store *s, char out[STORE_PATH_MAX])
 {
-    str_copy(out, STORE_PATH_MAX, s->path);
-    char *slash = strrchr(out, '/');
-    if (slash)
-        slash[1] = '\0';
-    else
-        out[0] = '\0';
-    if (strlen(out) + RECORDINGS_NAME_MAX + sizeof RECORDINGS_FOLDER < STORE_PATH_MAX &&
-        str_append(out, STORE_PATH_MAX, RECORDINGS_FOLDER))
+    if (fileio_beside(out, STORE_PATH_MAX - RECORDINGS_NAME_MAX - 1, s->path, RECORDINGS_FOLDER))
         return ERR_OK;
     snprintf(s->why, sizeof s->why, "the path of the recordings beside %.250s... is too long", s->path);
     return ERR_USAGE;
@@ -96,8 +88,7 @@ recordings_find(struct store *s, const struct store_visit *v, char path[STORE_PA
 int64_t
 recordings_free_bytes(const struct store *s)
 {
-    struct statvfs v;
-    return statvfs(s->path, &v) == 0 ? (int64_t) v.f_bavail * (int64_t) v.f_frsize : -1;
+    return fileio_free_bytes(s->path);
 }
 
 /* ------------------------------------------------------------------ what there is */

@@ -191,11 +191,7 @@ look_at_store(struct restore *r, const char *store_path, struct message *why)
     if (err != ERR_GONE)
         return said(why, &now, err);
     char folder[STORE_PATH_MAX];
-    str_copy(folder, sizeof folder, r->path);
-    char *slash = strrchr(folder, '/');
-    if (!slash || slash == folder)
-        return ERR_OK;
-    *slash = '\0';
+    fileio_folder_of(folder, sizeof folder, r->path);
     return said(why, &now, fileio_make_folder(folder, now.why));
 }
 

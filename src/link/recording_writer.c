@@ -2,6 +2,7 @@
 #define ZSTD_STATIC_LINKING_ONLY
 #include "link/recording_writer.h"
 
+#include "base/fileio.h"
 #include "base/str.h"
 #include "link/recording_frame.h"
 
@@ -91,10 +92,8 @@ bring_to_disc(struct recording_writer *w)
 static void
 sync_folder(const struct recording_writer *w)
 {
-    const char *path = w->path;
     char folder[RECORDING_PATH_MAX];
-    const char *slash = strrchr(path, '/');
-    snprintf(folder, sizeof folder, "%.*s", slash ? (int) (slash - path) + 1 : 1, slash ? path : ".");
+    fileio_folder_of(folder, sizeof folder, w->path);
     const int fd = open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
     if (fd < 0)
         return;

@@ -14,7 +14,6 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
-#include <sys/statvfs.h>
 #include <unistd.h>
 
 enum { MAX_COPIES_A_DAY = 1000 };
@@ -50,29 +49,21 @@ copies_kind_of(const char *entry, const char *store_name)
     return rest[0] == 'v' && is_day(rest + 1) ? COPIES_OF_VERSION : COPIES_NONE;
 }
 
-static void
-folder_of(const char *path, char out[STORE_PATH_MAX])
-{
-    str_copy(out, STORE_PATH_MAX, path);
-    char *slash = strrchr(out, '/');
-    str_copy(slash ? slash + 1 : out, 3, slash ? "" : "./");
-}
-
 enum err
 copies_each(struct store *s, enum err (*fn)(void *context, enum copies_kind kind, const char *path), void *context)
 {
     char folder[STORE_PATH_MAX], path[STORE_PATH_MAX + 256];
     enum err err = ERR_OK;
     const char *slash = strrchr(s->path, '/');
-    folder_of(s->path, folder);
+    fileio_folder_of(folder, sizeof folder, s->path);
     DIR *d = opendir(folder);
     if (!d) {
-        snprintf(s->why, sizeof s->why, "can't look for copies of the store in %.250s: %s", folder, strerror(errno));
+        snprintf(s->why, sizeof s->why, "can't look for copies of the store in %.250s/: %s", folder, strerror(errno));
         return ERR_OS;
     }
     for (struct dirent *e; err == ERR_OK && (e = readdir(d)) != NULL;) {
         const enum copies_kind kind = copies_kind_of(e->d_name, slash ? slash + 1 : s->path);
-        snprintf(path, sizeof path, "%s%s", folder, e->d_name);
+        snprintf(path, sizeof path, "%s/%s", folder, e->d_name);
         if (kind != COPIES_NONE)
             err = fn(context, kind, path);
     }
@@ -268,14 +259,12 @@ tidy(struct store *s, const struct settings *rule, int *n_gone)
 static bool
 has_room(struct store *s, const struct settings *rule, struct message *told)
 {
-    struct statvfs disc;
     char folder[STORE_PATH_MAX];
-    int64_t n_pages = 0, page_len = 0;
-    folder_of(s->path, folder);
-    if (sql_get_int(s, "PRAGMA page_count", &n_pages, "can't read") != ERR_OK ||
-        sql_get_int(s, "PRAGMA page_size", &page_len, "can't read") != ERR_OK || statvfs(folder, &disc) != 0)
+    int64_t n_bytes = 0;
+    fileio_folder_of(folder, sizeof folder, s->path);
+    const int64_t n_free = fileio_free_bytes(folder);
+    if (sql_file_bytes(s, &n_bytes) != ERR_OK || n_free < 0)
         return true; /* the attempt tells */
-    const int64_t n_bytes = n_pages * page_len, n_free = (int64_t) disc.f_bavail * (int64_t) disc.f_frsize;
     const bool is_within = (double) n_bytes <= rule->copies_gb * 1e9;
     if (is_within && n_free >= n_bytes + SPARE_BYTES)
         return true;

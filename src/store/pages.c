@@ -23,13 +23,7 @@ name_of(int64_t visit_id, const char *code, char out[NAME_MAX_LEN])
 static bool
 find_folder(const struct store *s, char out[STORE_PATH_MAX])
 {
-    str_copy(out, STORE_PATH_MAX, s->path);
-    char *slash = strrchr(out, '/');
-    if (slash)
-        slash[1] = '\0';
-    else
-        out[0] = '\0';
-    return str_append(out, STORE_PATH_MAX, "pages");
+    return fileio_beside(out, STORE_PATH_MAX, s->path, "pages");
 }
 
 static enum err

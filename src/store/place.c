@@ -1,6 +1,7 @@
 #define _XOPEN_SOURCE 700 /* realpath */
 #include "store/place.h"
 
+#include "base/fileio.h"
 #include "base/str.h"
 #include "store/schema.h"
 #include "store/sql.h"
@@ -26,12 +27,7 @@ static struct store_inode
 inode_of_folder(const char *path)
 {
     char folder[STORE_PATH_MAX];
-    str_copy(folder, sizeof folder, path);
-    char *slash = strrchr(folder, '/');
-    if (slash == NULL)
-        str_copy(folder, sizeof folder, ".");
-    else
-        slash[slash == folder ? 1 : 0] = '\0';
+    fileio_folder_of(folder, sizeof folder, path);
     return inode_of(folder, "");
 }
 

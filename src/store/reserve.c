@@ -6,7 +6,6 @@
 #include <fcntl.h>
 #include <stdio.h>
 #include <string.h>
-#include <sys/statvfs.h>
 #include <unistd.h>
 
 static bool
@@ -18,8 +17,7 @@ path_of(const char *store_path, char out[FILEIO_PATH_MAX])
 static bool
 has_room(const char *store_path)
 {
-    struct statvfs disc;
-    return statvfs(store_path, &disc) == 0 && (int64_t) disc.f_bavail * (int64_t) disc.f_frsize >= RESERVE_MIN_FREE_BYTES;
+    return fileio_free_bytes(store_path) >= RESERVE_MIN_FREE_BYTES;
 }
 
 void

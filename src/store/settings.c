@@ -63,11 +63,8 @@ settings_load(const char *store_path, struct settings *out, char why[ERR_WHY_MAX
 {
     struct loader l = { .out = out };
     char path[FILEIO_PATH_MAX];
-    const char *slash = strrchr(store_path, '/');
-    const int n = snprintf(path, sizeof path, "%.*s%s", slash ? (int) (slash - store_path) + 1 : 0, store_path,
-                           SETTINGS_FILE_NAME);
     *out = settings_default();
-    if (n < 0 || (size_t) n >= sizeof path) {
+    if (!fileio_beside(path, sizeof path, store_path, SETTINGS_FILE_NAME)) {
         snprintf(why, ERR_WHY_MAX, "the path of %s beside %.300s... is too long", SETTINGS_FILE_NAME, store_path);
         return ERR_USAGE;
     }

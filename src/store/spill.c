@@ -1,6 +1,7 @@
 /* spill.c - making, filling and ending a spill. */
 #include "store/spill_parts.h"
 
+#include "base/fileio.h"
 #include "base/monotime.h"
 #include "base/str.h"
 #include "store/running.h"
@@ -9,7 +10,6 @@
 
 #include <stdio.h>
 #include <string.h>
-#include <sys/statvfs.h>
 #include <unistd.h>
 
 #define SQL_MAX 8192
@@ -126,11 +126,8 @@ fill(struct spill *sp, struct store *home, const struct spill_ask *ask)
 static bool
 has_room(const char *folder, struct store *home)
 {
-    struct statvfs disc;
-    int64_t n_pages = 0, page_len = 0;
-    return sql_get_int(home, "PRAGMA page_count", &n_pages, "can't read") == ERR_OK &&
-           sql_get_int(home, "PRAGMA page_size", &page_len, "can't read") == ERR_OK && statvfs(folder, &disc) == 0 &&
-           (int64_t) disc.f_bavail * (int64_t) disc.f_frsize > n_pages * page_len + SPARE_BYTES;
+    int64_t n_bytes = 0;
+    return sql_file_bytes(home, &n_bytes) == ERR_OK && fileio_free_bytes(folder) > n_bytes + SPARE_BYTES;
 }
 
 /* All of the orphan; its every page is looked at as it is opened. */

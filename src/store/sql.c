@@ -126,6 +126,18 @@ sql_get_int(struct store *s, const char *sql, int64_t *out, const char *what)
     return err;
 }
 
+enum err
+sql_file_bytes(struct store *s, int64_t *out)
+{
+    int64_t n_pages = 0, page_len = 0;
+    enum err err = sql_get_int(s, "PRAGMA page_count", &n_pages, "can't read");
+
+    if (err == ERR_OK)
+        err = sql_get_int(s, "PRAGMA page_size", &page_len, "can't read");
+    *out = n_pages * page_len;
+    return err;
+}
+
 void
 sql_bind_number(sqlite3_stmt *st, int i, double value)
 {

@@ -1,4 +1,4 @@
-/* sql.h - inside store/ only: what its files share about SQLite. Every answer of SQLite becomes an enum err
+/* sql.h - inside store/ and care/ only: what their files share about SQLite. Every answer of SQLite becomes an enum err
  * and a sentence for the operator here.
  *
  * A statement is prepared, bound by position from 1, and either run once (sql_run) or walked (sql_next); both
@@ -29,6 +29,8 @@ void sql_end(sqlite3_stmt *st);
 
 /* First column of the first row. */
 enum err sql_get_int(struct store *s, const char *sql, int64_t *out, const char *what);
+/* How large the file is by its pages, the log's newest among them. */
+enum err sql_file_bytes(struct store *s, int64_t *out);
 
 /* Binds; NAN, "" (sql_bind_word: NULL) and 0 (sql_bind_id) become NULL where the name says so. */
 void sql_bind_number(sqlite3_stmt *st, int i, double value); /* NAN -> NULL */

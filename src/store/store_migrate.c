@@ -8,6 +8,7 @@
 #include "store/store.h"
 
 #include "base/log.h"
+#include "base/fileio.h"
 #include "base/str.h"
 #include "store/copies.h"
 #include "store/identity.h"
@@ -19,7 +20,6 @@
 #include <errno.h>
 #include <stdio.h>
 #include <string.h>
-#include <sys/statvfs.h>
 #include <unistd.h>
 
 /* What a migration may need beside the copy: its log, and something that is left to the computer itself. */
@@ -142,24 +142,18 @@ refuse_running(struct store *s)
 static enum err
 refuse_full(struct store *s)
 {
-    struct statvfs disc;
     char folder[STORE_PATH_MAX];
-    int64_t n_pages = 0, page_len = 0;
-    enum err err = sql_get_int(s, "PRAGMA page_count", &n_pages, "can't read");
+    int64_t n_bytes = 0;
+    enum err err = sql_file_bytes(s, &n_bytes);
 
-    if (err == ERR_OK)
-        err = sql_get_int(s, "PRAGMA page_size", &page_len, "can't read");
     if (err != ERR_OK)
         return err;
-    str_copy(folder, sizeof folder, s->path);
-    char *slash = strrchr(folder, '/');
-    str_copy(slash ? slash + 1 : folder, 2, slash ? "" : ".");
-    if (statvfs(folder, &disc) != 0) {
+    fileio_folder_of(folder, sizeof folder, s->path);
+    const int64_t needed = n_bytes + SPARE_BYTES, free_bytes = fileio_free_bytes(folder);
+    if (free_bytes < 0) {
         snprintf(s->why, sizeof s->why, "can't see how much room there is for %.250s: %s", s->path, strerror(errno));
         return ERR_OS;
     }
-    const int64_t needed = n_pages * page_len + SPARE_BYTES;
-    const int64_t free_bytes = (int64_t) disc.f_bavail * (int64_t) disc.f_frsize;
     if (free_bytes >= needed)
         return ERR_OK;
     snprintf(s->why, sizeof s->why,

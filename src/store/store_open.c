@@ -115,15 +115,9 @@ make_place(struct store *s, unsigned flags)
      * folder. */
     if ((flags & (STORE_READ_ONLY | STORE_MUST_EXIST)) != 0)
         return errno == ENOENT ? refuse(s, ERR_GONE, "does not exist yet") : refuse_os(s, "can't read", errno);
-    str_copy(folder, sizeof folder, s->path);
-    char *slash = strrchr(folder, '/');
-    if (slash != NULL && slash != folder) {
-        *slash = '\0';
-        enum err err = fileio_make_folder(folder, s->why);
-        if (err != ERR_OK)
-            return err;
-    }
-    return make_file(s);
+    fileio_folder_of(folder, sizeof folder, s->path);
+    const enum err err = fileio_make_folder(folder, s->why);
+    return err == ERR_OK ? make_file(s) : err;
 }
 
 /* WAL needs two more files beside the store, so the folder must be writable too. */
@@ -132,12 +126,7 @@ folder_is_writable(const struct store *s)
 {
     char folder[STORE_PATH_MAX];
 
-    str_copy(folder, sizeof folder, s->path);
-    char *slash = strrchr(folder, '/');
-    if (slash == NULL)
-        str_copy(folder, sizeof folder, ".");
-    else
-        slash[slash == folder ? 1 : 0] = '\0';
+    fileio_folder_of(folder, sizeof folder, s->path);
     return access(folder, W_OK) == 0;
 }
 

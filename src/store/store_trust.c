@@ -6,6 +6,7 @@
  */
 #include "store/store_parts.h"
 
+#include "base/fileio.h"
 #include "base/log.h"
 #include "base/message.h"
 #include "base/message_words.h"
@@ -98,12 +99,7 @@ store_warn_folder(const struct store *s)
     struct message m;
     struct stat st;
 
-    str_copy(folder, sizeof folder, s->path);
-    char *slash = strrchr(folder, '/');
-    if (slash == NULL)
-        str_copy(folder, sizeof folder, ".");
-    else
-        slash[slash == folder ? 1 : 0] = '\0';
+    fileio_folder_of(folder, sizeof folder, s->path);
     if (stat(folder, &st) != 0 || (st.st_mode & (S_IWGRP | S_IWOTH)) == 0)
         return;
     message_init(&m, MESSAGE_STORE_FOLDER_IS_OPEN);

@@ -13,26 +13,12 @@
 
 #define MAX_OPENED 100 /* of one program at a time */
 
-/* The folder that path lies in. */
-static void
-parent_of(const char *path, char out[FILEIO_PATH_MAX])
-{
-    str_copy(out, FILEIO_PATH_MAX, path);
-    char *slash = strrchr(out, '/');
-    if (!slash)
-        str_copy(out, FILEIO_PATH_MAX, ".");
-    else if (slash > out)
-        *slash = '\0';
-    else
-        out[1] = '\0';
-}
-
 static enum err
 find_place(const char *store_path, char place[FILEIO_PATH_MAX], char folder[FILEIO_PATH_MAX], char why[ERR_WHY_MAX])
 {
     enum err err = ERR_OK;
     if (store_path)
-        parent_of(store_path, place);
+        fileio_folder_of(place, FILEIO_PATH_MAX, store_path);
     else
         err = fileio_data_folder(place, FILEIO_PATH_MAX, why);
     return err == ERR_OK ? fileio_join(folder, FILEIO_PATH_MAX, place, RECORDINGS_FOLDER, why) : err;
@@ -86,7 +72,7 @@ record_place_name(const char *path, int64_t visit_id, int64_t started_utc_ms, ch
 {
     char folder[FILEIO_PATH_MAX], from[FILEIO_PATH_MAX], name[RECORDINGS_NAME_MAX];
     str_copy(from, sizeof from, path);
-    parent_of(from, folder);
+    fileio_folder_of(folder, FILEIO_PATH_MAX, from);
     recordings_name(visit_id, started_utc_ms, name);
     const enum err err = fileio_join(out, FILEIO_PATH_MAX, folder, name, why);
     if (err == ERR_OK && link(from, out) == 0) { /* never over another one */
@@ -129,8 +115,8 @@ record_place_drop(const char *path, bool is_place_new)
 {
     char folder[FILEIO_PATH_MAX], place[FILEIO_PATH_MAX];
     unlink(path);
-    parent_of(path, folder);
-    parent_of(folder, place);
+    fileio_folder_of(folder, FILEIO_PATH_MAX, path);
+    fileio_folder_of(place, FILEIO_PATH_MAX, folder);
     if (rmdir(folder) == 0 && is_place_new)
         rmdir(place);
 }

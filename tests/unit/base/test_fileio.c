@@ -128,3 +128,20 @@ Test(fileio, a_full_disc_leaves_the_old_file, .init = make_folder, .fini = remov
     cr_assert_str_eq(text, "first");
     cr_assert_neq(access(a.aside, F_OK), 0, "the aside file is gone");
 }
+
+Test(fileio, the_folder_of_a_path_and_a_name_beside_it)
+{
+    static const char *const rows[][3] = { /* path, its folder, beside it */
+        { "/a/b.sqlite", "/a", "/a/x" }, { "a/b.sqlite", "a", "a/x" }, { "/b.sqlite", "/", "/x" }, { "b.sqlite", ".", "x" },
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        char out[32];
+        fileio_folder_of(out, sizeof out, rows[i][0]);
+        cr_assert_str_eq(out, rows[i][1], "%s", rows[i][0]);
+        cr_assert(fileio_beside(out, sizeof out, rows[i][0], "x"));
+        cr_assert_str_eq(out, rows[i][2], "%s", rows[i][0]);
+    }
+    char tight[5];
+    cr_assert(fileio_beside(tight, sizeof tight, "/a/b", "x") && !fileio_beside(tight, sizeof tight, "/a/b", "xy"));
+    cr_assert(fileio_free_bytes("/") >= 0 && fileio_free_bytes("/no such folder") == -1);
+}
