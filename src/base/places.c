@@ -25,10 +25,10 @@ add(struct folders *f, const char *head, const char *middle, const char *kind)
         f->n++;
 }
 
-static bool
-own_folder(char out[PLACES_PATH_MAX])
+bool
+places_program_folder(char *out, size_t cap)
 {
-    const ssize_t n = readlink("/proc/self/exe", out, PLACES_PATH_MAX - 1);
+    const ssize_t n = readlink("/proc/self/exe", out, cap - 1);
     if (n <= 0)
         return false;
     out[n] = '\0';
@@ -54,7 +54,7 @@ find_folders(struct folders *f, const char *kind)
     f->n_own = f->n;
     if (set && set[0])
         add(f, set, "", kind);
-    else if (own_folder(own))
+    else if (places_program_folder(own, sizeof own))
         for (size_t i = 0; i < sizeof beside / sizeof *beside && f->n == f->n_own; i++)
             add(f, own, beside[i], kind);
 }

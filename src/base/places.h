@@ -20,6 +20,9 @@
  * "sensors". ERR_GONE when there is none: why then names those that there are. */
 enum err places_find(const char *kind, const char *name, char *path, size_t cap, char why[ERR_WHY_MAX]);
 
+/* The folder of the program's own file. False when it can't be told. */
+bool places_program_folder(char *out, size_t cap);
+
 /* The user's own folder of that kind, there or not. ERR_USAGE when no variable tells one. */
 enum err places_own(const char *kind, char *out, size_t cap, char why[ERR_WHY_MAX]);
 

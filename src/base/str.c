@@ -30,6 +30,21 @@ str_copy(char *out, size_t cap, const char *text)
 }
 
 bool
+str_set_decimal(char *text, size_t cap, const char *sign)
+{
+    char *point = strchr(text, '.');
+    const size_t len = strlen(sign);
+
+    if (!point)
+        return true;
+    if (strlen(text) + len > cap)
+        return false;
+    memmove(point + len, point + 1, strlen(point + 1) + 1);
+    memcpy(point, sign, len);
+    return true;
+}
+
+bool
 str_begins_with(const char *text, const char *prefix)
 {
     return strncmp(text, prefix, strlen(prefix)) == 0;

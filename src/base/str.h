@@ -12,6 +12,10 @@ bool str_copy(char *out, size_t cap, const char *text);
 /* Appends likewise to what is in out. */
 bool str_append(char *out, size_t cap, const char *text);
 
+/* The point of a number as printf writes it becomes the language's sign, of any length; false, and as it was, when there is
+ * no room for that. */
+bool str_set_decimal(char *text, size_t cap, const char *sign);
+
 /* True when text begins with prefix. */
 bool str_begins_with(const char *text, const char *prefix);
 

@@ -1,4 +1,4 @@
-/* store_forget.c - a runner is forgotten: rows, traces of them in the file, the copies beside it, the pages that the program
+/* forget.c - a runner is forgotten: rows, traces of them in the file, the copies beside it, the pages that the program
  * printed, and the recordings of the visits, also of visits that only a copy still has.
  *
  * What stays is a line in the list of who was forgotten (forgotten.h). It is written first, as unfinished: whoever was confirmed to
@@ -8,10 +8,10 @@
 
 #include "base/str.h"
 #include "care/forget_copies.h"
-#include "store/copies.h"
 #include "care/forgotten.h"
-#include "store/pages.h"
 #include "care/recordings.h"
+#include "store/copies.h"
+#include "store/pages.h"
 #include "store/reserve.h"
 #include "store/running.h"
 #include "store/spill.h"
@@ -144,17 +144,6 @@ refuse_running(struct store *s, const struct owner *o)
 }
 
 static enum err
-delete_of(struct store *s, int64_t runner_id, const char *sql)
-{
-    sqlite3_stmt *st;
-    const enum err err = sql_prepare(s, &st, sql, "can't forget the runner");
-    if (err != ERR_OK)
-        return err;
-    sql_bind_int(st, 1, runner_id);
-    return sql_run(s, st, "can't forget the runner");
-}
-
-static enum err
 write_down(struct store *s, const struct copies_whom *whom,
            enum err (*how)(struct forgotten *f, const char *uuid, const char *day, char why[ERR_WHY_MAX]))
 {
@@ -201,11 +190,8 @@ delete_all(struct store *s, int64_t runner_id, struct owner *o, struct store_bel
         err = write_down(s, &o->whom, forgotten_begin);
         is_written = err == ERR_OK;
     }
-    /* Visits first: they refer to target sets, which the runner's own cascade may reach before them. */
     if (err == ERR_OK)
-        err = delete_of(s, runner_id, "DELETE FROM visit WHERE runner_id = ?1");
-    if (err == ERR_OK)
-        err = delete_of(s, runner_id, "DELETE FROM runner WHERE id = ?1");
+        err = store_delete_runner(s, runner_id, "can't forget the runner");
     if (err == ERR_OK)
         err = delete_from_folder(s, o, out);
     if (err == ERR_OK)

@@ -1,4 +1,4 @@
-/* copies_forget.c - a runner is taken out of the copies: each that has them is written anew beside itself, without them. */
+/* forget_copies.c - a runner is taken out of the copies: each that has them is written anew beside itself, without them. */
 #include "care/forget_copies.h"
 
 #include "base/str.h"
@@ -65,16 +65,17 @@ tell_visits(struct store *copy, const struct forgetting *f, int64_t id)
 static enum err
 erase(struct store *s, const char *path, int64_t id)
 {
+    static const char what[] = "can't forget the runner";
     struct store copy = { .db = NULL };
-    char sql[256];
     str_copy(copy.path, sizeof copy.path, path);
-    snprintf(sql, sizeof sql,
-             "PRAGMA foreign_keys = ON; PRAGMA secure_delete = ON; BEGIN IMMEDIATE;"
-             " DELETE FROM visit WHERE runner_id = %lld; DELETE FROM runner WHERE id = %lld; COMMIT; VACUUM",
-             (long long) id, (long long) id);
     const int code = sqlite3_open_v2(path, &copy.db, SQLITE_OPEN_READWRITE, NULL);
-    const enum err err = code == SQLITE_OK ? sql_exec(&copy, sql, "can't forget the runner")
-                                           : sql_failed_with(&copy, "can't forget the runner", code);
+    enum err err = code == SQLITE_OK
+                       ? sql_exec(&copy, "PRAGMA foreign_keys = ON; PRAGMA secure_delete = ON; BEGIN IMMEDIATE", what)
+                       : sql_failed_with(&copy, what, code);
+    if (err == ERR_OK)
+        err = store_delete_runner(&copy, id, what);
+    if (err == ERR_OK)
+        err = sql_exec(&copy, "COMMIT; VACUUM", what);
     sqlite3_close(copy.db);
     if (err != ERR_OK)
         str_copy(s->why, sizeof s->why, copy.why);

@@ -1,6 +1,7 @@
 #define _GNU_SOURCE /* F_OFD_GETLK */
 #include "care/instead.h"
 
+#include "base/fileio.h"
 #include "base/str.h"
 #include "store/copies.h"
 #include "store/running.h"
@@ -40,6 +41,26 @@ instead_is_in_use(const char *path)
     return is;
 }
 
+void
+instead_drop(const char *aside)
+{
+    static const char *const ENDINGS[] = { "", "-wal", "-shm", "-journal" };
+    char path[STORE_PATH_MAX + 32];
+    for (size_t i = 0; i < sizeof ENDINGS / sizeof *ENDINGS; i++) {
+        snprintf(path, sizeof path, "%s%s", aside, ENDINGS[i]);
+        unlink(path);
+    }
+    fileio_sync_folder_of(aside);
+}
+
+enum err
+instead_said(struct message *why, const struct store *s, enum err err)
+{
+    if (err != ERR_OK)
+        message_say(why, s->why);
+    return err;
+}
+
 static bool
 is_alone(sqlite3 *db)
 {
@@ -77,9 +98,7 @@ instead_write_into(struct store *s, const char *aside, struct message *why)
     enum err err = code == SQLITE_OK ? copies_verify(s, s->path) : sql_failed_with(s, "can't write the copy", code);
     if (err == ERR_OK)
         err = copies_sync(s, s->path);
-    if (err != ERR_OK)
-        message_say(why, s->why);
-    return err;
+    return instead_said(why, s, err);
 }
 
 /* A log that stayed beside another file would be read into it. Its index is nothing but an index. */
@@ -112,10 +131,8 @@ instead_rename(struct store *s, const char *aside, char kept[STORE_PATH_MAX], st
     const int code = sqlite3_open(":memory:", &clock.db);
     enum err err = code == SQLITE_OK ? copies_path(&clock, "damaged", kept) : sql_failed_with(&clock, "can't read", code);
     sqlite3_close(clock.db);
-    if (err != ERR_OK) {
-        message_say(why, clock.why);
-        return err;
-    }
+    if (err != ERR_OK)
+        return instead_said(why, &clock, err);
     /* The second name first: whatever happens from here on, the damaged one has a name. */
     if (is_there && link(s->path, kept) != 0)
         return refuse(why, MESSAGE_RESTORE_NOT_MOVED, s->path, errno);
@@ -126,8 +143,5 @@ instead_rename(struct store *s, const char *aside, char kept[STORE_PATH_MAX], st
         return refuse(why, MESSAGE_RESTORE_NOT_MOVED, s->path, errno);
     if (!is_there)
         kept[0] = '\0';
-    err = copies_sync(s, s->path);
-    if (err != ERR_OK)
-        message_say(why, s->why);
-    return err;
+    return instead_said(why, s, copies_sync(s, s->path));
 }

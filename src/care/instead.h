@@ -16,4 +16,10 @@ enum err instead_write_into(struct store *s, const char *aside, struct message *
 /* By its name: what is there, with its log, is called kept from then on ("" where nothing was there). */
 enum err instead_rename(struct store *s, const char *aside, char kept[STORE_PATH_MAX], struct message *why);
 
+/* Removes what was made aside, with its log, and not only until the next power cut. Fine when nothing is there. */
+void instead_drop(const char *aside);
+
+/* err; of a refusal, the store's sentence goes into why. */
+enum err instead_said(struct message *why, const struct store *s, enum err err);
+
 #endif

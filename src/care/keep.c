@@ -10,13 +10,6 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-static enum err
-refuse_os(struct store *s, const char *path, int number)
-{
-    snprintf(s->why, sizeof s->why, "can't write the copy %.300s: %s", path, strerror(number));
-    return ERR_OS;
-}
-
 static bool
 is_same_file(const char *a, const char *b)
 {
@@ -49,7 +42,7 @@ keep_copy(struct store *s, const char *path)
             unlink(aside);
     }
     if (err == ERR_OK && rename(aside, path) != 0) {
-        err = refuse_os(s, path, errno);
+        err = store_refuse_copy(s, path, errno);
         unlink(aside);
     }
     if (err == ERR_OK)

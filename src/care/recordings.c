@@ -3,9 +3,9 @@
 #include "base/fileio.h"
 #include "base/places.h"
 #include "base/str.h"
+#include "care/next_visit.h"
 #include "coach/plan_file.h"
 #include "store/names.h"
-#include "care/next_visit.h"
 #include "store/running.h"
 #include "store/sql.h"
 

@@ -2,9 +2,9 @@
 
 #include "base/monotime.h"
 #include "base/str.h"
-#include "store/copies.h"
 #include "care/instead.h"
 #include "care/restore.h"
+#include "store/copies.h"
 #include "store/schema.h"
 #include "store/sql.h"
 #include "store/store_parts.h"
@@ -74,14 +74,6 @@ refuse(struct message *why, enum message_code code, const char *path)
     message_init(why, code);
     message_add_path(why, path);
     return code == MESSAGE_RESTORE_IN_USE ? ERR_USAGE : ERR_FORMAT;
-}
-
-static enum err
-said(struct message *why, const struct store *s, enum err err)
-{
-    if (err != ERR_OK)
-        message_say(why, s->why);
-    return err;
 }
 
 /* ------------------------------------------------------------------ one table */
@@ -341,33 +333,22 @@ open_damaged(struct repair *r, struct store *from, struct message *why)
     return version > SCHEMA_VERSION ? refuse(why, MESSAGE_RESTORE_NEWER, r->path) : ERR_OK;
 }
 
-static void
-remove_aside(const char *aside)
-{
-    static const char *const ENDINGS[] = { "", "-wal", "-shm", "-journal" };
-    char path[STORE_PATH_MAX + 32];
-    for (size_t i = 0; i < sizeof ENDINGS / sizeof *ENDINGS; i++) {
-        snprintf(path, sizeof path, "%s%s", aside, ENDINGS[i]);
-        unlink(path);
-    }
-}
-
 static enum err
 make_new(struct repair *r, struct store *from, const char *aside, struct message *why)
 {
     struct store to;
-    remove_aside(aside);
-    enum err err = said(why, &to, store_open(&to, aside, 0));
+    instead_drop(aside);
+    enum err err = instead_said(why, &to, store_open(&to, aside, 0));
     if (err == ERR_OK)
-        err = said(why, &to, save_all(r, from, &to));
+        err = instead_said(why, &to, save_all(r, from, &to));
     if (err == ERR_OK)
         err = restore_leave_out_forgotten(&to, r->path, &r->n_forgotten, why);
     if (err == ERR_OK)
-        err = said(why, &to, sql_exec(&to, "PRAGMA journal_mode = DELETE", "can't repair"));
+        err = instead_said(why, &to, sql_exec(&to, "PRAGMA journal_mode = DELETE", "can't repair"));
     store_close(&to);
     if (err == ERR_OK)
-        err = said(why, &to, copies_verify_references(&to, aside));
-    return err == ERR_OK ? said(why, &to, copies_sync(&to, aside)) : err;
+        err = instead_said(why, &to, copies_verify_references(&to, aside));
+    return err == ERR_OK ? instead_said(why, &to, copies_sync(&to, aside)) : err;
 }
 
 enum err
@@ -376,10 +357,10 @@ repair_store(struct repair *r, const char *store_path, struct message *why)
     struct store from = { .db = NULL }, s = { .db = NULL };
     char aside[STORE_PATH_MAX + 16];
     memset(r, 0, sizeof *r);
-    enum err err = said(why, &s, store_find_path(&s, store_path));
+    enum err err = instead_said(why, &s, store_find_path(&s, store_path));
     str_copy(r->path, sizeof r->path, s.path);
     if (err == ERR_OK)
-        err = said(why, &s, copies_aside(&s, "repairing", aside));
+        err = instead_said(why, &s, copies_aside(&s, "repairing", aside));
     if (err == ERR_OK)
         err = open_damaged(r, &from, why);
     if (err == ERR_OK && !r->is_whole)
@@ -389,6 +370,6 @@ repair_store(struct repair *r, const char *store_path, struct message *why)
         return err;
     err = instead_rename(&s, aside, r->kept, why);
     if (err != ERR_OK)
-        remove_aside(aside);
+        instead_drop(aside);
     return err;
 }

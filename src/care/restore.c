@@ -2,9 +2,9 @@
 
 #include "base/fileio.h"
 #include "base/str.h"
-#include "store/copies.h"
 #include "care/forgotten.h"
 #include "care/instead.h"
+#include "store/copies.h"
 #include "store/running.h"
 #include "store/schema.h"
 #include "store/sql.h"
@@ -25,14 +25,6 @@ refuse(struct message *why, enum message_code code, const char *path, const char
     if (text)
         message_add_text(why, text);
     return code == MESSAGE_RESTORE_NOT_OURS ? ERR_FORMAT : code == MESSAGE_RESTORE_NEWER ? ERR_UNSUPPORTED : ERR_USAGE;
-}
-
-static enum err
-said(struct message *why, const struct store *s, enum err err)
-{
-    if (err != ERR_OK)
-        message_say(why, s->why);
-    return err;
 }
 
 /* ------------------------------------------------------------------ the copy, read */
@@ -69,13 +61,13 @@ read_copy(struct restore *r, const char *file, struct message *why)
     struct store from = { .db = NULL };
     str_copy(from.path, sizeof from.path, file);
     const int code = sqlite3_open_v2(file, &from.db, SQLITE_OPEN_READONLY, NULL);
-    enum err err = code == SQLITE_OK ? judge_copy(&from, file, why) : said(why, &from, sql_failed_with(&from, "can't read", code));
+    enum err err = code == SQLITE_OK ? judge_copy(&from, file, why) : instead_said(why, &from, sql_failed_with(&from, "can't read", code));
     if (err == ERR_OK)
-        err = said(why, &from, store_copy_to(&from, r->aside));
+        err = instead_said(why, &from, store_copy_to(&from, r->aside));
     sqlite3_close(from.db);
     if (err == ERR_OK) {
         str_copy(from.path, sizeof from.path, r->path);
-        err = said(why, &from, copies_verify_references(&from, r->aside));
+        err = instead_said(why, &from, copies_verify_references(&from, r->aside));
     }
     return err;
 }
@@ -99,15 +91,6 @@ next_runner(struct store *s, int64_t after, int64_t *id, char uuid[IDENTITY_MAX]
     return err;
 }
 
-static enum err
-take_out(struct store *s, int64_t id)
-{
-    char sql[160];
-    snprintf(sql, sizeof sql, "DELETE FROM visit WHERE runner_id = %lld; DELETE FROM runner WHERE id = %lld", (long long) id,
-             (long long) id);
-    return sql_exec(s, sql, "can't leave out who was forgotten");
-}
-
 enum err
 restore_leave_out_forgotten(struct store *s, const char *store_path, int *n, struct message *why)
 {
@@ -115,21 +98,21 @@ restore_leave_out_forgotten(struct store *s, const char *store_path, int *n, str
     struct forgotten f;
     int64_t id = 0;
     *n = 0;
-    enum err err = said(why, s, forgotten_load(store_path, &f, s->why));
+    enum err err = instead_said(why, s, forgotten_load(store_path, &f, s->why));
     if (err != ERR_OK)
         return err;
     while (err == ERR_OK && (err = next_runner(s, id, &id, uuid)) == ERR_OK) {
         bool is = false;
         err = forgotten_knows(&f, uuid, &is, s->why);
         if (err == ERR_OK && is)
-            err = take_out(s, id);
+            err = store_delete_runner(s, id, "can't leave out who was forgotten");
         *n += err == ERR_OK && is;
     }
     forgotten_free(&f);
     err = err == ERR_GONE ? ERR_OK : err;
     if (err == ERR_OK && *n > 0)
         err = sql_exec(s, "VACUUM", "can't leave out who was forgotten");
-    return said(why, s, err);
+    return instead_said(why, s, err);
 }
 
 /* ------------------------------------------------------------------ what is won and lost */
@@ -189,10 +172,10 @@ look_at_store(struct restore *r, const char *store_path, struct message *why)
     if (err == ERR_OK || err == ERR_FORMAT)
         return ERR_OK;
     if (err != ERR_GONE)
-        return said(why, &now, err);
+        return instead_said(why, &now, err);
     char folder[STORE_PATH_MAX];
     fileio_folder_of(folder, sizeof folder, r->path);
-    return said(why, &now, fileio_make_folder(folder, now.why));
+    return instead_said(why, &now, fileio_make_folder(folder, now.why));
 }
 
 enum err
@@ -206,17 +189,17 @@ restore_prepare(struct restore *r, const char *store_path, const char *file, str
     if (err != ERR_OK)
         return err;
     str_copy(s.path, sizeof s.path, r->path);
-    err = said(why, &s, copies_aside(&s, "restoring", r->aside));
+    err = instead_said(why, &s, copies_aside(&s, "restoring", r->aside));
     if (err == ERR_OK)
         err = read_copy(r, file, why);
     if (err == ERR_OK)
-        err = said(why, &s, store_open(&s, r->aside, STORE_MUST_EXIST | STORE_UNCHECKED | STORE_IS_A_COPY));
+        err = instead_said(why, &s, store_open(&s, r->aside, STORE_MUST_EXIST | STORE_UNCHECKED | STORE_IS_A_COPY));
     if (err == ERR_OK)
         err = restore_leave_out_forgotten(&s, r->path, &r->n_forgotten, why);
     if (err == ERR_OK && r->has_store && !r->is_damaged)
-        err = said(why, &s, compare(r, &s));
+        err = instead_said(why, &s, compare(r, &s));
     else if (err == ERR_OK)
-        err = said(why, &s, count_one(&s, "SELECT count(*) FROM runner", "SELECT count(*) FROM visit", &r->won));
+        err = instead_said(why, &s, count_one(&s, "SELECT count(*) FROM runner", "SELECT count(*) FROM visit", &r->won));
     store_close(&s);
     if (err != ERR_OK)
         restore_drop(r);
@@ -242,7 +225,7 @@ restore_visits(struct restore *r, bool is_lost,
     while (err == ERR_OK && (err = sql_next(&s, st, "can't compare")) == ERR_OK)
         fn(context, sql_word(st, 0), sql_int(st, 1), sql_int(st, 2), (int) sql_int(st, 3));
     sql_end(st);
-    err = said(why, &s, err == ERR_GONE ? ERR_OK : err);
+    err = instead_said(why, &s, err == ERR_GONE ? ERR_OK : err);
     store_close(&s);
     return err;
 }
@@ -259,8 +242,8 @@ close_aside(struct restore *r, struct message *why)
         message_say(why, s.why);
     store_close(&s);
     if (err == ERR_OK)
-        err = said(why, &s, copies_verify(&s, r->aside));
-    return err == ERR_OK ? said(why, &s, copies_sync(&s, r->aside)) : err;
+        err = instead_said(why, &s, copies_verify(&s, r->aside));
+    return err == ERR_OK ? instead_said(why, &s, copies_sync(&s, r->aside)) : err;
 }
 
 static enum err
@@ -272,7 +255,7 @@ keep_present(struct restore *r, struct message *why)
         err = copies_path(&now, "before", r->kept);
     if (err == ERR_OK)
         err = copies_make(&now, r->kept);
-    said(why, &now, err);
+    instead_said(why, &now, err);
     store_close(&now);
     return err;
 }
@@ -304,11 +287,5 @@ restore_commit(struct restore *r, struct message *why)
 void
 restore_drop(struct restore *r)
 {
-    static const char *const ENDINGS[] = { "", "-wal", "-shm", "-journal" };
-    char path[STORE_PATH_MAX + 32];
-    for (size_t i = 0; i < sizeof ENDINGS / sizeof *ENDINGS; i++) {
-        snprintf(path, sizeof path, "%s%s", r->aside, ENDINGS[i]);
-        unlink(path);
-    }
-    fileio_sync_folder_of(r->aside);
+    instead_drop(r->aside);
 }

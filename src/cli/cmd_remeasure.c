@@ -7,6 +7,7 @@
 #include "base/stop.h"
 #include "base/str.h"
 #include "base/version.h"
+#include "care/recordings.h"
 #include "cli/commands.h"
 #include "cli/store_word.h"
 #include "report/local_time.h"
@@ -14,7 +15,6 @@
 #include "report/remeasure.h"
 #include "report/summary.h"
 #include "store/measurement.h"
-#include "care/recordings.h"
 #include "store/running.h"
 #include "visit/rerun.h"
 

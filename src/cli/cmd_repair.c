@@ -2,9 +2,9 @@
 #include "base/log.h"
 #include "base/message_words.h"
 #include "base/options.h"
+#include "care/repair.h"
 #include "cli/commands.h"
 #include "cli/store_word.h"
-#include "care/repair.h"
 
 #include <inttypes.h>
 #include <stdio.h>

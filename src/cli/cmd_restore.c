@@ -2,10 +2,10 @@
 #include "base/log.h"
 #include "base/message_words.h"
 #include "base/options.h"
+#include "care/restore.h"
 #include "cli/commands.h"
 #include "cli/store_word.h"
 #include "report/local_time.h"
-#include "care/restore.h"
 
 #include <inttypes.h>
 #include <stdio.h>

@@ -1,8 +1,8 @@
 #include "cli/visits_recordings.h"
 
+#include "care/recordings.h"
 #include "link/recorder.h"
 #include "report/local_time.h"
-#include "care/recordings.h"
 
 #include <inttypes.h>
 #include <math.h>

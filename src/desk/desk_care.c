@@ -1,8 +1,8 @@
-#include "care/forget.h"
 #include "desk/desk_care.h"
 
 #include "base/log.h"
 #include "base/message_words.h"
+#include "care/forget.h"
 #include "desk/desk_work.h"
 #include "store/copies.h"
 #include "store/whole.h"

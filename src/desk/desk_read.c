@@ -3,12 +3,12 @@
 #include "base/places.h"
 #include "base/str.h"
 #include "base/utf8.h"
+#include "care/next_visit.h"
 #include "report/course.h"
 #include "report/local_time.h"
 #include "report/visit_said.h"
 #include "report/visit_sensor.h"
 #include "runner/words.h"
-#include "care/next_visit.h"
 
 #include <math.h>
 #include <stdlib.h>

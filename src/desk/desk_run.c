@@ -120,6 +120,6 @@ desk_run_where(struct desk_run *r, char out[STORE_PATH_MAX])
     writer_get_status(&r->run.visit.writer, &status);
     if (!status.aside[0])
         return NULL;
-    snprintf(out, STORE_PATH_MAX, "%.980s/" STORE_FILE_NAME, status.aside);
+    spill_store_path(status.aside, out);
     return out;
 }

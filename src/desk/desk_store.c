@@ -49,7 +49,7 @@ desk_store_go_aside(struct desk_store *d, const char *aside)
 {
     const struct spill_ask ask = { .is_orphan = true };
     if (aside)
-        snprintf(d->aside, sizeof d->aside, "%.980s/" STORE_FILE_NAME, aside);
+        spill_store_path(aside, d->aside);
     else if (spill_open(&d->spill, &d->store, &ask) != ERR_OK)
         return false;
     if (d->is_open)

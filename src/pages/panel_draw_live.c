@@ -65,7 +65,7 @@ draw_clock(struct panel_pen *n, int x, int y, int w)
 }
 
 const char *
-panel_sensor_sentence(const struct panel_pen *n)
+panel_live_sentence(const struct panel_pen *n)
 {
     static const char *const says[] = {
         [VERDICT_SENSOR_WAITING] = N_("Waiting for the sensor. Plug it in and switch it on."),
@@ -101,7 +101,7 @@ draw_sentence(struct panel_pen *n, int x, int y, int w)
 {
     const struct panel *p = n->p;
     char text[VISIT_FLOW_TEXT_MAX];
-    const char *lost = panel_sensor_sentence(n);
+    const char *lost = panel_live_sentence(n);
     const bool is_stop = p->visit.flow.is_stop_asked;
     const int lost_px = lost && !is_stop ? widget_line_px(&n->w, WIDGET_SMALL) : 0;
     const struct paint_rect r = { x, y, w, widget_line_px(&n->w, WIDGET_BODY) * 2 + n->u / 2 + lost_px };

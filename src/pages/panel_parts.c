@@ -3,6 +3,7 @@
 
 #include "base/log.h"
 #include "base/mark.h"
+#include "base/str.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -137,19 +138,6 @@ panel_metric_label(enum metric m)
     }
 }
 
-/* The point of a number just printed becomes the language's sign, whatever its length. */
-static void
-set_decimal(const struct panel_pen *n, char text[24])
-{
-    char *point = strchr(text, '.');
-    const char *sign = panel_words_decimal(n->words);
-    const size_t len = strlen(sign);
-    if (!point || strlen(text) + len > 24)
-        return;
-    memmove(point + len, point + 1, strlen(point + 1) + 1);
-    memcpy(point, sign, len);
-}
-
 const char *
 panel_number(const struct panel_pen *n, char text[24], double value, int digits, const char *unit)
 {
@@ -157,7 +145,7 @@ panel_number(const struct panel_pen *n, char text[24], double value, int digits,
         snprintf(text, 24, PANEL_DASH);
     else
         snprintf(text, 24, "%.*f%s", digits, value, unit);
-    set_decimal(n, text);
+    str_set_decimal(text, 24, panel_words_decimal(n->words));
     return text;
 }
 
@@ -189,7 +177,7 @@ panel_change(const struct panel_pen *n, char text[24], enum metric m, double val
         snprintf(text, 24, "%+.*f", digits_of(m) + 1, value * panel_scale(m));
         if (strspn(text + 1, "0.") == strlen(text + 1)) /* neither +0 nor -0 */
             memmove(text, text + 1, strlen(text));
-        set_decimal(n, text);
+        str_set_decimal(text, 24, panel_words_decimal(n->words));
     }
     return text;
 }

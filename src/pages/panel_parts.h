@@ -107,7 +107,7 @@ void panel_draw_typed_speed(struct panel_pen *n);
 void panel_draw_sensor(struct panel_pen *n, struct paint_rect r);
 
 /* What is wrong with the sensor, in the words that the runner's screen has for it; NULL: nothing. */
-const char *panel_sensor_sentence(const struct panel_pen *n);
+const char *panel_live_sentence(const struct panel_pen *n);
 
 /* What a block is called, in English. */
 const char *panel_block_name(enum verdict_block b);

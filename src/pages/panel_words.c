@@ -9,23 +9,19 @@
 enum err
 panel_words_load(struct panel_words *w, const char *language, const char *dir)
 {
-    *w = (struct panel_words){ .is_english = true };
-    const enum err err = words_catalogue(&w->catalogue, language, dir, w->why);
-    w->is_english = err != ERR_OK || !w->catalogue.bytes;
-    return err;
+    return words_catalogue(&w->catalogue, language, dir, w->why);
 }
 
 void
 panel_words_close(struct panel_words *w)
 {
     catalogue_close(&w->catalogue);
-    w->is_english = true;
 }
 
 bool
 panel_words_are_english(const struct panel_words *w)
 {
-    return !w || w->is_english;
+    return !w || !w->catalogue.bytes;
 }
 
 const char *

@@ -20,7 +20,6 @@
 
 struct panel_words {
     struct catalogue catalogue;
-    bool is_english;
     char why[ERR_WHY_MAX];
 };
 

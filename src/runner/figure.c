@@ -1,5 +1,7 @@
 #include "runner/figure.h"
 
+#include "base/str.h"
+
 #include <assert.h>
 #include <math.h>
 #include <stdio.h>
@@ -41,11 +43,8 @@ figure_print(char text[FIGURE_MAX], double value, int digits, const char *decima
         return;
     }
     snprintf(plain, sizeof plain, "%.*f", digits, fabs(rounded));
-    char *point = strchr(plain, '.');
-    if (point != NULL)
-        *point = '\0';
-    snprintf(text, FIGURE_MAX, "%s%.8s%.2s%.4s", rounded < 0.0 ? "\xE2\x88\x92" : "", plain,
-             point != NULL ? decimal : "", point != NULL ? point + 1 : "");
+    str_set_decimal(plain, sizeof plain, decimal);
+    snprintf(text, FIGURE_MAX, "%s%.20s", rounded < 0.0 ? "\xE2\x88\x92" : "", plain);
 }
 
 void

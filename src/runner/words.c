@@ -1,6 +1,7 @@
 #include "runner/words.h"
 
 #include "base/mark.h"
+#include "base/places.h"
 #include "base/str.h"
 
 #include <ctype.h>
@@ -140,21 +141,6 @@ words_try(char *path, size_t cap, const char *dir, const char *between, const ch
     return n > 0 && (size_t) n < cap && access(path, R_OK) == 0;
 }
 
-/* The folder of the program's own file. */
-static bool
-words_program_dir(char *dir, size_t cap)
-{
-    ssize_t n = readlink("/proc/self/exe", dir, cap - 1);
-    if (n <= 0)
-        return false;
-    dir[n] = '\0';
-    char *slash = strrchr(dir, '/');
-    if (slash == NULL)
-        return false;
-    *slash = '\0';
-    return true;
-}
-
 /* Finds a file, or with "" the folder, of languages. */
 static bool
 words_find(const char *file, const char *dir, char *path, size_t cap)
@@ -170,7 +156,7 @@ words_find(const char *file, const char *dir, char *path, size_t cap)
     if (set != NULL && set[0] != '\0')
         return words_try(path, cap, set, "", file);
     char own[WORDS_PATH_MAX];
-    if (words_program_dir(own, sizeof own))
+    if (places_program_folder(own, sizeof own))
         for (size_t i = 0; i < sizeof beside / sizeof beside[0]; i++)
             if (words_try(path, cap, own, beside[i], file))
                 return true;

@@ -1,5 +1,5 @@
-/* copies.h - the copies of a store that the program makes of its own accord, in the store's own folder: what they are called, when
- * they go, and that a runner is forgotten in them too.
+/* copies.h - the copies of a store that the program makes of its own accord, in the store's own folder: what they are called, and
+ * when they go. How a runner is forgotten in them: care/forget_copies.h.
  *
  *      underfoot.sqlite.v5-2026-11-28        as it was on that day, of version 5; -2, -3 ... when there is one already
  *      underfoot.sqlite.kept-2026-11-28      as it was after the last visit of that day

@@ -315,19 +315,13 @@ struct forgetting {
 static enum err
 forget_rows(struct store *s, const char *code)
 {
-    sqlite3_stmt *st;
+    struct store_runner r = { .id = 0 };
     enum err err = store_begin(s);
-    for (int i = 0; err == ERR_OK && i < 2; i++) {
-        err = sql_prepare(s, &st,
-                          i == 0 ? "DELETE FROM visit WHERE runner_id = (SELECT id FROM runner WHERE code = ?1)"
-                                 : "DELETE FROM runner WHERE code = ?1",
-                          "can't forget the runner");
-        if (err == ERR_OK) {
-            sql_bind_word(st, 1, code);
-            err = sql_run(s, st, "can't forget the runner");
-        }
-    }
     if (err == ERR_OK)
+        err = store_runner_get(s, code, &r);
+    if (err == ERR_OK)
+        err = store_delete_runner(s, r.id, "can't forget the runner");
+    if (err == ERR_OK || err == ERR_GONE)
         err = store_commit(s);
     if (err != ERR_OK) {
         store_rollback(s);

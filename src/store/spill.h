@@ -64,4 +64,7 @@ void spill_take_all(struct store *home, void (*tell)(void *context, const struct
 /* Takes a runner out of every one of that store. */
 enum err spill_forget(struct store *home, const char *code);
 
+/* The store in a spill's folder. */
+void spill_store_path(const char *folder, char out[STORE_PATH_MAX]);
+
 #endif

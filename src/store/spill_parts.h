@@ -20,7 +20,6 @@ void spill_base(int i, char out[STORE_PATH_MAX]);
 enum err spill_make_folder(int i, char out[STORE_PATH_MAX], char why[ERR_WHY_MAX]);
 enum err spill_write_note(const char *folder, const struct spill_note *note, char why[ERR_WHY_MAX]);
 bool spill_read_note(const char *folder, struct spill_note *note);
-void spill_store_path(const char *folder, char out[STORE_PATH_MAX]);
 /* Every folder of that home's; fn returns false to stop. */
 void spill_each(const char *home, bool (*fn)(void *context, const char *folder, const struct spill_note *note), void *context);
 /* Takes it away with all that is in it. */

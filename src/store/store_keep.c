@@ -12,8 +12,8 @@
 
 enum { N_PAGES_AT_ONCE = 256, MAX_BUSY_TURNS = 200, BUSY_WAIT_MS = 25 };
 
-static enum err
-refuse_os(struct store *s, const char *path, int number)
+enum err
+store_refuse_copy(struct store *s, const char *path, int number)
 {
     snprintf(s->why, sizeof s->why, "can't write the copy %.300s: %s", path, strerror(number));
     return ERR_OS;
@@ -70,10 +70,10 @@ store_copy_until(struct store *s, const char *path, const struct store_stop *sto
     unlink(path);
     int fd = open(path, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
     if (fd < 0)
-        return refuse_os(s, path, errno);
+        return store_refuse_copy(s, path, errno);
     enum err err = copy_pages_to(s, path, stop);
     if (err == ERR_OK && fsync(fd) != 0)
-        err = refuse_os(s, path, errno);
+        err = store_refuse_copy(s, path, errno);
     close(fd);
     if (err != ERR_OK)
         unlink(path);

@@ -44,8 +44,12 @@ enum err store_copy_until(struct store *s, const char *path, const struct store_
 enum err store_is_up_to_date(struct store *s, int64_t version, bool *is);
 /* store_open.c: s->path for the path that a caller gave, NULL for the usual place. */
 enum err store_find_path(struct store *s, const char *path);
+/* store_keep.c: ERR_OS, with what hindered the copy at path. */
+enum err store_refuse_copy(struct store *s, const char *path, int number);
 /* store_keep.c: all pages of one database into another one, page by page; SQLite's code, SQLITE_INTERRUPT when stopped. */
 int store_copy_pages(sqlite3 *to, sqlite3 *from, const struct store_stop *stop);
+/* store_runner.c: the rows of a runner and all that is theirs, inside the caller's transaction. */
+enum err store_delete_runner(struct store *s, int64_t id, const char *what);
 /* store_migrate.c: to the rows that have no identifier. */
 enum err store_give_identities(struct store *s);
 /* Lets the connection's statements call underfoot_derived(name), and what derives the UUID of a row from before there were any:

@@ -313,3 +313,20 @@ store_target_set_get(struct store *s, int64_t id, int64_t runner_id, struct stor
     sql_end(st);
     return err != ERR_OK ? err : read_targets(s, out);
 }
+
+enum err
+store_delete_runner(struct store *s, int64_t id, const char *what)
+{
+    /* Visits first: they refer to target sets, which the runner's own cascade may reach before them. */
+    static const char *const DELETIONS[] = { "DELETE FROM visit WHERE runner_id = ?1", "DELETE FROM runner WHERE id = ?1" };
+    enum err err = ERR_OK;
+    for (size_t i = 0; err == ERR_OK && i < sizeof DELETIONS / sizeof *DELETIONS; i++) {
+        sqlite3_stmt *st;
+        err = sql_prepare(s, &st, DELETIONS[i], what);
+        if (err != ERR_OK)
+            break;
+        sql_bind_int(st, 1, id);
+        err = sql_run(s, st, what);
+    }
+    return err;
+}

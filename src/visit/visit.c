@@ -4,9 +4,9 @@
 #include "base/monotime.h"
 #include "base/str.h"
 #include "base/version.h"
+#include "care/next_visit.h"
 #include "report/summary.h"
 #include "setup/calib.h"
-#include "care/next_visit.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -313,7 +313,7 @@ visit_where(const struct visit *v, char out[STORE_PATH_MAX])
 {
     if (!v->aside[0])
         return v->store_path;
-    snprintf(out, STORE_PATH_MAX, "%.980s/" STORE_FILE_NAME, v->aside);
+    spill_store_path(v->aside, out);
     return out;
 }
 

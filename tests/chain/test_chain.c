@@ -4,8 +4,8 @@
 #include "aid/process.h"
 #include "aid/store_rig.h"
 #include "base/monotime.h"
-#include "gait/engine.h"
 #include "care/recordings.h"
+#include "gait/engine.h"
 #include "store/store.h"
 
 #include <criterion/criterion.h>

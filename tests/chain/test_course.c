@@ -4,13 +4,13 @@
  * fifth of the plan's, so that the test takes seconds; but for the silent ones, that tell which change is real. */
 #include "aid/store_file.h"
 #include "aid/store_rig.h"
+#include "care/next_visit.h"
 #include "cli/demo.h"
 #include "cli/mimic.h"
 #include "coach/plan_file.h"
 #include "coach/visit_flow.h"
 #include "report/course.h"
 #include "report/page.h"
-#include "care/next_visit.h"
 #include "visit/run.h"
 
 #include <criterion/criterion.h>

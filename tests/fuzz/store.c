@@ -4,11 +4,11 @@
  *                 1   a sound store of ours in which bytes are changed: again and again place (u16 page, u16 byte), value
  *                 2   a sound store of ours in which the rest has been run as SQL, as another program may
  * The SQL may not open other files, and ends after so many steps. */
-#include "fuzz.h"
+#include "care/forget.h"
 #include "care/keep.h"
+#include "fuzz.h"
 #include "report/export.h"
 #include "report/summary.h"
-#include "care/forget.h"
 #include "store/store.h"
 
 #include <sqlite3.h>

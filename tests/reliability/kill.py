@@ -176,12 +176,11 @@ WAY_TO_RUN = [("Runners,.ready", "Return"), ("Visit,.ready", "Return"), ("Visit,
               ("Visit,.cautions", "Return"), ("Visit,.number", "1")]
 
 
-def kill_panel(bench, seat, moment_s, worst):
-    folder = bench.fresh(scenarios.Scenario("panel", scenarios.FULL, []))
-    sensor = TruthSensor(folder)
+def begin_run(folder, sensor, seat):
+    """The panel, from its start to its live page; and what hindered that."""
     p = subprocess.Popen([proof.PROGRAM, "--port", sensor.port], env=proof.environment(folder, **seat.env), cwd=proof.ROOT,
                          stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-    found, marked = [], []
+    found = []
     for pattern, key in WAY_TO_RUN:
         if not seat.stands_at(pattern):
             found.append("never stood at %s" % pattern)
@@ -190,11 +189,24 @@ def kill_panel(bench, seat, moment_s, worst):
     seat.do("key", "Return")
     if not found and not seat.stands_at("Live"):
         found.append("the run did not begin")
-    began = time.monotonic()
-    while not found and time.monotonic() - began < moment_s:
+    return p, found
+
+
+def mark_until(seat, end):
+    """Marks all half seconds; when each was made."""
+    marked = []
+    while time.monotonic() < end:
         if seat.do("key", "m"):
             marked.append(time.monotonic())
-        time.sleep(min(0.5, max(0.0, moment_s - (time.monotonic() - began))))
+        time.sleep(min(0.5, max(0.0, end - time.monotonic())))
+    return marked
+
+
+def kill_panel(bench, seat, moment_s, worst):
+    folder = bench.fresh(scenarios.Scenario("panel", scenarios.FULL, []))
+    sensor = TruthSensor(folder)
+    p, found = begin_run(folder, sensor, seat)
+    marked = [] if found else mark_until(seat, time.monotonic() + moment_s)
     killed, killed_utc_s = time.monotonic(), time.time()
     p.kill()
     p.wait()

@@ -67,24 +67,10 @@ def one_visit(bench, seat, seed, worst):
     moment_s = rng.uniform(1.0, 6)
     folder = bench.fresh(scenarios.Scenario("together", scenarios.FULL, []))
     sensor = kill.TruthSensor(folder)
-    p = subprocess.Popen([proof.PROGRAM, "--port", sensor.port], env=proof.environment(folder, **seat.env), cwd=proof.ROOT,
-                         stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-    found, marked = [], []
-    for pattern, key in kill.WAY_TO_RUN:
-        if not seat.stands_at(pattern):
-            found.append("never stood at %s" % pattern)
-            break
-        seat.do("key", key)
-    seat.do("key", "Return")
-    if not found and not seat.stands_at("Live"):
-        found.append("the run did not begin")
+    p, found = kill.begin_run(folder, sensor, seat)
     names = [rng.choice(["visits", "add", "report", "keep", "export", "panel"]) for _ in range(rng.randint(1, OTHERS_MAX))]
     others = [] if found else [Other(folder, i, name, rng.uniform(0, moment_s), rng.uniform(0.3, 2)) for i, name in enumerate(names)]
-    began = time.monotonic()
-    while not found and time.monotonic() - began < moment_s:
-        if seat.do("key", "m"):
-            marked.append(time.monotonic())
-        time.sleep(min(0.5, max(0.0, moment_s - (time.monotonic() - began))))
+    marked = [] if found else kill.mark_until(seat, time.monotonic() + moment_s)
     killed, killed_utc_s = time.monotonic(), time.time()
     p.kill()
     p.wait()

@@ -9,9 +9,9 @@
 #include "aid/store_rig.h"
 #include "base/mailbox.h"
 #include "base/monotime.h"
+#include "care/recordings.h"
 #include "cli/demo.h"
 #include "desk/desk.h"
-#include "care/recordings.h"
 #include "store/store.h"
 #include "visit/rerun.h"
 

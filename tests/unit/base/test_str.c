@@ -2,6 +2,7 @@
 
 #include <criterion/criterion.h>
 #include <math.h>
+#include <string.h>
 
 Test(str, numbers_are_whole_words)
 {
@@ -47,4 +48,20 @@ Test(str, beginnings_and_ends)
 {
     cr_assert(str_begins_with("#underfoot 1", "#under") && !str_begins_with("#u", "#under"));
     cr_assert(str_ends_with("a.csv", ".csv") && !str_ends_with("csv", ".csv"));
+}
+
+Test(str, the_point_becomes_a_sign_of_any_length)
+{
+    char text[8] = "-12.5";
+    cr_assert(str_set_decimal(text, sizeof text, ","));
+    cr_assert_str_eq(text, "-12,5");
+    strcpy(text, "1.25");
+    cr_assert(str_set_decimal(text, sizeof text, "\xD9\xAB"));
+    cr_assert_str_eq(text, "1\xD9\xAB" "25");
+    strcpy(text, "12");
+    cr_assert(str_set_decimal(text, sizeof text, ","));
+    cr_assert_str_eq(text, "12");
+    strcpy(text, "123.456");
+    cr_assert(!str_set_decimal(text, sizeof text, "\xD9\xAB"));
+    cr_assert_str_eq(text, "123.456", "no room: as it was");
 }

@@ -1,12 +1,12 @@
 /* test_forget.c - of a runner who was forgotten no byte is left in the data folder: in no copy, page, recording or log. */
 #define _GNU_SOURCE /* memmem */
-#include "care/forget.h"
 #include "aid/store_file.h"
 #include "aid/store_suite.h"
-#include "store/copies.h"
+#include "care/forget.h"
 #include "care/forgotten.h"
-#include "store/pages.h"
 #include "care/recordings.h"
+#include "store/copies.h"
+#include "store/pages.h"
 
 #include <dirent.h>
 #include <unistd.h>

@@ -1,9 +1,9 @@
 /* The recordings of visits: each belongs to the visit of its number and begin, what is too much goes in the order that
  * the rule says, and forgetting a runner takes theirs and no others. Expected values: what the test itself laid down. */
-#include "care/forget.h"
 #include "aid/store_rig.h"
-#include "coach/plan_file.h"
+#include "care/forget.h"
 #include "care/recordings.h"
+#include "coach/plan_file.h"
 #include "store/running.h"
 
 #include <criterion/criterion.h>

@@ -1,11 +1,11 @@
 /* test_restore.c - a kept copy in the place of the store, and what can be saved of a damaged one. */
-#include "care/keep.h"
-#include "care/forget.h"
 #include "aid/store_file.h"
 #include "aid/store_suite.h"
-#include "store/copies.h"
+#include "care/forget.h"
+#include "care/keep.h"
 #include "care/repair.h"
 #include "care/restore.h"
+#include "store/copies.h"
 #include "store/running.h"
 
 #include <sys/stat.h>

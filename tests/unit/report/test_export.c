@@ -1,13 +1,13 @@
 /* A stored visit as CSV, JSON, FHIR and pages; and what the course makes of blocks whose steps are known. */
 #include "base/str.h"
 #include "care/keep.h"
+#include "care/next_visit.h"
 #include "report/course_parts.h"
 #include "report/export.h"
 #include "report/fhir.h"
 #include "report/page.h"
 #include "report/visit_said.h"
 #include "report/visit_sensor.h"
-#include "care/next_visit.h"
 
 #include "aid/store_file.h"
 #include "aid/store_rig.h"

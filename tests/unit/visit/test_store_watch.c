@@ -1,9 +1,9 @@
 /* What is said of a store that does not keep up, loses records, or has lost the visit. */
 #include "visit/store_watch.h"
 
-#include "care/forget.h"
 #include "aid/store_rig.h"
 #include "base/monotime.h"
+#include "care/forget.h"
 #include "store/running.h"
 
 #include <criterion/criterion.h>
