@@ -13,9 +13,9 @@ static const struct {
     const char *label;
     double share;
 } COLUMNS[N_COLUMNS] = {
-    { "", 0.24 },      { N_("target"), 0.14 },      { N_("baseline"), 0.10 },
-    { N_("held"), 0.10 },  { N_("since first"), 0.11 }, { N_("since last"), 0.12 },
-    { N_("shown"), 0.09 }, { N_("withheld"), 0.10 },
+    { "", 0.235 },       { N_("target"), 0.165 },      { N_("baseline"), 0.095 },
+    { N_("held"), 0.095 }, { N_("since first"), 0.11 }, { N_("since last"), 0.115 },
+    { N_("shown"), 0.085 }, { N_("withheld"), 0.10 },
 };
 
 const char *
@@ -122,15 +122,17 @@ draw_visit(struct panel_pen *n, int x, int y, int w, const struct panel_visit *v
     }
     PANEL_FILL(n, text, "{1} min, {2} steps", panel_number(n, a, v->minutes, 1, ""), panel_count(b, v->n_steps));
     y = panel_pair(n, x, y, w, "run", text);
-    PANEL_FILL(n, text, v->n_fore_least == v->n_fore_most ? "{1} steps land there first" : N_("{1} to {2} steps land there first"),
-               panel_count(a, v->n_fore_least), panel_count(b, v->n_fore_most));
-    y = panel_pair(n, x, y, w, "mid, forefoot", text);
     const double after = is_fresh ? p->visit.flow.pain_after : v->pain_after,
                  effort = is_fresh ? p->visit.flow.effort : v->effort;
     PANEL_FILL(n, text, "{1} before, {2} worst, {3} after", panel_number(n, a, v->pain_before, 0, ""),
              panel_number(n, b, v->pain_worst, 0, ""), panel_number(n, c, after, 0, ""));
     y = panel_pair(n, x, y, w, "pain", text);
     y = panel_pair(n, x, y, w, "effort", PANEL_FILL(n, text, "{1} of 10", panel_number(n, a, effort, 0, "")));
+    PANEL_FILL(n, text,
+               v->n_fore_least == v->n_fore_most ? "{1} steps land on mid- or forefoot first"
+                                                 : N_("{1} to {2} steps land on mid- or forefoot first"),
+               panel_count(a, v->n_fore_least), panel_count(b, v->n_fore_most));
+    y += panel_wrap(n, x, y, w, 2, panel_ink(WIDGET_SMALL, n->w.theme->figure), text);
     if (v->marks[0]) {
         PANEL_FILL(n, text, "Marks at {1}", v->marks);
         y += panel_wrap(n, x, y + n->u / 4, w, 2, panel_ink(WIDGET_SMALL, n->w.theme->figure), text);

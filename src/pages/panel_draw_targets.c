@@ -133,7 +133,7 @@ draw_words(struct panel_pen *n, struct paint_rect r, int i, int y)
     panel_text(n, r.x_px, y, r.w_px, panel_ink(WIDGET_SMALL, n->w.theme->label), text);
     y += widget_line_px(&n->w, WIDGET_SMALL);
     if (!isnan(t->baseline) && fabs(t->baseline) > 1e-9 && t->is_change) {
-        snprintf(value, sizeof value, "%+.1f %%", 100 * (0.5 * (t->low + t->high) / t->baseline - 1));
+        panel_percent(n, value, 100 * (0.5 * (t->low + t->high) / t->baseline - 1));
         PANEL_FILL(n, text, "middle {1}", value);
         panel_text(n, r.x_px, y, r.w_px, panel_ink(WIDGET_SMALL, n->w.theme->label), text);
     } else if (!isnan(t->baseline))

@@ -44,7 +44,7 @@ warning_text(const struct panel_pen *n, int i, enum target_warning warning, bool
     a[0] = b[0] = '\0';
     switch (warning) {
     case TARGET_WARN_CADENCE_FAR:
-        snprintf(a, sizeof a, "%+.1f %%", 100 * (0.5 * (t->low + t->high) / t->baseline - 1));
+        panel_percent(n, a, 100 * (0.5 * (t->low + t->high) / t->baseline - 1));
         panel_value(n, b, t->metric, t->baseline);
         english = is_short ? N_("{1}: {2} over the baseline.")
                            : N_("{1}: {2} over the baseline of {3}. Trials went to +10 %; more costs effort and feels awkward.");

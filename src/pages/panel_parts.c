@@ -169,6 +169,14 @@ panel_value(const struct panel_pen *n, char text[24], enum metric m, double valu
 }
 
 const char *
+panel_percent(const struct panel_pen *n, char text[24], double pct)
+{
+    snprintf(text, 24, "%+.1f %%", pct);
+    str_set_decimal(text, 24, panel_words_decimal(n->words));
+    return text;
+}
+
+const char *
 panel_change(const struct panel_pen *n, char text[24], enum metric m, double value)
 {
     if (!isfinite(value))

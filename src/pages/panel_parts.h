@@ -65,6 +65,8 @@ double panel_scale(enum metric m);
 const char *panel_metric_label(enum metric m);
 /* The value with useful digits and the language's decimal sign, or a dash. */
 const char *panel_value(const struct panel_pen *n, char text[24], enum metric m, double value);
+/* A change in per cent, with its sign. */
+const char *panel_percent(const struct panel_pen *n, char text[24], double pct);
 /* With its sign. */
 const char *panel_change(const struct panel_pen *n, char text[24], enum metric m, double value);
 const char *panel_number(const struct panel_pen *n, char text[24], double value, int digits, const char *unit);

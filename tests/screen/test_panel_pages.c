@@ -906,6 +906,11 @@ Test(panel_pages, heads_of_the_figures_fit_their_columns)
         }
         static const enum metric rows[] = { METRIC_CADENCE_SPM, METRIC_LANDING_AHEAD_MM, METRIC_LOAD_RATE_BW_S, METRIC_CONTACT_MS };
         double share;
+        char band[PANEL_WORDS_MAX]; /* as wide as a band of any figure is written: braking has a digit after the point */
+        panel_words_fill(&words, band, sizeof band, "{1} to {2}", (const char *const[]){ "16,0", "19,0" }, 2);
+        panel_summary_column(1, &share);
+        cr_assert_leq(text_width_px(&canvas.text, widget_px(&w, WIDGET_BODY), TEXT_BOLD, band),
+                      share * ((1280 - 2 * u) * 68 / 100 - 2 * u), "%s: %s", LANGUAGES[l], band);
         panel_summary_column(0, &share);
         for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
             const char *label = panel_words_of(&words, panel_metric_label(rows[i]));
