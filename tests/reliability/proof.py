@@ -10,6 +10,7 @@ import signal
 import sqlite3
 import subprocess
 import tempfile
+import threading
 import time
 
 HERE = os.path.dirname(os.path.abspath(__file__))
@@ -120,6 +121,47 @@ class Sensor:
             self.p.kill()
             self.p.wait()
         self.out.close()
+
+
+class Waits:
+    """How long threads stood ready while the computer had no processor for them: by the kernel's own count (schedstat), looked at
+    ten times a second. A busy computer's wait is no loss of the program's."""
+    EACH_S, LOOK_BACK_S = 0.1, 2.5
+
+    def __init__(self, program, sensor):
+        """program: its pid; of its threads the two that waited longest count, but not the one that draws. sensor: its pid."""
+        self.program, self.sensor = program, sensor
+        self.seen = [(time.monotonic(), self.look())]
+        self.is_over = threading.Event()
+        self.thread = threading.Thread(target=self.work)
+        self.thread.start()
+
+    def look(self):
+        found = {}
+        for pid in (self.program, self.sensor):
+            place = "/proc/%d/task" % pid
+            try:
+                for tid in os.listdir(place):
+                    if pid == self.sensor or int(tid) != pid:
+                        with open("%s/%s/schedstat" % (place, tid), encoding="ascii") as f:
+                            found[(pid, tid)] = int(f.read().split()[1]) / 1e9
+            except (OSError, ValueError, IndexError):
+                pass  # it has ended meanwhile
+        return found
+
+    def work(self):
+        while not self.is_over.wait(self.EACH_S):
+            self.seen.append((time.monotonic(), self.look()))
+
+    def end(self):
+        """Seconds of the last two and a half; to be asked just before the kill."""
+        self.is_over.set()
+        self.thread.join()
+        now, last = time.monotonic(), self.look()
+        before = [there for at, there in self.seen if at <= now - self.LOOK_BACK_S] or [self.seen[0][1]]
+        waited = {who: s - before[-1].get(who, 0.0) for who, s in last.items()}
+        own = sorted((s for (pid, _), s in waited.items() if pid == self.program), reverse=True)
+        return sum(own[:2]) + sum(s for (pid, _), s in waited.items() if pid == self.sensor)
 
 
 def live_words(port, seconds, runner="R-014"):

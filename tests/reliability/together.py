@@ -3,7 +3,7 @@
 the panel is killed at a random moment: `visits`, `visits add`, `report`, `keep`, `export`, and a second panel. After it:
 
     the store       opens with good integrity
-    the visit       lost at most the last second of its steps; what was marked a second before is there
+    the visit       lost at most the last second of its steps (kill.py); what was marked a second before is there
     the others      each ended with exit code 0, and what it said that it kept is there
 
 Only what was started here is ended, by id.
@@ -70,17 +70,17 @@ def one_visit(bench, seat, seed, worst):
     p, found = kill.begin_run(folder, sensor, seat)
     names = [rng.choice(["visits", "add", "report", "keep", "export", "panel"]) for _ in range(rng.randint(1, OTHERS_MAX))]
     others = [] if found else [Other(folder, i, name, rng.uniform(0, moment_s), rng.uniform(0.3, 2)) for i, name in enumerate(names)]
+    waits = proof.Waits(p.pid, sensor.p.pid)
     marked = [] if found else kill.mark_until(seat, time.monotonic() + moment_s)
-    killed, killed_utc_s = time.monotonic(), time.time()
-    p.kill()
-    p.wait()
-    truth = sensor.end_and_read()  # at once: it goes on for as long as its line has room
+    waited_s, killed, killed_utc_s = waits.end(), time.monotonic(), time.time()
+    kill.end_both(p, sensor)
+    truth = sensor.end_and_read()
     for other in others:
         other.thread.join()
         if other.problem:
             found.append(other.problem)
-    found += kill.problems_of_visit(folder, 3, truth, worst, killed_utc_s)
-    found += kill.marks_lost(folder, [t for t in marked if t < killed - kill.LOST_MAX_S])
+    found += kill.problems_of_visit(folder, 3, truth, worst, killed_utc_s, waited_s)
+    found += kill.marks_lost(folder, [t for t in marked if t < killed - kill.LOST_MAX_S - waited_s])
     found += problems_of_others(folder, others)
     shutil.rmtree(folder, ignore_errors=True)
     return found
@@ -124,7 +124,7 @@ def main():
         kill.side_by_side(tally, "visits", LANES, [(one, rng.randrange(1 << 30)) for _ in range(args.count)])
         for seat in seats:
             seat.end()
-    tally.notes.append("at most %.2f s of steps and %.2f s of recording lost" % (worst.get("steps", 0), worst.get("recording", 0)))
+    tally.notes.append(kill.told_of(worst))
     return tally.write()
 
 
