@@ -291,7 +291,7 @@ check-threads: $(MO) $(TEST_PLAIN_BIN) ## the plain-main thread tests alone (SAN
 	@UNDERFOOT_BIN=$(abspath $(BIN)) tests/run.sh --tier "check-threads ($(FLAVOUR)): threads that share data" $(TEST_PLAIN_BIN)
 
 # What the parts need built stands here; each part is an executable of tests/reliability.
-RELIABILITY_NEEDS := $(BIN) $(addprefix $(OBJ)/tests/reliability/,disc old_store) $(SOAK_BIN) $(STALL_LIB)
+RELIABILITY_NEEDS := $(BIN) $(MO) $(addprefix $(OBJ)/tests/reliability/,disc old_store told_panel) $(SOAK_BIN) $(STALL_LIB)
 COUNT ?= 200
 SEED  ?= 1
 run_reliability = UNDERFOOT_BIN=$(abspath $(BIN)) UNDERFOOT_OBJ=$(abspath $(OBJ)) nice /usr/bin/python3 -B tests/reliability/run.py --seed $(SEED) --parts "$(PARTS)"
@@ -301,6 +301,12 @@ $(OBJ)/tests/reliability/disc: tests/reliability/disc.c
 	@mkdir -p $(@D)
 	$(call say,TEST,$@)
 	$(Q)$(CC) $(CFLAGS_ALL) $(LDFLAGS_ALL) -MF $@.d -o $@ $<
+
+# The program's own objects, whose panel tells what stands on it.
+$(OBJ)/tests/reliability/told_panel: tests/reliability/told_panel.c $(MAIN_OBJ) $(ARCHIVES)
+	@mkdir -p $(@D)
+	$(call say,TEST,$@)
+	$(Q)$(CC) $(CFLAGS_ALL) $(PKG_CFLAGS) $(LDFLAGS_ALL) -Wl,--wrap=text_draw,--wrap=panel_draw -MF $@.d -o $@ $< $(MAIN_OBJ) $(call group,$(ARCHIVES))
 
 reliability: $(RELIABILITY_NEEDS) ## kills, faults, power cuts and more into tests/RELIABILITY.md; PARTS="kill cut" COUNT=200 (long)
 	@$(run_reliability) --count $(COUNT) --dir $(OBJ)/reliability --page tests/RELIABILITY.md

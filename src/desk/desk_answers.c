@@ -4,6 +4,7 @@
 #include "base/str.h"
 #include "pages/panel_words.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -88,6 +89,8 @@ desk_answers_case(struct desk_answers *a, const struct panel_case *k)
 {
     pthread_mutex_lock(&a->guard);
     a->waiting.has_case = true;
+    for (int i = 0; i < a->waiting.n_kept; i++)
+        a->waiting.kept[i].visit_id = 0; /* a note that was kept before it was read is in it */
     a->waiting.kase = *k;
     pthread_mutex_unlock(&a->guard);
 }
@@ -107,10 +110,23 @@ desk_answers_calibration(struct desk_answers *a, const struct panel_calibration 
 }
 
 void
-desk_answers_marked(struct desk_answers *a)
+desk_answers_kept(struct desk_answers *a, const struct panel_request *q)
 {
+    struct desk_answer *w = &a->waiting;
+    const bool is_mark = q->kind == PANEL_WANTS_NOTE && q->number == 2;
+    const bool is_note = q->kind == PANEL_WANTS_NOTE && !is_mark && q->visit_id != 0;
+    const bool is_after = q->kind == PANEL_WANTS_PAIN && q->pain.when == VISIT_FLOW_PAIN_WAS_AFTER;
     pthread_mutex_lock(&a->guard);
-    a->waiting.n_marked++;
+    w->n_marked += is_mark;
+    if ((is_note || is_after) && w->n_kept < DESK_N_KEPT) {
+        struct panel_kept *k = &w->kept[w->n_kept++];
+        *k = (struct panel_kept){ .pain_after = (double) NAN, .effort = (double) NAN, .visit_id = is_note ? q->visit_id : 0 };
+        if (is_after) {
+            k->pain_after = q->pain.pain;
+            k->effort = q->pain.effort;
+        }
+        str_copy(k->note, sizeof k->note, is_note ? q->text : "");
+    }
     pthread_mutex_unlock(&a->guard);
 }
 
@@ -130,12 +146,12 @@ desk_answers_take(struct desk_answers *a, struct desk_answer *out)
     if (pthread_mutex_trylock(&a->guard) != 0)
         return false;
     const bool is_any = w->has_runners || w->has_case || w->has_sensor || w->is_begun || w->is_begin_refused ||
-                        w->has_calibration || w->has_refused || w->n_marked > 0;
+                        w->has_calibration || w->has_refused || w->n_marked > 0 || w->n_kept > 0;
     if (is_any) {
         *out = *w;
         w->has_runners = w->has_case = w->has_sensor = w->is_begun = w->is_begin_refused = w->has_calibration = false;
         w->has_refused = false;
-        w->n_marked = 0;
+        w->n_marked = w->n_kept = 0;
     }
     pthread_mutex_unlock(&a->guard);
     return is_any;

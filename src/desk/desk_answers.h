@@ -3,6 +3,7 @@
  *      messages      every one, in order, DESK_N_MESSAGES of them; the oldest of more goes to the log, where it is read too
  *      begun, ended  kept until taken; the panel asks for the next only then
  *      the sensor    the newest opening's: the panel asks for one only when it gave up the one before
+ *      what is kept  each, DESK_N_KEPT of them: more stand on their page once the case is read again
  *      a code taken  kept until taken, a second one meanwhile as a message
  *      the others    the newest of its kind: each says all that is so. Of calibrations, "changed" and "refused" stay
  *
@@ -17,12 +18,15 @@
 #include <pthread.h>
 
 #define DESK_N_MESSAGES 16
+#define DESK_N_KEPT      8
 
 struct desk_answer {
     bool has_runners, has_case, has_sensor, is_begun, is_begin_refused, has_calibration, has_refused;
     struct panel_calibration calibration;
     enum panel_sensor sensor;
     int n_marked;       /* marks that the worker kept */
+    int n_kept;         /* what else it kept since the case was read */
+    struct panel_kept kept[DESK_N_KEPT];
     unsigned n_sensors; /* how many openings were tried so far: an older one's answer is told apart by it */
     char sensor_text[PANEL_MESSAGE_MAX];
     struct panel_runner refused; /* its code is another's: not saved */
@@ -47,7 +51,8 @@ void desk_answers_runners(struct desk_answers *a, const struct panel_runners *r)
 void desk_answers_refused(struct desk_answers *a, const struct panel_runner *r);
 void desk_answers_case(struct desk_answers *a, const struct panel_case *k);
 void desk_answers_calibration(struct desk_answers *a, const struct panel_calibration *c);
-void desk_answers_marked(struct desk_answers *a);
+/* A pain, an effort, a note or a mark is on disc. */
+void desk_answers_kept(struct desk_answers *a, const struct panel_request *q);
 void desk_answers_begun(struct desk_answers *a, bool is_begun);
 
 /* By the main thread: all but messages since the last call; the next message. False when there is none. */

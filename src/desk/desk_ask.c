@@ -184,6 +184,8 @@ obey_answer(struct desk *d, const struct desk_answer *a)
         panel_runner_refused(&d->panel, &a->refused);
     if (a->has_case)
         panel_set_case(&d->panel, &a->kase);
+    for (int i = 0; i < a->n_kept; i++)
+        panel_set_kept(&d->panel, &a->kept[i]);
     if (a->n_marked > 0)
         panel_set_marked(&d->panel, a->n_marked, 0);
     if (a->has_calibration)

@@ -272,8 +272,8 @@ do_in_store(struct desk_work *w, const struct panel_request *q)
     if (err != ERR_OK) {
         say_refused(w, q, why);
         stay(w, q);
-    } else if (q->kind == PANEL_WANTS_NOTE && q->number == 2)
-        desk_answers_marked(&w->answers);
+    } else
+        desk_answers_kept(&w->answers, q);
 }
 
 /* ---------------------------------------------------------------- jobs of the sensor and the visit */

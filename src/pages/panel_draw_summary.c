@@ -122,8 +122,8 @@ draw_visit(struct panel_pen *n, int x, int y, int w, const struct panel_visit *v
     }
     PANEL_FILL(n, text, "{1} min, {2} steps", panel_number(n, a, v->minutes, 1, ""), panel_count(b, v->n_steps));
     y = panel_pair(n, x, y, w, "run", text);
-    const double after = is_fresh ? p->visit.flow.pain_after : v->pain_after,
-                 effort = is_fresh ? p->visit.flow.effort : v->effort;
+    const double after = is_fresh ? p->visit.kept_pain_after : v->pain_after,
+                 effort = is_fresh ? p->visit.kept_effort : v->effort;
     PANEL_FILL(n, text, "{1} before, {2} worst, {3} after", panel_number(n, a, v->pain_before, 0, ""),
              panel_number(n, b, v->pain_worst, 0, ""), panel_number(n, c, after, 0, ""));
     y = panel_pair(n, x, y, w, "pain", text);

@@ -165,6 +165,7 @@ struct panel_run {
     struct verdict verdict;
     enum command_feedback feedback;
     int n_marks; /* that are kept */
+    double kept_pain_after, kept_effort; /* of what was said after the run: what is on disc; NAN: nothing yet */
     struct panel_recording recording;
     bool is_peeking; /* values are shown though they are withheld from a runner who sees the panel too */
 };
@@ -301,6 +302,13 @@ bool panel_speed_is_measured(const struct panel *p);
 
 /* The store took no visit: back to the visit page. */
 void panel_visit_refused(struct panel *p);
+/* A pain, an effort or a note that is on disc now: only then it stands on its visit's page. */
+struct panel_kept {
+    double pain_after, effort; /* of the visit that was just run; NAN: not this */
+    int64_t visit_id;          /* of the note; 0: none */
+    char note[PANEL_NOTE_MAX];
+};
+void panel_set_kept(struct panel *p, const struct panel_kept *k);
 /* So many marks are on disc now, and so many will never be. */
 void panel_set_marked(struct panel *p, int n_kept, int n_refused);
 

@@ -3,7 +3,6 @@
 
 #include "base/mark.h"
 #include "base/str.h"
-#include "base/utf8.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -51,13 +50,8 @@ keep_note(struct panel *p)
     r->number = is_live;
     if (is_live)
         return;
-    if (p->open.has_case && p->open.at_visit < p->open.kase.n_visits) {
-        struct panel_visit *v = &p->open.kase.visit[p->open.at_visit];
-        r->visit_id = v->id;
-        char joined[2 * PANEL_NOTE_MAX];
-        snprintf(joined, sizeof joined, "%s%s%s", v->notes, v->notes[0] ? "\n" : "", p->ask.typed);
-        utf8_show(v->notes, sizeof v->notes, joined);
-    }
+    if (p->open.has_case && p->open.at_visit < p->open.kase.n_visits)
+        r->visit_id = p->open.kase.visit[p->open.at_visit].id;
 }
 
 static void

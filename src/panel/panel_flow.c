@@ -95,6 +95,7 @@ panel_visit_begin(struct panel *p)
     p->aim.n_told = 0;
     p->aim.is_untold = p->visit.are_warnings_read = false;
     p->visit.n_marks = 0;
+    p->visit.kept_pain_after = p->visit.kept_effort = (double) NAN;
     p->visit.feedback = COMMAND_FEEDBACK_BY_PLAN;
     panel_set_sensor(p, PANEL_SENSOR_OPENING, "");
     struct panel_request *r = panel_want(p, PANEL_WANTS_SENSOR);

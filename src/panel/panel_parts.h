@@ -30,7 +30,8 @@ void panel_visit_begin(struct panel *p);               /* the sensor is opened, 
 void panel_turn(struct panel *p, bool is_to_older); /* the window on the visits: panel_page.c */
 void panel_visit_ask(struct panel *p, bool is_effort); /* pain, or effort */
 void panel_visit_sync(struct panel *p);                /* passes on what the flow gave, and follows its phase */
-/* What was said after the run stands on the visit's own page too: a case that was read before it was kept does not hide it. */
+/* What was said after the run, and is kept, stands on the visit's own page: a case that was read from a store that had none of it
+ * (the visit is kept elsewhere meanwhile) does not hide it. */
 void panel_visit_show_said(struct panel *p);
 void panel_visit_close(struct panel *p);               /* lets go of the sensor */
 

@@ -4,6 +4,7 @@
 
 #include "base/mark.h"
 #include "base/str.h"
+#include "base/utf8.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -66,8 +67,27 @@ panel_visit_show_said(struct panel *p)
         p->open.is_loading || k->n_visits == 0 || k->n_newer_visits > 0)
         return;
     struct panel_visit *v = &p->open.kase.visit[k->n_visits - 1]; /* the newest: that was just run */
-    v->pain_after = isnan(p->visit.flow.pain_after) ? v->pain_after : p->visit.flow.pain_after;
-    v->effort = isnan(p->visit.flow.effort) ? v->effort : p->visit.flow.effort;
+    v->pain_after = isnan(p->visit.kept_pain_after) ? v->pain_after : p->visit.kept_pain_after;
+    v->effort = isnan(p->visit.kept_effort) ? v->effort : p->visit.kept_effort;
+}
+
+void
+panel_set_kept(struct panel *p, const struct panel_kept *k)
+{
+    if (p->visit.is_on && !isnan(k->pain_after))
+        p->visit.kept_pain_after = k->pain_after;
+    if (p->visit.is_on && !isnan(k->effort))
+        p->visit.kept_effort = k->effort;
+    panel_visit_show_said(p);
+    for (int i = 0; k->visit_id != 0 && p->open.has_case && i < p->open.kase.n_visits; i++) {
+        struct panel_visit *v = &p->open.kase.visit[i];
+        char joined[2 * PANEL_NOTE_MAX];
+        if (v->id != k->visit_id)
+            continue;
+        snprintf(joined, sizeof joined, "%s%s%s", v->notes, v->notes[0] ? "\n" : "", k->note);
+        utf8_show(v->notes, sizeof v->notes, joined);
+    }
+    p->n_changes++;
 }
 
 void
@@ -86,7 +106,6 @@ panel_visit_number(struct panel *p, bool is_passed)
     else
         visit_flow_pain(&p->visit.flow, value);
     panel_visit_sync(p);
-    panel_visit_show_said(p);
     if (p->visit.flow.phase == VISIT_FLOW_PAIN_BEFORE)
         panel_visit_go_on(p);
     else if (p->visit.flow.phase == VISIT_FLOW_AFTER && !p->ask.is_effort && isnan(p->visit.flow.effort))

@@ -294,12 +294,28 @@ Test(desk_ask, a_mark_that_the_worker_keeps_is_shown_once_it_has)
     cr_expect_eq(d->work.job[0].pain.at.us, 7654321, "at its moment");
     settle(2, 0);
     cr_expect_eq(d->panel.visit.n_marks, 0);
-    desk_answers_marked(&d->work.answers);
+    desk_answers_kept(&d->work.answers, &d->work.job[0]);
     desk_take_answers(d);
     cr_expect_eq(d->panel.visit.n_marks, 1);
     cr_expect_str_eq(d->panel.out.message, "Marked.");
     desk_take_answers(d);
     cr_expect_eq(d->panel.visit.n_marks, 1, "taken once");
+}
+
+Test(desk_ask, a_note_that_the_worker_kept_is_shown_once_also_when_the_page_was_read_again_meanwhile)
+{
+    static struct panel_case kase = { .plan_now = -1, .n_visits = 1 };
+    const struct panel_request note = { .kind = PANEL_WANTS_NOTE, .visit_id = 4, .text = "calf" };
+    const struct panel_request other = { .kind = PANEL_WANTS_NOTE, .visit_id = 4, .text = "knee" };
+    kase.visit[0].id = 4;
+    panel_set_case(&d->panel, &kase);
+    cr_assert_str_eq(d->panel.open.kase.visit[0].notes, "");
+    desk_answers_kept(&d->work.answers, &note);
+    str_copy(kase.visit[0].notes, sizeof kase.visit[0].notes, "calf"); /* read after it was kept */
+    desk_answers_case(&d->work.answers, &kase);
+    desk_answers_kept(&d->work.answers, &other);
+    desk_take_answers(d);
+    cr_assert_str_eq(d->panel.open.kase.visit[0].notes, "calf\nknee");
 }
 
 Test(desk_ask, marks_of_a_run_that_ended_are_not_told_of_the_next)

@@ -1,6 +1,8 @@
 /* The panel's logic without a window: keys in, requests out. */
 #include "panel/panel_parts.h"
 
+#include "base/str.h"
+
 #include <criterion/criterion.h>
 #include <math.h>
 #include <stdio.h>
@@ -570,10 +572,30 @@ Test(panel, the_end_is_asked_then_pain_and_effort_then_saved)
     kase.n_visits = 1; /* as it was read before that was kept */
     kase.visit[0].pain_after = kase.visit[0].effort = (double) NAN;
     panel_set_case(p, &kase);
+    cr_assert(isnan(p->open.kase.visit[0].pain_after) && isnan(p->open.kase.visit[0].effort), "not before it is on disc");
+    panel_set_kept(p, &(const struct panel_kept){ .pain_after = 3, .effort = (double) NAN });
+    panel_set_kept(p, &(const struct panel_kept){ .pain_after = (double) NAN, .effort = 10 });
     cr_assert(p->open.kase.visit[0].pain_after == 3 && p->open.kase.visit[0].effort == 10);
+    panel_set_case(p, &kase);
+    cr_assert(p->open.kase.visit[0].pain_after == 3 && p->open.kase.visit[0].effort == 10, "a store that has none of it hides nothing");
     key(PANEL_KEY_RETURN);
     take(PANEL_WANTS_CLOSE);
     cr_assert(!p->visit.is_on);
+}
+
+Test(panel, a_note_stands_on_its_visits_page_once_it_is_on_disc)
+{
+    kase.n_visits = 2;
+    kase.visit[0].id = 4;
+    kase.visit[1].id = 5;
+    str_copy(kase.visit[0].notes, sizeof kase.visit[0].notes, "calf");
+    kase.visit[1].notes[0] = '\0';
+    panel_set_case(p, &kase);
+    panel_set_kept(p, &(const struct panel_kept){ .pain_after = 3, .effort = (double) NAN, .visit_id = 4, .note = "knee" });
+    cr_assert_str_eq(p->open.kase.visit[0].notes, "calf\nknee");
+    cr_assert_str_eq(p->open.kase.visit[1].notes, "");
+    panel_set_kept(p, &(const struct panel_kept){ .pain_after = 3, .effort = 2, .visit_id = 0, .note = "of no visit here" });
+    cr_assert_str_eq(p->open.kase.visit[0].notes, "calf\nknee");
 }
 
 Test(panel, a_visit_that_the_store_refuses_does_not_run)
