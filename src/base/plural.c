@@ -60,6 +60,7 @@ is_next(struct reader *r, const char *sign)
     return true;
 }
 
+/* NOLINTBEGIN(misc-no-recursion): an expression holds expressions; DEPTH_MAX of them. */
 static void
 read_value(struct reader *r)
 {
@@ -142,6 +143,7 @@ read_choice(struct reader *r)
     }
     r->depth--;
 }
+/* NOLINTEND(misc-no-recursion) */
 
 static void
 make_english(struct plural *p)

@@ -18,6 +18,7 @@
 #include "store/sql.h"
 #include "store/store_parts.h"
 
+#include <inttypes.h>
 #include <stdio.h>
 #include <stdlib.h>
 
@@ -169,8 +170,8 @@ delete_from_folder(struct store *s, struct owner *o, struct store_belongings *ou
     out->n_damaged_copies = told.n_removed;
     if (err == ERR_OK)
         err = refuse_memory(s, o);
-    if (err == ERR_OK && o->code[0])
-        err = spill_forget(s, o->code);
+    if (err == ERR_OK)
+        err = spill_forget(s, o->whom.uuid);
     return err == ERR_OK ? count_files(s, o, true, out) : err;
 }
 
@@ -213,10 +214,11 @@ say_room(struct store *s)
     int64_t n_bytes = 0;
     if (sql_file_bytes(s, &n_bytes) != ERR_OK)
         return;
+    const int64_t n_mb = 2 * n_bytes / 1000000 + 1;
     snprintf(s->why, sizeof s->why,
-             "the runner is forgotten, but traces may stay in the store %.250s: writing it anew needs %lld MB free on its disc;"
+             "the runner is forgotten, but traces may stay in the store %.250s: writing it anew needs %" PRId64 " MB free on its disc;"
              " make room, and run `underfoot runner forget` again for any runner, or `underfoot repair`",
-             s->path, (long long) (2 * n_bytes / 1000000 + 1));
+             s->path, n_mb);
 }
 
 /* Also what lay in pages of the file that were freed before secure_delete was on. */

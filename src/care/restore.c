@@ -111,7 +111,7 @@ restore_leave_out_forgotten(struct store *s, const char *store_path, int *n, str
     forgotten_free(&f);
     err = err == ERR_GONE ? ERR_OK : err;
     if (err == ERR_OK && *n > 0)
-        err = sql_exec(s, "VACUUM", "can't leave out who was forgotten");
+        err = sql_exec(s, "VACUUM; PRAGMA wal_checkpoint(TRUNCATE)", "can't leave out who was forgotten");
     return instead_said(why, s, err);
 }
 

@@ -42,7 +42,7 @@ enum err restore_commit(struct restore *r, struct message *why);
 /* Instead of commit. */
 void restore_drop(struct restore *r);
 
-/* restore.c: takes those out of the copy s who were forgotten in the store at that path. */
+/* Takes those out of s, a copy or a spill, who were forgotten in the store at that path; n: how many. Why in s, too. */
 enum err restore_leave_out_forgotten(struct store *s, const char *store_path, int *n, struct message *why);
 
 #endif

@@ -7,6 +7,7 @@
 
 #include <stdio.h>
 #include <string.h>
+#include <sys/stat.h>
 
 struct command {
     const char *name;
@@ -73,6 +74,8 @@ run(int argc, char **argv)
 int
 main(int argc, char **argv)
 {
+    /* Whoever's umask it was: it neither opens a runner's data to others nor shuts them to us. */
+    umask(0077);
     const int code = run(argc, argv);
     const int number = fileio_flush_error(stdout);
     if (number == 0 || code != 0)

@@ -5,7 +5,7 @@
 #include "base/message_words.h"
 #include "base/str.h"
 #include "base/utf8.h"
-#include "store/spill.h"
+#include "care/homecoming.h"
 #include "store/copies.h"
 
 #include <stdio.h>
@@ -33,7 +33,7 @@ static enum err
 opened(struct store *s, enum err err)
 {
     if (err == ERR_OK)
-        spill_take_all(s, tell, NULL);
+        homecoming(s, tell, NULL);
     return err;
 }
 

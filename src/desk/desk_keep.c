@@ -4,6 +4,7 @@
 #include "base/message_words.h"
 #include "base/monotime.h"
 #include "base/str.h"
+#include "care/homecoming.h"
 #include "desk/desk_work.h"
 #include "pages/panel_words.h"
 
@@ -71,7 +72,7 @@ desk_keep_store(struct desk_work *w, struct store **out)
     bool is_new = false;
     const enum err err = desk_store_get(&w->store, out, &is_new);
     if (is_new)
-        spill_take_all(*out, tell, w);
+        homecoming(*out, tell, w);
     return err;
 }
 
@@ -108,7 +109,7 @@ try_again(struct desk_work *w)
     if (v->is_open && desk_run_end(w->run) == ERR_OK)
         desk_answers_say(&w->answers, N_("The visit is saved."));
     if (v->aside[0] && !w->store.aside[0] && desk_store_get(&w->store, &s, &is_new) == ERR_OK)
-        spill_take_all(s, tell_taken, w);
+        homecoming(s, tell_taken, w);
 }
 
 void

@@ -88,18 +88,21 @@ copy_visit(struct store *home, const char *path, int64_t visit_id)
     return err;
 }
 
-/* From memory alone: the store can't even be read. */
+/* From memory alone: the store can't even be read. Runner and visit are those that the store has, by their identifiers, and the
+ * runner was there before the spill was. */
 static enum err
 make_visit(struct store *to, const struct store_visit *row)
 {
-    struct store_runner runner;
+    struct store_runner runner = store_runner_default(row->runner_code);
     struct store_visit copy = *row;
     sqlite3_stmt *st;
-    enum err err = store_runner_ensure(to, row->runner_code, &runner);
+    str_copy(runner.uuid, sizeof runner.uuid, row->runner_uuid);
+    runner.created_utc_ms = row->started_utc_ms;
+    enum err err = store_runner_save(to, &runner);
     if (err != ERR_OK)
         return err;
     copy.runner_id = runner.id;
-    copy.target_set_id = 0;
+    copy.id = copy.target_set_id = 0; /* as it was never begun, else it would be another one */
     err = store_visit_begin(to, &copy);
     if (err == ERR_OK)
         err = sql_prepare(to, &st, "UPDATE visit SET id = ?2 WHERE id = ?1", "can't begin the visit");
@@ -243,6 +246,7 @@ spill_take(struct spill *sp, struct store *home, struct spill_taken *out)
 
 struct taking {
     struct store *home;
+    enum err (*look)(void *context, struct store *home, struct store *spill);
     void (*tell)(void *context, const struct message *m);
     void *context;
 };
@@ -279,7 +283,7 @@ take_one(void *context, const char *folder, const struct spill_note *note)
             return true;
         enum err err = store_open(&sp.store, path, STORE_MUST_EXIST);
         sp.is_open = err == ERR_OK;
-        if (err == ERR_OK)
+        if (err == ERR_OK && (err = t->look(t->context, t->home, &sp.store)) == ERR_OK)
             err = spill_take(&sp, t->home, &taken);
         else
             str_copy(t->home->why, sizeof t->home->why, sp.store.why);
@@ -297,9 +301,10 @@ take_one(void *context, const char *folder, const struct spill_note *note)
 }
 
 void
-spill_take_all(struct store *home, void (*tell_fn)(void *context, const struct message *m), void *context)
+spill_take_all(struct store *home, enum err (*look)(void *context, struct store *home, struct store *spill),
+               void (*tell_fn)(void *context, const struct message *m), void *context)
 {
-    struct taking t = { home, tell_fn, context };
+    struct taking t = { home, look, tell_fn, context };
     spill_each(home->home, take_one, &t);
 }
 
@@ -307,20 +312,35 @@ spill_take_all(struct store *home, void (*tell_fn)(void *context, const struct m
 
 struct forgetting {
     struct store *home;
-    const char *code;
+    const char *uuid;
     enum err err;
 };
 
+static enum err
+find_runner(struct store *s, const char *uuid, int64_t *id)
+{
+    sqlite3_stmt *st;
+    enum err err = sql_prepare(s, &st, "SELECT id FROM runner WHERE uuid = ?1", "can't read the runner");
+    if (err != ERR_OK)
+        return err;
+    sql_bind_word(st, 1, uuid);
+    err = sql_next(s, st, "can't read the runner");
+    if (err == ERR_OK)
+        *id = sql_int(st, 0);
+    sql_end(st);
+    return err;
+}
+
 /* Overwritten, and the log emptied, as in the store itself. */
 static enum err
-forget_rows(struct store *s, const char *code)
+forget_rows(struct store *s, const char *uuid)
 {
-    struct store_runner r = { .id = 0 };
+    int64_t id = 0;
     enum err err = store_begin(s);
     if (err == ERR_OK)
-        err = store_runner_get(s, code, &r);
+        err = find_runner(s, uuid, &id);
     if (err == ERR_OK)
-        err = store_delete_runner(s, r.id, "can't forget the runner");
+        err = store_delete_runner(s, id, "can't forget the runner");
     if (err == ERR_OK || err == ERR_GONE)
         err = store_commit(s);
     if (err != ERR_OK) {
@@ -340,7 +360,7 @@ forget_in(void *context, const char *folder, const struct spill_note *note)
     spill_store_path(folder, path);
     f->err = store_open(&s, path, STORE_MUST_EXIST | STORE_UNCHECKED);
     if (f->err == ERR_OK)
-        f->err = forget_rows(&s, f->code);
+        f->err = forget_rows(&s, f->uuid);
     if (f->err == ERR_OK && !note->is_whole)
         f->err = store_visits_count(&s, 0, &n);
     if (f->err != ERR_OK)
@@ -352,9 +372,9 @@ forget_in(void *context, const char *folder, const struct spill_note *note)
 }
 
 enum err
-spill_forget(struct store *home, const char *code)
+spill_forget(struct store *home, const char *uuid)
 {
-    struct forgetting f = { home, code, ERR_OK };
+    struct forgetting f = { home, uuid, ERR_OK };
     spill_each(home->home, forget_in, &f);
     return f.err;
 }

@@ -14,10 +14,11 @@
  *      whole         all of a store that no path leads to any more, by SQLite's backup from the connection that still has it
  *                    open, where there is room for it; else as above
  *
- * Taking in: by the runner's code and the visit's begin, in one transaction; what is there already is not doubled; read again
- *      after the commit; then the folder goes. A whole one stays until somebody removes it: only the visits run in it are taken
- *      in, since what else is in it may have been deleted on purpose. For the same reason a runner who is not in the store is
- *      not brought back, unless they were first entered in the spill.
+ * Taking in: by the runner's and the visit's identifiers (identity.h), in one transaction; what is there already is not doubled;
+ *      read again after the commit; then the folder goes. A whole one stays until somebody removes it: only the visits run in it
+ *      are taken in, since what else is in it may have been deleted on purpose. For the same reason a runner who is not in the
+ *      store is not brought back, unless they were first entered in the spill; where somebody entered the same code in the
+ *      store since the spill was made, it is theirs.
  *
  * Errors: enum err, sp->why or the store's.   Threads: one at a time per object; two programs don't take in the same one.
  */
@@ -58,11 +59,13 @@ struct spill_taken {
 /* Takes the visits of an open one into home. When ERR_OK, and nothing was left out, it is closed, and gone unless whole. */
 enum err spill_take(struct spill *sp, struct store *home, struct spill_taken *out);
 
-/* Takes in every one of that store which no program uses, and tells of each. */
-void spill_take_all(struct store *home, void (*tell)(void *context, const struct message *m), void *context);
+/* Takes in every one of that store which no program uses, and tells of each. look sees each before it is taken, and may change it
+ * or refuse (why in the spill's store): who was forgotten is care's to know (care/homecoming.h). */
+void spill_take_all(struct store *home, enum err (*look)(void *context, struct store *home, struct store *spill),
+                    void (*tell)(void *context, const struct message *m), void *context);
 
-/* Takes a runner out of every one of that store. */
-enum err spill_forget(struct store *home, const char *code);
+/* Takes a runner out of every one of that store, by their identifier: their code may be another one by now. */
+enum err spill_forget(struct store *home, const char *uuid);
 
 /* The store in a spill's folder. */
 void spill_store_path(const char *folder, char out[STORE_PATH_MAX]);

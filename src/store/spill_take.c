@@ -239,27 +239,30 @@ count_missing(const struct taking *t, int64_t *n)
                n);
 }
 
-/* The runner of the visit by code. One who was first entered in the spill can't have been forgotten since. 0: not there. */
+/* The runner of the visit. A code alone says nothing of who it is: another runner may have got it, before the spill was made or once
+ * the first was forgotten. Who has it since then was entered again, in a store that knows nothing of the first. 0: not there. */
 static enum err
 find_runner(struct taking *t, int64_t made_utc_ms)
 {
-    static const char FIND[] = "SELECT m.id FROM main.runner m JOIN spill.runner r USING (code) JOIN spill.visit v ON"
-                               " v.runner_id = r.id WHERE v.id = ?1";
+    static const char FIND[] = "SELECT m.id FROM main.runner m JOIN spill.runner r ON m.uuid = r.uuid OR (m.code = r.code AND"
+                               " m.created_utc_ms >= ?2) JOIN spill.visit v ON v.runner_id = r.id WHERE v.id = ?1"
+                               " ORDER BY m.uuid = r.uuid DESC LIMIT 1";
     char some[COLUMNS_MAX], sql[SQL_MAX];
-    enum err err = ask(t, FIND, &t->runner);
-    if (err != ERR_OK || t->runner != 0)
-        return err;
-    err = columns(t, "runner", "|id|", "\"%s\"", some);
-    if (err != ERR_OK)
-        return err;
     t->to = made_utc_ms;
-    snprintf(sql, sizeof sql,
-             "INSERT INTO main.runner (%s) SELECT %s FROM spill.runner WHERE id = (SELECT runner_id FROM spill.visit"
-             " WHERE id = ?1) AND created_utc_ms >= ?2",
-             some, some);
-    err = run(t, sql);
+    enum err err = ask(t, FIND, &t->runner);
+    if (err == ERR_OK && t->runner == 0) {
+        err = columns(t, "runner", "|id|", "\"%s\"", some);
+        snprintf(sql, sizeof sql,
+                 "INSERT INTO main.runner (%s) SELECT %s FROM spill.runner WHERE id = (SELECT runner_id FROM spill.visit"
+                 " WHERE id = ?1) AND created_utc_ms >= ?2 AND code NOT IN (SELECT code FROM main.runner)",
+                 some, some);
+        if (err == ERR_OK)
+            err = run(t, sql);
+        if (err == ERR_OK)
+            err = ask(t, FIND, &t->runner);
+    }
     t->to = 0;
-    return err == ERR_OK ? ask(t, FIND, &t->runner) : err;
+    return err;
 }
 
 static enum err
@@ -270,9 +273,7 @@ take_visit(struct taking *t)
         err = take_targets(t);
     if (err == ERR_OK)
         err = ask(t,
-                  "SELECT m.id FROM main.visit m JOIN spill.visit v USING (started_utc_ms) WHERE v.id = ?1 AND"
-                  " m.runner_id = ?3 ORDER BY m.id LIMIT 1",
-                  &t->to);
+                  "SELECT m.id FROM main.visit m JOIN spill.visit v USING (uuid) WHERE v.id = ?1 AND m.runner_id = ?3", &t->to);
     if (err == ERR_OK)
         err = t->to != 0 ? update_visit(t) : insert_visit(t);
     if (err == ERR_OK)

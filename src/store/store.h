@@ -125,6 +125,7 @@ struct store_visit {
     int64_t check_utc_ms;      /* of the sensor check that the visit was begun with; 0 = none */
     char check_grade[12];      /* its verdict: good, mind, bad, untested */
     char runner_code[STORE_CODE_MAX];
+    char runner_uuid[IDENTITY_MAX];
     int64_t n_steps;
     double length_s; /* end minus start; of an unfinished one: last step minus first */
 };

@@ -162,8 +162,19 @@ connect_db(struct store *s, unsigned flags)
     return ERR_OK;
 }
 
-/* Judges by the first bytes, read through SQLite's own handle of the file. ERR_OK also for an empty file, and where a
- * fresh store's header may still be in the write-ahead log (both numbers 0): SQLite is asked again later. */
+/* What a power cut broke off, SQLite takes back as it first reads: until then the file's own bytes say nothing, not even in a
+ * store that was just being made. */
+static bool
+is_broken_off(const struct store *s)
+{
+    char journal[STORE_PATH_MAX + 16];
+
+    snprintf(journal, sizeof journal, "%s-journal", s->path);
+    return access(journal, F_OK) == 0;
+}
+
+/* Judges by the first bytes, read through SQLite's own handle of the file. ERR_OK also for an empty file, one whose
+ * last write was broken off, and where a fresh store's header may still be in the write-ahead log (both numbers 0): SQLite is asked again later. */
 static enum err
 judge_header(struct store *s, int64_t *size)
 {
@@ -177,6 +188,8 @@ judge_header(struct store *s, int64_t *size)
     if (code == SQLITE_OK)
         code = file->pMethods->xFileSize(file, &n_bytes);
     *size = (int64_t) n_bytes;
+    if (code == SQLITE_OK && is_broken_off(s))
+        return ERR_OK;
     if (code == SQLITE_OK && n_bytes > 0 && n_bytes < HEADER_LEN)
         return refuse_damaged(s);
     if (code == SQLITE_OK && n_bytes > 0)

@@ -223,7 +223,7 @@ store_visit_set_targets(struct store *s, int64_t visit_id, int64_t target_set_id
     " (SELECT count(*) FROM step WHERE visit_id = v.id),"                                                    \
     " (SELECT max(toe_off_us, touchdown_us) FROM step WHERE visit_id = v.id ORDER BY number DESC LIMIT 1)"   \
     " - (SELECT touchdown_us FROM step WHERE visit_id = v.id ORDER BY number LIMIT 1),"                      \
-    " v.is_cut_short, v.ticks, v.calibration, v.gain_drift_pct, k.made_utc_ms, k.grade, v.uuid"                    \
+    " v.is_cut_short, v.ticks, v.calibration, v.gain_drift_pct, k.made_utc_ms, k.grade, v.uuid, r.uuid"            \
     " FROM visit v JOIN runner r ON r.id = v.runner_id LEFT JOIN sensor n ON n.id = v.sensor_id"             \
     " LEFT JOIN sensor_check k ON k.id = v.check_id"
 
@@ -264,6 +264,7 @@ read_visit(sqlite3_stmt *st, struct store_visit *out)
     out->check_utc_ms = sql_int(st, 25);
     sql_copy(st, 26, out->check_grade, sizeof out->check_grade);
     sql_copy(st, 27, out->uuid, sizeof out->uuid);
+    sql_copy(st, 28, out->runner_uuid, sizeof out->runner_uuid);
 }
 
 enum err

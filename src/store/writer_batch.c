@@ -9,7 +9,7 @@ static enum err
 save_targets(struct writer *w, struct store *to, const struct store_target_set *targets)
 {
     struct store_target_set copy = *targets; /* the store fills in id and version */
-    struct store_visit visit;
+    struct store_visit visit = { .id = 0 };
     enum err err = to == &w->store ? ERR_OK : store_visit_get(to, w->visit_id, &visit);
 
     if (err == ERR_OK && to != &w->store)

@@ -188,6 +188,7 @@ paint_capsule(struct paint_picture *p, struct paint_point a, struct paint_point 
             double far2 = ex * ex + ey * ey;
             if (far2 >= outer2)
                 continue;
+            /* NOLINTNEXTLINE(bugprone-incorrect-roundings): never negative here, and lround() costs a call a pixel */
             uint8_t level = far2 <= inner2 ? 255 : (uint8_t) ((radius + 0.5 - sqrt(far2)) * 255.0 + 0.5);
             if (level > mask[x])
                 mask[x] = level;

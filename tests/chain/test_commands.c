@@ -9,6 +9,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #define TEXT_MAX (1 << 20)
@@ -515,6 +516,28 @@ Test(commands, two_programs_share_one_store)
     }
     cr_assert_eq(store_file_int(rig.path, "SELECT count(*) FROM visit WHERE state = 'finished' AND n_dropped = 0"), 2);
     cr_assert_geq(store_file_int(rig.path, "SELECT min(n) FROM (SELECT count(*) AS n FROM step GROUP BY visit_id)"), 10);
+}
+
+/* Run as a plain user too: what its owner could not open would be no store for long. */
+Test(commands, a_hostile_umask_neither_opens_the_data_to_others_nor_shuts_them_to_us)
+{
+    static const char *const umasks[] = { "0777", "0000" };
+    for (int i = 0; i < 2; i++) {
+        char words[400], path[300];
+        struct process p;
+        struct stat st;
+        snprintf(words, sizeof words, "umask %s; exec \"$0\" runner add R-07%d", umasks[i], i);
+        const char *const argv[] = { "/bin/sh", "-c", words, process_program(), NULL };
+        cr_assert_eq(process_run(&p, rig.folder, "umask", 30000, argv), 0);
+        snprintf(path, sizeof path, "%s/data", rig.folder);
+        cr_assert(stat(path, &st) == 0 && (st.st_mode & 0777) == 0700, "umask %s: %o", umasks[i], st.st_mode);
+        cr_assert(stat(rig.path, &st) == 0 && (st.st_mode & 0777) == 0600, "umask %s: %o", umasks[i], st.st_mode);
+        snprintf(path, sizeof path, "%s/copy-%d.sqlite", rig.folder, i);
+        snprintf(words, sizeof words, "umask %s; exec \"$0\" keep %s", umasks[i], path);
+        cr_assert_eq(process_run(&p, rig.folder, "umask", 30000, argv), 0);
+        cr_assert(stat(path, &st) == 0 && (st.st_mode & 0777) == 0600, "umask %s: %o", umasks[i], st.st_mode);
+        unlink(path);
+    }
 }
 
 Test(commands, a_kept_copy_is_restored_once_it_is_confirmed_and_a_damaged_store_is_repaired)

@@ -10,6 +10,7 @@
  *      --with ERRNO     ... with this number
  *      --for N          ... and with it N - 1 more (1); 0: all that come
  *      --for-ms MS      ... or all that come in so long
+ *      --while FILE     ... or, without N, all that come while there is such a file
  *      --kill N         before the Nth counted call the program is killed (SIGKILL), by its id
  * Out: the program's own exit code; 128 plus the signal that ended it; 125 when it could not be watched.
  *
@@ -51,7 +52,7 @@ enum { UNDER_MAX = 4, DISC_PATH_MAX = 1024, DATA_MAX = 16 << 20, COULD_NOT_WATCH
 struct options {
     const char *under[UNDER_MAX];
     int n_under;
-    const char *log, *tally, *kinds;
+    const char *log, *tally, *kinds, *gate;
     long fail_at, n_fail, fail_ms, kill_at;
     int with;
 };
@@ -282,6 +283,8 @@ static bool
 is_to_fail(struct disc *d)
 {
     const struct options *o = &d->o;
+    if (o->gate)
+        return access(o->gate, F_OK) == 0;
     if (o->fail_at == 0 || d->n_counted < o->fail_at)
         return false;
     if (d->failing_since_ms < 0)
@@ -434,6 +437,8 @@ read_options(struct options *o, char **words)
             o->n_fail = atol(value);
         else if (strcmp(name, "--for-ms") == 0)
             o->fail_ms = atol(value);
+        else if (strcmp(name, "--while") == 0)
+            o->gate = value;
         else if (strcmp(name, "--kill") == 0)
             o->kill_at = atol(value);
         else

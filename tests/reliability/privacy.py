@@ -13,7 +13,8 @@ Every command of the program is run under strace over one data folder, demo, liv
     pair        a pair of sockets inside the program
 
 Internet sockets of any kind, one that listens, and a Unix socket to anywhere else are failures, as is a command that this
-list does not run. Then every folder in the data folder must have mode 0700 and every file 0600; likewise every file that a
+list does not run. Whoever starts the commands has a hostile umask, in turn one that opens all to everybody and one that shuts
+everything to its owner too. Then every folder in the data folder must have mode 0700 and every file 0600; likewise every file that a
 command was asked for by name. Last, the judge itself is given lines that it must refuse.
 
 Counted: commands traced and files looked at. COUNT asks for so many rounds of ten.
@@ -36,6 +37,7 @@ LOCAL = [("display", re.compile(r'@?"@?/tmp/\.X11-unix/X\d+"|/wayland-\d+"|/dbus
          ("sound", re.compile(r'/pulse(-\w+)?/native"|/pipewire-\d+(-manager)?"|/jack[_/]')),
          ("devices", re.compile(r'/run/udev/')),
          ("names", re.compile(r'/nscd/socket"'))]
+UMASKS = ["0000", "0777"]
 PLANTED = [("socket(AF_INET, SOCK_STREAM, IPPROTO_TCP) = 3", False), ("socket(AF_INET6, SOCK_DGRAM, 0) = 4", False),
            ('connect(3, {sa_family=AF_UNIX, sun_path="/run/other"}, 110) = 0', False), ("listen(5, 4) = 0", False),
            ('bind(3, {sa_family=AF_UNIX, sun_path="/tmp/x"}, 110) = 0', False), ("socket(AF_PACKET, SOCK_RAW, 3) = 3", False),
@@ -93,7 +95,7 @@ class Rounds:
         os.mkdir(self.env["HOME"])
         self.env.update({"DISPLAY": display} if display else {"SDL_VIDEODRIVER": "dummy"})
         self.has_display = bool(display)
-        self.n = self.n_failed = 0
+        self.n = self.n_failed = self.n_runs = 0
         self.kinds, self.traced = {}, set()
 
     def fail(self, text):
@@ -118,9 +120,11 @@ class Rounds:
         name = words[0] if words and not words[0].startswith("-") else "desk"
         self.traced.add(name)
         trace = os.path.join(self.folder, "trace")
+        self.n_runs += 1
+        umask = ["sh", "-c", 'umask %s; exec "$@"' % UMASKS[self.n_runs % len(UMASKS)], "sh"]
         out = os.path.join(self.folder, "out.txt")
         with open(out, "w", encoding="utf-8") as f:
-            process = subprocess.Popen(["strace", "-f", "-qq", "-e", "trace=network", "-o", trace, BIN, *words], env=self.env,
+            process = subprocess.Popen(["strace", "-f", "-qq", "-e", "trace=network", "-o", trace, *umask, BIN, *words], env=self.env,
                                        stdin=subprocess.DEVNULL, stdout=f, stderr=subprocess.STDOUT, start_new_session=True)
             try:
                 if seconds is not None:

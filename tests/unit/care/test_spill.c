@@ -1,5 +1,6 @@
 /* A visit whose store refuses or is gone goes on in a fresh place, and comes home: nothing of it is lost or doubled. */
 #include "care/forget.h"
+#include "care/homecoming.h"
 #include "aid/store_file.h"
 #include "aid/store_rig.h"
 #include "base/message_words.h"
@@ -97,7 +98,7 @@ take_all(void)
     struct told t = { { 0 }, "" };
     struct store s;
     cr_assert_eq(store_open(&s, rig.path, 0), ERR_OK, "%s", s.why);
-    spill_take_all(&s, tell, &t);
+    homecoming(&s, tell, &t);
     store_close(&s);
     return t;
 }
@@ -134,6 +135,16 @@ delete_store(void)
     char command[160];
     snprintf(command, sizeof command, "rm -rf '%s/data'", rig.folder);
     cr_assert_eq(system(command), 0);
+}
+
+static void
+enter_runner(const char *code)
+{
+    struct store s;
+    struct store_runner r;
+    cr_assert_eq(store_open(&s, rig.path, STORE_UNCHECKED), ERR_OK, "%s", s.why);
+    cr_assert_eq(store_runner_ensure(&s, code, &r), ERR_OK, "%s", s.why);
+    store_close(&s);
 }
 
 static const struct store_note calf = { .at = { 5 }, .written_utc_ms = 77, .text = "calf" };
@@ -249,7 +260,7 @@ Test(spill, a_deleted_store_is_saved_whole_and_a_new_one_gets_the_visit_once_it_
     cr_expect_eq(t.n[MESSAGE_SPILL_HAS_NO_RUNNER], 1, "nobody is brought back unasked: %s", t.last);
     cr_expect_eq(t.n[MESSAGE_SPILL_IS_WHOLE], 1);
     cr_expect_eq(store_file_int(rig.path, "SELECT count(*) FROM visit"), 0);
-    store_file_sql(rig.path, "INSERT INTO runner (code, created_utc_ms) VALUES ('R-014', 1)");
+    enter_runner("R-014"); /* again, since then */
     t = take_all();
     cr_expect_eq(t.n[MESSAGE_SPILL_TAKEN], 1, "%s", t.last);
     expect_whole_visit();
@@ -301,7 +312,7 @@ Test(spill, one_that_is_in_use_is_left_alone)
     put_steps(3);
     wait_kept(true);
     struct told t = { { 0 }, "" };
-    spill_take_all(&other, tell, &t);
+    homecoming(&other, tell, &t);
     cr_expect_str_eq(t.last, "");
     cr_expect_eq(count_spills(), 1);
     store_rollback(&other);
@@ -319,7 +330,11 @@ Test(spill, a_forgotten_runner_is_forgotten_there_too)
     cr_expect_eq(end(), ERR_OS);
     store_rollback(&other);
     cr_expect_eq(count_spills(), 1);
-    cr_expect_eq(spill_forget(&other, "R-014"), ERR_OK, "%s", other.why);
+    struct store_runner r;
+    cr_assert_eq(store_runner_get(&other, "R-014", &r), ERR_OK);
+    cr_expect_eq(spill_forget(&other, "00000000-0000-4000-8000-000000000000"), ERR_OK, "%s", other.why);
+    cr_expect_eq(count_spills(), 1, "of somebody else");
+    cr_expect_eq(spill_forget(&other, r.uuid), ERR_OK, "%s", other.why);
     cr_expect_eq(count_spills(), 0);
     store_close(&other);
 }
@@ -339,4 +354,88 @@ Test(spill, who_is_forgotten_in_the_store_is_forgotten_there_too)
     cr_expect_eq(forget_runner(&other, r.id, &had), ERR_OK, "%s", other.why);
     cr_expect_eq(count_spills(), 0);
     store_close(&other);
+}
+
+/* The visit is kept elsewhere, its folder can't be reached, and R-014 goes meanwhile. */
+static void
+leave_visit_and_forget(void)
+{
+    struct store other;
+    struct store_runner r;
+    struct store_belongings had;
+    char from[128], to[128];
+    cr_assert_eq(store_open(&other, rig.path, STORE_UNCHECKED), ERR_OK);
+    cr_assert_eq(store_begin(&other), ERR_OK);
+    put_steps(3);
+    wait_kept(true);
+    cr_expect_eq(end(), ERR_OS);
+    store_rollback(&other);
+    snprintf(from, sizeof from, "%s/underfoot", rig.folder);
+    snprintf(to, sizeof to, "%s/unplugged", rig.folder);
+    cr_assert_eq(rename(from, to), 0);
+    cr_assert_eq(store_runner_get(&other, "R-014", &r), ERR_OK);
+    cr_assert_eq(forget_runner(&other, r.id, &had), ERR_OK, "%s", other.why);
+    store_close(&other);
+    cr_assert_eq(rename(to, from), 0);
+    cr_assert_eq(count_spills(), 1);
+}
+
+Test(spill, who_was_forgotten_while_it_could_not_be_reached_does_not_come_back_with_it)
+{
+    leave_visit_and_forget();
+    const struct told t = take_all();
+    cr_expect_eq(t.n[MESSAGE_SPILL_TAKEN], 0, "%s", t.last);
+    cr_expect_eq(store_file_int(rig.path, "SELECT count(*) FROM runner"), 0);
+    cr_expect_eq(count_spills(), 0, "and is gone there too");
+}
+
+Test(spill, another_runner_who_got_the_code_of_a_forgotten_one_does_not_get_their_visit)
+{
+    leave_visit_and_forget();
+    enter_runner("R-014");
+    cr_expect_eq(take_all().n[MESSAGE_SPILL_TAKEN], 0);
+    cr_expect_eq(store_file_int(rig.path, "SELECT count(*) FROM visit"), 0);
+    cr_expect_eq(count_spills(), 0);
+}
+
+Test(spill, a_runner_with_another_code_since_then_gets_their_visit)
+{
+    struct store other;
+    cr_assert_eq(store_open(&other, rig.path, STORE_UNCHECKED), ERR_OK);
+    cr_assert_eq(store_begin(&other), ERR_OK);
+    put_steps(3);
+    wait_kept(true);
+    cr_expect_eq(end(), ERR_OS);
+    store_rollback(&other);
+    store_close(&other);
+    store_file_sql(rig.path, "UPDATE runner SET code = 'R-099'");
+    enter_runner("R-014"); /* who has the old code now, and is somebody else */
+    const struct told t = take_all();
+    cr_expect_eq(t.n[MESSAGE_SPILL_TAKEN], 1, "%s", t.last);
+    cr_expect_eq(store_file_int(rig.path, "SELECT count(*) FROM visit v JOIN runner r ON r.id = v.runner_id WHERE r.code = 'R-099'"), 1);
+    expect_whole_visit();
+}
+
+/* A store that can't even be read (overwritten with zeros: a copy is opened by SQLite alone) leaves the visit made from memory. */
+Test(spill, one_that_was_made_from_memory_is_of_the_same_runner_and_visit)
+{
+    struct store home = { .db = NULL };
+    struct spill sp;
+    struct store s;
+    struct store_visit row, there;
+    cr_assert_eq(store_open(&s, rig.path, STORE_UNCHECKED), ERR_OK);
+    cr_assert_eq(store_visit_get(&s, visit_id, &row), ERR_OK);
+    cr_assert_eq(sqlite3_open(":memory:", &home.db), SQLITE_OK); /* without a single table */
+    snprintf(home.home, sizeof home.home, "%s", s.home);
+    const struct spill_ask ask = { visit_id, &row, false };
+    cr_assert_eq(spill_open(&sp, &home, &ask), ERR_OK, "%s", sp.why);
+    cr_assert_eq(store_visit_get(&sp.store, visit_id, &there), ERR_OK);
+    cr_expect_str_eq(there.uuid, row.uuid);
+    cr_expect_str_eq(there.runner_uuid, row.runner_uuid);
+    cr_expect_neq(there.runner_uuid[0], '\0');
+    spill_close(&sp);
+    sqlite3_close(home.db);
+    store_close(&s);
+    cr_expect_eq(take_all().n[MESSAGE_SPILL_TAKEN], 1);
+    cr_expect_eq(store_file_int(rig.path, "SELECT count(*) FROM visit"), 1, "not doubled");
 }

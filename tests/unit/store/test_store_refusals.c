@@ -5,8 +5,10 @@
 #include "aid/store_suite.h"
 
 #include <criterion/criterion.h>
+#include <fcntl.h>
 #include <sqlite3.h>
 #include <sys/stat.h>
+#include <sys/wait.h>
 #include <unistd.h>
 
 TestSuite(store_refusals, .init = make_rig, .fini = remove_rig);
@@ -266,4 +268,37 @@ Test(store_refusals, a_column_that_is_gone_is_told_without_our_statements)
     cr_assert_null(strstr(store.why, "shoe_note"), "%s", store.why);
     cr_assert_null(strchr(store.why, '\n'));
     store_close(&store);
+}
+
+/* In a process of its own, which ends in mid-transaction as a power cut ends it: the pages are in the file, and so is the journal. */
+static void
+break_off_a_write(const char *path)
+{
+    const pid_t child = fork();
+    if (child == 0) {
+        sqlite3 *db;
+        const char *const words = "PRAGMA cache_size = 1; PRAGMA cache_spill = 1; BEGIN; CREATE TABLE a (x); CREATE TABLE b (x);"
+                                  "WITH n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < 40)"
+                                  " INSERT INTO a SELECT zeroblob(3000) FROM n";
+        _exit(sqlite3_open(path, &db) != SQLITE_OK || sqlite3_exec(db, words, NULL, NULL, NULL) != SQLITE_OK);
+    }
+    int status = -1;
+    cr_assert_eq(waitpid(child, &status, 0), child);
+    cr_assert_eq(status, 0);
+}
+
+Test(store_refusals, a_store_whose_making_a_power_cut_broke_off_is_made_after_all)
+{
+    char journal[STORE_PATH_MAX];
+    const char zeros[512] = { 0 };
+    snprintf(journal, sizeof journal, "%s-journal", rig.path);
+    store_file_write(rig.path, "", 0);
+    break_off_a_write(rig.path);
+    cr_assert_eq(access(journal, F_OK), 0);
+    const int fd = open(rig.path, O_WRONLY); /* and the first sector never came to the disc */
+    cr_assert_eq(pwrite(fd, zeros, sizeof zeros, 0), (ssize_t) sizeof zeros);
+    cr_assert_eq(close(fd), 0);
+    cr_assert_eq(store_open(&store, rig.path, 0), ERR_OK, "%s", store.why);
+    store_close(&store);
+    cr_assert_neq(access(journal, F_OK), 0);
 }
