@@ -342,7 +342,7 @@ lint: ## cppcheck and clang-tidy; .clang-tidy says what is asked, and why not mo
 	$(call install_missing,$(PKGS_BUILD) $(PKGS_LINT))
 	@cppcheck --quiet --std=c11 --enable=warning,portability,performance --inline-suppr --error-exitcode=1 -j$$(nproc) -Isrc src
 	@printf '%s\n' $(SRC) | xargs -P$$(nproc) -n8 sh -c 'clang-tidy --quiet "$$@" -- -std=c11 -D_POSIX_C_SOURCE=200809L -Isrc $(PKG_CFLAGS) 2>&1' sh | \
-	  { grep -v ' warnings generated\.$$' && exit 1 || echo "lint: $(words $(SRC)) files, nothing found"; }
+	  { grep -vE '^[0-9]+ warnings? generated\.$$' && exit 1 || echo "lint: $(words $(SRC)) files, nothing found"; }
 
 PREFIX ?= /usr/local
 install: all ## install the program, its assets and profiles under PREFIX

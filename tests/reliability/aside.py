@@ -3,6 +3,8 @@
 
     full        the store's disc is full, and stays so until the visit has ended (a small disc in memory, in a mount
                 namespace of this process alone)
+    reserve     likewise, but a disc that is large enough for a reserve (store/reserve.h): that is given up first, so that the
+                visit stays in its store and is saved there, and a runner can still be forgotten on the full disc
     deleted     the folder of the store is deleted
     moved       it is moved away, and is back before the next start
     log         the log is deleted under the program
@@ -23,9 +25,10 @@ import kill
 import proof
 import scenarios
 
-KINDS = ["full", "deleted", "moved", "log"]
+KINDS = ["full", "reserve", "deleted", "moved", "log"]
 LANES = 4
-SMALL_DISC = "24m"
+RESERVE = proof.STORE + ".reserve"
+SMALL_DISC = {"full": "24m", "reserve": "96m"}  # there is a reserve from 64 MiB of room on
 
 
 def in_own_mounts():
@@ -59,18 +62,18 @@ def fill_disc(place):
             pass
 
 
-def mount_small(data):
+def mount_small(data, size):
     kept = data + "-kept"
     os.rename(data, kept)
     os.mkdir(data, 0o700)
-    subprocess.run(["mount", "-t", "tmpfs", "-o", "size=" + SMALL_DISC, "tmpfs", data], check=True)
+    subprocess.run(["mount", "-t", "tmpfs", "-o", "size=" + size, "tmpfs", data], check=True)
     shutil.copytree(kept, data, dirs_exist_ok=True)
     shutil.rmtree(kept)
 
 
 def break_it(kind, folder):
     data = os.path.join(folder, "data")
-    if kind == "full":
+    if kind in SMALL_DISC:
         fill_disc(data)
     elif kind == "deleted":
         shutil.rmtree(data)
@@ -82,7 +85,7 @@ def break_it(kind, folder):
 
 def mend(kind, folder):
     data = os.path.join(folder, "data")
-    if kind == "full":
+    if kind in SMALL_DISC:
         os.unlink(os.path.join(data, "filler"))
     elif kind == "moved":
         os.rename(data + "-away", data)
@@ -94,16 +97,33 @@ def stores_of(folder):
         os.path.join(folder, ".local", "state", "underfoot", "spill-*", proof.STORE))
 
 
+def problems_of_reserve(folder, had_reserve, code, said):
+    """The disc is still full."""
+    data, found = os.path.join(folder, "data"), []
+    if not had_reserve:
+        found.append("no reserve was set aside")
+    if os.path.exists(os.path.join(data, RESERVE)):
+        found.append("the reserve was not given up")
+    if code != 0 or len(stores_of(folder)) > 1:
+        found.append("the visit did not stay in its store: exit code %s: %s" % (code, said.strip()[-300:]))
+    ran = proof.run(folder, ["runner", "forget", "R-015", "--yes", "R-015"])
+    left = proof.look(os.path.join(data, proof.STORE))[2]
+    if ran.code != 0 or not left or left["runner"] != 1:
+        found.append("a runner can't be forgotten on it: exit code %s: %s" % (ran.code, ran.err.strip()[-300:]))
+    return found
+
+
 def one_visit(bench, kind, seed):
     rng = random.Random(seed)
     folder = bench.fresh(scenarios.Scenario("aside", scenarios.FULL, []))
     data = os.path.join(folder, "data")
-    if kind == "full":
-        mount_small(data)
+    if kind in SMALL_DISC:
+        mount_small(data, SMALL_DISC[kind])
     sensor = kill.TruthSensor(folder)
     p = subprocess.Popen([proof.PROGRAM, *proof.live_words(sensor.port, 600)], env=proof.environment(folder), cwd=proof.ROOT,
                          stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True, errors="replace")
     time.sleep(rng.uniform(2.5, 4.5))
+    had_reserve = os.path.exists(os.path.join(data, RESERVE))
     break_it(kind, folder)
     time.sleep(rng.uniform(1.5, 3))
     p.send_signal(signal.SIGINT)
@@ -113,9 +133,10 @@ def one_visit(bench, kind, seed):
         p.kill()
         _, said = p.communicate()
     truth = sensor.end_and_read()
+    found = [] if p.returncode in (0, 1) else ["exit code %s: %s" % (p.returncode, said.strip()[-300:])]
+    found += problems_of_reserve(folder, had_reserve, p.returncode, said) if kind == "reserve" else []
     mend(kind, folder)
     ran = proof.run(folder, ["visits"])
-    found = [] if p.returncode in (0, 1) else ["exit code %s: %s" % (p.returncode, said.strip()[-300:])]
     if p.returncode == 0 and kind in ("deleted", "log"):
         found.append("it ended as if all were saved")
     best = None
@@ -133,12 +154,12 @@ def one_visit(bench, kind, seed):
             best = lost_s if best is None else min(best, lost_s)
     if best is None or best > kill.LOST_MAX_S:
         found.append("%s s of steps are lost; it said: %s; then: %s" % (best, said.strip()[-300:], ran.err.strip()[-200:]))
-    if kind in ("full", "moved"):
+    if kind in ("full", "reserve", "moved"):
         steps, _ = kill.steps_in_store(os.path.join(data, proof.STORE), 3)
         _, lost_s = kill.lost_of(steps, truth)
         if lost_s > kill.LOST_MAX_S:
             found.append("it did not come home: %.1f s are missing in the store; %s" % (lost_s, ran.err.strip()[-300:]))
-    if kind == "full":
+    if kind in SMALL_DISC:
         subprocess.run(["umount", data], check=False)
     shutil.rmtree(folder, ignore_errors=True)
     return found
@@ -148,15 +169,15 @@ def main():
     args = proof.arguments("aside")
     can_mount = in_own_mounts()
     rng = random.Random(args.seed)
-    tally = proof.Tally("aside", "visits whose store's disc fills, or whose store is deleted or moved, at a random moment", args)
+    tally = proof.Tally("aside", "visits whose store's disc fills (with and without a reserve), or whose store is deleted or moved, at a random moment", args)
     if not can_mount:
-        tally.notes.append("full: no mount namespace here, not run")
+        tally.notes.append("full, reserve: no mount namespace here, not run")
     with proof.work_folder() as folder:
         bench = scenarios.Bench(folder)
         wanted = args.only.split() or KINDS
         jobs = [(kind, rng.randrange(1 << 30)) for kind in KINDS for _ in range(args.count)]
         for kind in KINDS:
-            if kind in wanted and (can_mount or kind != "full"):
+            if kind in wanted and (can_mount or kind not in SMALL_DISC):
                 kill.side_by_side(tally, kind, LANES, [(one_visit, bench, kind, seed) for k, seed in jobs if k == kind])
     return tally.write()
 

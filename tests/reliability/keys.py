@@ -60,9 +60,13 @@ class Panel:
             f.truncate(TOLD_BYTES)
         with open(told, "r+b") as f:
             self.told = mmap.mmap(f.fileno(), TOLD_BYTES)
-        self.p = subprocess.Popen([TOLD_PANEL, "--port", self.sensor.port],
+        self.p = subprocess.Popen([*self.before(), TOLD_PANEL, "--port", self.sensor.port],
                                   env=proof.environment(self.folder, UNDERFOOT_TOLD=told, **seat.env), cwd=proof.ROOT,
                                   stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+
+    def before(self):
+        """Words before the program's."""
+        return []
 
     def arm(self, is_armed):
         self.told[0:4] = struct.pack("=i", int(is_armed))
@@ -110,7 +114,7 @@ def value(text):
 
 def claims_of(texts, n_marks):
     """What the picture shows as kept; n_marks: so many it has said to be kept in words."""
-    found = {"before": None, "worst": None, "after": None, "effort": None, "marks": n_marks, "notes": [], "saved": False}
+    found = {"before": None, "worst": None, "after": None, "effort": None, "marks": n_marks, "notes": [], "saved": False, "steps": 0}
     for i, line in enumerate(texts):
         under = texts[i - 1] if i else ""
         pain = re.fullmatch(r"(\S+) before, (\S+) worst, (\S+) after", line)
@@ -118,6 +122,9 @@ def claims_of(texts, n_marks):
             found["before"], found["worst"], found["after"] = [value(text) for text in pain.groups()]
         if under == "effort" and line.endswith(" of 10"):
             found["effort"] = value(line.split(" ")[0])
+        run = re.fullmatch(r"\S+ min, (\S+) steps", line)
+        if under == "run" and run:
+            found["steps"] = int(run.group(1))
         if under == "marks" and line.isdigit():
             found["marks"] = max(found["marks"], int(line))
         if line.startswith("Marks at "):
@@ -142,6 +149,7 @@ def kept_in(path):
     texts = [row[0] for row in db.execute("SELECT text FROM note WHERE visit_id = ? ORDER BY id", (VISIT,))]
     found["marks"], found["notes"] = texts.count("mark"), [text for text in texts if text != "mark"]
     found["saved"] = db.execute("SELECT count(*) FROM visit WHERE id = ? AND state = 'finished'", (VISIT,)).fetchone()[0] == 1
+    found["steps"] = db.execute("SELECT count(*) FROM step WHERE visit_id = ?", (VISIT,)).fetchone()[0]
     db.close()
     return found, None
 
@@ -169,6 +177,8 @@ def lacking(claims, kept, whose):
     found += ["the note '%s' is shown, %s lacks it" % (note, whose) for note in claims["notes"] if note not in kept["notes"]]
     if kept["marks"] is not None and kept["marks"] < claims["marks"]:
         found.append("%d marks are shown, %s has %d" % (claims["marks"], whose, kept["marks"]))
+    if kept.get("steps", claims["steps"]) < claims["steps"]:
+        found.append("%d steps are shown, %s has %d" % (claims["steps"], whose, kept["steps"]))
     if claims["saved"] and not kept["saved"]:
         found.append("it says saved, %s has no end of the visit" % whose)
     return found
@@ -192,10 +202,10 @@ def problems_of(claims, folder, is_asking_program):
 
 def planted_is_found():
     """Each thing that a picture can show, with a store that has another."""
-    shown = ["pain", "1 before, 3 worst, 2 after", "effort", "6 of 10", "Marks at 0:06, 0:15", "Notes", "calves", "P", "The visit is saved."]
+    shown = ["run", "0.7 min, 108 steps", "pain", "1 before, 3 worst, 2 after", "effort", "6 of 10", "Marks at 0:06, 0:15", "Notes", "calves", "P", "The visit is saved."]
     claims = claims_of(shown, 0)
-    none = {"before": None, "worst": None, "after": None, "effort": None, "marks": 0, "notes": [], "saved": False}
-    return len(lacking(claims, none, "it")) == 7 and lacking(claims, claims, "it") == [] and not is_anything(none)
+    none = {"before": None, "worst": None, "after": None, "effort": None, "marks": 0, "notes": [], "saved": False, "steps": 0}
+    return len(lacking(claims, none, "it")) == 8 and lacking(claims, claims, "it") == [] and not is_anything(none)
 
 
 # ------------------------------------------------------------------ the two ways
@@ -248,7 +258,8 @@ def walk_held(tally, bench, seat):
         claims = claims_of(panel.texts(), n_marks)
     panel.p.kill()
     panel.p.wait()
-    whole = {"before": 1, "worst": 3, "after": 2, "effort": 6, "marks": n_marks, "notes": ["".join(NOTE), "ok"], "saved": True}
+    whole = {"before": 1, "worst": 3, "after": 2, "effort": 6, "marks": n_marks, "notes": ["".join(NOTE), "ok"], "saved": True,
+             "steps": claims["steps"]}
     found = problems_of(claims, panel.folder, True)
     found += [] if claims == whole else ["the last picture shows %s" % claims]
     tally.add("end", found)
