@@ -8,7 +8,9 @@ UNDERFOOT_BIN, the folder of built objects in UNDERFOOT_OBJ, and the commit to w
 Resumable by part: one whose JSON is of this commit, of at least so many and without a failure is not run again. The
 commit is the last that changed the program or a proof; "+" behind it: the files differ from it, and nothing is skipped.
 
-tests/RELIABILITY.md: the table between its two marks is made anew. A part that was not run in this folder keeps its row.
+tests/RELIABILITY.md: the tables between their marks are made anew. A part that was not run in this folder keeps its row. The second
+table is items.txt with what came of it: an item is met when each test that it names is there, each part that it names was run
+without a failure, and nothing is written down as left.
 
 Usage: run.py --dir DIR [--count N] [--seed S] [--parts "kill cut"] [--page FILE]
 Closes with 'N passed, N failed': one for each single run of each part.
@@ -16,6 +18,7 @@ Closes with 'N passed, N failed': one for each single run of each part.
 import argparse
 import json
 import os
+import re
 import subprocess
 import sys
 import time
@@ -25,6 +28,7 @@ ROOT = os.path.dirname(os.path.dirname(HERE))
 WHAT_COUNTS = ["src", "assets", "profiles", "Makefile", "tests/reliability", "tests/aid"]
 FIELDS = ["part", "what", "count", "failed", "seed", "commit", "seconds", "notes"]
 BEGIN, END = "<!-- the table: make reliability -->", "<!-- end of the table -->"
+ITEMS_BEGIN, ITEMS_END = "<!-- the items: make reliability -->", "<!-- end of the items -->"
 
 
 def git(*words):
@@ -103,6 +107,58 @@ def row_of(result):
     return "| " + " | ".join(cells) + " |"
 
 
+# ------------------------------------------------------------------ what was asked for
+
+def all_tests():
+    """{suite: its tests}, of the C tests."""
+    found = {}
+    for folder, _, names in os.walk(os.path.join(ROOT, "tests")):
+        for name in names:
+            if name.endswith(".c"):
+                with open(os.path.join(folder, name), encoding="utf-8") as f:
+                    for suite, test in re.findall(r"^Test\((\w+), (\w+)", f.read(), re.M):
+                        found.setdefault(suite, []).append(test)
+    return found
+
+
+def items():
+    with open(os.path.join(HERE, "items.txt"), encoding="utf-8") as f:
+        for line in f:
+            if line.strip() and not line.startswith("#"):
+                name, what, proofs, left = [cell.strip() for cell in line.rstrip("\n").split("|")]
+                yield name, what, proofs.split(), left
+
+
+def judge_proof(proof, tests, rows):
+    """(how it is told, what is wrong with it or None, its figure or None, how many tests)."""
+    _, is_named, name = proof.partition("=")
+    if is_named:
+        cells = rows.get(name)
+        if not cells:
+            return name, "%s was never run" % name, None, 0
+        count, failed = int(cells[2]), int(cells[3])
+        figure = "%s %d" % (name, count) + (", %d failed" % failed if failed else "")
+        return name, figure if failed or not count else None, figure, 0
+    suite, _, test = proof.partition(".")
+    n = len(tests.get(suite, [])) if test == "*" else tests.get(suite, []).count(test)
+    return ("%s (%d)" % (suite, n) if test == "*" else proof), (None if n else "there is no test %s" % proof), None, n
+
+
+def items_table(rows):
+    tests = all_tests()
+    lines = ["| item | what | met | figures | tests |", "|---|---|---|---|---|"]
+    for name, what, proofs, left in items():
+        told = [judge_proof(proof, tests, rows) for proof in proofs]
+        wrong = [t[1] for t in told if t[1]] + ([left] if left else [])
+        figures = [t[2] for t in told if t[2]]
+        n_tests = sum(t[3] for t in told)
+        if n_tests:
+            figures.append("%d tests" % n_tests)
+        lines.append("| %s | %s | %s | %s | %s |" % (name, what, "not: " + "; ".join(wrong) if wrong else "met", ", ".join(figures) or "\u2013",
+                                                    ", ".join(t[0] for t in told if t[3]) or "\u2013"))
+    return "\n".join(lines)
+
+
 def make_page(page, directory, parts):
     """Puts the rows of this folder's results into the page; all else of it stays as it is."""
     with open(page, encoding="utf-8") as f:
@@ -120,8 +176,12 @@ def make_page(page, directory, parts):
             rows[part] = row_of(result)
     head = "| " + " | ".join(FIELDS) + " |\n" + "|---" * len(FIELDS) + "|"
     body = "\n".join([head] + [rows[part] for part in sorted(rows)])
+    cells = {part: [cell.strip() for cell in rows[part].strip("| ").split(" | ")] for part in rows}
+    before_items, rest = after.split(ITEMS_BEGIN)
+    after_items = rest.split(ITEMS_END)[1]
     with open(page, "w", encoding="utf-8") as f:
-        f.write(before + BEGIN + "\n" + body + "\n" + END + after)
+        f.write(before + BEGIN + "\n" + body + "\n" + END + before_items + ITEMS_BEGIN + "\n" + items_table(cells) + "\n" + ITEMS_END +
+                after_items)
 
 
 def main():
