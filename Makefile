@@ -9,8 +9,8 @@ SHELL := /bin/bash
 
 # ---------------------------------------------------------------- what Debian must provide
 PKGS_BUILD := gcc libc6-dev pkg-config libsdl2-dev libsdl2-ttf-dev libserialport-dev libsqlite3-dev libzstd-dev \
-              libinih-dev gettext libcairo2-dev libfontconfig-dev uuid-dev libcrypt-dev fonts-b612 \
-              fonts-ipaexfont-gothic
+              libinih-dev gettext libcairo2-dev libpango1.0-dev libfontconfig-dev uuid-dev libcrypt-dev fonts-b612 \
+              fonts-dejavu-core fonts-ipaexfont-gothic
 PKGS_TEST  := libcriterion-dev python3-scipy python3-numpy xvfb xauth xdotool x11-xserver-utils imagemagick sqlite3 strace util-linux poppler-utils
 PKGS_FIRMWARE := gcc-avr avr-libc binutils-avr libsimavr-dev libelf-dev
 PKGS_LINT  := cppcheck clang-tidy
@@ -49,7 +49,7 @@ HARDEN_LD  := $(if $(SAN),,-pie -Wl,-z,relro$(comma)-z$(comma)now$(comma)-z$(com
 # -ffp-contract=off: a replay gives the same bits whatever the processor can fuse.
 CFLAGS_ALL  = -std=c11 -g $(OPT) $(HARDEN) $(WARN) -ffp-contract=off -D_POSIX_C_SOURCE=200809L -Isrc -MMD -MP \
               $(if $(SAN),-fsanitize=$(SAN) -fno-sanitize-recover=undefined) $(FUZZ_CFLAGS) $(CFLAGS)
-PKG_LIBS   := sdl2 SDL2_ttf libserialport sqlite3 libzstd inih cairo fontconfig uuid libcrypt
+PKG_LIBS   := sdl2 SDL2_ttf libserialport sqlite3 libzstd inih cairo pangocairo fontconfig uuid libcrypt
 # Asked once, when first needed: `run` and `test` may have to install pkg-config before.
 PKG_CFLAGS  = $(eval PKG_CFLAGS := $$(shell pkg-config --cflags $(PKG_LIBS)))$(PKG_CFLAGS)
 LIBS_ALL    = $(eval LIBS_ALL := $$(shell pkg-config --libs $(PKG_LIBS)) -lm -pthread)$(LIBS_ALL)
@@ -61,7 +61,7 @@ say = $(if $(V),,@printf '  %-5s %s\n' $(1) $(2))
 
 # ---------------------------------------------------------------- the program
 # The folders of src/ in the order in which data travel: each is one archive, and includes only to its left.
-HOUSE    := base wire link sense gait coach live setup store care report ui runner visit panel pages desk sim cli
+HOUSE    := base wire link sense gait coach live setup store care paper report ui runner visit panel pages desk sim cli
 SRC      := $(sort $(foreach d,$(HOUSE),$(wildcard src/$(d)/*.c)))
 OBJS     := $(SRC:src/%.c=$(OBJ)/%.o)
 MAIN_OBJ := $(OBJ)/cli/main.o

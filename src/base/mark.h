@@ -8,5 +8,7 @@
 /* gettext's usual names for a mark that does nothing, and for one with the context in which the text stands. */
 #define N_(english)           english
 #define NC_(context, english) english
+/* Two: for one thing, and for all other counts. */
+#define NP_(one, many)        one, many
 
 #endif

@@ -6,7 +6,7 @@
 #include "base/utf8.h"
 #include "cli/commands.h"
 #include "report/check_report.h"
-#include "report/number.h"
+#include "paper/number.h"
 #include "setup/sensor_profile.h"
 #include "setup/sensor_run.h"
 

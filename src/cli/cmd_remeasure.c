@@ -10,7 +10,7 @@
 #include "care/recordings.h"
 #include "cli/commands.h"
 #include "cli/store_word.h"
-#include "report/local_time.h"
+#include "paper/local_time.h"
 #include "report/measured.h"
 #include "report/remeasure.h"
 #include "report/summary.h"
@@ -273,8 +273,8 @@ print_head(const struct remeasuring *r)
     char when[LOCAL_TIME_MAX], then[MEASURED_TEXT_MAX], now[MEASURED_TEXT_MAX];
     printf("visit %lld of %s, %s\n", (long long) r->visit.id, r->visit.runner_code,
            local_time_short(when, r->visit.started_utc_ms, r->visit.zone_offset_min));
-    printf("then: %s, %s\n", r->first.software, measured_definitions_text(&r->first.definitions, then));
-    printf("now:  %s, %s\n", r->now.software, measured_definitions_text(&r->now.definitions, now));
+    printf("then: %s, %s\n", r->first.software, measured_definitions_text(NULL, &r->first.definitions, then));
+    printf("now:  %s, %s\n", r->now.software, measured_definitions_text(NULL, &r->now.definitions, now));
 }
 
 static void

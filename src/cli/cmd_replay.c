@@ -122,7 +122,7 @@ print_summary(const struct sink *k)
         log_note("no memory left for the summary");
         return ERR_MEMORY;
     }
-    summary_print(stdout, &summary, NULL);
+    summary_print(stdout, NULL, &summary, NULL);
     return ERR_OK;
 }
 

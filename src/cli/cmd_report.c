@@ -1,15 +1,18 @@
 /* cmd_report.c - `underfoot report`: the page of a visit, or of a course. */
+#include "base/log.h"
 #include "base/str.h"
 #include "cli/commands.h"
 #include "cli/overwrite.h"
 #include "cli/store_word.h"
 #include "report/page.h"
+#include "runner/words.h"
+#include "store/settings.h"
 
 #include <stdio.h>
 #include <string.h>
 
 struct report_words {
-    const char *course, *plan, *out, *folder;
+    const char *course, *plan, *out, *folder, *language;
     bool is_text, is_forced;
     int64_t id;
 };
@@ -26,17 +29,30 @@ page_path(const struct report_words *w, char path[STORE_PATH_MAX])
         snprintf(path, STORE_PATH_MAX, "visit-%lld.pdf", (long long) w->id);
 }
 
+/* The words of the clinic's language, else the environment's. What can't be had is English, and said so. */
+static void
+open_words(const char *store_path, struct catalogue *c)
+{
+    struct settings settings;
+    char language[3], why[ERR_WHY_MAX];
+    words_of_environment(NULL, language);
+    if (settings_load(store_path, &settings, why) != ERR_OK)
+        log_note("%s", why);
+    if (words_catalogue(c, settings.language[0] ? settings.language : language, NULL, why) != ERR_OK)
+        log_note("%s", why);
+}
+
 static enum err
-write_report(struct store *s, const struct report_words *w, const char *path)
+write_report(struct store *s, const struct report_words *w, const struct catalogue *words, const char *path)
 {
     struct course c;
     enum err err = w->course ? course_of_runner(s, w->course, w->plan && strcmp(w->plan, "all") == 0 ? "" : w->plan, &c) : course_of_visit(s, w->id, &c);
     if (err != ERR_OK)
         return err;
     if (w->is_text)
-        (w->course ? course_print : course_print_visit)(stdout, &c);
+        (w->course ? course_print : course_print_visit)(stdout, words, &c);
     if (!w->is_text || w->out) {
-        err = (w->course ? page_course : page_visit)(&c, path, s->why);
+        err = (w->course ? page_course : page_visit)(&c, words, path, s->why);
         if (err == ERR_OK && !w->is_text)
             printf("%s\n", path);
     }
@@ -54,6 +70,7 @@ cmd_report(int argc, char **argv)
         { "plan", OPTION_TEXT, "NAME", "of the course: only visits by that plan (the newest one's); all: whatever the plan", NULL, &w.plan, NULL,
           0, 0 },
         { "out", OPTION_TEXT, "FILE.pdf|png", "write there (visit-ID.pdf, course-CODE.pdf)", NULL, &w.out, NULL, 0, 0 },
+        { "language", OPTION_TEXT, "XX", "of all words in it (the clinic's, in settings.ini; else the environment's)", NULL, &w.language, NULL, 0, 0 },
         { "text", OPTION_FLAG, NULL, "print it as text instead", &w.is_text, NULL, NULL, 0, 0 },
         overwrite_row(&w.is_forced),
         store_word_row(&w.folder),
@@ -70,13 +87,20 @@ cmd_report(int argc, char **argv)
         return options_refuse(&spec, "'%.40s' is no number of a visit; `underfoot visits` lists them", word[0]);
     if (w.out && !str_ends_with(w.out, ".pdf") && !str_ends_with(w.out, ".png"))
         return options_refuse(&spec, "--out '%.100s' ends neither in .pdf nor in .png", w.out);
-    char path[STORE_PATH_MAX];
+    char path[STORE_PATH_MAX], languages[WORDS_LANGUAGES_MAX], why[ERR_WHY_MAX];
+    struct catalogue words;
     page_path(&w, path);
     if ((!w.is_text || w.out) && overwrite_refuses(path, w.is_forced))
         return 1;
+    words_languages(NULL, languages);
+    if (w.language && words_catalogue(&words, w.language, NULL, why) != ERR_OK)
+        return options_refuse(&spec, "there are no words for --language '%.40s'; there are %s", w.language, languages);
     struct store s = { .db = NULL };
     enum err err = store_word_read(&s, w.folder);
+    if (!w.language)
+        open_words(s.path, &words);
     if (err == ERR_OK)
-        err = write_report(&s, &w, path);
+        err = write_report(&s, &w, &words, path);
+    catalogue_close(&words);
     return store_word_end(&s, err);
 }

@@ -5,7 +5,7 @@
 #include "care/restore.h"
 #include "cli/commands.h"
 #include "cli/store_word.h"
-#include "report/local_time.h"
+#include "paper/local_time.h"
 
 #include <inttypes.h>
 #include <stdio.h>

@@ -5,7 +5,7 @@
 #include "care/forget.h"
 #include "cli/commands.h"
 #include "cli/store_word.h"
-#include "report/number.h"
+#include "paper/number.h"
 #include "runner/show_as.h"
 #include "runner/words.h"
 

@@ -10,7 +10,7 @@
 #include "cli/visits_recordings.h"
 #include "coach/tally.h"
 #include "report/json.h"
-#include "report/local_time.h"
+#include "paper/local_time.h"
 #include "report/summary.h"
 #include "report/visit_said.h"
 #include "store/names.h"
@@ -99,15 +99,15 @@ static void
 show_text(struct store *s, const struct summary *summary, const struct store_visit *visit, const struct course_visit *v,
           int n_further)
 {
-    summary_print_figures(stdout, summary, visit);
+    summary_print_figures(stdout, NULL, summary, visit);
     if (n_further > 0)
         printf("further measurements %d, from its recording; which one is read stands at measured\n", n_further);
     visits_recordings_print(s, visit);
     putchar('\n');
-    visit_said_print_blocks(stdout, v);
+    visit_said_print_blocks(stdout, NULL, v);
     if (v->n_blocks > 0)
         putchar('\n');
-    visit_said_print(stdout, v);
+    visit_said_print(stdout, NULL, v);
     printf("\n%s\n", SUMMARY_CAUTION);
 }
 

@@ -2,7 +2,7 @@
 
 #include "care/recordings.h"
 #include "link/recorder.h"
-#include "report/local_time.h"
+#include "paper/local_time.h"
 
 #include <inttypes.h>
 #include <math.h>

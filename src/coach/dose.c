@@ -35,28 +35,17 @@ growth_pct(double now, double last)
     return last > 0 ? 100 * (now / last - 1) : (double) NAN;
 }
 
-bool
-dose_note(const struct dose *now, const struct dose *last, char out[DOSE_TEXT_MAX])
+enum dose_growth
+dose_grew(const struct dose *now, const struct dose *last)
 {
-    const double minutes_pct = growth_pct(now->minutes, last->minutes);
-    const double steps_pct = growth_pct(now->n_steps, last->n_steps);
     const int n_more_fore = now->n_fore_most - last->n_fore_most;
     /* From none at all it grew without bound. */
     const double fore_pct = last->n_fore_most > 0 ? growth_pct(now->n_fore_most, last->n_fore_most) : 1e9;
-    char now_text[DOSE_COUNT_MAX], last_text[DOSE_COUNT_MAX];
-    out[0] = '\0';
     if (last->n_steps == 0)
-        return false;
-    if (n_more_fore >= DOSE_FORE_MIN_STEPS && fore_pct > DOSE_GROWTH_PCT) {
-        dose_fore_text(last, last_text);
-        dose_fore_text(now, now_text);
-        snprintf(out, DOSE_TEXT_MAX,
-                 "Mid- and forefoot steps grew from %s to %s: calf and Achilles tendon carry more. Give them time.", last_text,
-                 now_text);
-    } else if (minutes_pct > DOSE_GROWTH_PCT || steps_pct > DOSE_GROWTH_PCT)
-        snprintf(out, DOSE_TEXT_MAX,
-                 "The dose grew fast: %.0f min after %.0f, %d steps after %d. Over 30 %% in two weeks went with more "
-                 "injuries (Nielsen et al. 2014).",
-                 now->minutes, last->minutes, now->n_steps, last->n_steps);
-    return out[0] != '\0';
+        return DOSE_IS_STEADY;
+    if (n_more_fore >= DOSE_FORE_MIN_STEPS && fore_pct > DOSE_GROWTH_PCT)
+        return DOSE_FORE_GREW;
+    return growth_pct(now->minutes, last->minutes) > DOSE_GROWTH_PCT || growth_pct(now->n_steps, last->n_steps) > DOSE_GROWTH_PCT
+               ? DOSE_GREW
+               : DOSE_IS_STEADY;
 }

@@ -22,7 +22,6 @@
 
 #define DOSE_GROWTH_PCT 30.0
 #define DOSE_FORE_MIN_STEPS 200
-#define DOSE_TEXT_MAX 240
 #define DOSE_COUNT_MAX 32
 
 struct dose {
@@ -37,7 +36,13 @@ void dose_feed(struct dose *d, const struct step *s);
 /* "120", or "100-120" where some steps were too near a border. */
 void dose_fore_text(const struct dose *d, char out[DOSE_COUNT_MAX]);
 
-/* True, and a sentence with figures and source in out, when it grew fast; else false and "". */
-bool dose_note(const struct dose *now, const struct dose *last, char out[DOSE_TEXT_MAX]);
+enum dose_growth {
+    DOSE_IS_STEADY = 0,
+    DOSE_FORE_GREW, /* steps on mid- and forefoot */
+    DOSE_GREW,      /* minutes or steps */
+};
+
+/* Whether it grew fast by that rule; the first that holds. */
+enum dose_growth dose_grew(const struct dose *now, const struct dose *last);
 
 #endif

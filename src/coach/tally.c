@@ -113,29 +113,6 @@ tally_has_braking(const struct tally *t)
 }
 
 void
-tally_text(const struct tally *t, char *out, size_t cap)
-{
-    snprintf(out, cap, "%d of the %d signs of overstriding that were looked at", t->n_present, t->n_known);
-    const char *between = ": ";
-    for (int i = 0; i < TALLY_COUNT; i++) {
-        if (t->sign[i] != TALLY_PRESENT)
-            continue;
-        str_append(out, cap, between);
-        str_append(out, cap, ROWS[i].label);
-        between = "; ";
-    }
-    if (t->heel_first == TALLY_PRESENT)
-        str_append(out, cap, ". Lands on the heel: neutral, not counted");
-    str_append(out, cap, ".");
-    if (tally_has_braking(t)) {
-        char text[160];
-        snprintf(text, sizeof text, " Braking %.4f \xc2\xb1 %.4f BW s, peak %.2f \xc2\xb1 %.2f BW: estimated, for change within this runner, "
-                 "counted nowhere.", t->braking_impulse_bw_s, t->braking_impulse_bar, t->peak_braking_bw, t->peak_braking_bar);
-        str_append(out, cap, text);
-    }
-}
-
-void
 tally_ticks_to_text(const enum tally_state ticks[TALLY_COUNT], char *out, size_t cap)
 {
     out[0] = '\0';

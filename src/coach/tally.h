@@ -85,9 +85,6 @@ bool tally_has_braking(const struct tally *t);
 /* ticks: of the ticked signs, by sign; measured ones in it are not looked at. NULL: none looked at. */
 void tally_make(const struct tally_figures *f, const enum tally_state ticks[TALLY_COUNT], struct tally *out);
 
-/* "3 of the 8 signs of overstriding that were looked at: slow steps; ..." */
-void tally_text(const struct tally *t, char *out, size_t cap);
-
 /* Ticks as words for the store, "knee_straight=yes loud=no", and back; words it does not know are passed over. */
 void tally_ticks_to_text(const enum tally_state ticks[TALLY_COUNT], char *out, size_t cap);
 void tally_ticks_from_text(const char *text, enum tally_state ticks[TALLY_COUNT]);

@@ -22,9 +22,6 @@ open_all(struct desk *d)
         return err;
     }
     d->has_window = desk_wants_window(d);
-    /* Without its words the panel goes on in English. */
-    if (panel_words_load(&d->words, d->config->show.language, NULL) != ERR_OK)
-        log_note("%s", d->words.why);
     err = d->has_window ? desk_open_window(d) : desk_open_sheets(d);
     d->is_shown = !d->has_window;
     d->panel.is_over_screen = false;
@@ -214,6 +211,10 @@ desk_open(const struct app_config *c, bool is_apart)
     d->run.config = c;
     stop_catch_signals();
     panel_init(&d->panel);
+    /* Without its words the panel goes on in English. */
+    if (panel_words_load(&d->words, c->show.language, NULL) != ERR_OK)
+        log_note("%s", d->words.why);
+    d->work.words = &d->words.catalogue;
     enum err err = desk_work_start(&d->work, c->visit.store_path, &d->run);
     if (err != ERR_OK)
         str_copy(d->why, sizeof d->why, "No thread for the store's work");

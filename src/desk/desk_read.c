@@ -5,7 +5,7 @@
 #include "base/utf8.h"
 #include "care/next_visit.h"
 #include "report/course.h"
-#include "report/local_time.h"
+#include "paper/local_time.h"
 #include "report/visit_said.h"
 #include "report/visit_sensor.h"
 #include "runner/words.h"
@@ -155,9 +155,9 @@ fill_blocks(const struct course_visit *v, struct panel_visit *out)
 }
 
 static void
-fill_visit(const struct course_visit *v, struct panel_visit *out)
+fill_visit(const struct course_visit *v, const struct catalogue *w, struct panel_visit *out)
 {
-    char when[LOCAL_TIME_MAX];
+    char when[LOCAL_TIME_MAX], said[PHRASE_MAX];
     memset(out, 0, sizeof *out);
     out->id = v->visit.id;
     str_copy(out->when, sizeof out->when,
@@ -179,8 +179,8 @@ fill_visit(const struct course_visit *v, struct panel_visit *out)
     fill_blocks(v, out);
     out->tally = v->tally;
     str_copy(out->ticks, sizeof out->ticks, v->visit.ticks);
-    str_copy(out->dose_note, sizeof out->dose_note, v->dose_note);
-    visit_sensor_text(&v->visit, out->sensor, sizeof out->sensor);
+    utf8_show(out->dose_note, sizeof out->dose_note, visit_said_growth(w, v, said));
+    utf8_show(out->sensor, sizeof out->sensor, visit_sensor_text(w, &v->visit, said));
     /* Longer ones are on the page to print: the last letters say that there is more. */
     utf8_show(out->notes, sizeof out->notes, v->notes ? v->notes : "");
     visit_said_marks(v, out->marks);
@@ -188,22 +188,22 @@ fill_visit(const struct course_visit *v, struct panel_visit *out)
 
 /* A full window, where there are so many visits. */
 static void
-fill_window(const struct course *c, int n_newer, struct panel_case *out)
+fill_window(const struct course *c, int n_newer, const struct catalogue *w, struct panel_case *out)
 {
     const int most = c->n_visits > PANEL_MAX_VISITS ? c->n_visits - PANEL_MAX_VISITS : 0;
     out->n_newer_visits = n_newer < most ? n_newer : most;
     out->n_older_visits = most - out->n_newer_visits;
     out->n_visits = 0;
     for (int i = out->n_older_visits; i < c->n_visits - out->n_newer_visits; i++)
-        fill_visit(&c->visit[i], &out->visit[out->n_visits++]);
+        fill_visit(&c->visit[i], w, &out->visit[out->n_visits++]);
 }
 
 static void
-fill_visits(const struct course *c, struct panel_case *out)
+fill_visits(const struct course *c, const struct catalogue *w, struct panel_case *out)
 {
     enum metric metric[METRIC_COUNT];
     const int n = course_metrics(c, metric);
-    fill_window(c, 0, out);
+    fill_window(c, 0, w, out);
     char visits[COURSE_VISITS_TEXT_MAX];
     for (int i = 0; i < n && out->n_metrics < PANEL_MAX_METRICS; i++) {
         str_copy(out->left_out[out->n_metrics], sizeof out->left_out[0], course_other_definitions(c, metric[i], visits));
@@ -323,7 +323,7 @@ fill_spread(struct panel_case *out)
 
 /* What is proposed comes from the newest visits, whichever are shown. */
 static enum err
-read_case(struct store *s, const char *code, int n_newer, struct panel_case *out)
+read_case(struct store *s, const char *code, int n_newer, const struct catalogue *w, struct panel_case *out)
 {
     struct store_runner runner;
     struct course course = { .n_visits = 0 };
@@ -337,28 +337,28 @@ read_case(struct store *s, const char *code, int n_newer, struct panel_case *out
     from_row(&runner, &out->runner);
     err = course_of_runner(s, code, "", &course); /* whatever the plan: the last visit is the last one */
     if (err == ERR_OK)
-        fill_visits(&course, out);
+        fill_visits(&course, w, out);
     else if (err != ERR_GONE)
         return err;
     err = fill_plans(s, out);
     propose_plan(out);
     fill_spread(out);
     if (n_newer > 0)
-        fill_window(&course, n_newer, out);
+        fill_window(&course, n_newer, w, out);
     course_destroy(&course);
     return err;
 }
 
 enum err
-desk_read_case(struct store *s, const char *code, struct panel_case *out)
+desk_read_case(struct store *s, const char *code, const struct catalogue *w, struct panel_case *out)
 {
-    return read_case(s, code, 0, out);
+    return read_case(s, code, 0, w, out);
 }
 
 enum err
-desk_read_older(struct store *s, const char *code, int n_newer, struct panel_case *out)
+desk_read_older(struct store *s, const char *code, int n_newer, const struct catalogue *w, struct panel_case *out)
 {
-    const enum err err = read_case(s, code, n_newer > 0 ? n_newer : 0, out);
+    const enum err err = read_case(s, code, n_newer > 0 ? n_newer : 0, w, out);
     out->is_turned = true;
     return err;
 }

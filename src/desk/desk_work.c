@@ -39,7 +39,7 @@ read_runners(struct desk_work *w, struct store *s, const struct panel_request *q
 static enum err
 read_case(struct desk_work *w, struct store *s, const char *code)
 {
-    const enum err err = desk_read_case(s, code, &w->kase);
+    const enum err err = desk_read_case(s, code, w->words, &w->kase);
     if (err != ERR_OK)
         return err;
     desk_answers_case(&w->answers, &w->kase);
@@ -53,7 +53,7 @@ static enum err
 read_visits(struct desk_work *w, struct store *s, const struct panel_request *q)
 {
     struct panel_case *turned = malloc(sizeof *turned);
-    const enum err err = turned ? desk_read_older(s, q->runner.code, q->number, turned) : ERR_MEMORY;
+    const enum err err = turned ? desk_read_older(s, q->runner.code, q->number, w->words, turned) : ERR_MEMORY;
     if (err == ERR_OK) {
         w->kase = *turned;
         desk_answers_case(&w->answers, &w->kase);
@@ -146,7 +146,7 @@ print(struct desk_work *w, struct store *s, const struct panel_request *q)
         return err;
     err = pages_path(s, q->visit_id, q->runner.code, path);
     if (err == ERR_OK)
-        err = (q->visit_id ? page_visit : page_course)(&c, path, s->why);
+        err = (q->visit_id ? page_visit : page_course)(&c, w->words, path, s->why);
     course_destroy(&c);
     if (err == ERR_OK)
         err = check_still_there(s, q, path);

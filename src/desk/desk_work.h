@@ -21,6 +21,7 @@
 
 struct desk_work {
     struct desk_run *run;   /* borrowed */
+    const struct catalogue *words; /* borrowed; of what is said of a visit and printed; set before start; NULL: English */
     pthread_t thread;
     bool is_running;
     pthread_mutex_t guard;

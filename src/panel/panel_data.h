@@ -77,8 +77,8 @@ struct panel_visit {
     struct panel_block block[PANEL_MAX_BLOCKS];
     struct tally tally;
     char ticks[PANEL_TEXT_MAX];
-    char sensor[PANEL_TEXT_MAX]; /* what it was measured with: check, calibration, drift, what was lost */
-    char dose_note[PANEL_TEXT_MAX];
+    char sensor[2 * PANEL_TEXT_MAX]; /* what it was measured with: check, calibration, drift, what was lost */
+    char dose_note[2 * PANEL_TEXT_MAX]; /* "" = did not grow fast */
     char notes[PANEL_NOTE_MAX];
     char marks[PANEL_TEXT_MAX]; /* when: "3:12, 7:45"; "" */
 };

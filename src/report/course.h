@@ -35,6 +35,8 @@
 #ifndef REPORT_COURSE_H
 #define REPORT_COURSE_H
 
+#include "base/catalogue.h"
+#include "base/mark.h"
 #include "base/stats.h"
 #include "coach/dose.h"
 #include "coach/tally.h"
@@ -120,7 +122,8 @@ struct course_visit {
     int n_trend;
     struct course_trend trend[COURSE_N_TREND]; /* from begin */
     struct dose dose;
-    char dose_note[DOSE_TEXT_MAX]; /* "" = did not grow fast */
+    struct dose dose_before;       /* that it is compared with; n_steps 0: none */
+    enum dose_growth dose_grew;
     struct tally tally;
     double pain_before, pain_worst, pain_after, effort; /* NAN = not asked */
     int n_marks, n_mark_times;
@@ -170,20 +173,26 @@ const char *course_other_definitions(const struct course *c, enum metric m, char
 
 /* Whether quicker steps or nearer landing went with less braking: the newest visit's changes since the first baseline, each with
  * its 95 % interval (report/course_braking.c); "" without braking. Gives out. */
-#define COURSE_BRAKING_MAX 480
-const char *course_braking_text(const struct course *c, char out[COURSE_BRAKING_MAX]);
+#define COURSE_BRAKING_MAX 1024
+const char *course_braking_text(const struct catalogue *w, const struct course *c, char out[COURSE_BRAKING_MAX]);
 
 /* Said once on a page that has braking. */
-#define COURSE_BRAKING_NOTE                                                                                                   \
-    "Braking is estimated from the vertical load, for change within this runner. The 0.27 BW of the studies on injury was "   \
-    "measured with a force plate, between people: no border here."
+#define COURSE_BRAKING_NOTE                                                                                                  \
+    N_("Braking is estimated from the vertical load, for change within this runner. The 0.27 BW of the studies on injury was " \
+       "measured with a force plate, between people: no border here.")
+
+/* Said once below figures and their changes. */
+#define COURSE_REAL_NOTE                                                                                                  \
+    N_("Change: of the run, from the first baseline of the course. *: larger than this runner's own wandering within a visit " \
+       "(MDC95 = 1.96 × √2 × SEM; Weir 2005), from two silent or baseline blocks of two minutes or more; a dash " \
+       "before that. From day to day it is larger still. ~: at another belt speed, not like with like.")
 
 /* How a figure of a metric is written: shares as per cent, and so many digits behind the point. */
 double course_scale(enum metric m);
 int course_digits(enum metric m);
 
-/* report/course_text.c: plain text. */
-void course_print_visit(FILE *f, const struct course *c);
-void course_print(FILE *f, const struct course *c);
+/* report/course_text.c: plain text, in words (phrase.h). */
+void course_print_visit(FILE *f, const struct catalogue *w, const struct course *c);
+void course_print(FILE *f, const struct catalogue *w, const struct course *c);
 
 #endif

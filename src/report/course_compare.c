@@ -115,8 +115,10 @@ course_compare(struct course *c)
     }
     for (int i = 1; i < c->n_visits; i++) {
         const struct dose *before = dose_before(c, i);
-        if (before)
-            dose_note(&c->visit[i].dose, before, c->visit[i].dose_note);
+        if (before) {
+            c->visit[i].dose_before = *before;
+            c->visit[i].dose_grew = dose_grew(&c->visit[i].dose, before);
+        }
     }
 }
 

@@ -1,203 +1,236 @@
 /* course_text.c - a visit and a course as plain text for a terminal. */
 #include "report/course.h"
 
-#include "report/local_time.h"
-#include "report/number.h"
+#include "report/metric_words.h"
 #include "report/visit_said.h"
 #include "report/visit_sensor.h"
-#include "store/names.h"
 
 #include <math.h>
 #include <string.h>
 
-enum { LABEL = 20, WIDE = 10 };
+enum { LABEL = 20, WIDE = 10, FIGURE = 18, TITLE = 34 };
 
+/* What all of it is printed with. */
+struct sheet {
+    FILE *f;
+    const struct catalogue *w;
+    const struct course *c;
+};
+
+/* In width columns, its mark behind it. */
 static void
-put_change(FILE *f, enum metric m, const struct course_change *c)
+put_change(const struct sheet *s, int width, enum metric m, const struct course_change *c)
 {
-    number_print(f, WIDE, c->by * course_scale(m), course_digits(m));
-    fputs(c->is_real ? " *" : c->is_other_speed ? " ~" : "  ", f);
+    phrase_put_number(s->f, s->w, width - 2, c->by * course_scale(m), course_digits(m));
+    fputs(c->is_real ? " *" : c->is_other_speed ? " ~" : "  ", s->f);
 }
 
-/* "168.1 ±2.3", or a dash. */
 static void
-put_figure(FILE *f, int width, enum metric m, const struct course_figure *x)
+put_value(const struct sheet *s, int width, enum metric m, double value)
+{
+    phrase_put_number(s->f, s->w, width, value * course_scale(m), course_digits(m));
+}
+
+/* "168.1 +-2.3", or a dash. */
+static void
+put_figure(const struct sheet *s, int width, enum metric m, const struct course_figure *x)
 {
     char mean[NUMBER_MAX], sd[NUMBER_MAX], text[2 * NUMBER_MAX + 4] = "-";
     const double scale = course_scale(m);
     if (x->n > 0)
-        snprintf(text, sizeof text, "%s%s%s", number_fixed(mean, x->mean * scale, course_digits(m)), x->n > 1 ? " +-" : "",
-                 x->n > 1 ? number_fixed(sd, x->sd * scale, course_digits(m)) : "");
-    fprintf(f, "%*s", width, text);
+        snprintf(text, sizeof text, "%s%s%s", phrase_number(s->w, mean, x->mean * scale, course_digits(m)), x->n > 1 ? " +-" : "",
+                 x->n > 1 ? phrase_number(s->w, sd, x->sd * scale, course_digits(m)) : "");
+    phrase_put(s->f, -width, text);
+}
+
+/* A label, if it has one, and a line. */
+static void
+put_line(const struct sheet *s, int width, const char *label, const char *text)
+{
+    if (width > 0)
+        phrase_put(s->f, width, label);
+    fprintf(s->f, "%s\n", text);
 }
 
 /* Why there are dashes, for each figure that has some for that reason. */
 static void
-print_left_out(FILE *f, const struct course *c, enum metric m, int label)
+print_left_out(const struct sheet *s, enum metric m, int label)
 {
-    char visits[COURSE_VISITS_TEXT_MAX];
-    if (course_other_definitions(c, m, visits)[0])
-        fprintf(f, "%-*svisits %s have it by another definition than the newest (%d): not like with like, and left out\n", label,
-                label > 0 ? metric_info(m)->name : "", visits, c->visit[c->n_visits - 1].measurement.definitions.of[m]);
-}
-
-static void
-print_measured(FILE *f, const struct course *c, int label)
-{
-    char text[MEASURED_TEXT_MAX];
-    const struct course_visit *v = &c->visit[c->n_visits - 1];
-    fprintf(f, "%-*s%s\n", label, "measured", measured_text(&v->measurement, v->visit.zone_offset_min, text));
+    char visits[COURSE_VISITS_TEXT_MAX], number[NUMBER_MAX], text[PHRASE_MAX];
+    if (course_other_definitions(s->c, m, visits)[0])
+        put_line(s, label, metric_words_label(s->w, m),
+                 PHRASE(s->w, text, N_("visits {1} have it by another definition than the newest ({2}): not like with like, and left out"), visits,
+                        phrase_int(number, s->c->visit[s->c->n_visits - 1].measurement.definitions.of[m])));
 }
 
 /* Each block: how long, how much of it with feedback, the leading figures and the first target's share in band. */
 static void
-print_blocks(FILE *f, const struct course_visit *v, const enum metric *metrics, int n)
+print_blocks(const struct sheet *s, const struct course_visit *v, const enum metric *metrics, int n)
 {
-    enum { FIGURE = 18 };
-    fprintf(f, "\n%-*s%*s%*s%*s%*s%*s%*s", LABEL, "block", WIDE, "min", WIDE, "steps", WIDE, "m/s", WIDE, "shown %", WIDE,
-            "in, shown", WIDE + 3, "in, withheld");
+    const char *heads[9] = { N_("min"), N_("steps"), "m/s", N_("shown %"), N_("in, shown"), N_("in, withheld") };
+    int wide[9] = { WIDE, WIDE, WIDE, WIDE, WIDE, WIDE + 3, FIGURE, FIGURE, FIGURE }, n_heads = 6;
+    char text[PHRASE_MAX], number[NUMBER_MAX];
     for (int k = 0; k < n && k < 3; k++)
-        fprintf(f, "%*s", FIGURE, metric_info(metrics[k])->name);
-    fputc('\n', f);
+        heads[n_heads++] = metric_words_label(s->w, metrics[k]); /* looked up already: no other text has those words */
+    fputc('\n', s->f);
+    phrase_put(s->f, LABEL + 4, phrase(s->w, N_("block")));
+    phrase_put_heads(s->f, s->w, heads, wide, n_heads);
     for (int i = 0; i < v->n_blocks; i++) {
         const struct course_block *b = &v->block[i];
         if (b->kind == VERDICT_BLOCK_ENDED)
             continue;
-        fprintf(f, "%2d %-*s", i + 1, LABEL - 3, names_block(b->kind));
-        number_print(f, WIDE, b->length_s / 60, 1);
-        fprintf(f, "%*d", WIDE, b->n_steps);
-        number_print(f, WIDE, b->belt_speed_m_s, 2);
-        number_print(f, WIDE, course_shown_pct(b), 0);
-        number_print(f, WIDE, b->band[v->leads].shown_pct, 0);
-        number_print(f, WIDE + 3, b->band[v->leads].withheld_pct, 0);
-        for (int k = 0; k < n && k < 3; k++)
-            put_figure(f, FIGURE, metrics[k], &b->figure[metrics[k]]);
-        fputc('\n', f);
+        fprintf(s->f, "%2d ", i + 1);
+        phrase_put(s->f, LABEL + 1, visit_said_block(s->w, b->kind));
+        phrase_put_number(s->f, s->w, wide[0], b->length_s / 60, 1);
+        phrase_put(s->f, -wide[1], phrase_int(number, b->n_steps));
+        phrase_put_number(s->f, s->w, wide[2], b->belt_speed_m_s, 2);
+        phrase_put_number(s->f, s->w, wide[3], course_shown_pct(b), 0);
+        phrase_put_number(s->f, s->w, wide[4], b->band[v->leads].shown_pct, 0);
+        phrase_put_number(s->f, s->w, wide[5], b->band[v->leads].withheld_pct, 0);
+        for (int k = 6; k < n_heads; k++)
+            put_figure(s, wide[k], metrics[k - 6], &b->figure[metrics[k - 6]]);
+        fputc('\n', s->f);
     }
-    fprintf(f, "shown %%: of its steps, with feedback on offer. in: share of steps in the band of %s, in per cent.\n",
-            metric_info(v->leads)->name);
+    put_line(s, 0, "",
+             PHRASE(s->w, text, N_("shown %: of its steps, with feedback on offer. in: share of steps in the band of {1}, in per cent."),
+                    metric_words_label(s->w, v->leads)));
 }
 
 static void
-print_metrics(FILE *f, const struct course *c, const struct course_visit *v, const enum metric *metrics, int n)
+print_metrics(const struct sheet *s, const struct course_visit *v, const enum metric *metrics, int n)
 {
-    fprintf(f, "\n%-*s%*s%*s%*s%*s  %*s  %*s\n", LABEL, "", WIDE, "baseline", WIDE, "run", WIDE, "spread", WIDE, "change",
-            WIDE, "from last", WIDE, "real from");
+    static const char *const heads[] = { N_("baseline"), N_("run"), N_("spread"), N_("change"), N_("from last"), N_("real from") };
+    int wide[] = { WIDE, WIDE, WIDE, WIDE + 2, WIDE + 2, WIDE };
+    char title[METRIC_WORDS_TITLE_MAX];
+    fputc('\n', s->f);
+    phrase_put(s->f, TITLE, "");
+    phrase_put_heads(s->f, s->w, heads, wide, 6);
     for (int k = 0; k < n; k++) {
         const enum metric m = metrics[k];
-        fprintf(f, "%-*s", LABEL, metric_info(m)->name);
-        number_print(f, WIDE, v->baseline[m].mean * course_scale(m), course_digits(m));
-        number_print(f, WIDE, v->held[m].mean * course_scale(m), course_digits(m));
-        number_print(f, WIDE, v->held[m].sd * course_scale(m), course_digits(m));
-        put_change(f, m, &v->held_from_first[m]);
-        put_change(f, m, &v->held_from_last[m]);
-        number_print(f, WIDE, c->mdc[m] * course_scale(m), course_digits(m));
-        fputc('\n', f);
+        phrase_put(s->f, TITLE, metric_words_title(s->w, m, title));
+        put_value(s, wide[0], m, v->baseline[m].mean);
+        put_value(s, wide[1], m, v->held[m].mean);
+        put_value(s, wide[2], m, v->held[m].sd);
+        put_change(s, wide[3], m, &v->held_from_first[m]);
+        put_change(s, wide[4], m, &v->held_from_last[m]);
+        put_value(s, wide[5], m, s->c->mdc[m]);
+        fputc('\n', s->f);
     }
-    fputs("change: from the first baseline of the course. *: larger than this runner's own wandering within a visit\n"
-          "(MDC95, Weir 2005); from day to day it is larger still. real from: of at least two silent or baseline blocks\n"
-          "of two minutes; a dash until there are so many. ~: at another belt speed, not like with like.\n", f);
+    put_line(s, 0, "", phrase(s->w, COURSE_REAL_NOTE));
     for (int k = 0; k < n; k++)
-        print_left_out(f, c, metrics[k], LABEL);
+        print_left_out(s, metrics[k], TITLE);
 }
 
 static void
-print_rest(FILE *f, const struct course_visit *v)
+print_rest(const struct sheet *s, const struct course_visit *v)
 {
+    char text[PHRASE_MAX], a[NUMBER_MAX], b[NUMBER_MAX];
     for (int i = 0; i < v->targets.n; i++) {
         const enum metric m = v->targets.target[i].metric;
-        const struct course_band *b = &v->band[m];
-        fprintf(f, "%-*sin band: with feedback ", LABEL, metric_info(m)->name);
-        number_print(f, 0, b->shown_pct, 0);
-        fputs(" %, without ", f);
-        number_print(f, 0, b->withheld_pct, 0);
-        fputs(course_is_judged(v, m) ? " %\n" : " %: the targets are of another definition\n", f);
+        const char *words = phrase(s->w, course_is_judged(v, m) ? N_("in band: with feedback {1} %, without {2} %")
+                                                             : N_("in band: with feedback {1} %, without {2} %: the targets are of another definition"));
+        put_line(s, TITLE, metric_words_label(s->w, m),
+                 phrase_fill(text, sizeof text, words, phrase_number(s->w, a, v->band[m].shown_pct, 0),
+                             phrase_number(s->w, b, v->band[m].withheld_pct, 0), (char *) NULL));
     }
     if (v->n_target_sets > 1)
-        fprintf(f, "%-*sthe targets were changed %d times: each step is judged by those in force, the last are shown\n", LABEL, "",
-                v->n_target_sets - 1);
-    char fore[DOSE_COUNT_MAX];
-    dose_fore_text(&v->dose, fore);
-    fprintf(f, "\n%-*s%d steps, %s on mid- or forefoot, ", LABEL, "dose", v->dose.n_steps, fore);
-    number_print(f, 0, v->dose.minutes, 1);
-    fprintf(f, " min.%s%s\n", v->dose_note[0] ? " " : "", v->dose_note);
-    visit_said_print(f, v);
-}
-
-static void
-print_head(FILE *f, const struct course_visit *v)
-{
-    char time[LOCAL_TIME_MAX];
-    fprintf(f, "visit %lld of %s, %s", (long long) v->visit.id, v->visit.runner_code,
-            local_time_short(time, v->visit.started_utc_ms, v->visit.zone_offset_min));
-    if (v->visit.plan[0])
-        fprintf(f, ", %s visit %d", v->visit.plan, v->visit.course_visit);
-    fprintf(f, ", %s\n", names_visit_end(&v->visit));
+        put_line(s, TITLE, "",
+                 PHRASE_COUNT(s->w, text, v->n_target_sets - 1,
+                              NP_("The targets were changed {1} time: each step is judged by those in force.",
+                                  "The targets were changed {1} times: each step is judged by those in force."),
+                              phrase_int(a, v->n_target_sets - 1)));
+    fputc('\n', s->f);
+    put_line(s, LABEL, phrase(s->w, N_("dose")), visit_said_dose(s->w, v, text));
+    visit_said_print(s->f, s->w, v);
 }
 
 void
-course_print_visit(FILE *f, const struct course *c)
+course_print_visit(FILE *f, const struct catalogue *w, const struct course *c)
 {
     enum metric metrics[METRIC_COUNT];
+    const struct sheet s = { f, w, c };
     const struct course_visit *v = &c->visit[c->n_visits - 1];
     const int n = course_metrics(c, metrics);
-    char sensor[VISIT_SENSOR_MAX];
-    print_head(f, v);
-    fprintf(f, "%-*s%s\n", LABEL, "sensor", visit_sensor_text(&v->visit, sensor, sizeof sensor));
-    print_measured(f, c, LABEL);
-    print_blocks(f, v, metrics, n);
-    print_metrics(f, c, v, metrics, n);
+    char text[PHRASE_MAX], time[PHRASE_TIME_MAX];
+    put_line(&s, 0, "",
+             PHRASE(w, text, N_("{1}, visit of {2}"), c->runner.code, phrase_time(w, time, v->visit.started_utc_ms, v->visit.zone_offset_min)));
+    put_line(&s, 0, "", visit_said_which(w, &v->visit, text));
+    put_line(&s, LABEL, phrase(w, N_("sensor")), visit_sensor_text(w, &v->visit, text));
+    put_line(&s, LABEL, phrase(w, N_("measured")), measured_text(w, &v->measurement, v->visit.zone_offset_min, text));
+    print_blocks(&s, v, metrics, n);
+    print_metrics(&s, v, metrics, n);
     fputc('\n', f);
-    print_rest(f, v);
+    print_rest(&s, v);
 }
 
 /* How many of the visits were measured again, and the definitions that all figures have. */
 static void
-print_newest(FILE *f, const struct course *c)
+print_newest(const struct sheet *s)
 {
-    char text[MEASURED_TEXT_MAX];
+    char definitions[MEASURED_TEXT_MAX], text[PHRASE_MAX], number[NUMBER_MAX];
     int n_again = 0;
-    for (int i = 0; i < c->n_visits; i++)
-        n_again += c->visit[i].measurement.id != 0;
-    fprintf(f, "measured ");
+    for (int i = 0; i < s->c->n_visits; i++)
+        n_again += s->c->visit[i].measurement.id != 0;
+    measured_definitions_text(s->w, &s->c->visit[s->c->n_visits - 1].measurement.definitions, definitions);
     if (n_again == 0)
-        fputs("at the visits; ", f);
+        PHRASE(s->w, text, N_("measured at the visits; {1}"), definitions);
     else
-        fprintf(f, "again from the recordings of %d of them; ", n_again);
-    fprintf(f, "%s\n", measured_definitions_text(&c->visit[c->n_visits - 1].measurement.definitions, text));
+        PHRASE_COUNT(s->w, text, n_again, NP_("measured again from the recording of {1} of them; {2}", "measured again from the recordings of {1} of them; {2}"),
+                     phrase_int(number, n_again), definitions);
+    put_line(s, 0, "", text);
+}
+
+/* One figure through all visits. */
+static void
+print_metric(const struct sheet *s, enum metric m)
+{
+    static const char *const heads[] = { N_("baseline"), N_("run"), N_("change"), N_("shown %"), N_("withheld %"), N_("steps") };
+    int wide[] = { WIDE, WIDE, WIDE + 2, WIDE, WIDE + 2, WIDE };
+    char text[PHRASE_MAX], title[METRIC_WORDS_TITLE_MAX], number[NUMBER_MAX], time[PHRASE_TIME_MAX];
+    fputc('\n', s->f);
+    put_line(s, 0, "",
+             PHRASE(s->w, text, N_("{1}; real from {2}"), metric_words_title(s->w, m, title),
+                    phrase_number(s->w, number, s->c->mdc[m] * course_scale(m), course_digits(m))));
+    phrase_put(s->f, -6, phrase(s->w, N_("visit")));
+    fputs("  ", s->f);
+    phrase_put(s->f, LABEL, phrase(s->w, N_("started")));
+    phrase_put_heads(s->f, s->w, heads, wide, 6);
+    for (int i = 0; i < s->c->n_visits; i++) {
+        const struct course_visit *v = &s->c->visit[i];
+        const bool is_whole = v->visit.is_finished && !v->visit.is_cut_short;
+        fprintf(s->f, "%6d  ", course_visit_number(s->c, i));
+        phrase_put(s->f, LABEL, phrase_time(s->w, time, v->visit.started_utc_ms, v->visit.zone_offset_min));
+        put_value(s, wide[0], m, v->baseline[m].mean);
+        put_value(s, wide[1], m, v->held[m].mean);
+        put_change(s, wide[2], m, &v->held_from_first[m]);
+        phrase_put_number(s->f, s->w, wide[3], v->band[m].shown_pct, 0);
+        phrase_put_number(s->f, s->w, wide[4], v->band[m].withheld_pct, 0);
+        fprintf(s->f, "%*d%s%s\n", wide[5], v->dose.n_steps, is_whole ? "" : "  ", is_whole ? "" : visit_said_end(s->w, &v->visit));
+    }
+    print_left_out(s, m, 0);
 }
 
 void
-course_print(FILE *f, const struct course *c)
+course_print(FILE *f, const struct catalogue *w, const struct course *c)
 {
     enum metric metrics[METRIC_COUNT];
+    const struct sheet s = { f, w, c };
     const int n = course_metrics(c, metrics);
-    fprintf(f, "%s%s%s, %d visits\n", c->runner.code, c->plan[0] ? ", " : "", c->plan, c->n_visits);
+    char text[PHRASE_MAX], number[NUMBER_MAX], braking[COURSE_BRAKING_MAX];
+    put_line(&s, 0, "",
+             PHRASE_COUNT(w, text, c->n_visits, NP_("{1}, course of {2} visit", "{1}, course of {2} visits"), c->runner.code,
+                          phrase_int(number, c->n_visits)));
+    if (c->plan[0])
+        put_line(&s, 0, "", PHRASE(w, text, N_("Plan {1}."), c->plan));
     if (c->n_others > 0)
-        fprintf(f, "%d more by another plan, or none: --plan NAME, or --plan all\n", c->n_others);
-    print_newest(f, c);
-    for (int k = 0; k < n; k++) {
-        const enum metric m = metrics[k];
-        fprintf(f, "\n%s, %s; real from ", metric_info(m)->name, metric_info(m)->unit);
-        number_print(f, 0, c->mdc[m] * course_scale(m), course_digits(m));
-        fprintf(f, "\n%6s  %-16s%*s%*s%*s%12s%12s%*s\n", "visit", "started", WIDE, "baseline", WIDE, "run", WIDE, "change",
-                "shown %", "withheld %", WIDE, "steps");
-        for (int i = 0; i < c->n_visits; i++) {
-            const struct course_visit *v = &c->visit[i];
-            char time[LOCAL_TIME_MAX];
-            fprintf(f, "%6d  %-16s", course_visit_number(c, i),
-                    local_time_short(time, v->visit.started_utc_ms, v->visit.zone_offset_min));
-            number_print(f, WIDE, v->baseline[m].mean * course_scale(m), course_digits(m));
-            number_print(f, WIDE, v->held[m].mean * course_scale(m), course_digits(m));
-            put_change(f, m, &v->held_from_first[m]);
-            number_print(f, 10, v->band[m].shown_pct, 0);
-            number_print(f, 12, v->band[m].withheld_pct, 0);
-            fprintf(f, "%*d%s%s\n", WIDE, v->dose.n_steps, v->visit.is_finished && !v->visit.is_cut_short ? "" : "  ",
-                    v->visit.is_finished && !v->visit.is_cut_short ? "" : names_visit_end(&v->visit));
-        }
-        print_left_out(f, c, m, 0);
-    }
-    char braking[COURSE_BRAKING_MAX];
-    if (course_braking_text(c, braking)[0])
-        fprintf(f, "\n%s\n%s\n", braking, COURSE_BRAKING_NOTE);
+        put_line(&s, 0, "",
+                 PHRASE_COUNT(w, text, c->n_others,
+                              NP_("{1} more by another plan, or none: --plan NAME, or --plan all",
+                                  "{1} more by other plans, or none: --plan NAME, or --plan all"),
+                              phrase_int(number, c->n_others)));
+    print_newest(&s);
+    for (int k = 0; k < n; k++)
+        print_metric(&s, metrics[k]);
+    if (course_braking_text(w, c, braking)[0])
+        fprintf(f, "\n%s\n%s\n", braking, phrase(w, COURSE_BRAKING_NOTE));
 }

@@ -1,6 +1,6 @@
 #include "report/csv.h"
 
-#include "report/number.h"
+#include "paper/number.h"
 #include "store/names.h"
 
 #include <math.h>

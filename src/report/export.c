@@ -156,6 +156,7 @@ put_metrics(struct json *j, const struct course *c, const struct course_visit *v
 static void
 put_head(struct json *j, const struct course *c, const struct course_visit *v)
 {
+    char note[PHRASE_MAX];
     const struct store_visit *row = &v->visit;
     json_int(j, "visit", row->id);
     visit_json_when(j, row);
@@ -180,7 +181,7 @@ put_head(struct json *j, const struct course *c, const struct course_visit *v)
     json_int(j, "fore_steps_at_least", v->dose.n_fore_least);
     json_int(j, "fore_steps_at_most", v->dose.n_fore_most);
     json_number(j, "minutes", v->dose.minutes);
-    json_text(j, "note", v->dose_note[0] ? v->dose_note : NULL);
+    json_text(j, "note", v->dose_grew ? visit_said_growth(NULL, v, note) : NULL);
     json_close(j);
     visit_said_json(j, v);
 }

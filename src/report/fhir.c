@@ -1,7 +1,7 @@
 #include "report/fhir.h"
 
 #include "report/json.h"
-#include "report/local_time.h"
+#include "paper/local_time.h"
 
 #include <assert.h>
 #include <inttypes.h>

@@ -1,7 +1,7 @@
 #include "report/json.h"
 
 #include "base/utf8.h"
-#include "report/number.h"
+#include "paper/number.h"
 
 #include <assert.h>
 #include <inttypes.h>

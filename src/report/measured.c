@@ -1,7 +1,8 @@
 #include "report/measured.h"
 
 #include "base/str.h"
-#include "report/local_time.h"
+#include "paper/local_time.h"
+#include "paper/phrase.h"
 
 enum err
 measured_is_current(struct store *s, const struct measurement_scope *scope, bool *is)
@@ -38,47 +39,44 @@ usual_of(const struct metric_definitions *d)
     return usual;
 }
 
-/* Those that are not as usual: before the first, before each other, between name and number. */
-static const char *
-add_unusual(const struct metric_definitions *d, const char *first, const char *next, const char *is, char out[MEASURED_TEXT_MAX])
+const char *
+measured_definitions_text(const struct catalogue *w, const struct metric_definitions *d, char out[MEASURED_TEXT_MAX])
 {
-    char word[80];
+    char number[NUMBER_MAX], others[MEASURED_TEXT_MAX] = "", word[80];
     const int usual = usual_of(d);
     for (int m = 0; m < METRIC_COUNT; m++)
         if (d->of[m] != usual) {
-            snprintf(word, sizeof word, "%s%s%s%d", first, metric_info((enum metric) m)->name, is, d->of[m]);
-            str_append(out, MEASURED_TEXT_MAX, word);
-            first = next;
+            snprintf(word, sizeof word, "%s %d", metric_info((enum metric) m)->name, d->of[m]);
+            phrase_list(w, others, sizeof others, word);
         }
-    return out;
-}
-
-const char *
-measured_definitions_text(const struct metric_definitions *d, char out[MEASURED_TEXT_MAX])
-{
-    snprintf(out, MEASURED_TEXT_MAX, "definition %d of every figure", usual_of(d));
-    return add_unusual(d, " but ", ", ", " ", out);
+    return phrase_fill(out, MEASURED_TEXT_MAX,
+                       phrase(w, others[0] ? N_("definition {1} of every figure but {2}") : N_("definition {1} of every figure")),
+                       phrase_int(number, usual), others, (char *) NULL);
 }
 
 const char *
 measured_definitions_word(const struct metric_definitions *d, char out[MEASURED_TEXT_MAX])
 {
-    snprintf(out, MEASURED_TEXT_MAX, "%d", usual_of(d));
-    return add_unusual(d, ";", ";", "=", out);
+    char word[80];
+    const int usual = usual_of(d);
+    snprintf(out, MEASURED_TEXT_MAX, "%d", usual);
+    for (int m = 0; m < METRIC_COUNT; m++)
+        if (d->of[m] != usual) {
+            snprintf(word, sizeof word, ";%s=%d", metric_info((enum metric) m)->name, d->of[m]);
+            str_append(out, MEASURED_TEXT_MAX, word);
+        }
+    return out;
 }
 
 const char *
-measured_text(const struct measurement *m, int zone_offset_min, char out[MEASURED_TEXT_MAX])
+measured_text(const struct catalogue *w, const struct measurement *m, int zone_offset_min, char out[MEASURED_TEXT_MAX])
 {
-    char definitions[MEASURED_TEXT_MAX], when[LOCAL_TIME_MAX];
+    char definitions[MEASURED_TEXT_MAX], when[PHRASE_TIME_MAX];
+    measured_definitions_text(w, &m->definitions, definitions);
     if (m->id == 0)
-        str_copy(out, MEASURED_TEXT_MAX, "at the visit");
-    else
-        snprintf(out, MEASURED_TEXT_MAX, "again from its recording, %s, by %s",
-                 local_time_short(when, m->made_utc_ms, zone_offset_min), m->software);
-    str_append(out, MEASURED_TEXT_MAX, "; ");
-    str_append(out, MEASURED_TEXT_MAX, measured_definitions_text(&m->definitions, definitions));
-    return out;
+        return phrase_fill(out, MEASURED_TEXT_MAX, phrase(w, N_("at the visit; {1}")), definitions, (char *) NULL);
+    return phrase_fill(out, MEASURED_TEXT_MAX, phrase(w, N_("again from its recording, {1}, by {2}; {3}")),
+                       phrase_time(w, when, m->made_utc_ms, zone_offset_min), m->software, definitions, (char *) NULL);
 }
 
 void

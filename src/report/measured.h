@@ -16,20 +16,21 @@
 #ifndef REPORT_MEASURED_H
 #define REPORT_MEASURED_H
 
+#include "base/catalogue.h"
 #include "report/json.h"
 #include "store/measurement.h"
 
-#define MEASURED_TEXT_MAX 1280
+#define MEASURED_TEXT_MAX 1536
 
 /* Rule 2 or 3 for the visits in scope. */
 enum err measured_is_current(struct store *s, const struct measurement_scope *scope, bool *is);
 /* The measurement of a visit by that rule. ERR_GONE: no such visit, s->why says so. */
 enum err measured_of_visit(struct store *s, int64_t visit_id, bool is_current, struct measurement *out);
 
-/* "at the visit; definition 1 of every figure". Gives out. */
-const char *measured_text(const struct measurement *m, int zone_offset_min, char out[MEASURED_TEXT_MAX]);
+/* "at the visit; definition 1 of every figure", in words (phrase.h). Gives out. */
+const char *measured_text(const struct catalogue *w, const struct measurement *m, int zone_offset_min, char out[MEASURED_TEXT_MAX]);
 /* "definition 1 of every figure", "definition 1 of every figure but contact_ms 2". Gives out. */
-const char *measured_definitions_text(const struct metric_definitions *d, char out[MEASURED_TEXT_MAX]);
+const char *measured_definitions_text(const struct catalogue *w, const struct metric_definitions *d, char out[MEASURED_TEXT_MAX]);
 /* The same without blank or comma, for a table: "1", "1;contact_ms=2;flight_ms=3". Gives out. */
 const char *measured_definitions_word(const struct metric_definitions *d, char out[MEASURED_TEXT_MAX]);
 /* The member "measurement" of the open object. */

@@ -1,12 +1,12 @@
-/* page.h - a visit and a course as pages to print: PDF (A4), or PNG.
+/* page.h - a visit and a course as pages to print: PDF (A4), or PNG; in the language they are asked for.
  *
- * How: cairo draws the same page for both; the file is written aside and takes its name when whole (base/fileio.h).
- *      A visit: blocks and the leading figure on one axis of time, then the table of figures, shares in band, dose,
- *      pain, signs, notes. A course: its visits on one axis, one picture a metric; a dot is a visit's mean, its
- *      whisker one standard deviation from step to step, a ring the visit's own silent baseline, the stripe the
- *      target; the bar at the right edge is the smallest change that is real (course.h).
- *      Colour is never alone: rings and dots, stripes and letters say the same.
- * In:  a course.   Out: one file.  Memory: freed before return.
+ * How: set by pango on paper (paper.h). A visit: blocks and the leading figure on one axis of time, then the table of figures,
+ *      shares in band, blocks, dose, pain, signs, notes. A course: its visits on one axis, one picture a metric; a dot is a
+ *      visit's mean, its whisker one standard deviation from step to step, a ring the visit's own silent baseline, the stripe
+ *      the target; the bar at the right edge is the smallest change that is real (course.h).
+ *      Colour is never alone: rings and dots, stripes with edges, and letters say the same in grey. Nothing is cut: what
+ *      is long wraps, and goes on on the next page.
+ * In:  a course; its words (NULL: English), and figures with that language's signs.   Out: one file.  Memory: freed before return.
  * Errors: ERR_USAGE for another ending than .pdf or .png; ERR_OS; a sentence in why.
  */
 #ifndef REPORT_PAGE_H
@@ -15,8 +15,8 @@
 #include "report/course.h"
 
 /* The course's last visit. */
-enum err page_visit(const struct course *c, const char *path, char why[ERR_WHY_MAX]);
+enum err page_visit(const struct course *c, const struct catalogue *w, const char *path, char why[ERR_WHY_MAX]);
 
-enum err page_course(const struct course *c, const char *path, char why[ERR_WHY_MAX]);
+enum err page_course(const struct course *c, const struct catalogue *w, const char *path, char why[ERR_WHY_MAX]);
 
 #endif

@@ -1,6 +1,6 @@
 #include "report/remeasure.h"
 
-#include "report/number.h"
+#include "paper/number.h"
 
 #include <math.h>
 #include <string.h>

@@ -20,7 +20,9 @@
 #ifndef REPORT_SUMMARY_H
 #define REPORT_SUMMARY_H
 
+#include "base/catalogue.h"
 #include "base/err.h"
+#include "base/mark.h"
 #include "report/json.h"
 #include "report/measured.h"
 #include "report/piece.h"
@@ -105,13 +107,13 @@ double summary_symmetry_index_pct(double right, double left);
 enum err summary_of_visit(struct store *s, int64_t visit_id, struct store_visit *v, struct summary *out);
 
 #define SUMMARY_CAUTION \
-    "Not a medical device, no diagnosis: stop on pain that rises or changes the gait; the treating clinician decides."
+    N_("Not a medical device, no diagnosis: stop on pain that rises or changes the gait; the treating clinician decides.")
 
-/* report/summary_text.c: plain text, aligned, a dash for what is missing; a visit ends with SUMMARY_CAUTION. v NULL = no
+/* report/summary_text.c: plain text in words (paper/phrase.h), aligned, a dash for what is missing; a visit ends with SUMMARY_CAUTION. v NULL = no
  * visit around it. */
-void summary_print(FILE *f, const struct summary *s, const struct store_visit *v);
+void summary_print(FILE *f, const struct catalogue *w, const struct summary *s, const struct store_visit *v);
 /* The same without SUMMARY_CAUTION, for one who has more to say before it. */
-void summary_print_figures(FILE *f, const struct summary *s, const struct store_visit *v);
+void summary_print_figures(FILE *f, const struct catalogue *w, const struct summary *s, const struct store_visit *v);
 
 /* report/summary_json.c: one JSON object and a newline: steps, gait, body_weight_n, body_weight_from,
  * rate_hz, then per metric {n, mean, sd, median, asymmetry_pct}; with v also "visit": {...} and the in-band

@@ -1,6 +1,6 @@
 #include "report/visit_json.h"
 
-#include "report/local_time.h"
+#include "paper/local_time.h"
 
 void
 visit_json_when(struct json *j, const struct store_visit *v)

@@ -1,40 +1,49 @@
 #include "report/visit_sensor.h"
 
 #include "base/str.h"
-#include "report/local_time.h"
-#include "report/number.h"
+#include "paper/local_time.h"
 
 #include <math.h>
+#include <string.h>
+
+/* One more part of the line. */
+static void
+add(const struct catalogue *w, char out[PHRASE_MAX], const char *part)
+{
+    str_append(out, PHRASE_MAX, out[0] ? phrase_in(w, "paper", "; ") : "");
+    str_append(out, PHRASE_MAX, part);
+}
 
 const char *
-visit_sensor_text(const struct store_visit *v, char *out, size_t cap)
+visit_sensor_text(const struct catalogue *w, const struct store_visit *v, char out[PHRASE_MAX])
 {
-    char number[NUMBER_MAX], part[64];
-    str_copy(out, cap, v->sensor_kind[0] ? v->sensor_kind : "-");
-    if (v->sensor_name[0]) {
-        str_append(out, cap, ", ");
-        str_append(out, cap, v->sensor_name);
-    }
-    str_append(out, cap, v->check_grade[0] ? "; check " : "; not checked");
-    str_append(out, cap, v->check_grade);
-    if (v->calibration[0]) {
-        str_append(out, cap, "; calibration: ");
-        str_append(out, cap, v->calibration);
-    }
-    if (!isnan(v->gain_drift_pct)) {
-        snprintf(part, sizeof part, "; gain drift %s%s %%", v->gain_drift_pct > 0 ? "+" : "",
-                 number_fixed(number, v->gain_drift_pct, 1));
-        str_append(out, cap, part);
-    }
-    if (v->n_lost_packets > 0) {
-        snprintf(part, sizeof part, "; %lld packets lost", (long long) v->n_lost_packets);
-        str_append(out, cap, part);
-    }
-    if (v->n_dropped > 0) {
-        snprintf(part, sizeof part, "; %lld records lost", (long long) v->n_dropped);
-        str_append(out, cap, part);
-    }
+    char part[2 * STORE_TEXT_MAX], number[NUMBER_MAX];
+    out[0] = '\0';
+    phrase_list(w, out, PHRASE_MAX, v->sensor_kind[0] ? visit_sensor_kind(w, v->sensor_kind) : "-");
+    if (v->sensor_name[0])
+        phrase_list(w, out, PHRASE_MAX, v->sensor_name);
+    add(w, out, v->check_grade[0] ? PHRASE(w, part, N_("check: {1}"), phrase(w, v->check_grade)) : phrase(w, N_("not checked")));
+    if (v->calibration[0])
+        add(w, out, PHRASE(w, part, N_("calibration: {1}"), v->calibration));
+    if (!isnan(v->gain_drift_pct))
+        add(w, out, PHRASE(w, part, N_("gain drift {1} %"), phrase_signed(w, number, v->gain_drift_pct, 1)));
+    if (v->n_lost_packets > 0)
+        add(w, out, PHRASE_COUNT(w, part, (int) v->n_lost_packets, NP_("{1} packet lost", "{1} packets lost"),
+                                 phrase_int(number, v->n_lost_packets)));
+    if (v->n_dropped > 0)
+        add(w, out, PHRASE_COUNT(w, part, (int) v->n_dropped, NP_("{1} record lost", "{1} records lost"),
+                                 phrase_int(number, v->n_dropped)));
     return out;
+}
+
+const char *
+visit_sensor_kind(const struct catalogue *w, const char *kind)
+{
+    static const char *const kinds[] = { NC_("sensor", "mat"), NC_("sensor", "cells"), NC_("sensor", "switches") };
+    for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++)
+        if (strcmp(kind, kinds[i]) == 0)
+            return phrase_in(w, "sensor", kinds[i]);
+    return kind;
 }
 
 static const char *

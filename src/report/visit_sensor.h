@@ -8,12 +8,13 @@
 #define REPORT_VISIT_SENSOR_H
 
 #include "report/json.h"
+#include "paper/phrase.h"
 #include "store/store.h"
 
-#define VISIT_SENSOR_MAX (3 * STORE_TEXT_MAX)
-
-/* "mat, AB-1; check good; calibration ...; gain drift +1.2 %; 3 packets lost", cut at cap. Gives out. */
-const char *visit_sensor_text(const struct store_visit *v, char *out, size_t cap);
+/* "mat, AB-1; check: good; calibration: ...; gain drift +1.2 %; 3 packets lost", in words (phrase.h). Gives out. */
+const char *visit_sensor_text(const struct catalogue *w, const struct store_visit *v, char out[PHRASE_MAX]);
+/* What a kind in the store is called: "mat". */
+const char *visit_sensor_kind(const struct catalogue *w, const char *kind);
 
 /* Names and places of members are a promise. */
 void visit_sensor_json(struct json *j, const struct store_visit *v);

@@ -200,6 +200,32 @@ words_languages(const char *dir, char out[WORDS_LANGUAGES_MAX])
     }
 }
 
+/* Whether words holds the two letters that name begins with, as de of de_DE.UTF-8. */
+static bool
+words_has(const char *languages, const char *name, char out[3])
+{
+    snprintf(out, 3, "%.2s", name);
+    return strlen(out) == 2 && out[0] != ' ' && out[1] != ' ' && strchr("_.@:", name[2]) && strstr(languages, out);
+}
+
+void
+words_of_environment(const char *dir, char out[3])
+{
+    static const char *const names[] = { "LC_ALL", "LC_MESSAGES", "LANG" };
+    char languages[WORDS_LANGUAGES_MAX];
+    const char *wish = NULL;
+    words_languages(dir, languages);
+    for (size_t i = 0; i < sizeof names / sizeof names[0] && !(wish && wish[0]); i++)
+        wish = getenv(names[i]);
+    const char *first = getenv("LANGUAGE");
+    const bool is_plain = !wish || !wish[0] || strcmp(wish, "C") == 0 || strncmp(wish, "C.", 2) == 0 || strcmp(wish, "POSIX") == 0;
+    for (const char *at = is_plain ? NULL : first; at && *at; at += strcspn(at, ":"), at += *at == ':')
+        if (words_has(languages, at, out))
+            return;
+    if (is_plain || !words_has(languages, wish, out))
+        str_copy(out, 3, "en");
+}
+
 /* ---------------------------------------------------------------- what is in them */
 
 enum err

@@ -74,4 +74,8 @@ enum err words_catalogue(struct catalogue *c, const char *language, const char *
 #define WORDS_LANGUAGES_MAX 64
 void words_languages(const char *dir, char out[WORDS_LANGUAGES_MAX]);
 
+/* The first language that the environment asks for (LANGUAGE, LC_ALL, LC_MESSAGES, LANG, in the order that gettext reads them)
+ * and that there are words for; "en" when there is none. */
+void words_of_environment(const char *dir, char out[3]);
+
 #endif

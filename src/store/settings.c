@@ -12,7 +12,7 @@
 struct settings
 settings_default(void)
 {
-    return (struct settings){ SETTINGS_KEEP_VISITS, SETTINGS_KEEP_GB, SETTINGS_KEEP_COPIES, SETTINGS_COPIES_GB };
+    return (struct settings){ SETTINGS_KEEP_VISITS, SETTINGS_KEEP_GB, SETTINGS_KEEP_COPIES, SETTINGS_COPIES_GB, "" };
 }
 
 struct loader {
@@ -37,14 +37,28 @@ on_copies_key(struct loader *l, const char *key, const char *value)
 }
 
 static int
+on_clinic_key(struct loader *l, const char *key, const char *value)
+{
+    const bool is_code = strlen(value) == 2 && strspn(value, "abcdefghijklmnopqrstuvwxyz") == 2;
+    if (strcmp(key, "language") != 0)
+        return inifile_refuse(&l->file, "no such key, there is language", key);
+    if (!is_code)
+        return inifile_refuse(&l->file, "language is no two small letters, such as de", value);
+    str_copy(l->out->language, sizeof l->out->language, value);
+    return 1;
+}
+
+static int
 on_key(void *context, const char *section, const char *key, const char *value)
 {
     struct loader *l = context;
     const bool is_all = strcmp(value, "all") == 0;
     if (strcmp(section, "copies") == 0)
         return on_copies_key(l, key, value);
+    if (strcmp(section, "clinic") == 0)
+        return on_clinic_key(l, key, value);
     if (strcmp(section, "recordings") != 0)
-        return inifile_refuse(&l->file, "no such section, there are [recordings] and [copies]", section);
+        return inifile_refuse(&l->file, "no such section, there are [recordings], [copies] and [clinic]", section);
     if (strcmp(key, "keep_visits") == 0) {
         if (!is_all && (!str_to_i64(value, &l->out->keep_visits) || l->out->keep_visits < 1))
             return inifile_refuse(&l->file, "keep_visits is no whole number from 1 on, nor all", value);

@@ -6,6 +6,8 @@
  *      [copies]
  *      keep = 7               how many kept copies of the store, one a day on which somebody ran (copies.h); 0: none
  *      gb = 5                 how much they may take together; "all": no limit
+ *      [clinic]
+ *      language = de          of what is printed and reported: two letters; without it, the environment's
  *
  * What is not said stays as the program has it (settings_default()); no file is no error. A section, key or value that
  * is not known is refused with its line: a slip of the pen must not drop a recording.
@@ -31,6 +33,7 @@ struct settings {
     double keep_gb;      /* INFINITY: all */
     int64_t keep_copies; /* 0: none */
     double copies_gb;    /* INFINITY: no limit */
+    char language[3];    /* "": not said */
 };
 struct settings settings_default(void);
 

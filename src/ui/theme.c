@@ -1,5 +1,7 @@
 #include "ui/theme.h"
 
+#include "base/band_colour.h"
+
 #include <math.h>
 
 /* Okabe and Ito 2008. Orange is too light for a light ground (2.25:1 on white), hence vermillion there;
@@ -16,7 +18,7 @@ static const struct theme theme_dark = {
     .figure = 0xF5F7FA,
     .label = 0xAAB4C0,
     .stale = 0x7D8794,
-    .stripe = 0x22384F,
+    .stripe = BAND_COLOUR_ON_DARK,
     .stripe_edge = 0xDCE8F4,
     .rule = 0x5C6875,
     .track = 0x232C37,
@@ -37,7 +39,7 @@ static const struct theme theme_light = {
     .figure = 0x0E1319,
     .label = 0x45505C,
     .stale = 0x7A838D,
-    .stripe = 0xC9DCEE,
+    .stripe = BAND_COLOUR_ON_LIGHT,
     .stripe_edge = 0x10263C,
     .rule = 0x77828E,
     .track = 0xD5DAE0,

@@ -328,7 +328,7 @@ visit_print_summary(struct visit *v, FILE *f)
     if (err == ERR_OK)
         err = summary_of_visit(&s, v->row.id, &row, &summary);
     if (err == ERR_OK)
-        summary_print(f, &summary, &row);
+        summary_print(f, NULL, &summary, &row);
     else
         str_copy(v->why, sizeof v->why, s.why);
     store_close(&s);

@@ -242,7 +242,7 @@ Test(commands, what_was_said_and_seen_is_added_to_a_visit_all_or_nothing)
     cr_assert_eq(run("report 1 --text"), 0, "%s", complaint);
     cr_assert(strstr(text, "calm") && !strstr(text, "lost") && strstr(text, "before 1") && strstr(text, "loud landing"), "%s",
               text);
-    cr_assert(strstr(text, " min.\n") && !strstr(text, " \n"), "no blank at a line's end: %s", text);
+    cr_assert(strstr(text, " min of running.\n") && !strstr(text, " \n"), "no blank at a line's end: %s", text);
     cr_assert_eq(run("visits add 9 --note x"), 1);
     cr_assert_eq(run("visits add 1"), 2, "nothing to add");
     cr_assert(strstr(complaint, "add needs something to add"), "%s", complaint);
@@ -274,9 +274,9 @@ Test(commands, a_visit_is_shown_with_its_blocks_and_what_was_said)
 {
     static const char *const lines[] = {
         "\nblock                      min     steps   shown %\n", /* of its steps, not of its plan */
-        "\n 1 warm_up                 0.1         9        44\n",
-        "\n 2 coached                 0.1        10        50\n",
-        "\npain 0-10           before 1, worst -, after 2; effort 4\n",
+        "\n 1 Warm-up                 0.1         9        44\n",
+        "\n 2 Coached                 0.1        10        50\n",
+        "\npain 0-10           before 1, worst –, after 2; effort 4\n",
         "loud landing",
         "no diagnosis: what it means for this runner",
         "\nnotes               calm\n                    again\nmarks at            1:05, 2:10\n",

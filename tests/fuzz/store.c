@@ -129,7 +129,7 @@ look(void *context, const struct store_visit *v)
     export_json(s, v->id, true, job->out);
     export_fhir(s, v->id, job->out);
     if (course_of_visit(s, v->id, &course) == ERR_OK) {
-        course_print_visit(job->out, &course);
+        course_print_visit(job->out, NULL, &course);
         course_destroy(&course);
     }
     return ++job->n < 4;
@@ -158,7 +158,7 @@ use(const char *path, FILE *out)
     struct look_job job = { &s, out, 0 };
     store_visits(&s, 0, look, &job);
     if (course_of_runner(&s, "R-014", NULL, &course) == ERR_OK) {
-        course_print(out, &course);
+        course_print(out, NULL, &course);
         course_destroy(&course);
     }
     fuzz_path(copy, "copy.sqlite");

@@ -19,7 +19,8 @@ import tempfile
 ROOT = os.path.dirname(os.path.dirname(os.path.dirname(os.path.abspath(__file__))))
 LANGUAGES = os.path.join(ROOT, "assets", "languages")
 KEYWORDS = ["panel_text:6", "panel_wrap:7", "panel_word:2", "panel_button:5", "panel_heading:5", "panel_pair:5",
-            "PANEL_FILL:3", "panel_words_fill:4", "panel_words_of:2", "N_", "NC_:1c,2"]
+            "PANEL_FILL:3", "panel_words_fill:4", "panel_words_of:2", "N_", "NC_:1c,2", "NP_:1,2",
+            "phrase:2", "phrase_in:2c,3", "PHRASE:3"]
 # Texts that a language may leave as they are: names, signs of units, and single signs.
 SAME = re.compile(r"^(Underfoot|[^A-Za-z]*|BW(/s| s)?|ms|mm|m|s|kN/m|m/s|km/h|kg|/min|MB|GB|.)$")
 TOLD = 25  # faults of one language that are told in full

@@ -62,7 +62,7 @@ Test(desk_read, a_wrong_plan_is_listed_with_its_line_and_what_is_wrong_and_is_no
 {
     put_plan("underfoot-a-broken", "[plan]\nname = Broken\n\n[visit 1]\nblock = coached for ever\n");
     put_plan("mine", "[plan]\nname = Mine\n\n[visit 1]\nblock = coached minutes 10 shown 50%\n");
-    cr_assert_eq(desk_read_case(&store, "R-014", kase), ERR_OK, "%s", store.why);
+    cr_assert_eq(desk_read_case(&store, "R-014", NULL, kase), ERR_OK, "%s", store.why);
     const struct panel_plan *wrong = find("underfoot-a-broken"), *mine = find("mine");
     cr_assert(wrong && mine);
     cr_assert_eq(strncmp(wrong->why, "underfoot-a-broken.ini:5: ", 26), 0, "%s", wrong->why);
@@ -131,7 +131,7 @@ Test(desk_read, plans_beyond_those_that_are_held_are_counted)
         snprintf(name, sizeof name, "mine-%d", i);
         put_plan(name, "[plan]\nname = Mine\n\n[visit 1]\nblock = coached minutes 10 shown 50%\n");
     }
-    cr_assert_eq(desk_read_case(&store, "R-014", kase), ERR_OK, "%s", store.why);
+    cr_assert_eq(desk_read_case(&store, "R-014", NULL, kase), ERR_OK, "%s", store.why);
     cr_assert_eq(kase->n_plans, PANEL_MAX_PLANS);
     cr_assert_geq(kase->n_more_plans, 3);
 }
@@ -155,7 +155,7 @@ Test(desk_read, a_long_course_is_read_window_by_window_and_what_is_proposed_come
     cr_assert_eq(store_commit(&store), ERR_OK);
     put_plan("mine", "[plan]\nname = Mine\n\n[visit 1]\nblock = coached minutes 10 shown 50%\n");
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
-        cr_assert_eq(desk_read_older(&store, "R-014", rows[i].n_newer, kase), ERR_OK, "%s", store.why);
+        cr_assert_eq(desk_read_older(&store, "R-014", rows[i].n_newer, NULL, kase), ERR_OK, "%s", store.why);
         cr_expect_eq(kase->n_visits, PANEL_MAX_VISITS, "row %zu", i);
         cr_expect_eq(kase->visit[0].id, rows[i].first, "row %zu: %d", i, (int) kase->visit[0].id);
         cr_expect_eq(kase->visit[23].id, rows[i].first + 23, "row %zu", i);
@@ -163,7 +163,7 @@ Test(desk_read, a_long_course_is_read_window_by_window_and_what_is_proposed_come
         cr_expect_eq(kase->n_newer_visits, rows[i].n_left, "row %zu", i);
         cr_expect(kase->is_turned && kase->plan_now >= 0 && strcmp(kase->plan[kase->plan_now].id, "mine") == 0, "row %zu", i);
     }
-    cr_assert_eq(desk_read_case(&store, "R-014", kase), ERR_OK, "%s", store.why);
+    cr_assert_eq(desk_read_case(&store, "R-014", NULL, kase), ERR_OK, "%s", store.why);
     cr_assert(kase->visit[23].id == 60 && kase->n_older_visits == 36 && !kase->is_turned);
 }
 
@@ -187,7 +187,7 @@ Test(desk_read, the_visits_whose_figure_is_of_another_definition_are_named)
     }
     store_file_sql(rig.path, "UPDATE visit SET definitions = 'cadence_spm=7' WHERE id < 3;"
                              "UPDATE visit SET definitions = 'cadence_spm=8' WHERE id = 3");
-    cr_assert_eq(desk_read_case(&store, "R-014", kase), ERR_OK, "%s", store.why);
+    cr_assert_eq(desk_read_case(&store, "R-014", NULL, kase), ERR_OK, "%s", store.why);
     int n_seen = 0;
     for (int i = 0; i < kase->n_metrics; i++) {
         cr_expect_str_eq(kase->left_out[i], kase->metric[i] == METRIC_CADENCE_SPM ? "1, 2" : "", "%s",

@@ -23,7 +23,7 @@ told(double braking, double cadence, double ahead, double wander)
     COURSE.mdc[METRIC_BRAKING_IMPULSE_BW_S] = wander;
     COURSE.mdc[METRIC_CADENCE_SPM] = 2;
     COURSE.mdc[METRIC_LANDING_AHEAD_MM] = 10;
-    return course_braking_text(&COURSE, TEXT);
+    return course_braking_text(NULL, &COURSE, TEXT);
 }
 
 /* The interval: 0.001 of wandering and 0.0024 of what the figure may be off, root of the sum of squares 0.0026. */
@@ -55,5 +55,5 @@ Test(course_braking, change_at_another_speed_is_not_said)
 {
     told(-0.004, 8, -24, 0.001);
     VISIT.held_from_first[METRIC_BRAKING_IMPULSE_BW_S].is_other_speed = true;
-    cr_assert_str_eq(course_braking_text(&COURSE, TEXT), "");
+    cr_assert_str_eq(course_braking_text(NULL, &COURSE, TEXT), "");
 }

@@ -229,7 +229,7 @@ draw_page(void)
     char path[128], why[ERR_WHY_MAX];
     snprintf(path, sizeof path, "%s/page.png", rig.folder);
     cr_assert_eq(course_of_visit(&store, visit_id, &c), ERR_OK, "%s", store.why);
-    cr_assert_eq(page_visit(&c, path, why), ERR_OK, "%s", why);
+    cr_assert_eq(page_visit(&c, NULL, path, why), ERR_OK, "%s", why);
     course_destroy(&c);
     cairo_surface_t *s = cairo_image_surface_create_from_png(path);
     cr_assert_eq(cairo_surface_status(s), CAIRO_STATUS_SUCCESS);
@@ -319,8 +319,8 @@ Test(export, fhir_is_a_bundle_as_the_standard_has_it)
 Test(export, what_the_visit_was_measured_with_stands_in_line_and_json)
 {
     struct store_visit v = store_visit_default(runner_id);
-    char line[VISIT_SENSOR_MAX];
-    cr_assert_str_eq(visit_sensor_text(&v, line, sizeof line), "-; not checked");
+    char line[PHRASE_MAX];
+    cr_assert_str_eq(visit_sensor_text(NULL, &v, line), "-; not checked");
     strcpy(v.sensor_kind, "mat");
     strcpy(v.sensor_name, "M-1");
     strcpy(v.check_grade, "mind");
@@ -328,11 +328,8 @@ Test(export, what_the_visit_was_measured_with_stands_in_line_and_json)
     v.gain_drift_pct = 2.5;
     v.n_lost_packets = 3;
     v.n_dropped = 1;
-    cr_assert_str_eq(visit_sensor_text(&v, line, sizeof line),
-                     "mat, M-1; check mind; calibration: 400 days old; gain drift +2.5 %; 3 packets lost; 1 records lost");
-    char small[20];
-    cr_assert_str_eq(visit_sensor_text(&v, small, sizeof small), "mat, M-1; check min");
-
+    cr_assert_str_eq(visit_sensor_text(NULL, &v, line),
+                     "mat, M-1; check: mind; calibration: 400 days old; gain drift +2.5 %; 3 packets lost; 1 record lost");
     strcpy(v.calibration, "");
     cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", store.why);
     const struct store_visit_end end = { .is_finished = true, .body_weight_n = NAN, .n_lost_packets = 3, .has_gain_drift = true,
@@ -491,19 +488,20 @@ Test(export, a_short_free_run_is_no_new_measure_of_the_dose)
     struct course_visit visits[3] = { { .n_blocks = 0 } };
     struct course c = { .n_visits = 3, .visit = visits };
     const int64_t day_ms = 86400000;
+    char note[PHRASE_MAX];
     visits[0].dose = (struct dose){ 3000, 0, 0, 20 };
     visits[1].dose = (struct dose){ 40, 0, 0, 0.3 };
     visits[2].dose = (struct dose){ 3300, 0, 0, 22 };
     visits[1].visit.started_utc_ms = 5 * day_ms;
     visits[2].visit.started_utc_ms = 7 * day_ms;
     course_compare(&c);
-    cr_assert_str_empty(visits[2].dose_note, "%s", visits[2].dose_note);
+    cr_assert_str_empty(visit_said_growth(NULL, &visits[2], note), "%s", note);
     visits[2].dose.minutes = 27;
     course_compare(&c);
-    cr_assert(strstr(visits[2].dose_note, "27 min after 20"), "%s", visits[2].dose_note);
+    cr_assert(strstr(visit_said_growth(NULL, &visits[2], note), "27 min after 20"), "%s", note);
     visits[2].visit.started_utc_ms = 15 * day_ms;
     course_compare(&c);
-    cr_assert(strstr(visits[2].dose_note, "27 min after 0"), "more than two weeks ago: %s", visits[2].dose_note);
+    cr_assert(strstr(visit_said_growth(NULL, &visits[2], note), "27 min after 0"), "more than two weeks ago: %s", note);
 }
 
 Test(export, a_baseline_that_was_skipped_at_once_is_none)
@@ -548,7 +546,7 @@ Test(export, short_silent_blocks_tell_no_real_change_however_many)
     cr_assert(c.visit[1].held_from_first[METRIC_CADENCE_SPM].by > 6 && !c.visit[1].held_from_first[METRIC_CADENCE_SPM].is_real,
               "no star where nothing says what is real");
     FILE *f = tmpfile();
-    course_print_visit(f, &c);
+    course_print_visit(f, NULL, &c);
     slurp(f);
     cr_assert(strstr(text, "  -\n") && !strstr(text, " *\n"), "%s", text);
     course_destroy(&c);
@@ -609,13 +607,13 @@ Test(export, the_next_visit_takes_the_targets_of_the_last_one)
 }
 
 static void
-check_page(enum err (*page)(const struct course *, const char *, char *), const char *name, const char *magic)
+check_page(enum err (*page)(const struct course *, const struct catalogue *, const char *, char *), const char *name, const char *magic)
 {
     struct course c;
     char path[128], why[ERR_WHY_MAX];
     cr_assert_eq(course_of_runner(&store, "R-014", NULL, &c), ERR_OK, "%s", store.why);
     snprintf(path, sizeof path, "%s/%s", rig.folder, name);
-    cr_assert_eq(page(&c, path, why), ERR_OK, "%s", why);
+    cr_assert_eq(page(&c, NULL, path, why), ERR_OK, "%s", why);
     struct store_file file = store_file_read(path);
     cr_assert(file.len > 4000 && memcmp(file.data, magic, 4) == 0, "%s: %zu bytes", name, file.len);
     free(file.data);
@@ -635,8 +633,8 @@ Test(export, a_page_that_can_not_be_written_is_refused_and_leaves_nothing)
     struct course c;
     char why[ERR_WHY_MAX];
     cr_assert_eq(course_of_runner(&store, "R-014", NULL, &c), ERR_OK);
-    cr_assert_eq(page_visit(&c, "/tmp/x.gif", why), ERR_USAGE);
-    cr_assert_eq(page_visit(&c, "/nowhere/x.pdf", why), ERR_OS);
+    cr_assert_eq(page_visit(&c, NULL, "/tmp/x.gif", why), ERR_USAGE);
+    cr_assert_eq(page_visit(&c, NULL, "/nowhere/x.pdf", why), ERR_OS);
     cr_assert(strstr(why, "/nowhere/x.pdf"), "%s", why);
     course_destroy(&c);
     cr_assert_eq(course_of_runner(&store, "R-099", NULL, &c), ERR_GONE);

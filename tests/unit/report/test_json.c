@@ -1,6 +1,6 @@
 #include "report/json.h"
 
-#include "report/number.h"
+#include "paper/number.h"
 
 #include <criterion/criterion.h>
 #include <math.h>

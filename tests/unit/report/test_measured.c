@@ -123,12 +123,12 @@ course_cadence(const struct course *c, int i)
 }
 
 static char *
-printed(void (*print)(FILE *f, const struct course *c), const struct course *c)
+printed(void (*print)(FILE *f, const struct catalogue *w, const struct course *c), const struct course *c)
 {
     char *text = NULL;
     size_t len = 0;
     FILE *f = open_memstream(&text, &len);
-    print(f, c);
+    print(f, NULL, c);
     fclose(f);
     return text;
 }
@@ -202,7 +202,7 @@ Test(measured, figures_of_another_definition_are_a_dash_with_a_reason_and_count_
     cr_expect_str_eq(course_other_definitions(&c, METRIC_CONTACT_MS, visits), "");
     char *text = printed(course_print_visit, &c);
     char line[128];
-    snprintf(line, sizeof line, "cadence_spm         visits 1 have it by another definition than the newest (%d)",
+    snprintf(line, sizeof line, "Cadence                           visits 1 have it by another definition than the newest (%d)",
              metric_info(METRIC_CADENCE_SPM)->definition);
     cr_expect_not_null(strstr(text, line), "%s", text);
     free(text);
@@ -241,7 +241,7 @@ Test(measured, a_share_in_the_band_of_another_definition_is_a_dash)
     cr_expect_eq(c.visit[0].band[METRIC_CADENCE_SPM].n_shown, 0);
     cr_expect(isnan(c.visit[0].band[METRIC_CADENCE_SPM].shown_pct));
     char *text = printed(course_print_visit, &c);
-    cr_expect_not_null(strstr(text, "in band: with feedback - %, without - %: the targets are of another definition"), "%s", text);
+    cr_expect_not_null(strstr(text, "in band: with feedback – %, without – %: the targets are of another definition"), "%s", text);
     cr_expect_not_null(strstr(text, "again from its recording"), "%s", text);
     free(text);
     course_destroy(&c);
@@ -261,7 +261,7 @@ Test(measured, summaries_and_exports_say_which_measurement_and_which_definitions
     set_definitions(one, "contact_ms=7");
     cr_assert_eq(summary_of_visit(&store, one, &v, &s), ERR_OK);
     FILE *f = open_memstream(&text, &len);
-    summary_print(f, &s, &v);
+    summary_print(f, NULL, &s, &v);
     fclose(f);
     cr_expect_not_null(strstr(text, "\nmeasured            at the visit; definition 1 of every figure but contact_ms 7\n"), "%s", text);
     f = open_memstream(&json, &len);

@@ -1,7 +1,7 @@
 #include "report/summary.h"
 
 #include "aid/store_rig.h"
-#include "report/local_time.h"
+#include "paper/local_time.h"
 
 #include <criterion/criterion.h>
 
@@ -253,7 +253,7 @@ Test(summary, the_text_is_aligned_and_has_a_dash_for_what_is_missing)
         feed_value(i, METRIC_CADENCE_SPM, 160 + i % 2);
     make(NULL);
     FILE *f = open_memstream(&text, &len);
-    summary_print(f, &sum, NULL);
+    summary_print(f, NULL, &sum, NULL);
     fclose(f);
     cr_assert_str_eq(text, "steps               4 (left 2, right 2), running 4\n"
                            "strike zone         rear 1, mid 1, fore 1, border 0\n"

@@ -2,6 +2,7 @@
 #include "coach/dose.h"
 #include "coach/tally.h"
 #include "report/repeat.h"
+#include "report/visit_said.h"
 
 #include <criterion/criterion.h>
 #include <math.h>
@@ -56,7 +57,7 @@ Test(tally, a_length_that_was_not_entered_leaves_its_sign_unknown)
 Test(tally, heel_first_is_neutral_and_ticks_count)
 {
     struct tally t;
-    char text[256], words[128];
+    char text[PHRASE_MAX], words[128];
     struct tally_figures f = tally_figures_default();
     enum tally_state ticks[TALLY_COUNT] = { 0 };
     f.rear_share = 1;
@@ -66,7 +67,7 @@ Test(tally, heel_first_is_neutral_and_ticks_count)
     ticks[TALLY_LOW_CADENCE] = TALLY_ABSENT; /* measured: a tick can't change it */
     tally_make(&f, ticks, &t);
     cr_assert(t.n_known == 3 && t.n_present == 2 && t.heel_first == TALLY_PRESENT);
-    tally_text(&t, text, sizeof text);
+    visit_said_signs(NULL, &t, text);
     cr_assert_str_eq(text, "2 of the 3 signs of overstriding that were looked at: slow steps; loud landing. Lands on the heel: neutral, not "
                            "counted.");
     tally_ticks_to_text(ticks, words, sizeof words);
@@ -94,10 +95,10 @@ Test(tally, braking_is_told_with_its_error_bar_and_counts_nowhere)
 {
     struct tally_figures f = tally_figures_default();
     struct tally t, with;
-    char text[720];
+    char text[PHRASE_MAX];
     f.cadence_spm = 160;
     tally_make(&f, NULL, &t);
-    tally_text(&t, text, sizeof text);
+    visit_said_signs(NULL, &t, text);
     cr_assert(!tally_has_braking(&t) && !strstr(text, "raking"));
     f.braking_impulse_bw_s = 0.0188;
     f.peak_braking_bw = 0.41; /* far over any published border: no sign of it */
@@ -105,7 +106,7 @@ Test(tally, braking_is_told_with_its_error_bar_and_counts_nowhere)
     tally_make(&f, NULL, &with);
     cr_assert_eq(with.n_known, t.n_known);
     cr_assert_eq(with.n_present, t.n_present);
-    tally_text(&with, text, sizeof text);
+    visit_said_signs(NULL, &with, text);
     cr_assert(strstr(text, "Braking 0.0188 \xc2\xb1 0.0030 BW s, peak 0.41 \xc2\xb1 0.06 BW: estimated"), "%s", text);
 }
 
@@ -143,18 +144,29 @@ Test(dose, mid_and_forefoot_steps_are_counted_as_at_least_and_at_most)
     cr_assert_str_eq(text, "2");
 }
 
+static char note[PHRASE_MAX];
+
+/* What is said of this dose after that one; "" where it did not grow fast. */
+static const char *
+growth(struct dose now, struct dose last)
+{
+    static struct course_visit v;
+    v.dose = now;
+    v.dose_before = last;
+    v.dose_grew = dose_grew(&now, &last);
+    return visit_said_growth(NULL, &v, note);
+}
+
 Test(dose, a_note_comes_above_thirty_per_cent_and_names_mid_and_forefoot_steps_first)
 {
-    char text[DOSE_TEXT_MAX];
     const struct dose last = { .n_steps = 3000, .n_fore_least = 90, .n_fore_most = 100, .minutes = 20 };
-    cr_assert(!dose_note(&(struct dose){ 3890, 100, 100, 25.9 }, &last, text));
-    cr_assert_str_empty(text);
-    cr_assert(dose_note(&(struct dose){ 3950, 100, 100, 26.1 }, &last, text));
-    cr_assert(strstr(text, "26 min after 20") && strstr(text, "Nielsen"), "%s", text);
-    cr_assert(!dose_note(&(struct dose){ 3000, 290, 290, 20 }, &last, text), "190 more are few");
-    cr_assert(dose_note(&(struct dose){ 3000, 300, 300, 20 }, &last, text));
-    cr_assert(strstr(text, "from 90-100 to 300") && strstr(text, "Achilles"), "%s", text);
-    cr_assert(!dose_note(&(struct dose){ 9000, 9000, 9000, 90 }, &(struct dose){ 0 }, text), "nothing to compare with");
+    cr_assert_str_empty(growth((struct dose){ 3890, 100, 100, 25.9 }, last));
+    growth((struct dose){ 3950, 100, 100, 26.1 }, last);
+    cr_assert(strstr(note, "26 min after 20") && strstr(note, "Nielsen"), "%s", note);
+    cr_assert_str_empty(growth((struct dose){ 3000, 290, 290, 20 }, last), "190 more are few");
+    growth((struct dose){ 3000, 300, 300, 20 }, last);
+    cr_assert(strstr(note, "from 90-100 to 300") && strstr(note, "Achilles"), "%s", note);
+    cr_assert_str_empty(growth((struct dose){ 9000, 9000, 9000, 90 }, (struct dose){ 0 }), "nothing to compare with");
 }
 
 /* Five pairs with standard deviations 5.7, 4.2, 5.7, 2.8, 2.1: SEM 4.356 (worked example, wwrichard.net). */

@@ -2,8 +2,8 @@
  *
  * The offset comes from the visit's row, not from this computer's zone: a visit keeps its time of day when it
  * is read elsewhere or after the clocks changed. Gregorian, no leap seconds. */
-#ifndef REPORT_LOCAL_TIME_H
-#define REPORT_LOCAL_TIME_H
+#ifndef PAPER_LOCAL_TIME_H
+#define PAPER_LOCAL_TIME_H
 
 #include <stdint.h>
 

@@ -1,4 +1,4 @@
-#include "report/number.h"
+#include "paper/number.h"
 
 #include <assert.h>
 #include <locale.h>

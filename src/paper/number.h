@@ -2,8 +2,8 @@
  *
  * A point, never a comma; no "-0.00"; NAN and infinities are the caller's affair.
  */
-#ifndef REPORT_NUMBER_H
-#define REPORT_NUMBER_H
+#ifndef PAPER_NUMBER_H
+#define PAPER_NUMBER_H
 
 #include <stdio.h>
 

@@ -1,4 +1,4 @@
-#include "report/local_time.h"
+#include "paper/local_time.h"
 
 #include <stdio.h>
 #include <stdlib.h>
