@@ -12,15 +12,14 @@
 #include <string.h>
 
 #define PNG_PIXELS_PER_PT 2.0 /* 144 dots an inch */
-#define BOTTOM_PT (PAPER_HEIGHT_PT - 52) /* what is below is the foot's */
-#define TOP_PT    44.0
+#define BOTTOM_PT (PAPER_HEIGHT_PT - 46) /* what is below is the foot's */
+#define TOP_PT    36.0
 #define FONTS     "B612, DejaVu Sans, IPAexGothic, sans-serif"
 #define CELL_GAP_PT 6.0
-#define MORE_ROOM "\xe2\x80\x89" /* thin: before a mark behind a figure */
 
-const struct paper_type PAPER_TITLE = { 17, PAPER_INK_TEXT, PAPER_LEFT, false, "H1" };
+const struct paper_type PAPER_TITLE = { 16, PAPER_INK_TEXT, PAPER_LEFT, false, "H1" };
 const struct paper_type PAPER_HEADING = { 9.5, PAPER_INK_TEXT, PAPER_LEFT, true, "H2" };
-const struct paper_type PAPER_BODY = { 9, PAPER_INK_TEXT, PAPER_LEFT, false, "P" };
+const struct paper_type PAPER_BODY = { 8.5, PAPER_INK_TEXT, PAPER_LEFT, false, "P" };
 const struct paper_type PAPER_SMALL = { 7.5, PAPER_INK_FAINT, PAPER_LEFT, false, "P" };
 static const struct paper_type CELL = { 8.5, PAPER_INK_TEXT, PAPER_RIGHT, false, "TD" };
 static const struct paper_type HEAD = { 8, PAPER_INK_FAINT, PAPER_RIGHT, false, "TH" };
@@ -121,7 +120,7 @@ paper_say(struct paper *p, const struct paper_type *type, const char *text)
 {
     PangoLayout *layout = lay_out(p, PAPER_INNER_PT, type, text);
     PangoLayoutIter *at = pango_layout_get_iter(layout);
-    const double lead_pt = 0.15 * type->size_pt;
+    const double lead_pt = 0.1 * type->size_pt;
     p->n_signs_missing += pango_layout_get_unknown_glyphs_count(layout);
     tag_begin(p, type->tag);
     do {
@@ -152,8 +151,8 @@ draw_foot(struct paper *p)
     struct paper_type right = PAPER_SMALL;
     right.align = PAPER_RIGHT;
     PHRASE(p->words, page, N_("page {1}"), phrase_int(number, p->n_pages));
-    paper_set(p, PAPER_MARGIN_PT, BOTTOM_PT + 10, PAPER_INNER_PT - 60, &PAPER_SMALL, p->foot ? p->foot : "");
-    paper_set(p, PAPER_RIGHT_PT, BOTTOM_PT + 10, 0, &right, page);
+    paper_set(p, PAPER_MARGIN_PT, BOTTOM_PT + 8, PAPER_INNER_PT - 60, &PAPER_SMALL, p->foot ? p->foot : "");
+    paper_set(p, PAPER_RIGHT_PT, BOTTOM_PT + 8, 0, &right, page);
 }
 
 /* White paper; of a picture, below what there is. */
@@ -229,7 +228,7 @@ set_row(struct paper *p, const struct paper_table *t, const char *const *cell, c
         paper_set(p, x, p->y + down, width, &one, cell[k]);
     }
     tag_end(p, "TR");
-    p->y += height_pt + 2;
+    p->y += height_pt + 0.5;
 }
 
 static double
@@ -299,7 +298,9 @@ draw_all(struct paper *p, cairo_surface_t *surface, paper_draw *draw, const void
     if (p->is_picture)
         cairo_scale(p->cr, PNG_PIXELS_PER_PT, PNG_PIXELS_PER_PT);
     new_page(p);
+    tag_begin(p, "Document");
     draw(p, what);
+    tag_end(p, "Document");
     if (!p->is_picture)
         cairo_show_page(p->cr);
     const cairo_status_t status = cairo_status(p->cr);

@@ -36,8 +36,11 @@ paper_pdf_put(FILE *f, const char *pdf, size_t len, const char *language)
     if (!end || !number_after(pdf, len, "/Root ", &root) || !number_after(pdf, len, "/Info ", &info) ||
         !number_after(pdf, len, "/Size ", &size) || !number_after(pdf, len, "startxref", &xref))
         return true; /* whole, but for its language */
-    const int n = fprintf(f, "%ld 0 obj\n<< /Lang (%s)\n   /MarkInfo << /Marked true >>\n   /ViewerPreferences << /DisplayDocTitle true >>\n   %.*sendobj\n", root, language,
-                          (int) (end - inside), inside);
-    return n > 0 && fprintf(f, "xref\n0 0\n%ld 1\n%010zu 00000 n \ntrailer\n<< /Size %ld /Root %ld 0 R /Info %ld 0 R /Prev %ld >>\nstartxref\n%zu\n%%%%EOF\n",
-                            root, len, size, root, info, xref, len + (size_t) n) > 0;
+    const int n = fprintf(f,
+                          "%ld 0 obj\n<< /Lang (%s)\n   /MarkInfo << /Marked true >>\n   /ViewerPreferences << /DisplayDocTitle true >>\n"
+                          "   %.*sendobj\n",
+                          root, language, (int) (end - inside), inside);
+    return n > 0 && fprintf(f, "xref\n%ld 1\n%010zu 00000 n \ntrailer\n<< /Size %ld /Root %ld 0 R /Info %ld 0 R /Prev %ld >>\n", root, len, size,
+                            root, info, xref) > 0 &&
+           fprintf(f, "startxref\n%zu\n%%%%EOF\n", len + (size_t) n) > 0;
 }

@@ -175,7 +175,8 @@ print_newest(const struct sheet *s)
     if (n_again == 0)
         PHRASE(s->w, text, N_("measured at the visits; {1}"), definitions);
     else
-        PHRASE_COUNT(s->w, text, n_again, NP_("measured again from the recording of {1} of them; {2}", "measured again from the recordings of {1} of them; {2}"),
+        PHRASE_COUNT(s->w, text, n_again,
+                     NP_("measured again from the recording of {1} of them; {2}", "measured again from the recordings of {1} of them; {2}"),
                      phrase_int(number, n_again), definitions);
     put_line(s, 0, "", text);
 }

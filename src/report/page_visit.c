@@ -10,8 +10,8 @@
 #include <string.h>
 
 #define AXIS_PT 24.0 /* of a plot's marks, at its left */
-#define TREND_PT 112.0
-#define GAP_PT 5.0
+#define TREND_PT 88.0
+#define GAP_PT 4.0
 
 static void
 draw_head(struct paper *p, const struct course *c, const struct course_visit *v)
@@ -228,7 +228,7 @@ draw_shares(struct paper *p, const struct course_visit *v)
     for (int i = 0; i < v->targets.n; i++) {
         const enum metric m = v->targets.target[i].metric;
         const char *label = metric_words_label(p->words, m);
-        const double height = fmax(20, paper_height(p, label_pt, &PAPER_BODY, label) + 4);
+        const double height = fmax(18, paper_height(p, label_pt, &PAPER_BODY, label) + 4);
         paper_room(p, height);
         paper_set(p, PAPER_MARGIN_PT, p->y + 2, label_pt, &PAPER_BODY, label);
         draw_share(p, p->y + 2, v->band[m].shown_pct, false);

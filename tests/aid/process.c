@@ -38,6 +38,10 @@ become(const struct process *p, const char *folder, const char *const *argv)
     snprintf(data, sizeof data, "%s/data", folder);
     setenv("UNDERFOOT_DATA", data, 1);
     setenv("UNDERFOOT_ASSETS", "build/assets", 0);
+    /* The language is English, whatever this computer's is; $UNDERFOOT_TEST_LANG says otherwise. */
+    const char *language = getenv("UNDERFOOT_TEST_LANG");
+    setenv("LC_ALL", language ? language : "C", 1);
+    unsetenv("LANGUAGE");
     setenv("TMPDIR", folder, 1);
     snprintf(data, sizeof data, "%s/state", folder); /* fresh places of visits that their store can't take */
     setenv("XDG_STATE_HOME", data, 1);

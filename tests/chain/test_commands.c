@@ -304,6 +304,50 @@ Test(commands, a_visit_is_shown_with_its_blocks_and_what_was_said)
     cr_expect(strstr(text, "marks at            1:05, 2:10\n"), "%s", text);
 }
 
+static void
+set_language(const char *code)
+{
+    char path[160];
+    snprintf(path, sizeof path, "%s/data/settings.ini", rig.folder);
+    FILE *f = fopen(path, "w");
+    cr_assert_not_null(f);
+    fprintf(f, "[clinic]\nlanguage = %s\n", code);
+    cr_assert_eq(fclose(f), 0);
+}
+
+Test(commands, a_report_speaks_the_language_asked_for_else_the_clinics_else_the_environments)
+{
+    make_full_visit();
+    cr_assert_eq(run("report 1 --text --language de"), 0, "%s", complaint);
+    cr_expect(strstr(text, "Schrittfrequenz") && strstr(text, "vorher 1, höchster –, nachher 2; Anstrengung 4"), "%s", text);
+    cr_assert_eq(run("report 1 --text"), 0, "%s", complaint);
+    cr_expect(strstr(text, "before 1, worst"), "%s", text);
+    setenv("UNDERFOOT_TEST_LANG", "es_ES.UTF-8", 1);
+    cr_assert_eq(run("report 1 --text"), 0, "%s", complaint);
+    cr_expect(strstr(text, "antes 1, máximo"), "%s", text);
+    set_language("fr");
+    cr_assert_eq(run("report 1 --text"), 0, "%s", complaint);
+    cr_expect(strstr(text, "avant 1, maximum"), "%s", text);
+    cr_assert_eq(run("report --course R-014 --text --language ja"), 0, "%s", complaint);
+    cr_expect(strstr(text, "ピッチ"), "%s", text);
+    cr_assert_eq(run("export 1 --format csv"), 0, "%s", complaint);
+    cr_expect(strstr(text, "cadence_spm") && !strstr(text, "cadence;"), "what machines read has no language");
+}
+
+Test(commands, a_language_without_words_is_refused_and_a_clinics_unknown_one_is_told_of)
+{
+    make_full_visit();
+    cr_assert_eq(run("report 1 --language xx --out %s/v.pdf"), 2);
+    cr_expect(strstr(complaint, "there are no words for --language 'xx'; there are de en es fr ja") &&
+                  strchr(complaint, '\n') == strrchr(complaint, '\n'), "%s", complaint);
+    set_language("xx");
+    cr_assert_eq(run("report 1 --text"), 0, "%s", complaint);
+    cr_expect(strstr(complaint, "no words for the language xx") && strstr(text, "before 1"), "%s", complaint);
+    set_language("Deutsch");
+    cr_assert_eq(run("report 1 --text"), 0);
+    cr_expect(strstr(complaint, "settings.ini:2: language is no two small letters"), "%s", complaint);
+}
+
 Test(commands, a_visit_as_json_keeps_its_members_and_has_what_was_said)
 {
     static const char script[] =

@@ -52,6 +52,8 @@ PLANTED = [
     ('include', 'report/page.h', '#include "visit/app.h"', 'visit/app.h'),
     ('include', 'store/names.c', '#include <zstd.h>', 'zstd'),
     ('include', 'care/restore.c', '#include "report/course.h"', 'report/course.h'),
+    ('include', 'paper/phrase.c', '#include "store/store.h"', 'store/store.h'),
+    ('include', 'paper/phrase.h', '#include <pango/pangocairo.h>', 'pango'),
     ('call', 'report/csv.c', CALL.format('sqlite3_close'), 'sqlite3_close'),
     ('include', 'ui/theme.h', '#include "coach/verdict.h"', 'coach/verdict.h'),
     ('include', 'runner/screen.c', '#include <SDL.h>', 'SDL'),
