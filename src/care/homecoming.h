@@ -1,5 +1,6 @@
 /* homecoming.h - what was kept elsewhere while a store could not be written comes into it (store/spill.h), but for whom was
- * forgotten meanwhile: a spill that could not be reached then (a disc that was not there) brings nobody back, and is cleaned too.
+ * forgotten meanwhile: a spill that could not be reached then (a disc that was not there) brings nobody back, and is cleaned
+ * too. Recordings that went there come along, once no visit runs that may be writing one.
  *
  * Errors: told, each; the spill stays as it is.   Threads: as the store's.   Memory: none that stays.
  */

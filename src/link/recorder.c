@@ -133,6 +133,24 @@ has_room(struct recorder *r, int64_t *room_bytes)
 }
 
 static void
+follow(struct recorder *r)
+{
+    char path[RECORDING_PATH_MAX], next[RECORDING_PATH_MAX], why[ERR_WHY_MAX];
+    if (!atomic_exchange(&r->is_to_follow, false))
+        return;
+    pthread_mutex_lock(&r->lock);
+    str_copy(path, sizeof path, r->lost_path);
+    str_copy(next, sizeof next, r->next_path);
+    pthread_mutex_unlock(&r->lock);
+    if (!recording_writer_is_lost(&r->writer, path))
+        return;
+    if (recording_writer_move(&r->writer, next, why) == ERR_OK)
+        log_note("the recording goes on in %s", next);
+    else
+        log_note("%s", why);
+}
+
+static void
 flush(struct recorder *r)
 {
     int64_t room_bytes;
@@ -141,6 +159,7 @@ flush(struct recorder *r)
         end_early(r, r->writer.why);
         return;
     }
+    follow(r);
     const bool has = has_room(r, &room_bytes);
     set_status(r, room_bytes);
     if (has)
@@ -182,6 +201,8 @@ recorder_run(void *context)
             snprintf(why, sizeof why, "the recording %.300s ends here: its disc is too slow", r->writer.path);
             end_early(r, why);
         }
+        if (is_last && !atomic_load(&r->has_ended))
+            follow(r);
         if (!is_last)
             monotime_sleep_us(RECORDER_PERIOD_MS * UNITS_US_PER_MS);
     }
@@ -260,6 +281,15 @@ recorder_start(struct recorder *r, const char *path, const struct recording_head
 {
     const struct recorder_config config = recorder_config_default();
     return recorder_start_with(r, path, head, &config);
+}
+
+void
+recorder_follow(struct recorder *r, const char *path, const char *next)
+{
+    pthread_mutex_lock(&r->lock);
+    const bool fits = str_copy(r->lost_path, sizeof r->lost_path, path) && str_copy(r->next_path, sizeof r->next_path, next);
+    pthread_mutex_unlock(&r->lock);
+    atomic_store(&r->is_to_follow, fits);
 }
 
 void

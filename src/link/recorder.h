@@ -7,6 +7,7 @@
  *      case 1   the ring is full: the disc is too slow (a hole would not replay to the same steps)
  *      case 2   the disc refuses: what it took of a frame is cut off again
  *      case 3   less than the reserve is free on it: the rest is the store's
+ * Whose file is lost (its folder was deleted or moved away) goes on in another place with all that it held, once it is told one.
  * Memory: all in start, given back in stop; put allocates nothing.
  * Threads: start and stop by one thread, put by the reading thread while running, get_status by any between start
  *      and stop. It makes one thread, which owns the file.
@@ -57,6 +58,8 @@ struct recorder {
     struct host_time begun;
     bool is_running;
     atomic_bool is_stopping, is_overrun, has_ended;
+    atomic_bool is_to_follow; /* lock: of the two paths */
+    char lost_path[RECORDING_PATH_MAX], next_path[RECORDING_PATH_MAX];
     char why[ERR_WHY_MAX];
 };
 
@@ -69,6 +72,9 @@ enum err recorder_start_with(struct recorder *r, const char *path, const struct 
 /* Never waits, allocates nothing. False when the recording has ended early: nothing is kept any more. Bytes may be
  * of any length, other kinds have at most RECORDING_ITEM_MAX. data may be NULL when len is 0. */
 bool recorder_put(struct recorder *r, enum recording_kind kind, const void *data, size_t len, struct host_time arrived);
+
+/* Should the file no longer be the one that path leads to, it goes on in next. Never waits for a disc. Any thread, while running. */
+void recorder_follow(struct recorder *r, const char *path, const char *next);
 
 /* How it stands; also after stop. Accepts one that never started, when zeroed. */
 void recorder_get_status(struct recorder *r, struct recorder_status *out);

@@ -12,6 +12,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <sys/statvfs.h>
 #include <unistd.h>
 #include <zstd.h>
@@ -259,7 +260,7 @@ give_back(struct recording_writer *w)
 static enum err
 make_file(struct recording_writer *w)
 {
-    w->fd = open(w->path, O_WRONLY | O_CREAT | O_EXCL | O_APPEND | O_CLOEXEC, 0600);
+    w->fd = open(w->path, O_RDWR | O_CREAT | O_EXCL | O_APPEND | O_CLOEXEC, 0600);
     if (w->fd >= 0)
         return ERR_OK;
     if (errno == EEXIST)
@@ -330,4 +331,49 @@ recording_writer_close(struct recording_writer *w, const char *early)
         err = fail(w, errno);
     give_back(w);
     return err;
+}
+
+/* ------------------------------------------------------------------ another place */
+
+bool
+recording_writer_is_lost(const struct recording_writer *w, const char *path)
+{
+    struct stat own, there;
+    return w->fd >= 0 && fstat(w->fd, &own) == 0 &&
+           (stat(path, &there) != 0 || own.st_dev != there.st_dev || own.st_ino != there.st_ino);
+}
+
+/* All that is in the one, at the end of the other. */
+static bool
+copy_all(struct recording_writer *w, int to)
+{
+    uint8_t some[16 * 1024];
+    ssize_t n;
+    for (off_t at = 0; (n = pread(w->fd, some, sizeof some, at)) > 0; at += n)
+        if (w->disc.write(w->disc.context, to, some, (size_t) n) != n)
+            return false;
+    return n == 0 && (w->disc.sync(w->disc.context, to) == 0 || errno == EINVAL || errno == ENOSYS);
+}
+
+enum err
+recording_writer_move(struct recording_writer *w, const char *path, char why[ERR_WHY_MAX])
+{
+    char folder[RECORDING_PATH_MAX];
+    fileio_folder_of(folder, sizeof folder, path);
+    if (fileio_make_folder(folder, why) != ERR_OK)
+        return ERR_OS;
+    const int fd = open(path, O_RDWR | O_CREAT | O_EXCL | O_APPEND | O_CLOEXEC, 0600);
+    if (fd < 0 || !copy_all(w, fd)) {
+        snprintf(why, ERR_WHY_MAX, "the recording can't go on in %.300s: %s", path, strerror(errno));
+        if (fd >= 0) {
+            close(fd);
+            unlink(path);
+        }
+        return ERR_OS;
+    }
+    close(w->fd);
+    w->fd = fd;
+    str_copy(w->path, sizeof w->path, path);
+    sync_folder(w);
+    return ERR_OK;
 }

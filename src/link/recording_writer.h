@@ -51,6 +51,13 @@ enum err recording_writer_put(struct recording_writer *w, enum recording_kind ki
 /* Writes the frame that is open, if it holds anything, and brings it to the disc. */
 enum err recording_writer_flush(struct recording_writer *w);
 
+/* Whether that path leads to another file than the one that is written, or to none. */
+bool recording_writer_is_lost(const struct recording_writer *w, const char *path);
+
+/* Goes on in another file (made as in open, with its folder), which gets all that the first one holds. After a refusal it goes on where
+ * it was. */
+enum err recording_writer_move(struct recording_writer *w, const char *path, char why[ERR_WHY_MAX]);
+
 /* Flushes, writes the end and closes. early: why it ends before the run does; NULL: it is whole. Twice is allowed. */
 enum err recording_writer_close(struct recording_writer *w, const char *early);
 

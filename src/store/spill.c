@@ -235,7 +235,7 @@ spill_take(struct spill *sp, struct store *home, struct spill_taken *out)
     if (err != ERR_OK || out->n_without_runner > 0)
         return err;
     let_go(sp);
-    if (!note.is_whole)
+    if (!note.is_whole && !spill_has_folder(sp->folder))
         spill_remove(sp->folder);
     else {
         note.is_taken = true;
@@ -246,9 +246,7 @@ spill_take(struct spill *sp, struct store *home, struct spill_taken *out)
 
 struct taking {
     struct store *home;
-    enum err (*look)(void *context, struct store *home, struct store *spill);
-    void (*tell)(void *context, const struct message *m);
-    void *context;
+    const struct spill_guest *guest;
 };
 
 static void
@@ -263,7 +261,14 @@ tell(const struct taking *t, enum message_code code, const struct spill_taken *t
     message_add_path(&m, folder);
     if (code == MESSAGE_SPILL_NOT_TAKEN)
         message_add_text(&m, t->home->why);
-    t->tell(t->context, &m);
+    t->guest->tell(t->guest->context, &m);
+}
+
+static bool
+spill_is_taken(const char *folder)
+{
+    struct spill_note note;
+    return spill_read_note(folder, &note) && note.is_taken;
 }
 
 static bool
@@ -283,7 +288,7 @@ take_one(void *context, const char *folder, const struct spill_note *note)
             return true;
         enum err err = store_open(&sp.store, path, STORE_MUST_EXIST);
         sp.is_open = err == ERR_OK;
-        if (err == ERR_OK && (err = t->look(t->context, t->home, &sp.store)) == ERR_OK)
+        if (err == ERR_OK && (err = t->guest->look(t->guest->context, t->home, &sp.store)) == ERR_OK)
             err = spill_take(&sp, t->home, &taken);
         else
             str_copy(t->home->why, sizeof t->home->why, sp.store.why);
@@ -295,16 +300,20 @@ take_one(void *context, const char *folder, const struct spill_note *note)
         else if (taken.n_without_runner > 0)
             tell(t, MESSAGE_SPILL_HAS_NO_RUNNER, &taken, folder);
     }
+    if (spill_has_folder(folder) && spill_is_taken(folder)) {
+        t->guest->leave(t->guest->context, t->home, folder);
+        if (!note->is_whole && !spill_has_folder(folder))
+            spill_remove(folder);
+    }
     if (note->is_whole)
         tell(t, MESSAGE_SPILL_IS_WHOLE, &taken, path);
     return true;
 }
 
 void
-spill_take_all(struct store *home, enum err (*look)(void *context, struct store *home, struct store *spill),
-               void (*tell_fn)(void *context, const struct message *m), void *context)
+spill_take_all(struct store *home, const struct spill_guest *guest)
 {
-    struct taking t = { home, look, tell_fn, context };
+    struct taking t = { home, guest };
     spill_each(home->home, take_one, &t);
 }
 

@@ -59,10 +59,16 @@ struct spill_taken {
 /* Takes the visits of an open one into home. When ERR_OK, and nothing was left out, it is closed, and gone unless whole. */
 enum err spill_take(struct spill *sp, struct store *home, struct spill_taken *out);
 
-/* Takes in every one of that store which no program uses, and tells of each. look sees each before it is taken, and may change it
- * or refuse (why in the spill's store): who was forgotten is care's to know (care/homecoming.h). */
-void spill_take_all(struct store *home, enum err (*look)(void *context, struct store *home, struct store *spill),
-                    void (*tell)(void *context, const struct message *m), void *context);
+/* What a spill means beyond its rows is care's to know (care/homecoming.h). */
+struct spill_guest {
+    enum err (*look)(void *context, struct store *home, struct store *spill); /* before it is taken: may change it, or refuse (why in it) */
+    void (*leave)(void *context, struct store *home, const char *folder);     /* once its rows are taken: of a folder in it */
+    void (*tell)(void *context, const struct message *m);
+    void *context;
+};
+
+/* Takes in every one of that store which no program uses, and tells of each. */
+void spill_take_all(struct store *home, const struct spill_guest *guest);
 
 /* Takes a runner out of every one of that store, by their identifier: their code may be another one by now. */
 enum err spill_forget(struct store *home, const char *uuid);

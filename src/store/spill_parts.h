@@ -22,7 +22,9 @@ enum err spill_write_note(const char *folder, const struct spill_note *note, cha
 bool spill_read_note(const char *folder, struct spill_note *note);
 /* Every folder of that home's; fn returns false to stop. */
 void spill_each(const char *home, bool (*fn)(void *context, const char *folder, const struct spill_note *note), void *context);
-/* Takes it away with all that is in it. */
+/* Whether a folder lies in it: what the program makes in a data folder beside the store. */
+bool spill_has_folder(const char *folder);
+/* Takes it away with its files. */
 void spill_remove(const char *folder);
 
 /* spill_take.c: the rows, from the store at that path, through home's connection. */

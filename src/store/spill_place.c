@@ -164,7 +164,22 @@ spill_each(const char *home, bool (*fn)(void *context, const char *folder, const
     }
 }
 
-/* The files that a spill has, and folders that the program makes in a data folder, one level deep. */
+bool
+spill_has_folder(const char *folder)
+{
+    char path[STORE_PATH_MAX], why[ERR_WHY_MAX];
+    bool has = false;
+    struct stat st;
+    DIR *d = opendir(folder);
+    if (!d)
+        return false;
+    for (const struct dirent *e; !has && (e = readdir(d)) != NULL;)
+        has = e->d_name[0] != '.' && fileio_join(path, sizeof path, folder, e->d_name, why) == ERR_OK && lstat(path, &st) == 0 &&
+              S_ISDIR(st.st_mode);
+    closedir(d);
+    return has;
+}
+
 void
 spill_remove(const char *folder)
 {

@@ -25,6 +25,7 @@ static void
 watch_store(struct run *r)
 {
     struct store_told told;
+    struct writer_status status;
     if (!store_watch_look(&r->watch, &r->visit, monotime_now()))
         return;
     told.is_bad = r->watch.is_bad;
@@ -32,6 +33,10 @@ watch_store(struct run *r)
     str_copy(told.where, sizeof told.where, r->watch.where);
     str_copy(told.reason, sizeof told.reason, r->watch.reason);
     str_copy(told.says, sizeof told.says, told.is_bad ? r->watch.says : "This visit is saved again.");
+    if (told.is_aside) {
+        writer_get_status(&r->visit.writer, &status);
+        run_record_follow(&r->record, status.aside);
+    }
     log_note("%s", told.is_bad ? told.says : "this visit is saved again");
     mailbox_put(&r->to_main, &told);
 }

@@ -4,6 +4,7 @@
 #include "base/monotime.h"
 #include "base/str.h"
 #include "base/version.h"
+#include "care/recordings.h"
 #include "live/command_code.h"
 #include "visit/begun_text.h"
 #include "visit/record_place.h"
@@ -300,6 +301,16 @@ run_record_input(struct run_record *r, const struct session_input *input)
         put(r, RECORDING_MARK, begin, strlen(begin), input->at);
         break;
     }
+}
+
+void
+run_record_follow(struct run_record *r, const char *folder)
+{
+    char next[FILEIO_PATH_MAX];
+    const char *name = strrchr(r->kept_path, '/');
+    const int len = snprintf(next, sizeof next, "%s/" RECORDINGS_FOLDER "%s", folder, name ? name : "");
+    if (r->kept.is_running && r->visit_id != 0 && name && len > 0 && len < (int) sizeof next)
+        recorder_follow(&r->kept, r->kept_path, next);
 }
 
 /* ---------------------------------------------------------------- drawing thread */

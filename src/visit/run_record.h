@@ -62,6 +62,9 @@ void run_record_name(struct run_record *r, int64_t visit_id, int64_t started_utc
 /* One input of the session. Never waits, but in virtual time. */
 void run_record_input(struct run_record *r, const struct session_input *input);
 
+/* The visit is kept in that folder meanwhile: a kept recording that is lost where it was goes on there. Never waits. */
+void run_record_follow(struct run_record *r, const char *folder);
+
 /* A mark, in place before the next bytes or tick. */
 void run_record_pain(struct run_record *r, const struct store_pain *pain);
 void run_record_note(struct run_record *r, const struct store_note *note);

@@ -10,7 +10,7 @@
     log         the log is deleted under the program
 
 After it, and after the next start (`visits`), each step that could be known a second before the end of the visit is in the
-store, or in the folder that the program named; integrity is good there. Only what was started here is ended, by id.
+store, or in the folder that the program named, and so is the recording where its folder went; integrity is good there. Only what was started here is ended, by id.
 """
 import glob
 import os
@@ -113,6 +113,17 @@ def problems_of_reserve(folder, had_reserve, code, said):
     return found
 
 
+def problems_of_recording(folder, truth):
+    """It went to the fresh place, or came home from there."""
+    names = glob.glob(os.path.join(folder, "**", "recordings", "visit-3-*.rec"), recursive=True) + \
+        glob.glob(os.path.join(folder, ".local", "**", "recordings", "visit-3-*.rec"), recursive=True)
+    if not names:
+        return ["there is no recording of it"]
+    steps = kill.steps_of_recording(folder, max(names, key=os.path.getsize))
+    problem, lost_s = kill.lost_of(steps, truth)
+    return ["the recording: %s" % (problem or "%.1f s are lost" % lost_s)] if problem or lost_s > kill.LOST_MAX_S else []
+
+
 def one_visit(bench, kind, seed):
     rng = random.Random(seed)
     folder = bench.fresh(scenarios.Scenario("aside", scenarios.FULL, []))
@@ -154,6 +165,8 @@ def one_visit(bench, kind, seed):
             best = lost_s if best is None else min(best, lost_s)
     if best is None or best > kill.LOST_MAX_S:
         found.append("%s s of steps are lost; it said: %s; then: %s" % (best, said.strip()[-300:], ran.err.strip()[-200:]))
+    if kind in ("deleted", "moved"):
+        found += problems_of_recording(folder, truth)
     if kind in ("full", "reserve", "moved"):
         steps, _ = kill.steps_in_store(os.path.join(data, proof.STORE), 3)
         _, lost_s = kill.lost_of(steps, truth)

@@ -16,8 +16,8 @@ Asked of each such disc: the store opens with good integrity; its rows are those
 the last that was synced before the cut; each other file that the command makes is as before, whole, or not there; and after the
 program has ended well, and so said that all is done, all of it is there. One state in twenty is opened by the program too,
 and a recording is read by it. Planted: without its syncs, the same command must be found to lose what it said was done.
-COUNT: how many cuts of each command, every call after a sync among them, and every call
-where there are no more. Each is tried in all four ways.
+COUNT: how many cuts of each command, and every call where there are no more. From FULL on those just before and after each sync
+are among them, however many they are. Each is tried in all four ways.
 """
 import os
 import random
@@ -31,6 +31,7 @@ import scenarios
 WAYS = ["dropped", "whole", "reordered", "torn"]
 SECTOR = 512
 LANES = 2
+FULL = 50
 PROGRAM_LOOKS_EACH = 20
 PLANTED = "note"
 PASSING = (".aside-", "sqlite.new-", "/opened-", "-shm", ".running")  # half-made, locks: nobody takes them for something
@@ -334,12 +335,14 @@ class Proof:
 
 
 def chosen(calls, count, rng):
-    """The cuts: the end, all just before and after a sync, and as many others by chance as are asked for."""
+    """The cuts: the end, those just before and after a sync, and as many others by chance as are asked for."""
     n = len(calls)
     if n <= count:
         return list(range(n + 1))
     sure = {0, n} | {i + 1 for i, call in enumerate(calls) if call.kind == "sync"} | \
         {i for i, call in enumerate(calls) if call.kind == "sync"}
+    if count < FULL:
+        return sorted({0, n} | set(rng.sample(sorted(sure), min(len(sure), 2 * count))) | set(rng.sample(range(n), count)))
     rest = [i for i in range(n) if i not in sure]
     return sorted(sure | set(rng.sample(rest, max(0, min(len(rest), count - len(sure))))))
 

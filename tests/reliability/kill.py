@@ -69,9 +69,11 @@ def steps_in_store(path, visit):
 def steps_in_recording(folder, visit):
     place = os.path.join(folder, "data", "recordings")
     names = [n for n in os.listdir(place) if n.startswith("visit-%d-" % visit)] if os.path.isdir(place) else []
-    if not names:
-        return None
-    ran = proof.run(folder, ["replay", os.path.join(place, names[0]), "--steps"])
+    return steps_of_recording(folder, os.path.join(place, names[0])) if names else None
+
+
+def steps_of_recording(folder, path):
+    ran = proof.run(folder, ["replay", path, "--steps"])
     found = {}
     for row in csv.DictReader(ran.out.splitlines()):
         found.setdefault(int(row["step"]), int(row["touchdown_us"]) / 1e6)

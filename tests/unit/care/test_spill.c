@@ -416,6 +416,44 @@ Test(spill, a_runner_with_another_code_since_then_gets_their_visit)
     expect_whole_visit();
 }
 
+static void
+write_recording(const char *folder, const char *bytes)
+{
+    char command[400];
+    snprintf(command, sizeof command, "mkdir -p -m 700 '%s/recordings' && printf '%s' > '%s/recordings/visit-1-7.rec'", folder, bytes, folder);
+    cr_assert_eq(system(command), 0);
+}
+
+/* What lies at home already is the first part of it; and where it can't be told whether it is still written, it is left. */
+Test(spill, a_recording_that_went_there_comes_home_with_its_visit)
+{
+    struct store other;
+    char home[200], path[300];
+    cr_assert_eq(store_open(&other, rig.path, STORE_UNCHECKED), ERR_OK);
+    cr_assert_eq(store_begin(&other), ERR_OK);
+    put_steps(3);
+    wait_kept(true);
+    struct writer_status status;
+    writer_get_status(w, &status);
+    snprintf(home, sizeof home, "%s/data", rig.folder);
+    snprintf(path, sizeof path, "%s/recordings/visit-1-7.rec", home);
+    write_recording(home, "first");
+    write_recording(status.aside, "first and second");
+    store_rollback(&other);
+    wait_kept(false); /* its rows came home by themselves */
+    cr_expect_eq(count_spills(), 1, "the recording may still be written");
+    cr_expect_eq(take_all().n[MESSAGE_SPILL_TAKEN], 0);
+    cr_expect_eq(count_spills(), 1, "the visit runs");
+    cr_expect_eq(end(), ERR_OK, "%s", w->status.why);
+    cr_expect_eq(take_all().n[MESSAGE_SPILL_TAKEN], 0, "once");
+    struct store_file f = store_file_read(path);
+    cr_expect(f.len == strlen("first and second") && memcmp(f.data, "first and second", f.len) == 0);
+    free(f.data);
+    cr_expect_eq(count_spills(), 0);
+    store_close(&other);
+    expect_whole_visit();
+}
+
 /* A store that can't even be read (overwritten with zeros: a copy is opened by SQLite alone) leaves the visit made from memory. */
 Test(spill, one_that_was_made_from_memory_is_of_the_same_runner_and_visit)
 {

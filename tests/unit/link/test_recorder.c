@@ -9,6 +9,7 @@
 #include <errno.h>
 #include <math.h>
 #include <signal.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/mman.h>
@@ -20,7 +21,7 @@
 static struct recorder recorder;
 static struct recording recording;
 static struct recorder_status status;
-static char path[64];
+static char path[200];
 static const struct recording_head HEAD = { .n_notes = 0 };
 static atomic_bool is_let; /* the disc that waits may go on */
 static atomic_int room_mb;
@@ -320,6 +321,45 @@ Test(recorder, a_killed_program_leaves_a_recording_that_is_read_up_to_the_cut)
     cr_expect_not_null(strstr(recording.why, "was cut short"), "%s", recording.why);
     munmap(n_put, sizeof *n_put);
     unlink(path);
+}
+
+/* Puts numbers from *n on until the file at `there` is written to. */
+static void
+put_until_it_grows(const char *there, int *n)
+{
+    struct stat st = { .st_size = 0 };
+    for (int i = 0; i < 10000 && (stat(there, &st) != 0 || st.st_size == 0); i++) {
+        cr_assert(put_number(&recorder, (*n)++));
+        monotime_sleep_us(UNITS_US_PER_MS);
+    }
+    cr_assert(st.st_size > 0);
+}
+
+Test(recorder, one_whose_file_is_lost_goes_on_elsewhere_with_all_that_it_held)
+{
+    const struct recorder_config c = config_of();
+    char next[400], folder[300];
+    int n = 0;
+    start(&c);
+    snprintf(folder, sizeof folder, "%s-aside", path);
+    snprintf(next, sizeof next, "%s/recordings/visit-1-2.rec", folder);
+    put_until_it_grows(path, &n);
+    recorder_follow(&recorder, path, next);
+    put_until_it_grows(path, &n);
+    monotime_sleep_us(50 * UNITS_US_PER_MS);
+    cr_expect_neq(access(next, F_OK), 0, "it is not lost: it stays");
+    cr_assert_eq(unlink(path), 0);
+    recorder_follow(&recorder, path, next);
+    put_until_it_grows(next, &n);
+    for (int i = 0; i < 100; i++)
+        cr_assert(put_number(&recorder, n++));
+    recorder_stop(&recorder);
+    cr_assert_lt(strlen(next), sizeof path);
+    strcpy(path, next);
+    cr_expect_eq(read_numbers(), n, "from the first on");
+    cr_expect_not(recording_has_lost(&recording), "%s", recording.why);
+    snprintf(next, sizeof next, "rm -rf '%s'", folder);
+    cr_expect_eq(system(next), 0);
 }
 
 Test(recorder, one_that_never_started_knows_nothing)
