@@ -102,14 +102,21 @@ remove_all(void)
 
 TestSuite(page, .init = make_course, .fini = remove_all, .timeout = 120);
 
-/* The languages' files lie in build/assets, four folders up from here. */
+/* The languages' files lie in build/assets, four folders up from here; qq, which nobody speaks, is made. */
 static void
 speak(const char *language)
 {
-    char path[PLACES_PATH_MAX], why[ERR_WHY_MAX];
+    char path[PLACES_PATH_MAX], why[ERR_WHY_MAX], command[PLACES_PATH_MAX + 80];
     catalogue_close(&words);
     if (strcmp(language, "en") == 0)
         return;
+    if (strcmp(language, "qq") == 0) {
+        snprintf(path, sizeof path, "%s/qq.mo", rig.folder);
+        snprintf(command, sizeof command, "/usr/bin/python3 -B tests/house/words.py --pseudo %s", path);
+        cr_assert_eq(system(command), 0);
+        cr_assert_eq(catalogue_load(&words, path, why), ERR_OK, "%s", why);
+        return;
+    }
     cr_assert(places_program_folder(path, sizeof path - 64));
     str_append(path, sizeof path, "/../../../../assets/languages/");
     str_append(path, sizeof path, language);
@@ -240,7 +247,7 @@ Test(page, figures_and_days_are_written_as_the_language_has_them)
 
 Test(page, a_long_note_wraps_and_goes_on_on_the_next_page)
 {
-    char number[16];
+    char number[32];
     notes[0] = '\0';
     for (int i = 0; i < 240; i++) {
         snprintf(number, sizeof number, "%03d ", i);
@@ -297,6 +304,86 @@ Test(page, the_band_has_the_colour_of_the_screen_and_is_seen_in_grey)
     cr_expect_gt(n, 10000);
     const double grey = 0.299 * (BAND_COLOUR_ON_LIGHT >> 16) + 0.587 * (BAND_COLOUR_ON_LIGHT >> 8 & 0xFF) + 0.114 * (BAND_COLOUR_ON_LIGHT & 0xFF);
     cr_expect_lt(grey, 0.9 * 255);
+}
+
+/* ---------------------------------------------------------------- nothing cut, nothing over another, nothing in English */
+
+#define N_BOXES 4000
+
+struct box {
+    int page;
+    double x0, y0, x1, y1;
+    char word[64];
+};
+
+static struct box box[N_BOXES];
+
+/* Where each word stands on its page, points from the top left. */
+static int
+find_boxes(const char *name)
+{
+    int n = 0, page = 0;
+    for (const char *at = tell("pdftotext -bbox %s/%s -", name); (at = strchr(at, '<')) != NULL; at++) {
+        struct box *b = &box[n];
+        page += strncmp(at, "<page ", 6) == 0;
+        if (n < N_BOXES && sscanf(at, "<word xMin=\"%lf\" yMin=\"%lf\" xMax=\"%lf\" yMax=\"%lf\">%63[^<]", &b->x0, &b->y0, &b->x1, &b->y1, b->word) == 5) {
+            b->page = page;
+            n++;
+        }
+    }
+    cr_assert(n > 100 && n < N_BOXES, "%d words", n);
+    return n;
+}
+
+/* Boxes are as high as the font's lines, which letters do not fill: neighbours may share an edge. */
+static bool
+lies_on(const struct box *a, const struct box *b)
+{
+    const double wide = fmin(a->x1, b->x1) - fmax(a->x0, b->x0), high = fmin(a->y1, b->y1) - fmax(a->y0, b->y0);
+    return a->page == b->page && wide > 1 && high > 0.35 * fmin(a->y1 - a->y0, b->y1 - b->y0);
+}
+
+static void
+expect_room(const char *language, const char *name)
+{
+    const int n = find_boxes(name);
+    for (int i = 0; i < n; i++) {
+        const struct box *b = &box[i];
+        cr_expect(b->x0 >= 15 && b->x1 <= 580 && b->y0 >= 15 && b->y1 <= 827, "%s, %s: over the margin: %s", language, name, b->word);
+        for (int k = 0; k < i; k++)
+            cr_expect(!lies_on(b, &box[k]), "%s, %s, page %d: '%s' (%g %g) lies on '%s' (%g %g)", language, name, b->page, b->word, b->x0, b->y0,
+                      box[k].word, box[k].x0, box[k].y0);
+    }
+}
+
+Test(page, no_word_is_over_the_margin_or_on_another_in_any_language)
+{
+    static const char *const with_pseudo[] = { "en", "de", "fr", "es", "ja", "qq" };
+    for (size_t i = 0; i < sizeof with_pseudo / sizeof *with_pseudo; i++) {
+        speak(with_pseudo[i]);
+        print_page(false, "v.pdf");
+        print_page(true, "c.pdf");
+        expect_room(with_pseudo[i], "v.pdf");
+        expect_room(with_pseudo[i], "c.pdf");
+    }
+}
+
+/* In a language of accented letters alone, two plain ones beside each other are English, but for signs of units and names. */
+Test(page, no_plain_letters_are_left_in_the_language_of_accents)
+{
+    static const char *const signs[] = { "BW", "ms", "mm", "kN" };
+    speak("qq");
+    print_page(false, "v.pdf");
+    print_page(true, "c.pdf");
+    for (int k = 0; k < 2; k++)
+        for (const char *at = tell("pdftotext -raw %s/%s -", k ? "c.pdf" : "v.pdf"); *at; at++) {
+            const size_t n = strspn(at, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ");
+            bool is_sign = n < 2;
+            for (size_t i = 0; i < sizeof signs / sizeof *signs; i++)
+                is_sign |= n == strlen(signs[i]) && strncmp(at, signs[i], n) == 0;
+            cr_expect(is_sign, "%s: %.*s", k ? "course" : "visit", (int) n + 20, at);
+            at += n > 0 ? n - 1 : 0;
+        }
 }
 
 Test(page, letters_that_no_font_has_are_counted_and_told)
