@@ -72,13 +72,13 @@ keep(struct desk_work *w, struct store *s, const struct store_stop *stop)
 void
 desk_care_do(struct desk_work *w, const struct store_stop *stop)
 {
-    struct store s;
-    const enum err err = store_open(&s, w->store.path, STORE_MUST_EXIST | STORE_UNCHECKED);
+    struct store *s = NULL; /* the worker's own connection: one owner of the store in a process */
+    const bool is_home = w->store.is_open && !desk_store_aside(&w->store);
+    const enum err err = is_home ? desk_keep_store(w, &s) : ERR_GONE;
     if (err == ERR_OK && w->care.is_check_due && stop->fn)
-        check(w, &s, stop);
+        check(w, s, stop);
     if (err == ERR_OK && w->care.is_copy_due)
-        keep(w, &s, stop);
-    store_close(&s);
+        keep(w, s, stop);
     if (err != ERR_OK) /* no store, or refused: whoever asks for something of it is told */
         w->care = (struct desk_care){ false, false };
 }

@@ -425,9 +425,9 @@ work(void *context)
     if (desk_run_end(w->run) != ERR_OK)
         log_note("%s", w->run->why);
     run_abandon(&w->run->run);
-    desk_store_close(&w->store);
     if (w->care.is_copy_due)
         desk_care_do(w, &(const struct store_stop){ NULL, NULL });
+    desk_store_close(&w->store);
     return NULL;
 }
 

@@ -8,13 +8,14 @@ under disc.c; of its data folder alone every call that changes a file is refused
     not saved   "The visit is saved." is never said before the store has the visit's end
     for good    the panel says at the end where the visit is kept; at the next start (`visits`), on a disc that is well again, it
                 is taken in
-    a spell     it comes home by itself, and the panel says that it is saved
+    a spell     it comes home by itself, the panel says that it is saved, and the copy of the day has it
     whole       integrity is good; the visit is finished, its steps have no hole, and all that the last picture shows as kept
                 (keys.py), how many steps too, is in the store
 
 COUNT: visits of all kinds together, in turn; each kind once at least from 6 on. Below 50 three of them, a kind of disc each. Only what was started here is ended, by id.
 """
 import errno
+import glob
 import os
 import random
 import re
@@ -95,6 +96,15 @@ def problems_at_end(visit, claims, ran):
     return found
 
 
+def problems_of_copy(visit):
+    """The program's own copy of the day: of a visit that is in its store."""
+    names = glob.glob(os.path.join(visit.folder, "data", proof.STORE + ".kept-*"))
+    if len(names) != 1:
+        return ["%d copies of the day" % len(names)]
+    problem, _, counts = proof.look(names[0])
+    return [problem] if problem else [] if counts["visit"] == keys.VISIT else ["the copy of the day lacks the visit"]
+
+
 def one_visit(bench, seat, kind, is_spell, seed):
     rng = random.Random(seed)
     name, number, letters = kind
@@ -134,6 +144,7 @@ def one_visit(bench, seat, kind, is_spell, seed):
     ran = proof.run(visit.folder, ["visits"])
     found += [] if ran.code == 0 else ["`visits` at the next start: %s" % ran.err.strip()[-200:]]
     found += problems_at_end(visit, claims, ran.err.strip()[-200:])
+    found += problems_of_copy(visit) if is_spell else []
     visit.end()
     return ["%s: %s" % (name, f) for f in found]
 
