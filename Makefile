@@ -153,7 +153,7 @@ bench: $(MO) $(BENCH_BIN) $(BENCH_PANEL_BIN) ## throughput, latency and drawing 
 	else xvfb-run -a -s '-screen 0 3840x2160x24' $(BENCH_BIN) $(ARGS); fi
 	@$(BENCH_PANEL_BIN)
 pictures: $(MO) $(OBJ)/tests/screen/test_pictures ## make the stored pictures and the README's anew; look at each
-	@UNDERFOOT_PICTURES_MAKE=1 $<
+	@UNDERFOOT_PICTURES_MAKE=1 $(filter %/test_pictures,$^)
 
 SOAK_BIN := $(OBJ)/tests/reliability/soak_run
 $(eval $(call test_rule,reliability/soak_run,))

@@ -25,7 +25,7 @@ static const struct tally_row ROWS[TALLY_COUNT] = {
     [TALLY_LANDS_AHEAD] = { "lands_ahead", N_("lands far ahead"), "landing more than 25 % of leg length ahead",
                             "ours, no published limit; it goes with the belt speed: tests/VALIDITY.md",
                             false },
-    [TALLY_TRANSIENT] = { "transient", N_("impact transient"), "a transient in more than half of the steps", PRACTICE,
+    [TALLY_TRANSIENT] = { "transient", N_("first peak in most steps"), "a transient in more than half of the steps", PRACTICE,
                           false },
     [TALLY_LOAD_RATE] = { "load_rate", N_("high loading rate"), "mean loading rate above 66 BW/s",
                           "Davis et al. 2016, Br J Sports Med 50:887-892", false },

@@ -158,7 +158,7 @@ target_metric_words(enum metric m)
         [METRIC_BELT_SPEED_M_S] = "belt speed",
         [METRIC_HEEL_TO_FORE_MS] = "heel to forefoot time",
         [METRIC_DUTY_FACTOR] = "duty factor",
-        [METRIC_IMPACT_TRANSIENT] = N_("impact transient"),
+        [METRIC_IMPACT_TRANSIENT] = N_("first peak"),
         [METRIC_TRANSIENT_BW] = "the transient's height",
         [METRIC_TRANSIENT_MS] = "the transient's time",
         [METRIC_TRANSIENT_LEAD_MS] = "the transient's lead",
