@@ -155,6 +155,20 @@ fileio_open_plain(const char *path, const char **reason)
     return NULL;
 }
 
+/* fgets() tells no length: what it wrote last is the only 0 in a buffer that had none. */
+char *
+fileio_line(char *out, int cap, FILE *f, bool *is_hidden)
+{
+    memset(out, 1, (size_t) cap);
+    if (!fgets(out, cap, f))
+        return NULL;
+    int end = cap - 1;
+    while (out[end] != '\0')
+        end--;
+    *is_hidden = (size_t) end > strlen(out);
+    return out;
+}
+
 enum err
 fileio_aside_open(struct fileio_aside *a, const char *path, unsigned mode, char why[ERR_WHY_MAX])
 {

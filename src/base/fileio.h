@@ -36,6 +36,8 @@ enum err fileio_join(char *out, size_t cap, const char *folder, const char *name
  * for it. NULL: *reason says why, as words that go behind "can't be opened: ", and errno is the system's, ENXIO where it
  * is no file. */
 FILE *fileio_open_plain(const char *path, const char **reason);
+/* As fgets(). *is_hidden: a byte of value 0 lies in the line, and what follows it there is not seen. */
+char *fileio_line(char *out, int cap, FILE *f, bool *is_hidden);
 
 /* The folder that path lies in, without a slash at its end: "." of a bare name, "/" of what lies there. What does not fit is cut. */
 void fileio_folder_of(char *out, size_t cap, const char *path);

@@ -27,7 +27,8 @@ char *
 inifile_line(char *out, int cap, void *inifile)
 {
     struct inifile *i = inifile;
-    if (!fgets(out, cap, i->f))
+    bool is_hidden;
+    if (!fileio_line(out, cap, i->f, &is_hidden))
         return NULL;
     i->line++;
     const size_t n = strlen(out);
@@ -38,7 +39,7 @@ inifile_line(char *out, int cap, void *inifile)
     if (str_ends_with(out, "\r\n"))
         str_copy(out + n - 2, 2, "\n"); /* from an editor that ends lines so */
     const enum utf8_fault fault = utf8_judge(out, (size_t) cap, true);
-    if (fault == UTF8_IS_FINE)
+    if (fault == UTF8_IS_FINE && !is_hidden)
         return out;
     inifile_refuse(i,
                    fault == UTF8_IS_BROKEN ? "the line is not UTF-8, as Latin-1 is not: save the file in UTF-8"

@@ -6,6 +6,7 @@
 #include <ini.h>
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #define LINE_CHARS 150 /* a line of element values is broken before it gets longer */
@@ -60,9 +61,12 @@ static char *
 read_line(char *out, int cap, void *user)
 {
     struct loader *l = user;
-    if (fgets(out, cap, l->f) == NULL)
+    bool is_hidden;
+    if (fileio_line(out, cap, l->f, &is_hidden) == NULL)
         return NULL;
     l->line++;
+    if (is_hidden)
+        refuse(l, MESSAGE_CALIB_LINE_IS_NO_INI, NULL);
     return out;
 }
 
@@ -317,7 +321,9 @@ put_entry(FILE *f, const struct calib_entry *e, const struct sense_profile *p)
 static enum err
 copy_old(FILE *to, const char *path, int undone, struct message *why)
 {
-    char line[512], header[64];
+    char header[64], *line = NULL;
+    size_t cap = 0;
+    ssize_t n;
     const char *reason;
     FILE *from = fileio_open_plain(path, &reason);
     if (from == NULL && errno == ENOENT) {
@@ -332,14 +338,15 @@ copy_old(FILE *to, const char *path, int undone, struct message *why)
         return ERR_OS;
     }
     snprintf(header, sizeof header, "[calibration %d]", undone);
-    while (fgets(line, sizeof line, from) != NULL) {
+    while ((n = getline(&line, &cap, from)) > 0) { /* whole lines, byte for byte: what stands in them is not ours to change */
         if (undone > 0 && str_begins_with(line, header))
             fprintf(to, "[undone %d]\n", undone);
         else
-            fputs(line, to);
+            fwrite(line, 1, (size_t) n, to);
     }
     const bool has_failed = ferror(from) != 0;
     fclose(from);
+    free(line);
     if (has_failed)
         about_path(why, MESSAGE_CALIB_NOT_READ, path);
     return has_failed ? ERR_OS : ERR_OK;

@@ -225,6 +225,7 @@ run_record_name(struct run_record *r, int64_t visit_id, int64_t started_utc_ms)
 {
     char why[ERR_WHY_MAX];
     r->visit_id = visit_id;
+    r->started_utc_ms = started_utc_ms;
     if (r->is_unmade) /* only now: a start that is refused says that alone */
         log_note("this visit is not recorded: %s", r->why);
     if (!r->kept_path[0] || visit_id == 0)
@@ -306,10 +307,10 @@ run_record_input(struct run_record *r, const struct session_input *input)
 void
 run_record_follow(struct run_record *r, const char *folder)
 {
-    char next[FILEIO_PATH_MAX];
-    const char *name = strrchr(r->kept_path, '/');
-    const int len = snprintf(next, sizeof next, "%s/" RECORDINGS_FOLDER "%s", folder, name ? name : "");
-    if (r->kept.is_running && r->visit_id != 0 && name && len > 0 && len < (int) sizeof next)
+    char next[FILEIO_PATH_MAX], name[RECORDINGS_NAME_MAX];
+    recordings_name(r->visit_id, r->started_utc_ms, name); /* also where it could not be given that name before */
+    const int len = snprintf(next, sizeof next, "%s/" RECORDINGS_FOLDER "/%s", folder, name);
+    if (r->kept.is_running && r->visit_id != 0 && len > 0 && len < (int) sizeof next)
         recorder_follow(&r->kept, r->kept_path, next);
 }
 

@@ -42,7 +42,7 @@ struct run_record {
     bool is_virtual;
     char kept_path[FILEIO_PATH_MAX]; /* "": none */
     bool is_place_new;               /* the store's folder was made for it */
-    int64_t visit_id;                /* once named; read by the feeding thread after the session's release */
+    int64_t visit_id, started_utc_ms; /* once named; read by the feeding thread after the session's release */
     struct ring marks;               /* drawing thread -> feeding thread */
     char (*mark_slots)[RUN_RECORD_MARK_MAX];
     struct host_time last;           /* of the last input */

@@ -17,6 +17,7 @@ import os
 import random
 import shutil
 import signal
+import sqlite3
 import subprocess
 import sys
 import time
@@ -97,6 +98,22 @@ def stores_of(folder):
         os.path.join(folder, ".local", "state", "underfoot", "spill-*", proof.STORE))
 
 
+def wait_for_steps(data, visit):
+    """Until the visit has some in the store."""
+    end = time.monotonic() + proof.PATIENCE_S
+    while time.monotonic() < end:
+        try:
+            db = sqlite3.connect("file:%s?mode=ro" % os.path.join(data, proof.STORE), uri=True)
+            n = db.execute("SELECT count(*) FROM step WHERE visit_id = ?", (visit,)).fetchone()[0]
+            db.close()
+        except sqlite3.Error:
+            n = 0
+        if n > 0:
+            return True
+        time.sleep(0.1)
+    return False
+
+
 def problems_of_reserve(folder, had_reserve, code, said):
     """The disc is still full."""
     data, found = os.path.join(folder, "data"), []
@@ -133,7 +150,8 @@ def one_visit(bench, kind, seed):
     sensor = kill.TruthSensor(folder)
     p = subprocess.Popen([proof.PROGRAM, *proof.live_words(sensor.port, 600)], env=proof.environment(folder), cwd=proof.ROOT,
                          stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True, errors="replace")
-    time.sleep(rng.uniform(2.5, 4.5))
+    has_begun = wait_for_steps(data, 3)
+    time.sleep(rng.uniform(0.5, 2.5))
     had_reserve = os.path.exists(os.path.join(data, RESERVE))
     break_it(kind, folder)
     time.sleep(rng.uniform(1.5, 3))
@@ -145,6 +163,7 @@ def one_visit(bench, kind, seed):
         _, said = p.communicate()
     truth = sensor.end_and_read()
     found = [] if p.returncode in (0, 1) else ["exit code %s: %s" % (p.returncode, said.strip()[-300:])]
+    found += [] if has_begun else ["the visit did not begin"]
     found += problems_of_reserve(folder, had_reserve, p.returncode, said) if kind == "reserve" else []
     mend(kind, folder)
     ran = proof.run(folder, ["visits"])

@@ -342,7 +342,8 @@ def chosen(calls, count, rng):
     sure = {0, n} | {i + 1 for i, call in enumerate(calls) if call.kind == "sync"} | \
         {i for i, call in enumerate(calls) if call.kind == "sync"}
     if count < FULL:
-        return sorted({0, n} | set(rng.sample(sorted(sure), min(len(sure), 2 * count))) | set(rng.sample(range(n), count)))
+        some = min(len(sure), count // 2 + 1)
+        return sorted({0, n} | set(rng.sample(sorted(sure), some)) | set(rng.sample(range(n), count // 2)))
     rest = [i for i in range(n) if i not in sure]
     return sorted(sure | set(rng.sample(rest, max(0, min(len(rest), count - len(sure))))))
 

@@ -296,7 +296,7 @@ def main():
         print("skipped: no Xvfb or xdotool here")
         tally.notes.append("no Xvfb or xdotool here, not run")
         return tally.write()
-    n_killed = len(WALK) if args.count >= EVERY else min(len(WALK), max(1, args.count // 5))
+    n_killed = len(WALK) if args.count >= EVERY else min(len(WALK), max(1, args.count // 10))
     with proof.work_folder() as folder:
         bench = scenarios.Bench(folder)
         if not planted_is_found():

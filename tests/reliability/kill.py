@@ -26,7 +26,7 @@ import proof
 import scenarios
 
 COMMANDS = ["keep", "restore", "repair", "forget", "migrate", "note", "remeasure"]
-LANES, PANEL_LANES = 3, 1  # more would starve the program, and measure that
+LANES, PANEL_LANES = 3, 2  # more would starve the program, and measure that
 LOST_MAX_S = proof.LATE_S
 MATCH_S = 0.05
 BEGINS_S = 2.0  # of a visit: the sensor's first steps

@@ -33,6 +33,21 @@ Test(inifile, lines_are_counted_and_the_first_refusal_stands)
     cr_assert_str_eq(strrchr(why, '/') + strlen("/underfoot-test-XXXXXX"), ":2: not a number: 2");
 }
 
+Test(inifile, a_line_in_which_a_zero_byte_hides_the_rest_is_refused)
+{
+    static const char bytes[] = "one = 1\ntwo = 2\0, and what nobody sees\nthree = 3\n";
+    open_text("");
+    FILE *f = tmpfile();
+    cr_assert_eq(fwrite(bytes, 1, sizeof bytes - 1, f), sizeof bytes - 1);
+    rewind(f);
+    fclose(file.f);
+    file.f = f;
+    cr_assert(inifile_line(line, sizeof line, &file));
+    cr_assert_null(inifile_line(line, sizeof line, &file));
+    cr_assert_eq(inifile_close(&file, 0), ERR_FORMAT);
+    cr_assert(strstr(why, ":2: the line has a control sign"), "%s", why);
+}
+
 Test(inifile, a_line_that_only_the_parser_refused_is_told_when_it_is_the_first)
 {
     open_text("one\ntwo = 2\n");

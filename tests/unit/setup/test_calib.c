@@ -516,6 +516,48 @@ Test(calib, a_damaged_file_is_refused_with_its_line_and_the_profile_of_another_k
         cr_expect_eq(reload(NULL), ERR_FORMAT, "row %zu", i);
         cr_expect_not_null(strstr(why, rows[i].where), "row %zu: %s", i, why);
     }
+    /* A byte of value 0 hides what follows it, a line's end too. */
+    static const char hidden[] = "; by hand\n; and \0 the rest";
+    FILE *f = fopen(path, "w");
+    cr_assert_eq(fwrite(hidden, 1, sizeof hidden - 1, f), sizeof hidden - 1);
+    fclose(f);
+    load_text(CELLS);
+    cr_expect_eq(reload(NULL), ERR_FORMAT);
+    cr_expect_not_null(strstr(why, "own.ini:2: not a [section]"), "%s", why);
+}
+
+/* One longer than any line of ours, with the words of an entry where a reader in pieces would look for them. */
+Test(calib, what_somebody_wrote_into_the_file_stays_byte_for_byte)
+{
+    char text[700], sub[128], after[4096];
+    memset(text, 'x', sizeof text);
+    text[0] = ';';
+    memcpy(text + 511, "[calibration 1]", 15); /* 512 bytes at a time: a reading as it was */
+    strcpy(text + 650, "\n; no line end here");
+    snprintf(sub, sizeof sub, "%s/calibration", folder);
+    mkdir(sub, 0700);
+    FILE *f = fopen(path, "w");
+    fputs(text, f);
+    fclose(f);
+    start(CELLS, CALIB_ZERO);
+    feed_cells(100, 500, -200, 40000, 0);
+    finish((double) NAN);
+    memset(&history, 0, sizeof history);
+    append(CALIB_ZERO, 86400000);
+    load_text(CELLS);
+    f = fopen(path, "r");
+    after[fread(after, 1, sizeof after - 1, f)] = '\0';
+    fclose(f);
+    cr_expect_eq(memcmp(after, text, strlen(text)), 0);
+    history.n = 1;
+    history.entry[0].number = 1;
+    history.entry[0].is_undone = false;
+    cr_assert_eq(calib_file_undo(path, &history, &entry, &refusal), ERR_OK);
+    f = fopen(path, "r");
+    after[fread(after, 1, sizeof after - 1, f)] = '\0';
+    fclose(f);
+    cr_expect_eq(memcmp(after, text, strlen(text)), 0);
+    cr_expect_not_null(strstr(after, "\n[undone 1]\n"), "%s", after);
 }
 
 Test(calib, an_old_calibration_is_told_and_a_fresh_one_is_not)
