@@ -88,7 +88,10 @@ tell() {
     bad=$((bad + crash)) passed=$((passed + ok)) failed=$((failed + bad))
     awk -v n="$name" -v c="$([ "$code" -eq 77 ] && echo skipped || printf '%4d passed %3d failed' $ok $bad)" \
         -v s="$seconds" -v b="$user $system" 'BEGIN { split(b, x); printf "%-44s %-22s %6.1f s, busy %5.1f s\n", n, c, s, x[1] + x[2] }'
-    [ "$bad" -gt 0 ] && cat "$log"
+    [ "$bad" -gt 0 ] || return
+    cat "$log"
+    sed 's/\x1b\[[0-9;]*m//g' "$log" | grep -aE '^\[(FAIL|CRASH)\]|^ended: ' | sed "s|^|failed: $name: |" >>"$work/failed"
+    grep -aqF "failed: $name: " "$work/failed" || echo "failed: $name: exit code $code" >>"$work/failed"
 }
 
 # Programs, the longest of the last run first; those not yet known before them.
@@ -132,5 +135,6 @@ if [ -n "$tier" ] && [ "$times" != /dev/null ] && [ "$n" -gt 0 ]; then
     awk -v a="$began" -v b="$EPOCHREALTIME" -v c="$n programs, $passed passed, $failed failed, $skipped skipped, $(date +%F)" \
         'BEGIN { printf "%.1f %s\n", b - a, c }' >"$(dirname "$times")/tier-${tier%% *}"
 fi
+cat "$work/failed" 2>/dev/null
 echo "$passed passed, $failed failed, $skipped skipped"
 [ "$failed" -eq 0 ] && [ "$passed" -gt 0 ]

@@ -114,7 +114,7 @@ Test(allocation, the_counter_counts)
     cr_assert_eq(atomic_load(&n_calls), 3);
 }
 
-Test(allocation, none_in_a_running_session, .timeout = 60)
+Test(allocation, none_in_a_running_session, .timeout = 500)
 {
     static const char *const kinds[] = { "mat", "cells", "switches" };
     for (int i = 0; i < 3; i++) {

@@ -46,7 +46,7 @@ remove_rig(void)
     free(r);
 }
 
-TestSuite(bad_input, .init = make_rig, .fini = remove_rig, .timeout = 60);
+TestSuite(bad_input, .init = make_rig, .fini = remove_rig, .timeout = 500);
 
 /* Gives the exit code; %s in line is the folder. */
 static int

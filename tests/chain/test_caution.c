@@ -32,7 +32,7 @@ remove_rig(void)
     store_rig_remove(&rig);
 }
 
-TestSuite(caution, .init = make_rig, .fini = remove_rig, .timeout = 60);
+TestSuite(caution, .init = make_rig, .fini = remove_rig, .timeout = 500);
 
 static int
 run(const char *words)

@@ -61,7 +61,7 @@ remove_rig(void)
     free(r);
 }
 
-TestSuite(chain, .init = make_rig, .fini = remove_rig, .timeout = 90);
+TestSuite(chain, .init = make_rig, .fini = remove_rig, .timeout = 500);
 
 static void
 start_mimic(const char *kind, const char *wire, const char *seconds, const char *pace)

@@ -38,7 +38,7 @@ remove_rig(void)
     free(r);
 }
 
-TestSuite(check, .init = make_rig, .fini = remove_rig, .timeout = 60);
+TestSuite(check, .init = make_rig, .fini = remove_rig, .timeout = 500);
 
 /* pace: FAST where nothing hangs on when a command begins. `live` counts its seconds by the computer's clock, the
  * others by the sensor's. */

@@ -31,7 +31,7 @@ remove_rig(void)
     store_rig_remove(&rig);
 }
 
-TestSuite(commands, .init = make_rig, .fini = remove_rig, .timeout = 60);
+TestSuite(commands, .init = make_rig, .fini = remove_rig, .timeout = 500);
 
 /* Runs the words after the program's name; gives the exit code, with stdout in text and stderr in complaint. */
 static int

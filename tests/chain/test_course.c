@@ -73,7 +73,7 @@ remove_rig(void)
     free(r);
 }
 
-TestSuite(course, .init = make_rig, .fini = remove_rig, .timeout = 120);
+TestSuite(course, .init = make_rig, .fini = remove_rig, .timeout = 500);
 
 static void
 ask(void *user, struct mimic_feedback *out)

@@ -368,7 +368,7 @@ forget_elsewhere(void)
         cr_assert_neq(access(page[i], F_OK), 0, "%s", page[i]);
 }
 
-TestSuite(panel_chain, .init = make_rig, .fini = remove_rig, .timeout = 180);
+TestSuite(panel_chain, .init = make_rig, .fini = remove_rig, .timeout = 500);
 
 Test(panel_chain, a_visit_from_a_new_runner_to_the_page_to_print_by_keys)
 {

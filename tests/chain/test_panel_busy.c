@@ -266,7 +266,7 @@ make_store(void)
     store_close(&s);
 }
 
-Test(panel_busy, the_runners_screen_is_drawn_while_the_store_is_locked_and_the_worker_waits, .timeout = 240)
+Test(panel_busy, the_runners_screen_is_drawn_while_the_store_is_locked_and_the_worker_waits, .timeout = 500)
 {
     char path[MIMIC_PATH_MAX], why[ERR_WHY_MAX];
     struct mimic_config sensor = mimic_config_default();

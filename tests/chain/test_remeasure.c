@@ -69,7 +69,7 @@ remove_rig(void)
     store_rig_remove(&rig);
 }
 
-TestSuite(remeasure, .init = make_visit, .fini = remove_rig, .timeout = 120);
+TestSuite(remeasure, .init = make_visit, .fini = remove_rig, .timeout = 500);
 
 /* The program; its output in out and err_text. */
 static int

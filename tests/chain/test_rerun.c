@@ -67,7 +67,7 @@ remove_rig(void)
     free(r);
 }
 
-TestSuite(rerun, .init = make_rig, .fini = remove_rig, .timeout = 120);
+TestSuite(rerun, .init = make_rig, .fini = remove_rig, .timeout = 500);
 
 /* ---------------------------------------------------------------- what comes out */
 

@@ -75,7 +75,7 @@ meter_file(const char *path, struct click_meter *m)
     fclose(f);
 }
 
-Test(sound_chain, the_metronome_is_heard_while_someone_runs_and_keeps_time, .timeout = 90)
+Test(sound_chain, the_metronome_is_heard_while_someone_runs_and_keeps_time, .timeout = 500)
 {
     struct place p;
     struct click_meter m;
@@ -92,7 +92,7 @@ Test(sound_chain, the_metronome_is_heard_while_someone_runs_and_keeps_time, .tim
     place_remove(&p);
 }
 
-Test(sound_chain, steps_out_of_their_band_sound_and_without_the_option_nothing_is_opened, .timeout = 90)
+Test(sound_chain, steps_out_of_their_band_sound_and_without_the_option_nothing_is_opened, .timeout = 500)
 {
     struct place p;
     struct click_meter m;
@@ -108,7 +108,7 @@ Test(sound_chain, steps_out_of_their_band_sound_and_without_the_option_nothing_i
     place_remove(&p);
 }
 
-Test(sound_chain, a_missing_device_is_a_note_and_the_run_goes_on, .timeout = 60)
+Test(sound_chain, a_missing_device_is_a_note_and_the_run_goes_on, .timeout = 500)
 {
     struct place p;
     char text[2048], path[128];

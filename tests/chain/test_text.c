@@ -35,7 +35,7 @@ remove_rig(void)
     store_rig_remove(&rig);
 }
 
-TestSuite(text, .init = make_rig, .fini = remove_rig, .timeout = 120);
+TestSuite(text, .init = make_rig, .fini = remove_rig, .timeout = 500);
 
 static void
 make_visit(const char *code)

@@ -234,7 +234,7 @@ remove_rig(void)
     free(r);
 }
 
-TestSuite(unplug, .init = make_rig, .fini = remove_rig, .timeout = 60);
+TestSuite(unplug, .init = make_rig, .fini = remove_rig, .timeout = 500);
 
 Test(unplug, a_board_that_restarts_is_taken_up_by_its_name)
 {

@@ -233,7 +233,7 @@ remove_rig(void)
     store_rig_remove(&R.files);
 }
 
-TestSuite(firmware, .init = make_rig, .fini = remove_rig, .timeout = 40);
+TestSuite(firmware, .init = make_rig, .fini = remove_rig, .timeout = 500);
 
 static void
 load_firmware(const char *kind, double (*volts)(void *, double, int, int, int))

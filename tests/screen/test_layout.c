@@ -219,7 +219,7 @@ check_words(struct screen *s, struct canvas *c)
 }
 
 /* A display held close or a small one makes figures large against the picture; a block lasts up to an hour. */
-Test(layout, the_silent_blocks_clock_stands_inside_its_ring, .timeout = 120)
+Test(layout, the_silent_blocks_clock_stands_inside_its_ring, .timeout = 500)
 {
     static const double diagonals[] = { 11, 15.6, 24, 32, 55 };
     static const char *const clocks[] = { "8:88", "88:88" };
@@ -251,7 +251,7 @@ Test(layout, the_silent_blocks_clock_stands_inside_its_ring, .timeout = 120)
         }
 }
 
-Test(layout, text_fits_in_every_language_at_every_size, .timeout = 120)
+Test(layout, text_fits_in_every_language_at_every_size, .timeout = 500)
 {
     static const enum fake_state states[] = { FAKE_LIVE, FAKE_FOUR };
     for (size_t size = 0; size < N_SIZES; size++)

@@ -966,7 +966,7 @@ check_placed(const char *what, int from, int end)
     }
 }
 
-Test(panel_pages, no_words_or_buttons_lie_over_each_other_or_over_the_keys, .timeout = 120)
+Test(panel_pages, no_words_or_buttons_lie_over_each_other_or_over_the_keys, .timeout = 500)
 {
     static const int sizes[] = { 0, 1, N_SIZES - 1, 2 };
     n_wrong = 0;

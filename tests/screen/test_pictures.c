@@ -165,7 +165,7 @@ check_case(const struct picture_case *pc, enum fake_state state)
     give_back(&t);
 }
 
-Test(pictures, every_state_at_three_sizes_is_as_stored, .timeout = 120)
+Test(pictures, every_state_at_three_sizes_is_as_stored, .timeout = 500)
 {
     static const struct picture_case cases[] = { { 1920, 1080, THEME_DARK, "en" },
                                                  { 1024, 768, THEME_DARK, "en" },
@@ -175,7 +175,7 @@ Test(pictures, every_state_at_three_sizes_is_as_stored, .timeout = 120)
             check_case(&cases[i], (enum fake_state) state);
 }
 
-Test(pictures, light_theme_languages_and_4k_are_as_stored, .timeout = 120)
+Test(pictures, light_theme_languages_and_4k_are_as_stored, .timeout = 500)
 {
     static const struct picture_case cases[] = {
         { 1920, 1080, THEME_LIGHT, "en" }, { 1280, 720, THEME_LIGHT, "de" },

@@ -323,7 +323,7 @@ edge_rows_are(const struct rig *r, struct paint_rect a, uint32_t rgb)
     return count(r, top, rgb) == a.w_px && count(r, bottom, rgb) == a.w_px;
 }
 
-Test(screen, no_letter_is_cut_in_any_language_or_size, .timeout = 120)
+Test(screen, no_letter_is_cut_in_any_language_or_size, .timeout = 500)
 {
     static const int sizes[][2] = { { 1280, 720 }, { 1920, 1080 }, { 1024, 768 }, { 768, 1024 } };
     static const char *const languages[] = { "en", "de", "fr", "es", "ja" };

@@ -77,7 +77,7 @@ Test(screen_motion, a_step_redraws_one_foots_column_and_then_the_rows_of_its_mar
 }
 
 /* Whatever is drawn in parts must be what drawing everything anew would give. */
-Test(screen_motion, what_is_drawn_in_parts_is_what_is_drawn_at_once, .timeout = 120)
+Test(screen_motion, what_is_drawn_in_parts_is_what_is_drawn_at_once, .timeout = 500)
 {
     static struct rig r;
     static uint32_t in_parts[1280 * 720];

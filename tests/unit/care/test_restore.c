@@ -245,7 +245,7 @@ Test(repair, a_whole_store_is_left_as_it_is)
 }
 
 /* Every page but the first, one at a time, in turn: what is lost is what lay on it. */
-Test(repair, one_bad_page_costs_no_more_than_what_it_holds, .timeout = 120)
+Test(repair, one_bad_page_costs_no_more_than_what_it_holds, .timeout = 500)
 {
     make_large();
     struct store_file whole = store_file_read(rig.path);

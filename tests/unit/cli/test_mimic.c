@@ -193,7 +193,7 @@ read_packets(int reader, int n_max)
     return n_data;
 }
 
-Test(mimic, pseudo_terminal_carries_every_byte_to_the_end, .timeout = 60)
+Test(mimic, pseudo_terminal_carries_every_byte_to_the_end, .timeout = 500)
 {
     struct mimic_config c = mimic_config_default();
     struct rig rig = { .fd = -1 };
@@ -216,7 +216,7 @@ Test(mimic, pseudo_terminal_carries_every_byte_to_the_end, .timeout = 60)
     close(reader);
 }
 
-Test(mimic, reader_may_close_and_come_back, .timeout = 60)
+Test(mimic, reader_may_close_and_come_back, .timeout = 500)
 {
     struct mimic_config c = mimic_config_default();
     struct rig rig = { .fd = -1 };

@@ -177,7 +177,7 @@ run_in_pieces(const char *kind, const char *wire, size_t piece, int *n_steps)
     return hash;
 }
 
-Test(pipeline, steps_do_not_depend_on_how_the_bytes_are_cut, .timeout = 60)
+Test(pipeline, steps_do_not_depend_on_how_the_bytes_are_cut, .timeout = 500)
 {
     static const char *const kinds[] = { "cells", "switches", "mat" };
     for (int i = 0; i < 3; i++)
@@ -233,7 +233,7 @@ run_sorry_link(const char *kind, struct host_time from, uint32_t seed, int *n_st
     return hash;
 }
 
-Test(pipeline, steps_do_not_depend_on_when_the_clock_began, .timeout = 60)
+Test(pipeline, steps_do_not_depend_on_when_the_clock_began, .timeout = 500)
 {
     static const char *const kinds[] = { "cells", "switches", "mat" };
     for (int i = 0; i < 3; i++)

@@ -104,7 +104,7 @@ damage(struct faults_config *f, double by)
 
 static const char *const KINDS[] = { "cells", "switches", "mat" };
 
-Test(pipeline_faults, a_restart_costs_a_few_steps_and_makes_none_up, .timeout = 60)
+Test(pipeline_faults, a_restart_costs_a_few_steps_and_makes_none_up, .timeout = 500)
 {
     for (int k = 0; k < 3; k++)
         for (int i = 0; i < 2; i++) {
@@ -114,7 +114,7 @@ Test(pipeline_faults, a_restart_costs_a_few_steps_and_makes_none_up, .timeout = 
         }
 }
 
-Test(pipeline_faults, a_clock_that_jumps_forwards_or_back_makes_no_step_up, .timeout = 60)
+Test(pipeline_faults, a_clock_that_jumps_forwards_or_back_makes_no_step_up, .timeout = 500)
 {
     static const double by_s[] = { 0.5, 5, 100, -0.5, -5, -100 };
     for (int k = 0; k < 3; k++)
@@ -128,7 +128,7 @@ Test(pipeline_faults, a_clock_that_jumps_forwards_or_back_makes_no_step_up, .tim
         }
 }
 
-Test(pipeline_faults, repeated_packets_change_nothing, .timeout = 60)
+Test(pipeline_faults, repeated_packets_change_nothing, .timeout = 500)
 {
     for (int k = 0; k < 3; k++)
         for (int i = 0; i < 2; i++) {
@@ -147,7 +147,7 @@ Test(pipeline_faults, repeated_packets_change_nothing, .timeout = 60)
         }
 }
 
-Test(pipeline_faults, damaged_packets_are_holes_and_no_data, .timeout = 60)
+Test(pipeline_faults, damaged_packets_are_holes_and_no_data, .timeout = 500)
 {
     for (int k = 0; k < 3; k++)
         for (int i = 0; i < 2; i++) {

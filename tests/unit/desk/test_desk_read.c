@@ -71,7 +71,7 @@ Test(desk_read, a_wrong_plan_is_listed_with_its_line_and_what_is_wrong_and_is_no
 }
 
 /* Counts as made here: computed. */
-Test(desk_read, any_part_of_a_list_of_5000_runners_and_50000_visits_is_read_found_and_searched, .timeout = 60)
+Test(desk_read, any_part_of_a_list_of_5000_runners_and_50000_visits_is_read_found_and_searched, .timeout = 500)
 {
     static struct panel_runners list;
     cr_assert_eq(store_begin(&store), ERR_OK);

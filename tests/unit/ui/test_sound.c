@@ -80,7 +80,7 @@ ear_close(struct ear *e)
     unlink(e->path);
 }
 
-Test(sound, thirty_minutes_of_metronome_out_of_the_device_keep_time, .timeout = 120)
+Test(sound, thirty_minutes_of_metronome_out_of_the_device_keep_time, .timeout = 500)
 {
     static struct ear ear;
     static struct sound sound;
