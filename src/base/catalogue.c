@@ -1,4 +1,5 @@
 #include "base/catalogue.h"
+#include "base/message.h"
 
 #include "base/str.h"
 
@@ -76,12 +77,12 @@ fault_of(struct catalogue *c)
 }
 
 static enum err
-read_file(struct catalogue *c, const char *path, char why[ERR_WHY_MAX])
+read_file(struct catalogue *c, const char *path, struct message *why)
 {
     FILE *f = fopen(path, "rb");
     if (!f) {
         const int os_error = errno;
-        snprintf(why, ERR_WHY_MAX, "the catalogue %.300s can't be opened: %s", path, strerror(os_error));
+        message_sayf(why, "the catalogue %.300s can't be opened: %s", path, strerror(os_error));
         return os_error == ENOENT ? ERR_GONE : ERR_OS;
     }
     (void) getc(f); /* a folder opens, too */
@@ -90,7 +91,7 @@ read_file(struct catalogue *c, const char *path, char why[ERR_WHY_MAX])
     rewind(f);
     if (size > CATALOGUE_BYTES_MAX) {
         fclose(f);
-        snprintf(why, ERR_WHY_MAX, "the catalogue %.300s is larger than %d bytes", path, CATALOGUE_BYTES_MAX);
+        message_sayf(why, "the catalogue %.300s is larger than %d bytes", path, CATALOGUE_BYTES_MAX);
         return ERR_FORMAT;
     }
     c->bytes = size < 0 ? NULL : malloc((size_t) size + 1);
@@ -98,7 +99,7 @@ read_file(struct catalogue *c, const char *path, char why[ERR_WHY_MAX])
     const bool is_read = c->bytes && !ferror(f);
     fclose(f);
     if (!is_read) {
-        snprintf(why, ERR_WHY_MAX, "the catalogue %.300s can't be read", path);
+        message_sayf(why, "the catalogue %.300s can't be read", path);
         return ERR_OS;
     }
     return ERR_OK;
@@ -112,18 +113,18 @@ catalogue_init(struct catalogue *c)
 }
 
 enum err
-catalogue_load(struct catalogue *c, const char *path, char why[ERR_WHY_MAX])
+catalogue_load(struct catalogue *c, const char *path, struct message *why)
 {
     char line[512];
     catalogue_init(c);
-    why[0] = '\0';
+    message_init(why, MESSAGE_NONE);
     enum err err = read_file(c, path, why);
     const char *fault = err == ERR_OK ? fault_of(c) : NULL;
     if (fault) {
-        snprintf(why, ERR_WHY_MAX, "%.300s: %s", path, fault);
+        message_sayf(why, "%.300s: %s", path, fault);
         err = ERR_FORMAT;
     } else if (err == ERR_OK && catalogue_head(c, "Plural-Forms", line, sizeof line) && !plural_parse(&c->plural, line)) {
-        snprintf(why, ERR_WHY_MAX, "%.300s: Plural-Forms is no rule: %.100s", path, line);
+        message_sayf(why, "%.300s: Plural-Forms is no rule: %.100s", path, line);
         err = ERR_FORMAT;
     }
     if (err != ERR_OK)

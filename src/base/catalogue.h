@@ -15,6 +15,7 @@
 #define BASE_CATALOGUE_H
 
 #include "base/err.h"
+#include "base/message.h"
 #include "base/plural.h"
 
 #include <stdbool.h>
@@ -36,7 +37,7 @@ struct catalogue {
 void catalogue_init(struct catalogue *c);
 
 /* Loads path into c, which is then to be closed. */
-enum err catalogue_load(struct catalogue *c, const char *path, char why[ERR_WHY_MAX]);
+enum err catalogue_load(struct catalogue *c, const char *path, struct message *why);
 
 /* Gives the memory back; c is English then. Accepts one that was never loaded, after catalogue_init(). */
 void catalogue_close(struct catalogue *c);

@@ -1,4 +1,5 @@
 #include "base/fileio.h"
+#include "base/message.h"
 
 #include <assert.h>
 #include <errno.h>
@@ -11,26 +12,26 @@
 #include <unistd.h>
 
 static enum err
-say_os(char why[ERR_WHY_MAX], const char *what, const char *path, int number)
+say_os(struct message *why, const char *what, const char *path, int number)
 {
-    snprintf(why, ERR_WHY_MAX, "%s %.300s: %s", what, path, strerror(number));
+    message_sayf(why, "%s %.300s: %s", what, path, strerror(number));
     return ERR_OS;
 }
 
 enum err
-fileio_join(char *out, size_t cap, const char *folder, const char *name, char why[ERR_WHY_MAX])
+fileio_join(char *out, size_t cap, const char *folder, const char *name, struct message *why)
 {
     int n = snprintf(out, cap, "%s/%s", folder, name);
 
     if (n < 0 || (size_t) n >= cap) {
-        snprintf(why, ERR_WHY_MAX, "the path %.300s/%.100s is too long", folder, name);
+        message_sayf(why, "the path %.300s/%.100s is too long", folder, name);
         return ERR_USAGE;
     }
     return ERR_OK;
 }
 
 enum err
-fileio_data_folder(char *out, size_t cap, char why[ERR_WHY_MAX])
+fileio_data_folder(char *out, size_t cap, struct message *why)
 {
     const char *own = getenv("UNDERFOOT_DATA");
     const char *xdg = getenv("XDG_DATA_HOME");
@@ -39,7 +40,7 @@ fileio_data_folder(char *out, size_t cap, char why[ERR_WHY_MAX])
     if (own != NULL && own[0] != '\0') {
         int n = snprintf(out, cap, "%s", own);
         if (n < 0 || (size_t) n >= cap) {
-            snprintf(why, ERR_WHY_MAX, "UNDERFOOT_DATA is too long a path");
+            message_sayf(why, "UNDERFOOT_DATA is too long a path");
             return ERR_USAGE;
         }
         return ERR_OK;
@@ -48,7 +49,7 @@ fileio_data_folder(char *out, size_t cap, char why[ERR_WHY_MAX])
         return fileio_join(out, cap, xdg, "underfoot", why);
     if (home != NULL && home[0] == '/')
         return fileio_join(out, cap, home, ".local/share/underfoot", why);
-    snprintf(why, ERR_WHY_MAX, "no place for the data: set UNDERFOOT_DATA to a folder");
+    message_sayf(why, "no place for the data: set UNDERFOOT_DATA to a folder");
     return ERR_USAGE;
 }
 
@@ -92,7 +93,7 @@ fileio_sync_folder_of(const char *path)
 
 /* One folder. Fine when it is there. */
 static enum err
-make_one(const char *path, char why[ERR_WHY_MAX])
+make_one(const char *path, struct message *why)
 {
     struct stat st;
 
@@ -110,13 +111,13 @@ make_one(const char *path, char why[ERR_WHY_MAX])
 }
 
 enum err
-fileio_make_folder(const char *path, char why[ERR_WHY_MAX])
+fileio_make_folder(const char *path, struct message *why)
 {
     char part[FILEIO_PATH_MAX];
     size_t len = strlen(path);
 
     if (len == 0 || len >= sizeof part) {
-        snprintf(why, ERR_WHY_MAX, "can't make a folder with an empty or too long path");
+        message_sayf(why, "can't make a folder with an empty or too long path");
         return ERR_USAGE;
     }
     memcpy(part, path, len + 1);
@@ -170,7 +171,7 @@ fileio_line(char *out, int cap, FILE *f, bool *is_hidden)
 }
 
 enum err
-fileio_aside_open(struct fileio_aside *a, const char *path, unsigned mode, char why[ERR_WHY_MAX])
+fileio_aside_open(struct fileio_aside *a, const char *path, unsigned mode, struct message *why)
 {
     const char *slash = strrchr(path, '/');
     int folder_len = slash == NULL ? 0 : (int) (slash - path) + 1;
@@ -199,7 +200,7 @@ fileio_aside_open(struct fileio_aside *a, const char *path, unsigned mode, char 
     }
     return ERR_OK;
 too_long:
-    snprintf(why, ERR_WHY_MAX, "the path %.400s is too long", path);
+    message_sayf(why, "the path %.400s is too long", path);
     return ERR_USAGE;
 }
 
@@ -218,7 +219,7 @@ fileio_flush_error(FILE *f)
 }
 
 enum err
-fileio_aside_commit(struct fileio_aside *a, char why[ERR_WHY_MAX])
+fileio_aside_commit(struct fileio_aside *a, struct message *why)
 {
     assert(a->f != NULL);
     int number = fileio_flush_error(a->f);

@@ -10,6 +10,7 @@
 #define BASE_FILEIO_H
 
 #include "base/err.h"
+#include "base/message.h"
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -19,18 +20,18 @@
 #define FILEIO_PATH_MAX 1024
 
 /* Fills out with the data folder's path; makes nothing. ERR_USAGE when no variable tells one. */
-enum err fileio_data_folder(char *out, size_t cap, char why[ERR_WHY_MAX]);
+enum err fileio_data_folder(char *out, size_t cap, struct message *why);
 
 /* Makes the folder and its missing parents, each with mode 0700 and on the disc. Fine when it is there already; one that was
  * there keeps its mode. */
-enum err fileio_make_folder(const char *path, char why[ERR_WHY_MAX]);
+enum err fileio_make_folder(const char *path, struct message *why);
 
 /* Brings the names in the folder that holds path to the disc: a file that was made, renamed or removed is so after a
  * power cut only from then on, whatever was done with the file itself. */
 void fileio_sync_folder_of(const char *path);
 
 /* folder/name into out. ERR_USAGE when it does not fit. */
-enum err fileio_join(char *out, size_t cap, const char *folder, const char *name, char why[ERR_WHY_MAX]);
+enum err fileio_join(char *out, size_t cap, const char *folder, const char *name, struct message *why);
 
 /* Opens a plain file to read, and nothing else: a pipe, a device or a folder under its name is refused without waiting
  * for it. NULL: *reason says why, as words that go behind "can't be opened: ", and errno is the system's, ENXIO where it
@@ -59,10 +60,10 @@ struct fileio_aside {
 };
 
 /* Opens the file aside (mode: of the finished file, as 0600). */
-enum err fileio_aside_open(struct fileio_aside *a, const char *path, unsigned mode, char why[ERR_WHY_MAX]);
+enum err fileio_aside_open(struct fileio_aside *a, const char *path, unsigned mode, struct message *why);
 /* Puts the whole file in the target's place. On failure the target is as before and the aside file is gone.
  */
-enum err fileio_aside_commit(struct fileio_aside *a, char why[ERR_WHY_MAX]);
+enum err fileio_aside_commit(struct fileio_aside *a, struct message *why);
 /* Drops what was written. Accepts one that is not open. */
 void fileio_aside_abandon(struct fileio_aside *a);
 

@@ -11,15 +11,15 @@
 #define LINE_MAX_CHARS 198 /* inih reads lines of up to 200 bytes */
 
 enum err
-inifile_open(struct inifile *i, const char *path, const char *what, char why[ERR_WHY_MAX])
+inifile_open(struct inifile *i, const char *path, const char *what, struct message *why)
 {
     const char *reason;
     *i = (struct inifile){ .path = path, .what = what, .why = why, .f = fileio_open_plain(path, &reason) };
-    why[0] = '\0';
+    message_init(why, MESSAGE_NONE);
     if (i->f)
         return ERR_OK;
     const int os_error = errno;
-    snprintf(why, ERR_WHY_MAX, "%s %.300s can't be opened: %s", what, path, reason);
+    message_sayf(why, "%s %.300s can't be opened: %s", what, path, reason);
     return os_error == ENOENT ? ERR_GONE : ERR_OS;
 }
 
@@ -53,7 +53,7 @@ inifile_refuse(struct inifile *i, const char *reason, const char *value)
 {
     if (i->bad_line == 0) {
         i->bad_line = i->line > 0 ? i->line : 1;
-        snprintf(i->why, ERR_WHY_MAX, "%.240s:%d: %s%s%.100s", i->path, i->bad_line, reason, value[0] ? ": " : "",
+        message_sayf(i->why, "%.240s:%d: %s%s%.100s", i->path, i->bad_line, reason, value[0] ? ": " : "",
                  value);
     }
     return 0;
@@ -66,13 +66,13 @@ inifile_close(struct inifile *i, int parsed)
     fclose(i->f);
     i->f = NULL;
     if (has_read_error) {
-        snprintf(i->why, ERR_WHY_MAX, "%s %.300s can't be read", i->what, i->path);
+        message_sayf(i->why, "%s %.300s can't be read", i->what, i->path);
         return ERR_OS;
     }
     /* A line that is neither key nor section never reaches the handler: inih only gives its number. */
     if (parsed > 0 && (i->bad_line == 0 || parsed < i->bad_line)) {
         i->bad_line = parsed;
-        snprintf(i->why, ERR_WHY_MAX, "%.300s:%d: not a [section], a key = value, or a ; remark", i->path, parsed);
+        message_sayf(i->why, "%.300s:%d: not a [section], a key = value, or a ; remark", i->path, parsed);
     }
     return i->bad_line == 0 ? ERR_OK : ERR_FORMAT;
 }

@@ -12,20 +12,21 @@
 #define BASE_INIFILE_H
 
 #include "base/err.h"
+#include "base/message.h"
 
 #include <stdio.h>
 
 struct inifile {
     const char *path; /* borrowed until inifile_close(), as why is */
     const char *what; /* "the plan": what the file is, for the sentences */
-    char *why;
+    struct message *why;
     FILE *f;
     int line;     /* the newest read; 0: none yet */
     int bad_line; /* the first refused; 0: none */
 };
 
 /* ERR_GONE when there is no such file, ERR_OS when it can't be opened. */
-enum err inifile_open(struct inifile *i, const char *path, const char *what, char why[ERR_WHY_MAX]);
+enum err inifile_open(struct inifile *i, const char *path, const char *what, struct message *why);
 
 /* inih's reader of lines: as fgets, of a struct inifile. */
 char *inifile_line(char *out, int cap, void *inifile);

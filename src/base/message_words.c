@@ -1,8 +1,10 @@
 #include "base/message_words.h"
 
+#include "base/mark.h"
 #include "base/str.h"
 
 #include <assert.h>
+#include <errno.h>
 #include <inttypes.h>
 #include <math.h>
 #include <stdio.h>
@@ -10,109 +12,147 @@
 
 #define CUT "…"
 #define UNKNOWN "–"
+#define DECIMAL_CONTEXT "runner" /* where the languages say what their decimal sign is */
 
 static const char *const UNIT_SIGN[MESSAGE_N_UNITS] = {
     [MESSAGE_UNIT_NONE] = "",
-    [MESSAGE_UNIT_NEWTON] = " N",
-    [MESSAGE_UNIT_PCT] = " %",
+    [MESSAGE_UNIT_NEWTON] = N_("N"),
+    [MESSAGE_UNIT_PCT] = N_("%"),
+    [MESSAGE_UNIT_MM] = N_("mm"),
+    [MESSAGE_UNIT_CM] = N_("cm"),
+    [MESSAGE_UNIT_M] = N_("m"),
+    [MESSAGE_UNIT_MS] = N_("ms"),
+    [MESSAGE_UNIT_S] = N_("s"),
+    [MESSAGE_UNIT_MIN] = N_("min"),
+    [MESSAGE_UNIT_KG] = N_("kg"),
+    [MESSAGE_UNIT_MB] = N_("MB"),
+    [MESSAGE_UNIT_GB] = N_("GB"),
+    [MESSAGE_UNIT_HZ] = N_("Hz"),
+    [MESSAGE_UNIT_M_S] = N_("m/s"),
+    [MESSAGE_UNIT_KM_H] = N_("km/h"),
+    [MESSAGE_UNIT_BW] = N_("BW"),
+    [MESSAGE_UNIT_BW_S] = N_("BW/s"),
+    [MESSAGE_UNIT_STEPS_MIN] = N_("steps/min"),
 };
 
-/* English, by code. What a language's catalogue will replace. */
+/* Why the system refused, in the words that it has itself for English: what people meet. The others come as it says them. */
 static const struct {
-    const char *text;
-} WORDS[MESSAGE_N_CODES] = {
-    [MESSAGE_NONE] = { "" },
-    [MESSAGE_SAID] = { "{1}" },
-    [MESSAGE_COPIES_NO_ROOM] = { "no copy of the store is kept of today: it takes {1} MB, and there are {2} MB on its disc: make room" },
-    [MESSAGE_COPIES_TOO_LARGE] = { "no copy of the store is kept of today: it takes {1} MB, and settings.ini allows {2} MB to all copies: "
-                                   "raise gb in [copies], or keep copies elsewhere with `underfoot keep`" },
-    [MESSAGE_COPIES_OLD_WENT] = { "{1} old kept copies went: settings.ini keeps no more; the newest is {2}" },
-    [MESSAGE_TEXT_TOO_LONG] = { "{1} has {2} bytes, and there is room for {3}: shorten it" },
-    [MESSAGE_TEXT_NO_UTF8] = { "{1} is not UTF-8, as a text of an older coding (Latin-1) is: give it in UTF-8" },
-    [MESSAGE_TEXT_HAS_CONTROL] = { "{1} has a control sign in it: take it out" },
-    [MESSAGE_STORE_HAS_FOREIGN] = { "the store {1} has a {2} that this program never made ({3}): nothing was changed; put a "
-                                    "kept copy in its place, or move it away" },
-    [MESSAGE_STORE_LACKS_TABLE] = { "the store {1} lacks its table {2}: it is damaged or was changed by hand; nothing was "
-                                    "changed; put a kept copy in its place, or move it away" },
-    [MESSAGE_STORE_FOLDER_IS_OPEN] = { "mind: others of this computer may write to the folder {1}, and so change or remove "
-                                       "the visits in it: chmod 700 '{2}'" },
-    [MESSAGE_RESTORE_NO_FILE] = { "{1} can't be restored: {2}: name a copy that `underfoot keep` made, or one beside the store" },
-    [MESSAGE_RESTORE_IS_ITSELF] = { "{1} is the store itself: name a copy of it" },
-    [MESSAGE_RESTORE_NOT_OURS] = { "{1} is no store of this program: nothing was changed" },
-    [MESSAGE_RESTORE_NEWER] = { "{1} is from a newer version of this program: nothing was changed; use that version" },
-    [MESSAGE_RESTORE_IN_USE] = { "another program has the store {1} open, or a visit is being run with it: end that first; nothing was "
-                                 "changed" },
-    [MESSAGE_RESTORE_NOT_MOVED] = { "the damaged store {1} can't be put aside: {2}: nothing was changed" },
-    [MESSAGE_RESTORE_NOT_CONFIRMED] = { "not confirmed: nothing was changed" },
-    [MESSAGE_REPAIR_NO_STORE] = { "there is no store {1}: nothing to repair" },
-    [MESSAGE_STORE_IS_DAMAGED] = { "the store {1} is damaged: end this program, and save what can be read with `underfoot repair`, or put "
-                                   "a kept copy in its place with `underfoot restore`" },
-    [MESSAGE_REPAIR_NO_FIRST_PAGE] = { "nothing of {1} can be read, since its first page is lost: restore a kept copy "
-                                       "(`underfoot restore FILE`)" },
-    [MESSAGE_CALIB_NOT_OPENED] = { "the calibration {1} cannot be opened: {2}" },
-    [MESSAGE_CALIB_NOT_READ] = { "the calibration {1} cannot be read" },
-    [MESSAGE_CALIB_NO_FOLDER] = { "the path {1} is no file's" },
-    [MESSAGE_CALIB_LINE_IS_NO_INI] = { "{1}: not a [section], a key = value, or a ; remark" },
-    [MESSAGE_CALIB_NO_SECTION] = { "{1}: no [calibration N] or [undone N] in rising order: {2}" },
-    [MESSAGE_CALIB_NO_KEY] = { "{1}: no such key: {2}" },
-    [MESSAGE_CALIB_NO_NUMBER] = { "{1}: not a number: {2}" },
-    [MESSAGE_CALIB_NO_WHAT] = { "{1}: what is none of zero, mass, running, equalise: {2}" },
-    [MESSAGE_CALIB_NO_TIME] = { "{1}: made is no UTC time: {2}" },
-    [MESSAGE_CALIB_WHAT_IS_LATE] = { "{1}: what must stand before the values: {2}" },
-    [MESSAGE_CALIB_WHAT_IS_MISSING] = { "{1}: the entry does not say what it is" },
-    [MESSAGE_CALIB_WRONG_COUNT] = { "{1}: not as many numbers as the profile has channels: {2}" },
-    [MESSAGE_CALIB_ONLY_MAT] = { "{1}: only a mat's profile has elements" },
-    [MESSAGE_CALIB_BAD_ELEMENTS] = { "{1}: {2}: {3}" },
-    [MESSAGE_CALIB_NONE_TO_UNDO] = { "there is no calibration to take back" },
-    [MESSAGE_CALIB_SOMEBODY_ON] = { "{1} were taken off: if somebody was on, and not the treadmill alone, take it back "
-                                    "(undo)" },
-    [MESSAGE_CALIB_GAIN_WAS_OFF] = { "the gain was off by more than the {1} that the profile allows: loads measured since "
-                                     "the calibration before may be off by as much" },
-    [MESSAGE_SPILL_TAKEN] = { "visit {1} of {2}, kept in {3} while its store could not be written, is in the store now" },
-    [MESSAGE_SPILL_NOT_TAKEN] = { "what is kept in {1} is not in the store yet: {2}" },
-    [MESSAGE_SPILL_HAS_NO_RUNNER] = { "a visit of {1} is kept in {2}, and there is no such runner in the store: add the "
-                                      "runner and begin anew, or delete that folder" },
-    [MESSAGE_SPILL_IS_WHOLE] = { "the store as it was before its file was moved, deleted or replaced is kept in {1}: delete "
-                                 "that folder once nothing of it is missed" },
+    int number;
+    const char *english;
+} REFUSED[] = {
+    { ENOENT, N_("No such file or directory") },
+    { EACCES, N_("Permission denied") },
+    { EPERM, N_("Operation not permitted") },
+    { EEXIST, N_("File exists") },
+    { ENOTDIR, N_("Not a directory") },
+    { EISDIR, N_("Is a directory") },
+    { ENOSPC, N_("No space left on device") },
+    { EDQUOT, N_("Disk quota exceeded") },
+    { EFBIG, N_("File too large") },
+    { EIO, N_("Input/output error") },
+    { EROFS, N_("Read-only file system") },
+    { EBUSY, N_("Device or resource busy") },
+    { ENODEV, N_("No such device") },
+    { ENXIO, N_("No such device or address") },
+    { ENOTTY, N_("Inappropriate ioctl for device") },
+    { EINVAL, N_("Invalid argument") },
+    { ENOMEM, N_("Cannot allocate memory") },
+    { EMFILE, N_("Too many open files") },
+    { ENAMETOOLONG, N_("File name too long") },
+    { ELOOP, N_("Too many levels of symbolic links") },
+    { EPIPE, N_("Broken pipe") },
+    { EXDEV, N_("Invalid cross-device link") },
+};
+
+static const struct {
+    const char *one, *many; /* one NULL: no count in it */
+} ENGLISH[MESSAGE_N_CODES] = {
+    { NULL, "" },
+#define MESSAGE(id, severity, signature, english)         { NULL, english },
+#define MESSAGE_COUNT(id, severity, signature, one, many) { one, many },
+#include "base/messages.inc"
+#undef MESSAGE
+#undef MESSAGE_COUNT
 };
 
 const char *
 message_words_template(enum message_code code)
 {
-    return WORDS[code].text;
+    return ENGLISH[code].many;
+}
+
+/* What the message says, its places not filled in yet. */
+static const char *
+template_of(const struct message *m, const struct catalogue *c)
+{
+    int i = 0;
+    if (m->code == MESSAGE_NONE)
+        return "";
+    if (!ENGLISH[m->code].one)
+        return catalogue_of(c, NULL, ENGLISH[m->code].many);
+    while (i < m->n_parts - 1 && m->part[i].kind != MESSAGE_INTEGER)
+        i++;
+    const int64_t count = m->part[i].integer;
+    return catalogue_count(c, NULL, ENGLISH[m->code].one, ENGLISH[m->code].many, (uint64_t) (count < 0 ? -count : count));
 }
 
 static void
-put_real(const struct message_part *part, char *out, size_t cap)
+put_real(const struct message_part *part, const struct catalogue *c, char *out, size_t cap)
 {
-    if (isnan(part->real))
+    if (isnan(part->real)) {
         snprintf(out, cap, UNKNOWN);
-    else if (part->digits == MESSAGE_DIGITS_AS_NEEDED)
-        snprintf(out, cap, "%g%s", part->real, UNIT_SIGN[part->unit]);
+        return;
+    }
+    if (part->digits == MESSAGE_DIGITS_AS_NEEDED)
+        snprintf(out, cap, "%g", part->real);
     else
-        snprintf(out, cap, "%.*f%s", part->digits, part->real, UNIT_SIGN[part->unit]);
+        snprintf(out, cap, "%.*f", part->digits, part->real);
+    str_set_decimal(out, cap, catalogue_of(c, DECIMAL_CONTEXT, "."));
+    if (part->unit != MESSAGE_UNIT_NONE) {
+        str_append(out, cap, " ");
+        str_append(out, cap, catalogue_of(c, NULL, UNIT_SIGN[part->unit]));
+    }
 }
 
-/* One parameter as people read it; what was cut shows where. */
-static void
-put_part(const struct message *m, const struct message_part *part, char *out, size_t cap)
+static const char *
+errno_words(int number, const struct catalogue *c)
 {
-    const char *text = m->text + part->text_at;
+    for (size_t i = 0; i < sizeof REFUSED / sizeof *REFUSED; i++)
+        if (REFUSED[i].number == number)
+            return catalogue_of(c, NULL, REFUSED[i].english);
+    return strerror(number);
+}
+
+/* One parameter as people read it; what was cut shows where. A cause comes as the words that it has already got. */
+static void
+put_part(const struct message *m, const struct message_part *part, const struct catalogue *c, const char *cause, char *out,
+         size_t cap)
+{
+    const char *text = m->text + part->text_at, *cut = part->is_cut ? CUT : "";
     switch (part->kind) {
     case MESSAGE_TEXT:
-        snprintf(out, cap, "%s%s", text, part->is_cut ? CUT : "");
+        snprintf(out, cap, "%s%s", text, cut);
+        return;
+    case MESSAGE_WORD:
+        snprintf(out, cap, "%s", catalogue_of(c, NULL, text));
         return;
     case MESSAGE_INTEGER:
         snprintf(out, cap, "%" PRId64, part->integer);
         return;
     case MESSAGE_REAL:
-        put_real(part, out, cap);
+        put_real(part, c, out, cap);
         return;
     case MESSAGE_PATH:
-        snprintf(out, cap, "%s%s", part->is_cut ? CUT : "", text);
+        snprintf(out, cap, "%s%s", cut, text);
         return;
     case MESSAGE_PLACE:
-        snprintf(out, cap, "%s%s:%d", part->is_cut ? CUT : "", text, part->line);
+        snprintf(out, cap, "%s%s:%d", cut, text, part->line);
+        return;
+    case MESSAGE_ERRNO:
+        snprintf(out, cap, "%s", errno_words((int) part->integer, c));
+        return;
+    case MESSAGE_INNER:
+        snprintf(out, cap, "%s", part->is_cut ? CUT : cause);
         return;
     }
 }
@@ -127,19 +167,20 @@ mark_cut(char *out, size_t cap)
     memcpy(out + at, CUT, sizeof CUT);
 }
 
-char *
-message_words(const struct message *m, char *out, size_t cap)
+/* The words of one message, whose cause's words are there already. */
+static void
+fill(const struct message *m, const struct catalogue *c, const char *cause, char *out, size_t cap)
 {
-    char word[MESSAGE_PART_MAX + 32];
+    char word[MESSAGE_WORDS_MAX];
     bool has_fitted = true;
-    assert(message_is_whole(m) && cap >= sizeof CUT);
+    assert(message_is_whole(m));
     out[0] = '\0';
-    for (const char *at = WORDS[m->code].text; *at != '\0' && has_fitted;) {
-        if (at[0] == '{') {
-            put_part(m, &m->part[at[1] - '1'], word, sizeof word);
+    for (const char *at = template_of(m, c); *at != '\0' && has_fitted;) {
+        if (at[0] == '{' && at[1] >= '1' && at[1] < '1' + m->n_parts && at[2] == '}') {
+            put_part(m, &m->part[at[1] - '1'], c, cause, word, sizeof word);
             at += strlen("{1}");
         } else {
-            const size_t len = strcspn(at, "{");
+            const size_t len = 1 + strcspn(at + 1, "{");
             snprintf(word, sizeof word, "%.*s", (int) len, at);
             at += len;
         }
@@ -147,5 +188,27 @@ message_words(const struct message *m, char *out, size_t cap)
     }
     if (!has_fitted)
         mark_cut(out, cap);
+}
+
+/* Goes down to the deepest cause first: words are made from there upwards. */
+char *
+message_words(const struct message *m, const struct catalogue *c, char *out, size_t cap)
+{
+    struct message chain[MESSAGE_MAX_DEPTH];
+    char cause[MESSAGE_WORDS_MAX] = "";
+    int n = 1;
+    assert(cap >= sizeof CUT);
+    chain[0] = *m;
+    for (int i = 0; n < MESSAGE_MAX_DEPTH && i < chain[n - 1].n_parts; i++)
+        if (message_inner(&chain[n - 1], i, &chain[n])) {
+            n++;
+            i = -1;
+        }
+    while (--n > 0) {
+        char words[MESSAGE_WORDS_MAX];
+        fill(&chain[n], c, cause, words, sizeof words);
+        memcpy(cause, words, sizeof cause);
+    }
+    fill(&chain[0], c, cause, out, cap);
     return out;
 }

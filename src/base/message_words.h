@@ -1,24 +1,25 @@
 /* message_words.h - the one place where a message becomes a sentence: commands and panel alike call it.
  *
- * The sentences of a language are one table, by code, with {1} {2} {3} where the parameters go, in any order and as
- * often as a language needs. English is built in; a row is a struct, so that plural forms and a translator's context
- * can stand beside the sentence when catalogues come. Only the edge includes this header (tests/house/layers.txt).
+ * English stands in the lists (messages_FOLDER.inc), with {1} {2} .. where the parameters go, in any order and as often
+ * as a language needs; what a language says, in its catalogue. What a catalogue lacks is told in English. Numbers have
+ * the language's decimal sign. Only the edge includes this header (tests/house/layers.txt).
  *
  * Memory: none of its own.   Threads: any.   Errors: none; words that do not fit are cut, and end with "…".
  */
 #ifndef BASE_MESSAGE_WORDS_H
 #define BASE_MESSAGE_WORDS_H
 
+#include "base/catalogue.h"
 #include "base/message.h"
 
 #include <stddef.h>
 
-#define MESSAGE_WORDS_MAX 1024 /* bytes that hold any message's words */
+#define MESSAGE_WORDS_MAX 2048 /* bytes that hold any message's words */
 
-/* The message in words; "" for MESSAGE_NONE. Precondition: it is whole. cap >= 4. Returns out. */
-char *message_words(const struct message *m, char *out, size_t cap);
+/* The message in the words of c (NULL: English); "" for MESSAGE_NONE. Precondition: it is whole. cap >= 4. Returns out. */
+char *message_words(const struct message *m, const struct catalogue *c, char *out, size_t cap);
 
-/* The sentence of a code as it stands in the table, with its {n}. */
+/* The English of a code as it stands in its list, with its {n}: the form for all counts but one. */
 const char *message_words_template(enum message_code code);
 
 #endif

@@ -1,3 +1,4 @@
+#include "base/message.h"
 #include "base/places.h"
 
 #include "base/str.h"
@@ -93,18 +94,18 @@ places_list(const char *kind, bool (*fn)(void *context, const char *name, const 
 }
 
 enum err
-places_own(const char *kind, char *out, size_t cap, char why[ERR_WHY_MAX])
+places_own(const char *kind, char *out, size_t cap, struct message *why)
 {
     const char *xdg = getenv("XDG_CONFIG_HOME"), *home = getenv("HOME");
     const bool has_xdg = xdg && xdg[0] == '/';
     if (!has_xdg && !(home && home[0] == '/')) {
-        snprintf(why, ERR_WHY_MAX, "neither XDG_CONFIG_HOME nor HOME says where your own %s lie", kind);
+        message_sayf(why, "neither XDG_CONFIG_HOME nor HOME says where your own %s lie", kind);
         return ERR_USAGE;
     }
     const int n = snprintf(out, cap, "%s%s/underfoot/%s", has_xdg ? xdg : home, has_xdg ? "" : "/.config", kind);
     if (n > 0 && (size_t) n < cap)
         return ERR_OK;
-    snprintf(why, ERR_WHY_MAX, "the path of your own %s is too long", kind);
+    message_sayf(why, "the path of your own %s is too long", kind);
     return ERR_USAGE;
 }
 
@@ -118,14 +119,14 @@ name_one(void *context, const char *name, const char *path, bool is_own)
 }
 
 enum err
-places_find(const char *kind, const char *name, char *path, size_t cap, char why[ERR_WHY_MAX])
+places_find(const char *kind, const char *name, char *path, size_t cap, struct message *why)
 {
     struct folders f;
     char names[300] = "";
     if (strchr(name, '/') || str_ends_with(name, ".ini")) {
         if (str_copy(path, cap, name))
             return ERR_OK;
-        snprintf(why, ERR_WHY_MAX, "the path %.300s is too long", name);
+        message_sayf(why, "the path %.300s is too long", name);
         return ERR_USAGE;
     }
     find_folders(&f, kind);
@@ -133,6 +134,6 @@ places_find(const char *kind, const char *name, char *path, size_t cap, char why
         if (is_there(f.path[i], name, path, cap))
             return ERR_OK;
     places_list(kind, name_one, names);
-    snprintf(why, ERR_WHY_MAX, "'%.60s' is none of the %s; there are: %s", name, kind, names[0] ? names : "none at all");
+    message_sayf(why, "'%.60s' is none of the %s; there are: %s", name, kind, names[0] ? names : "none at all");
     return ERR_GONE;
 }

@@ -9,6 +9,7 @@
 #define BASE_PLACES_H
 
 #include "base/err.h"
+#include "base/message.h"
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -18,13 +19,13 @@
 
 /* Finds the file of a name without .ini; a name with a slash or with .ini is a path as it stands. kind: "plans",
  * "sensors". ERR_GONE when there is none: why then names those that there are. */
-enum err places_find(const char *kind, const char *name, char *path, size_t cap, char why[ERR_WHY_MAX]);
+enum err places_find(const char *kind, const char *name, char *path, size_t cap, struct message *why);
 
 /* The folder of the program's own file. False when it can't be told. */
 bool places_program_folder(char *out, size_t cap);
 
 /* The user's own folder of that kind, there or not. ERR_USAGE when no variable tells one. */
-enum err places_own(const char *kind, char *out, size_t cap, char why[ERR_WHY_MAX]);
+enum err places_own(const char *kind, char *out, size_t cap, struct message *why);
 
 /* Every name of that kind once, in no order; fn returns false to stop. is_own: the user's own. */
 void places_list(const char *kind, bool (*fn)(void *context, const char *name, const char *path, bool is_own),

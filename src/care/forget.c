@@ -63,7 +63,7 @@ refuse_memory(struct store *s, const struct owner *o)
 {
     if (!o->is_out_of_memory)
         return ERR_OK;
-    snprintf(s->why, sizeof s->why, "out of memory for the visits of %s", o->code);
+    message_sayf(&s->why, "out of memory for the visits of %s", o->code);
     return ERR_MEMORY;
 }
 
@@ -82,7 +82,7 @@ read_owner(struct store *s, int64_t runner_id, struct owner *o)
         o->whom.id = runner_id;
         o->whom.created_utc_ms = sql_int(st, 2);
     } else if (err == ERR_GONE)
-        snprintf(s->why, sizeof s->why, "there is no such runner any more");
+        message_sayf(&s->why, "there is no such runner any more");
     sql_end(st);
     if (err == ERR_OK)
         err = sql_prepare(s, &st, "SELECT id, started_utc_ms FROM visit WHERE runner_id = ?1", "can't read the visits");
@@ -137,7 +137,7 @@ refuse_running(struct store *s, const struct owner *o)
 {
     for (int i = 0; i < o->n_in_store; i++)
         if (running_is(s->path, o->visit_id[i])) {
-            snprintf(s->why, sizeof s->why, "visit %lld of %s is being run, here or in another program: end it first",
+            message_sayf(&s->why, "visit %lld of %s is being run, here or in another program: end it first",
                      (long long) o->visit_id[i], o->code);
             return ERR_USAGE;
         }
@@ -146,16 +146,16 @@ refuse_running(struct store *s, const struct owner *o)
 
 static enum err
 write_down(struct store *s, const struct copies_whom *whom,
-           enum err (*how)(struct forgotten *f, const char *uuid, const char *day, char why[ERR_WHY_MAX]))
+           enum err (*how)(struct forgotten *f, const char *uuid, const char *day, struct message *why))
 {
     struct forgotten f;
     char day[16];
     enum err err = copies_today(s, day);
     if (err == ERR_OK)
-        err = forgotten_load(s->path, &f, s->why);
+        err = forgotten_load(s->path, &f, &s->why);
     if (err != ERR_OK)
         return err;
-    err = how(&f, whom->uuid, day, s->why);
+    err = how(&f, whom->uuid, day, &s->why);
     forgotten_free(&f);
     return err;
 }
@@ -179,7 +179,7 @@ delete_from_folder(struct store *s, struct owner *o, struct store_belongings *ou
 static enum err
 delete_all(struct store *s, int64_t runner_id, struct owner *o, struct store_belongings *out)
 {
-    char why[ERR_WHY_MAX];
+    struct message why;
     bool is_written = false;
     enum err err = store_begin(s);
     if (err != ERR_OK)
@@ -199,11 +199,11 @@ delete_all(struct store *s, int64_t runner_id, struct owner *o, struct store_bel
         err = store_commit(s);
     if (err == ERR_OK)
         return ERR_OK;
-    str_copy(why, sizeof why, s->why);
+    message_say(&why, message_english(&s->why));
     if (is_written)
         (void) write_down(s, &o->whom, forgotten_undo); /* stays unfinished where that fails: it was asked for */
     store_rollback(s);
-    str_copy(s->why, sizeof s->why, why);
+    s->why = why;
     return err;
 }
 
@@ -215,7 +215,7 @@ say_room(struct store *s)
     if (sql_file_bytes(s, &n_bytes) != ERR_OK)
         return;
     const int64_t n_mb = 2 * n_bytes / 1000000 + 1;
-    snprintf(s->why, sizeof s->why,
+    message_sayf(&s->why,
              "the runner is forgotten, but traces may stay in the store %.250s: writing it anew needs %" PRId64 " MB free on its disc;"
              " make room, and run `underfoot runner forget` again for any runner, or `underfoot repair`",
              s->path, n_mb);
@@ -319,7 +319,7 @@ forget_settle(struct store *s, int *n)
     struct store_belongings gone;
     int64_t id = 0;
     *n = 0;
-    enum err err = forgotten_load(s->path, &f, s->why);
+    enum err err = forgotten_load(s->path, &f, &s->why);
     if (err != ERR_OK)
         return err;
     for (int i = 0; i < f.n && err == ERR_OK; i++) {

@@ -78,7 +78,7 @@ erase(struct store *s, const char *path, int64_t id)
         err = sql_exec(&copy, "COMMIT; VACUUM", what);
     sqlite3_close(copy.db);
     if (err != ERR_OK)
-        str_copy(s->why, sizeof s->why, copy.why);
+        s->why = copy.why;
     return err;
 }
 
@@ -91,7 +91,7 @@ rewrite(struct store *s, struct store *reading, int64_t id)
     if (err == ERR_OK) {
         err = store_copy_to(reading, aside);
         if (err != ERR_OK)
-            str_copy(s->why, sizeof s->why, reading->why);
+            s->why = reading->why;
     }
     if (err == ERR_OK)
         err = erase(s, aside, id);
@@ -100,7 +100,7 @@ rewrite(struct store *s, struct store *reading, int64_t id)
     if (err == ERR_OK)
         err = copies_sync(s, aside);
     if (err == ERR_OK && rename(aside, reading->path) != 0) {
-        snprintf(s->why, sizeof s->why, "can't write the copy %.300s anew: %s", reading->path, strerror(errno));
+        message_sayf(&s->why, "can't write the copy %.300s anew: %s", reading->path, strerror(errno));
         err = ERR_OS;
     }
     if (err == ERR_OK)
@@ -116,7 +116,7 @@ remove_one(struct forgetting *f, const char *path, bool is_counted)
         f->told->n_removed += is_counted;
         return ERR_OK;
     }
-    snprintf(f->s->why, sizeof f->s->why, "can't remove %.300s: %s", path, strerror(errno));
+    message_sayf(&f->s->why, "can't remove %.300s: %s", path, strerror(errno));
     return ERR_OS;
 }
 
@@ -134,7 +134,7 @@ forget_in(void *context, enum copies_kind kind, const char *path)
     if (err == ERR_OK && id != 0)
         err = tell_visits(&copy, f, id);
     if (err != ERR_OK)
-        str_copy(f->s->why, sizeof f->s->why, copy.why);
+        f->s->why = copy.why;
     else if (id != 0)
         err = rewrite(f->s, &copy, id);
     f->told->n_rewritten += err == ERR_OK && id != 0;

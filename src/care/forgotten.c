@@ -13,16 +13,16 @@ static const char *const WORDS[] = { "random", "sealed", "unfinished" };
 enum { N_KINDS = 3 };
 
 static enum err
-refuse(char why[ERR_WHY_MAX], const char *path)
+refuse(struct message *why, const char *path)
 {
-    snprintf(why, ERR_WHY_MAX, "no memory, or no random number, for %.300s: nothing was written to it", path);
+    message_sayf(why, "no memory, or no random number, for %.300s: nothing was written to it", path);
     return ERR_MEMORY;
 }
 
 static enum err
-refuse_os(char why[ERR_WHY_MAX], const char *path, int number)
+refuse_os(struct message *why, const char *path, int number)
 {
-    snprintf(why, ERR_WHY_MAX, "can't read the list of who was forgotten, %.300s: %s", path, strerror(number));
+    message_sayf(why, "can't read the list of who was forgotten, %.300s: %s", path, strerror(number));
     return ERR_OS;
 }
 
@@ -58,7 +58,7 @@ read_line(struct forgotten *f, const char *line)
 }
 
 enum err
-forgotten_load(const char *store_path, struct forgotten *f, char why[ERR_WHY_MAX])
+forgotten_load(const char *store_path, struct forgotten *f, struct message *why)
 {
     char line[LINE_MAX_LEN];
     *f = (struct forgotten){ .n = 0 };
@@ -70,7 +70,7 @@ forgotten_load(const char *store_path, struct forgotten *f, char why[ERR_WHY_MAX
     enum err err = ERR_OK;
     for (int number = 1; err == ERR_OK && fgets(line, sizeof line, in); number++)
         if (!read_line(f, line)) {
-            snprintf(why, ERR_WHY_MAX, "%.300s:%d: no line of the list of who was forgotten: put it right, or take the list away", f->path,
+            message_sayf(why, "%.300s:%d: no line of the list of who was forgotten: put it right, or take the list away", f->path,
                      number);
             err = ERR_FORMAT;
         }
@@ -83,7 +83,7 @@ forgotten_load(const char *store_path, struct forgotten *f, char why[ERR_WHY_MAX
 }
 
 enum err
-forgotten_save(const struct forgotten *f, char why[ERR_WHY_MAX])
+forgotten_save(const struct forgotten *f, struct message *why)
 {
     struct fileio_aside a;
     enum err err = fileio_aside_open(&a, f->path, 0600, why);
@@ -118,7 +118,7 @@ find(const struct forgotten *f, enum forgotten_kind kind, const char *what)
 
 /* What stays of an identifier: itself, or its seal. */
 static enum err
-mark_of(const struct forgotten *f, const char *uuid, enum forgotten_kind *kind, char out[IDENTITY_SEAL_MAX], char why[ERR_WHY_MAX])
+mark_of(const struct forgotten *f, const char *uuid, enum forgotten_kind *kind, char out[IDENTITY_SEAL_MAX], struct message *why)
 {
     *kind = identity_is_random(uuid) ? FORGOTTEN_IS_RANDOM : FORGOTTEN_IS_SEALED;
     str_copy(out, IDENTITY_SEAL_MAX, uuid);
@@ -127,7 +127,7 @@ mark_of(const struct forgotten *f, const char *uuid, enum forgotten_kind *kind, 
 }
 
 enum err
-forgotten_knows(const struct forgotten *f, const char *uuid, bool *is, char why[ERR_WHY_MAX])
+forgotten_knows(const struct forgotten *f, const char *uuid, bool *is, struct message *why)
 {
     char mark[IDENTITY_SEAL_MAX];
     enum forgotten_kind kind;
@@ -143,7 +143,7 @@ forgotten_knows(const struct forgotten *f, const char *uuid, bool *is, char why[
 }
 
 enum err
-forgotten_begin(struct forgotten *f, const char *uuid, const char *day, char why[ERR_WHY_MAX])
+forgotten_begin(struct forgotten *f, const char *uuid, const char *day, struct message *why)
 {
     if (find(f, FORGOTTEN_IS_UNFINISHED, uuid) >= 0)
         return ERR_OK;
@@ -158,7 +158,7 @@ drop(struct forgotten *f, int i)
 }
 
 enum err
-forgotten_finish(struct forgotten *f, const char *uuid, const char *day, char why[ERR_WHY_MAX])
+forgotten_finish(struct forgotten *f, const char *uuid, const char *day, struct message *why)
 {
     char mark[IDENTITY_SEAL_MAX];
     enum forgotten_kind kind;
@@ -174,7 +174,7 @@ forgotten_finish(struct forgotten *f, const char *uuid, const char *day, char wh
 }
 
 enum err
-forgotten_undo(struct forgotten *f, const char *uuid, const char *day, char why[ERR_WHY_MAX])
+forgotten_undo(struct forgotten *f, const char *uuid, const char *day, struct message *why)
 {
     (void) day;
     drop(f, find(f, FORGOTTEN_IS_UNFINISHED, uuid));

@@ -15,6 +15,7 @@
 #define CARE_FORGOTTEN_H
 
 #include "base/err.h"
+#include "base/message.h"
 #include "store/identity.h"
 
 #define FORGOTTEN_FILE_NAME "forgotten.list"
@@ -41,16 +42,16 @@ struct forgotten {
 };
 
 /* The list of the store at that path; none there: an empty one. After a refusal there is nothing to free. */
-enum err forgotten_load(const char *store_path, struct forgotten *f, char why[ERR_WHY_MAX]);
-enum err forgotten_save(const struct forgotten *f, char why[ERR_WHY_MAX]);
+enum err forgotten_load(const char *store_path, struct forgotten *f, struct message *why);
+enum err forgotten_save(const struct forgotten *f, struct message *why);
 void forgotten_free(struct forgotten *f); /* twice is allowed */
 
 /* Whether that runner was forgotten, or is being. */
-enum err forgotten_knows(const struct forgotten *f, const char *uuid, bool *is, char why[ERR_WHY_MAX]);
+enum err forgotten_knows(const struct forgotten *f, const char *uuid, bool *is, struct message *why);
 
 /* Writes down that a forgetting begins; that it is done; that nothing came of it. Not twice. */
-enum err forgotten_begin(struct forgotten *f, const char *uuid, const char *day, char why[ERR_WHY_MAX]);
-enum err forgotten_finish(struct forgotten *f, const char *uuid, const char *day, char why[ERR_WHY_MAX]);
-enum err forgotten_undo(struct forgotten *f, const char *uuid, const char *day, char why[ERR_WHY_MAX]);
+enum err forgotten_begin(struct forgotten *f, const char *uuid, const char *day, struct message *why);
+enum err forgotten_finish(struct forgotten *f, const char *uuid, const char *day, struct message *why);
+enum err forgotten_undo(struct forgotten *f, const char *uuid, const char *day, struct message *why);
 
 #endif

@@ -71,20 +71,21 @@ bring(const char *from, const char *to)
 static void
 bring_recordings(void *context, struct store *home, const char *spill)
 {
-    char place[FILEIO_PATH_MAX], from[FILEIO_PATH_MAX], to[FILEIO_PATH_MAX], why[ERR_WHY_MAX];
+    char place[FILEIO_PATH_MAX], from[FILEIO_PATH_MAX], to[FILEIO_PATH_MAX];
+    struct message why;
     char folder[FILEIO_PATH_MAX], home_folder[FILEIO_PATH_MAX];
     (void) context;
     to[0] = '\0';
     fileio_folder_of(home_folder, sizeof home_folder, home->path);
-    if (running_any(home->path) || fileio_join(folder, sizeof folder, spill, RECORDINGS_FOLDER, why) != ERR_OK ||
-        fileio_join(place, sizeof place, home_folder, RECORDINGS_FOLDER, why) != ERR_OK || fileio_make_folder(place, why) != ERR_OK)
+    if (running_any(home->path) || fileio_join(folder, sizeof folder, spill, RECORDINGS_FOLDER, &why) != ERR_OK ||
+        fileio_join(place, sizeof place, home_folder, RECORDINGS_FOLDER, &why) != ERR_OK || fileio_make_folder(place, &why) != ERR_OK)
         return;
     DIR *d = opendir(folder);
     if (!d)
         return;
     for (const struct dirent *e; (e = readdir(d)) != NULL;)
-        if (str_begins_with(e->d_name, "visit-") && fileio_join(from, sizeof from, folder, e->d_name, why) == ERR_OK &&
-            fileio_join(to, sizeof to, place, e->d_name, why) == ERR_OK)
+        if (str_begins_with(e->d_name, "visit-") && fileio_join(from, sizeof from, folder, e->d_name, &why) == ERR_OK &&
+            fileio_join(to, sizeof to, place, e->d_name, &why) == ERR_OK)
             bring(from, to);
     closedir(d);
     if (to[0])

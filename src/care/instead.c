@@ -21,9 +21,9 @@ static enum err
 refuse(struct message *why, enum message_code code, const char *path, int number)
 {
     message_init(why, code);
-    message_add_path(why, path);
+    message_add(why, message_path(path));
     if (code == MESSAGE_RESTORE_NOT_MOVED)
-        message_add_text(why, strerror(number));
+        message_add(why, message_text(strerror(number)));
     return code == MESSAGE_RESTORE_IN_USE ? ERR_USAGE : ERR_OS;
 }
 
@@ -57,7 +57,7 @@ enum err
 instead_said(struct message *why, const struct store *s, enum err err)
 {
     if (err != ERR_OK)
-        message_say(why, s->why);
+        message_say(why, message_english(&s->why));
     return err;
 }
 

@@ -43,7 +43,7 @@ find_folder(struct store *s, char out[STORE_PATH_MAX])
 {
     if (fileio_beside(out, STORE_PATH_MAX - RECORDINGS_NAME_MAX - 1, s->path, RECORDINGS_FOLDER))
         return ERR_OK;
-    snprintf(s->why, sizeof s->why, "the path of the recordings beside %.250s... is too long", s->path);
+    message_sayf(&s->why, "the path of the recordings beside %.250s... is too long", s->path);
     return ERR_USAGE;
 }
 
@@ -66,7 +66,7 @@ recordings_path(struct store *s, const struct store_visit *v, char path[STORE_PA
     char folder[STORE_PATH_MAX];
     enum err err = find_folder(s, folder);
     if (err == ERR_OK)
-        err = fileio_make_folder(folder, s->why);
+        err = fileio_make_folder(folder, &s->why);
     return err == ERR_OK ? path_of(s, v, path) : err;
 }
 
@@ -78,7 +78,7 @@ recordings_find(struct store *s, const struct store_visit *v, char path[STORE_PA
     if (err != ERR_OK)
         return err;
     if (stat(path, &st) != 0 || !S_ISREG(st.st_mode)) {
-        s->why[0] = '\0';
+        message_init(&s->why, MESSAGE_NONE);
         return ERR_GONE;
     }
     *n_bytes = (int64_t) st.st_size;
@@ -109,7 +109,7 @@ add_one(struct store *s, struct recordings *r, int *cap, const struct recordings
         const int more = *cap < 64 ? 64 : *cap * 2;
         struct recordings_one *grown = realloc(r->one, (size_t) more * sizeof *grown);
         if (!grown) {
-            snprintf(s->why, sizeof s->why, "out of memory for the list of the recordings");
+            message_sayf(&s->why, "out of memory for the list of the recordings");
             return ERR_MEMORY;
         }
         r->one = grown;
@@ -128,7 +128,7 @@ read_folder(struct store *s, struct recordings *r)
     enum err err = find_folder(s, folder);
     DIR *d = err == ERR_OK ? opendir(folder) : NULL;
     if (!d && err == ERR_OK && errno != ENOENT) {
-        snprintf(s->why, sizeof s->why, "can't read the folder %.300s: %s", folder, strerror(errno));
+        message_sayf(&s->why, "can't read the folder %.300s: %s", folder, strerror(errno));
         return ERR_OS;
     }
     for (struct dirent *e; d && err == ERR_OK && (e = readdir(d)) != NULL;) {
@@ -153,14 +153,15 @@ is_course_open(struct store *s, int64_t runner_id, const char *plan_id, bool *is
 {
     struct plan_file *plan = malloc(sizeof *plan);
     struct next_visit next;
-    char path[PLACES_PATH_MAX], why[ERR_WHY_MAX];
+    char path[PLACES_PATH_MAX];
+    struct message why;
     enum err err = ERR_OK;
     *is_open = true;
     if (!plan) {
-        snprintf(s->why, sizeof s->why, "out of memory for a plan");
+        message_sayf(&s->why, "out of memory for a plan");
         return ERR_MEMORY;
     }
-    if (places_find("plans", plan_id, path, sizeof path, why) == ERR_OK && plan_file_load(plan, path, why) == ERR_OK &&
+    if (places_find("plans", plan_id, path, sizeof path, &why) == ERR_OK && plan_file_load(plan, path, &why) == ERR_OK &&
         (err = next_visit_find(s, runner_id, plan, &next)) == ERR_OK)
         *is_open = next.visit != 0;
     free(plan);
@@ -254,7 +255,7 @@ remove_from(struct store *s, int folder_fd, const char *name)
 {
     if (unlinkat(folder_fd, name, 0) == 0 || errno == ENOENT)
         return ERR_OK;
-    snprintf(s->why, sizeof s->why, "can't remove the recording %.60s beside %.250s: %s", name, s->path, strerror(errno));
+    message_sayf(&s->why, "can't remove the recording %.60s beside %.250s: %s", name, s->path, strerror(errno));
     return ERR_OS;
 }
 
@@ -266,7 +267,7 @@ open_folder(struct store *s, int *fd)
     *fd = err == ERR_OK ? open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC) : -1;
     if (err != ERR_OK || *fd >= 0 || errno == ENOENT)
         return err;
-    snprintf(s->why, sizeof s->why, "can't open the folder %.300s: %s", folder, strerror(errno));
+    message_sayf(&s->why, "can't open the folder %.300s: %s", folder, strerror(errno));
     return ERR_OS;
 }
 

@@ -72,7 +72,7 @@ static enum err
 refuse(struct message *why, enum message_code code, const char *path)
 {
     message_init(why, code);
-    message_add_path(why, path);
+    message_add(why, message_path(path));
     return code == MESSAGE_RESTORE_IN_USE ? ERR_USAGE : ERR_FORMAT;
 }
 

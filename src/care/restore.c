@@ -21,9 +21,9 @@ static enum err
 refuse(struct message *why, enum message_code code, const char *path, const char *text)
 {
     message_init(why, code);
-    message_add_path(why, path);
+    message_add(why, message_path(path));
     if (text)
-        message_add_text(why, text);
+        message_add(why, message_text(text));
     return code == MESSAGE_RESTORE_NOT_OURS ? ERR_FORMAT : code == MESSAGE_RESTORE_NEWER ? ERR_UNSUPPORTED : ERR_USAGE;
 }
 
@@ -98,12 +98,12 @@ restore_leave_out_forgotten(struct store *s, const char *store_path, int *n, str
     struct forgotten f;
     int64_t id = 0;
     *n = 0;
-    enum err err = instead_said(why, s, forgotten_load(store_path, &f, s->why));
+    enum err err = instead_said(why, s, forgotten_load(store_path, &f, &s->why));
     if (err != ERR_OK)
         return err;
     while (err == ERR_OK && (err = next_runner(s, id, &id, uuid)) == ERR_OK) {
         bool is = false;
-        err = forgotten_knows(&f, uuid, &is, s->why);
+        err = forgotten_knows(&f, uuid, &is, &s->why);
         if (err == ERR_OK && is)
             err = store_delete_runner(s, id, "can't leave out who was forgotten");
         *n += err == ERR_OK && is;
@@ -175,7 +175,7 @@ look_at_store(struct restore *r, const char *store_path, struct message *why)
         return instead_said(why, &now, err);
     char folder[STORE_PATH_MAX];
     fileio_folder_of(folder, sizeof folder, r->path);
-    return instead_said(why, &now, fileio_make_folder(folder, now.why));
+    return instead_said(why, &now, fileio_make_folder(folder, &now.why));
 }
 
 enum err
@@ -239,7 +239,7 @@ close_aside(struct restore *r, struct message *why)
     if (err == ERR_OK)
         err = sql_exec(&s, "PRAGMA journal_mode = DELETE", "can't restore");
     if (err != ERR_OK)
-        message_say(why, s.why);
+        message_say(why, message_english(&s.why));
     store_close(&s);
     if (err == ERR_OK)
         err = instead_said(why, &s, copies_verify(&s, r->aside));

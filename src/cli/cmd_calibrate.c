@@ -29,7 +29,7 @@ struct job {
     struct calib calib;
     struct sensor_run run;
     struct engine engine;
-    char why[ERR_WHY_MAX];
+    struct message why;
 };
 
 static void
@@ -58,18 +58,18 @@ measure_running(struct job *j, struct calib_entry *entry)
     engine_init(&j->engine, &c);
     const enum err err = sensor_run_read(&j->run, j->words->seconds, feed_engine, j);
     if (err != ERR_OK) {
-        str_copy(j->why, sizeof j->why, j->run.why);
+        j->why = j->run.why;
         return err;
     }
     engine_finish(&j->engine);
     const double weight_n = engine_momentum_weight_n(&j->engine);
     if (isnan(weight_n)) {
-        snprintf(j->why, sizeof j->why,
+        message_sayf(&j->why,
                  "no run of whole strides was seen: run steadily, all of it on the sensor");
         return ERR_FORMAT;
     }
     return calib_by_weight(&j->run.sense.profile, CALIB_RUNNING, weight_n, j->mass_kg, &j->of.changed, entry,
-                           j->why);
+                           &j->why);
 }
 
 static enum err
@@ -82,10 +82,10 @@ measure(struct job *j, struct calib_entry *entry)
     j->calib.is_surely_empty = j->words->is_surely_empty;
     const enum err err = sensor_run_read(&j->run, j->words->seconds, feed_calib, j);
     if (err != ERR_OK) {
-        str_copy(j->why, sizeof j->why, j->run.why);
+        j->why = j->run.why;
         return err;
     }
-    return calib_finish(&j->calib, j->mass_kg, &j->of.changed, entry, j->why);
+    return calib_finish(&j->calib, j->mass_kg, &j->of.changed, entry, &j->why);
 }
 
 static void
@@ -99,7 +99,7 @@ static enum err
 refused(struct job *j, enum err err)
 {
     if (err != ERR_OK)
-        message_words(&j->of.why, j->why, sizeof j->why);
+        j->why = j->of.why;
     return err;
 }
 
@@ -112,7 +112,7 @@ calibrate(struct job *j)
     stop_catch_signals();
     enum err err = sensor_run_open(&j->run, j->words->port, &source, &j->of.profile);
     if (err != ERR_OK) {
-        str_copy(j->why, sizeof j->why, j->run.why);
+        j->why = j->run.why;
         return err;
     }
     err = measure(j, &entry);
@@ -126,7 +126,7 @@ calibrate(struct job *j)
     char words[MESSAGE_WORDS_MAX];
     print_entry(&entry);
     if (calibration_was_off(&j->of, &entry, &mind))
-        log_note("mind: %s", message_words(&mind, words, sizeof words));
+        log_note("mind: %s", message_words(&mind, NULL, words, sizeof words));
     return ERR_OK;
 }
 
@@ -157,7 +157,7 @@ run(struct job *j, const char *action)
 {
     enum err err = refused(j, calibration_load(&j->of, j->words->profile));
     if (err != ERR_OK)
-        log_note("%s", j->why);
+        log_note("%s", message_english(&j->why));
     if (err != ERR_OK)
         return 2;
     if (strcmp(action, "history") == 0)
@@ -167,8 +167,8 @@ run(struct job *j, const char *action)
     else
         err = calibrate(j);
     if (err != ERR_OK)
-        log_note("nothing is changed: %s%s", j->why,
-                 j->what == CALIB_ZERO && strstr(j->why, "and zero again") ? " (if nobody is on: --empty)" : "");
+        log_note("nothing is changed: %s%s", message_english(&j->why),
+                 j->what == CALIB_ZERO && strstr(message_english(&j->why), "and zero again") ? " (if nobody is on: --empty)" : "");
     return err == ERR_OK && fflush(stdout) == 0 ? 0 : 1;
 }
 

@@ -86,14 +86,15 @@ print_table(const struct job *j)
 static void
 keep(const struct job *j, struct store_check *row)
 {
-    char path[STORE_PATH_MAX], why[ERR_WHY_MAX];
+    char path[STORE_PATH_MAX];
+    struct message why;
     const char *folder = j->words->store;
     if (folder && snprintf(path, sizeof path, "%s/%s", folder, STORE_FILE_NAME) >= (int) sizeof path) {
         log_note("--store '%.40s...' is too long a path: the check is not kept", folder);
         return;
     }
-    if (check_report_keep(row, folder ? path : NULL, why) != ERR_OK)
-        log_note("the check is not kept: %s", why);
+    if (check_report_keep(row, folder ? path : NULL, &why) != ERR_OK)
+        log_note("the check is not kept: %s", message_english(&why));
 }
 
 static int
@@ -102,10 +103,10 @@ run(struct job *j)
     const struct check_words *w = j->words;
     struct source_config source = source_config_default();
     struct calib_state calibration;
-    char why[ERR_WHY_MAX];
+    struct message why;
     source.baud = (int) w->baud;
-    if (w->profile && sensor_profile_load(&j->profile, w->profile, NULL, &calibration, why) != ERR_OK) {
-        log_note("--profile %s", why);
+    if (w->profile && sensor_profile_load(&j->profile, w->profile, NULL, &calibration, &why) != ERR_OK) {
+        log_note("--profile %s", message_english(&why));
         return 2;
     }
     stop_catch_signals();
@@ -113,7 +114,7 @@ run(struct job *j)
     if (err == ERR_OK)
         err = measure(j);
     if (err != ERR_OK) {
-        log_note("%s", j->run.why);
+        log_note("%s", message_english(&j->run.why));
         sensor_run_close(&j->run);
         return 1;
     }

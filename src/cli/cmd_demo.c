@@ -75,7 +75,7 @@ run_sensor(void *context)
 {
     struct demo *d = context;
     if (mimic_run(&d->mimic, d->fd) != ERR_OK)
-        log_note("the simulated sensor: %s", d->mimic.why);
+        log_note("the simulated sensor: %s", message_english(&d->mimic.why));
     return NULL;
 }
 
@@ -83,15 +83,15 @@ run_sensor(void *context)
 static int
 run_live(struct demo *d, struct app_config *app, bool has_panel)
 {
-    char why[ERR_WHY_MAX];
+    struct message why;
     d->newest = (struct mimic_feedback){ (double) NAN, (double) NAN, false };
     mailbox_init(&d->to_runner, d->slots, sizeof d->slots[0]);
     d->config.ask = ask_display;
     d->config.should_stop = should_stop;
     d->config.user = d;
     mimic_init(&d->mimic, &d->config);
-    if (mimic_open_pty(&d->fd, d->path, why) != ERR_OK) {
-        log_note("the simulated sensor: %s", why);
+    if (mimic_open_pty(&d->fd, d->path, &why) != ERR_OK) {
+        log_note("the simulated sensor: %s", message_english(&why));
         return 1;
     }
     stop_block_signals(true);
@@ -185,7 +185,7 @@ put_runner(const struct app_config *app, const char *code)
     r.leg_length_mm = app->session.pipeline.leg_length_mm;
     r.foot_length_mm = app->session.pipeline.foot_length_mm;
     if (store_open(&s, app->visit.store_path, 0) != ERR_OK || store_runner_save(&s, &r) != ERR_OK)
-        log_note("%s", s.why);
+        log_note("%s", message_english(&s.why));
     store_close(&s);
 }
 
@@ -214,15 +214,16 @@ static int
 run(struct demo *d, struct demo_words *w, const struct options_spec *spec)
 {
     struct app_config app = app_config_default();
-    char folder[FOLDER_MAX], store_path[FOLDER_MAX + 32], why[ERR_WHY_MAX];
+    char folder[FOLDER_MAX], store_path[FOLDER_MAX + 32];
+    struct message why;
     struct cast_runner runner;
     app.session.pipeline.coach.baseline_s = BASELINE_S;
     if (!cast_runner_find(w->runner, &runner))
         return options_refuse(spec, "--runner '%.40s' is no simulated runner; `underfoot mimic --list` shows them",
                               w->runner);
     d->config = mimic_config_default();
-    if (!demo_board(w->kind, w->wire, &d->config.board, why))
-        return options_refuse(spec, "%s", why);
+    if (!demo_board(w->kind, w->wire, &d->config.board, &why))
+        return options_refuse(spec, "%s", message_english(&why));
     const int refused = run_words_apply(&w->run, spec, &app);
     if (refused)
         return refused;

@@ -35,12 +35,12 @@ export_visit(struct store *s, int64_t id, enum format format, bool has_steps, co
     struct fileio_aside aside;
     if (!out)
         return write_to(s, id, format, has_steps, stdout);
-    enum err err = fileio_aside_open(&aside, out, 0600, s->why);
+    enum err err = fileio_aside_open(&aside, out, 0600, &s->why);
     if (err != ERR_OK)
         return err;
     err = write_to(s, id, format, has_steps, aside.f);
     if (err == ERR_OK)
-        return fileio_aside_commit(&aside, s->why);
+        return fileio_aside_commit(&aside, &s->why);
     fileio_aside_abandon(&aside);
     return err;
 }

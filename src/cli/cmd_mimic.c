@@ -63,9 +63,9 @@ print_list(void)
 static int
 fill_board(const struct options_spec *spec, const struct mimic_words *w, struct board_config *b)
 {
-    char why[ERR_WHY_MAX];
-    if (!demo_board(w->kind, w->wire, b, why))
-        return options_refuse(spec, "%s", why);
+    struct message why;
+    if (!demo_board(w->kind, w->wire, b, &why))
+        return options_refuse(spec, "%s", message_english(&why));
     enum frame_kind kind = b->layout.kind;
     if (!isnan(w->rate_hz))
         b->rate_hz = w->rate_hz;
@@ -150,7 +150,8 @@ static int
 run(struct mimic_config *c, const char *truth_path)
 {
     int fd = -1, exit_code = 1;
-    char path[MIMIC_PATH_MAX], why[ERR_WHY_MAX];
+    char path[MIMIC_PATH_MAX];
+    struct message why;
     sigset_t stops;
     sigemptyset(&stops);
     sigaddset(&stops, SIGINT);
@@ -172,8 +173,8 @@ run(struct mimic_config *c, const char *truth_path)
         utf8_print(stderr,
                 "underfoot mimic: nobody can land %.0f mm ahead at this speed and cadence: %.0f mm taken\n",
                 wanted_mm, m->runner.base_ahead_mm);
-    if (mimic_open_pty(&fd, path, why) != ERR_OK) {
-        utf8_print(stderr, "underfoot mimic: %s\n", why);
+    if (mimic_open_pty(&fd, path, &why) != ERR_OK) {
+        utf8_print(stderr, "underfoot mimic: %s\n", message_english(&why));
         goto close_truth;
     }
     printf("%s\n", path);

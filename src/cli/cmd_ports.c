@@ -50,7 +50,7 @@ list(const struct source_config *c)
         if (found[i].has_hello)
             print_hello(&found[i].hello);
         else
-            utf8_print(stdout, "- %s", found[i].why);
+            utf8_print(stdout, "- %s", message_english(&found[i].why));
         utf8_print(stdout, "\t%s\n", found[i].description);
         n_hellos += found[i].has_hello;
     }

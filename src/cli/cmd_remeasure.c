@@ -79,7 +79,7 @@ should_stop(void *context)
 static enum err
 out_of_memory(struct store *s)
 {
-    str_copy(s->why, sizeof s->why, "out of memory for the visit's steps");
+    message_say(&s->why, "out of memory for the visit's steps");
     return ERR_MEMORY;
 }
 
@@ -89,7 +89,7 @@ read_then(struct remeasuring *r, int64_t id)
     struct store *s = r->store;
     enum err err = store_visit_get(s, id, &r->visit);
     if (err == ERR_OK && running_is(s->path, id)) {
-        snprintf(s->why, sizeof s->why, "visit %lld is being run: measure it again once it has ended", (long long) id);
+        message_sayf(&s->why, "visit %lld is being run: measure it again once it has ended", (long long) id);
         return ERR_USAGE;
     }
     if (err == ERR_OK)
@@ -106,7 +106,7 @@ find_recording(struct remeasuring *r, char path[STORE_PATH_MAX])
     int64_t n_bytes;
     const enum err err = recordings_find(s, &r->visit, path, &n_bytes);
     if (err == ERR_GONE)
-        snprintf(s->why, sizeof s->why, "visit %lld can't be measured again: there is no recording of it beside %.250s",
+        message_sayf(&s->why, "visit %lld can't be measured again: there is no recording of it beside %.250s",
                  (long long) r->visit.id, s->path);
     return err;
 }
@@ -117,12 +117,12 @@ check_recording(struct remeasuring *r, const struct rerun *rerun, const char *pa
 {
     struct store *s = r->store;
     if (rerun->has_begun && rerun->visit_id != r->visit.id) {
-        snprintf(s->why, sizeof s->why, "%.300s is the recording of visit %lld, not of visit %lld: nothing was changed", path,
+        message_sayf(&s->why, "%.300s is the recording of visit %lld, not of visit %lld: nothing was changed", path,
                  (long long) rerun->visit_id, (long long) r->visit.id);
         return ERR_FORMAT;
     }
     if (stop_is_asked()) {
-        str_copy(s->why, sizeof s->why, "interrupted: nothing was kept of this visit");
+        message_say(&s->why, "interrupted: nothing was kept of this visit");
         return ERR_GONE;
     }
     return r->feeding != ERR_OK ? out_of_memory(s) : ERR_OK;
@@ -148,13 +148,13 @@ measure_now(struct remeasuring *r)
     if (err == ERR_OK) {
         err = rerun_file(rerun, path, &config);
         if (err != ERR_OK)
-            str_copy(r->store->why, sizeof r->store->why, rerun->why);
+            r->store->why = rerun->why;
         if (err == ERR_OK)
             err = check_recording(r, rerun, path);
         r->now.is_complete = !recording_has_lost(&rerun->recording) && rerun->n_refused == 0;
         if (err == ERR_OK && !r->now.is_complete)
             log_note("visit %lld: only what could be read of its recording was measured again: %s", (long long) r->visit.id,
-                     rerun->why[0] ? rerun->why : "some of it is of a later version of the program");
+                     !message_is_none(&rerun->why) ? message_english(&rerun->why) : "some of it is of a later version of the program");
     }
     rerun_close(rerun);
     free(rerun);
@@ -340,7 +340,7 @@ remeasure_runner(struct store *s, struct remeasure_words *w)
     if (err == ERR_OK)
         err = store_visits_count(s, runner.id, &k.cap);
     if (err == ERR_OK && k.cap == 0) {
-        snprintf(s->why, sizeof s->why, "there are no visits of %.60s", w->runner);
+        message_sayf(&s->why, "there are no visits of %.60s", w->runner);
         err = ERR_GONE;
     }
     if (err == ERR_OK && !(k.id = calloc((size_t) k.cap, sizeof *k.id)))
@@ -353,7 +353,7 @@ remeasure_runner(struct store *s, struct remeasure_words *w)
             if (stop_is_asked())
                 err = ERR_GONE;
             else
-                log_note("%s", s->why);
+                log_note("%s", message_english(&s->why));
         }
     }
     free(k.id);

@@ -66,7 +66,7 @@ cmd_repair(int argc, char **argv)
     if (err == ERR_OK)
         err = repair_store(r, folder ? path : NULL, &why);
     if (err != ERR_OK)
-        log_note("%s", message_words(&why, words, sizeof words));
+        log_note("%s", message_words(&why, NULL, words, sizeof words));
     else if (r->is_whole)
         log_note("the store %s is whole: nothing was changed", r->path);
     else {

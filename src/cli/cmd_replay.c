@@ -93,8 +93,8 @@ replay_plainly(struct rerun *r, const struct app_config *c, bool *is_lost)
     stop_catch_signals();
     app_note_screen(c);
     const enum err err = rerun_play(r, &rerun);
-    if (r->why[0] && !(err == ERR_FORMAT && stop_is_asked()))
-        log_note("%s", r->why);
+    if (!message_is_none(&r->why) && !(err == ERR_FORMAT && stop_is_asked()))
+        log_note("%s", message_english(&r->why));
     *is_lost = recording_has_lost(&r->recording);
     return err == ERR_OK ? 0 : 1;
 }
@@ -108,7 +108,7 @@ open_recording(struct rerun *r, struct app_config *c)
         err = rerun_set_up(r, &c->session);
     if (err == ERR_OK)
         return ERR_OK;
-    log_note("%s", r->why);
+    log_note("%s", message_english(&r->why));
     rerun_close(r);
     return err;
 }

@@ -34,12 +34,13 @@ static void
 open_words(const char *store_path, struct catalogue *c)
 {
     struct settings settings;
-    char language[3], why[ERR_WHY_MAX];
+    char language[3];
+    struct message why;
     words_of_environment(NULL, language);
-    if (settings_load(store_path, &settings, why) != ERR_OK)
-        log_note("%s", why);
-    if (words_catalogue(c, settings.language[0] ? settings.language : language, NULL, why) != ERR_OK)
-        log_note("%s", why);
+    if (settings_load(store_path, &settings, &why) != ERR_OK)
+        log_note("%s", message_english(&why));
+    if (words_catalogue(c, settings.language[0] ? settings.language : language, NULL, &why) != ERR_OK)
+        log_note("%s", message_english(&why));
 }
 
 static enum err
@@ -52,7 +53,7 @@ write_report(struct store *s, const struct report_words *w, const struct catalog
     if (w->is_text)
         (w->course ? course_print : course_print_visit)(stdout, words, &c);
     if (!w->is_text || w->out) {
-        err = (w->course ? page_course : page_visit)(&c, words, path, s->why);
+        err = (w->course ? page_course : page_visit)(&c, words, path, &s->why);
         if (err == ERR_OK && !w->is_text)
             printf("%s\n", path);
     }
@@ -87,13 +88,14 @@ cmd_report(int argc, char **argv)
         return options_refuse(&spec, "'%.40s' is no number of a visit; `underfoot visits` lists them", word[0]);
     if (w.out && !str_ends_with(w.out, ".pdf") && !str_ends_with(w.out, ".png"))
         return options_refuse(&spec, "--out '%.100s' ends neither in .pdf nor in .png", w.out);
-    char path[STORE_PATH_MAX], languages[WORDS_LANGUAGES_MAX], why[ERR_WHY_MAX];
+    char path[STORE_PATH_MAX], languages[WORDS_LANGUAGES_MAX];
+    struct message why;
     struct catalogue words;
     page_path(&w, path);
     if ((!w.is_text || w.out) && overwrite_refuses(path, w.is_forced))
         return 1;
     words_languages(NULL, languages);
-    if (w.language && words_catalogue(&words, w.language, NULL, why) != ERR_OK)
+    if (w.language && words_catalogue(&words, w.language, NULL, &why) != ERR_OK)
         return options_refuse(&spec, "there are no words for --language '%.40s'; there are %s", w.language, languages);
     struct store s = { .db = NULL };
     enum err err = store_word_read(&s, w.folder);

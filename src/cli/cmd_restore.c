@@ -109,7 +109,7 @@ cmd_restore(int argc, char **argv)
     if (err == ERR_OK)
         err = restore(&r, folder ? path : NULL, word[0], is_sure, &why);
     if (err != ERR_OK) {
-        log_note("%s", message_words(&why, words, sizeof words));
+        log_note("%s", message_words(&why, NULL, words, sizeof words));
         return 1;
     }
     log_note("%s is restored from %s%s%s", r.path, word[0], r.kept[0] ? "; as it was before it lies in " : "", r.kept);

@@ -156,7 +156,7 @@ forget(struct store *s, const char *code, const struct runner_words *w)
     const bool is_sure = w->yes ? strcmp(w->yes, code) == 0
                                 : is_confirmed(code, question) && is_confirmed(code, "This can't be undone.");
     if (!is_sure) {
-        snprintf(s->why, sizeof s->why, "%s was not confirmed twice: nothing is forgotten", code);
+        message_sayf(&s->why, "%s was not confirmed twice: nothing is forgotten", code);
         return ERR_USAGE;
     }
     err = forget_runner(s, r.id, &has);

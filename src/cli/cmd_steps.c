@@ -73,7 +73,7 @@ pass_over_trace(struct steps_job *j, double weight_n, bool keeps_steps)
     struct frame frame;
     enum err e = forcefile_open(&file, j->path, j->rate_hz);
     if (e != ERR_OK) {
-        utf8_print(stderr, "underfoot steps: %s\n", file.why);
+        utf8_print(stderr, "underfoot steps: %s\n", message_english(&file.why));
         return e;
     }
     struct engine_config config = engine_config_default(FRAME_KIND_FORCE);
@@ -96,7 +96,7 @@ pass_over_trace(struct steps_job *j, double weight_n, bool keeps_steps)
             e = keep_steps(j);
     }
     if (got < 0) {
-        utf8_print(stderr, "underfoot steps: %s\n", file.why);
+        utf8_print(stderr, "underfoot steps: %s\n", message_english(&file.why));
         e = ERR_FORMAT;
     }
     j->measured_rate_hz = forcefile_rate_hz(&file);
@@ -115,7 +115,7 @@ scan_trace(struct steps_job *j)
     enum err e = forcescan_run(&scan, j->path, j->rate_hz);
     double rate_hz = isnan(j->rate_hz) ? scan.rate_by_t_hz : j->rate_hz;
     if (e != ERR_OK) {
-        utf8_print(stderr, "underfoot steps: %s\n", scan.why);
+        utf8_print(stderr, "underfoot steps: %s\n", message_english(&scan.why));
         return e;
     }
     if (rate_hz < RATE_MIN_HZ || rate_hz > RATE_MAX_HZ) {
@@ -191,7 +191,8 @@ configure_pipeline(const struct steps_job *j, const struct replay *r, struct sen
 {
     struct session_config c = { .pipeline = pipeline_config_default() };
     struct calib_state calibration;
-    char path[256], why[ERR_WHY_MAX];
+    char path[256];
+    struct message why;
     size_t len = 0;
     c.pipeline.body_mass_kg = j->mass_kg;
     c.pipeline.belt_speed_m_s = j->speed_m_s;
@@ -204,9 +205,9 @@ configure_pipeline(const struct steps_job *j, const struct replay *r, struct sen
         return ERR_OK;
     out->profile = profile;
     if (j->profile_path != NULL) {
-        const enum err e = sensor_profile_load(profile, j->profile_path, NULL, &calibration, why);
+        const enum err e = sensor_profile_load(profile, j->profile_path, NULL, &calibration, &why);
         if (e != ERR_OK)
-            utf8_print(stderr, "underfoot steps: %s\n", why);
+            utf8_print(stderr, "underfoot steps: %s\n", message_english(&why));
         return e;
     }
     if (held != NULL && begun_text_read_profile(held, len, profile))
@@ -231,7 +232,7 @@ read_recording(struct steps_job *j)
     bool has_memory = p != NULL && profile != NULL;
     enum err e = has_memory ? replay_open(&replay, j->path, 0) : ERR_MEMORY;
     if (e != ERR_OK) {
-        utf8_print(stderr, "underfoot steps: %s\n", has_memory ? replay.why : "out of memory");
+        utf8_print(stderr, "underfoot steps: %s\n", has_memory ? message_english(&replay.why) : "out of memory");
         free(p);
         free(profile);
         return e;
@@ -266,8 +267,8 @@ read_recording(struct steps_job *j)
         if (p->has_engine)
             see_gait(j, engine_gait(&p->engine));
     }
-    if (*replay.why != '\0')
-        utf8_print(stderr, "underfoot steps: %s\n", replay.why);
+    if (!message_is_none(&replay.why))
+        utf8_print(stderr, "underfoot steps: %s\n", message_english(&replay.why));
     j->is_any_load = p->has_engine;
     if (p->has_engine) {
         enum engine_weight_source from;

@@ -164,12 +164,12 @@ struct visits_words {
 };
 
 static bool
-tick(const char *const *names, enum tally_state state, enum tally_state ticks[TALLY_COUNT], char why[ERR_WHY_MAX])
+tick(const char *const *names, enum tally_state state, enum tally_state ticks[TALLY_COUNT], struct message *why)
 {
     for (; *names; names++) {
         const enum tally_sign sign = tally_by_name(*names);
         if (sign == TALLY_COUNT || !tally_row(sign)->is_ticked) {
-            snprintf(why, ERR_WHY_MAX, "'%.40s' is no sign that one ticks; there are knee_straight, shin_back, trunk, loud",
+            message_sayf(why, "'%.40s' is no sign that one ticks; there are knee_straight, shin_back, trunk, loud",
                      *names);
             return false;
         }
@@ -198,7 +198,7 @@ add_rows(struct store *s, int64_t id, const struct visits_words *w)
     if (err != ERR_OK)
         return err;
     tally_ticks_from_text(v.ticks, ticks);
-    if (!tick(w->seen, TALLY_PRESENT, ticks, s->why) || !tick(w->not_seen, TALLY_ABSENT, ticks, s->why))
+    if (!tick(w->seen, TALLY_PRESENT, ticks, &s->why) || !tick(w->not_seen, TALLY_ABSENT, ticks, &s->why))
         return ERR_USAGE;
     tally_ticks_to_text(ticks, text, sizeof text);
     if (w->note && !store_word_text(s, note.text, sizeof note.text, w->note, true, "the note"))
@@ -279,7 +279,7 @@ cmd_visits(int argc, char **argv)
     struct store store = { .db = NULL };
     enum err err = store_word_read(&store, folder);
     if (err == ERR_GONE && n == 0) {
-        log_note("no visits yet: %s", store.why);
+        log_note("no visits yet: %s", message_english(&store.why));
         if (is_json)
             puts("[]");
         return 0;

@@ -20,7 +20,7 @@ make_small(struct board_config *b)
 }
 
 bool
-demo_board(const char *kind, const char *wire, struct board_config *out, char why[ERR_WHY_MAX])
+demo_board(const char *kind, const char *wire, struct board_config *out, struct message *why)
 {
     static const struct {
         const char *name;
@@ -28,7 +28,7 @@ demo_board(const char *kind, const char *wire, struct board_config *out, char wh
     } kinds[] = { { "mat", FRAME_KIND_MAT }, { "cells", FRAME_KIND_CELLS }, { "switches", FRAME_KIND_SWITCHES } };
     const bool is_text = strcmp(wire, "text") == 0;
     if (!is_text && strcmp(wire, "binary") != 0) {
-        snprintf(why, ERR_WHY_MAX, "--wire '%.40s' is neither text nor binary", wire);
+        message_sayf(why, "--wire '%.40s' is neither text nor binary", wire);
         return false;
     }
     for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++)
@@ -39,7 +39,7 @@ demo_board(const char *kind, const char *wire, struct board_config *out, char wh
                 make_small(out);
             return true;
         }
-    snprintf(why, ERR_WHY_MAX, "--kind '%.40s' is none of mat, cells, switches", kind);
+    message_sayf(why, "--kind '%.40s' is none of mat, cells, switches", kind);
     return false;
 }
 

@@ -4,11 +4,12 @@
 #ifndef CLI_DEMO_H
 #define CLI_DEMO_H
 
+#include "base/message.h"
 #include "cli/mimic.h"
 #include "live/pipeline.h"
 
 /* "mat", "cells", "switches" and "binary", "text". False, with a sentence in why, when it is neither. */
-bool demo_board(const char *kind, const char *wire, struct board_config *out, char why[ERR_WHY_MAX]);
+bool demo_board(const char *kind, const char *wire, struct board_config *out, struct message *why);
 
 /* The sensor's geometry and gains, as calibrated. m is initialised. */
 void demo_profile(const struct mimic *m, struct sense_profile *out);

@@ -37,7 +37,7 @@ read_line(struct forcefile *f, char *line)
 {
     if (fgets(line, FORCEFILE_LINE_MAX, f->file) == NULL) {
         if (ferror(f->file)) {
-            snprintf(f->why, sizeof f->why, "%s: can't be read: %s", f->path, strerror(errno));
+            message_sayf(&f->why, "%s: can't be read: %s", f->path, strerror(errno));
             return -1;
         }
         return 0;
@@ -45,7 +45,7 @@ read_line(struct forcefile *f, char *line)
     f->line++;
     size_t len = strlen(line);
     if (len == 0 || (line[len - 1] != '\n' && !feof(f->file))) {
-        snprintf(f->why, sizeof f->why, "%s:%ld: not a line of text: is this a CSV file with a header row?", f->path, f->line);
+        message_sayf(&f->why, "%s:%ld: not a line of text: is this a CSV file with a header row?", f->path, f->line);
         return -1;
     }
     return 1;
@@ -59,7 +59,7 @@ read_header(struct forcefile *f)
     if (got < 0)
         return ERR_FORMAT;
     if (got == 0) {
-        snprintf(f->why, sizeof f->why, "%s: the file is empty: want a CSV with a header row and a column fz", f->path);
+        message_sayf(&f->why, "%s: the file is empty: want a CSV with a header row and a column fz", f->path);
         return ERR_FORMAT;
     }
     if (strncmp(line, "\xef\xbb\xbf", 3) == 0) /* a byte order mark */
@@ -73,18 +73,18 @@ read_header(struct forcefile *f)
                       : strcasecmp(field[i], "t") == 0    ? &f->column_t
                                                           : NULL;
         if (column != NULL && *column >= 0) {
-            snprintf(f->why, sizeof f->why, "%s:1: column %s stands twice: rename or drop one", f->path, field[i]);
+            message_sayf(&f->why, "%s:1: column %s stands twice: rename or drop one", f->path, field[i]);
             return ERR_FORMAT;
         }
         if (column != NULL)
             *column = i;
     }
     if (f->column_fz < 0) {
-        snprintf(f->why, sizeof f->why, "%s:1: no column fz (vertical force, N) in the header row: name it fz", f->path);
+        message_sayf(&f->why, "%s:1: no column fz (vertical force, N) in the header row: name it fz", f->path);
         return ERR_FORMAT;
     }
     if (f->column_t < 0 && isnan(f->rate_hz)) {
-        snprintf(f->why, sizeof f->why, "%s: no column t, so the sampling rate must be given: --rate HZ", f->path);
+        message_sayf(&f->why, "%s: no column t, so the sampling rate must be given: --rate HZ", f->path);
         return ERR_USAGE;
     }
     return ERR_OK;
@@ -100,7 +100,7 @@ forcefile_open(struct forcefile *f, const char *path, double rate_hz)
     f->first_t_s = f->last_t_s = NAN;
     f->file = fileio_open_plain(path, &reason);
     if (f->file == NULL) {
-        snprintf(f->why, sizeof f->why, "%.300s: can't be opened: %s", path, reason);
+        message_sayf(&f->why, "%.300s: can't be opened: %s", path, reason);
         return ERR_OS;
     }
     enum err e = read_header(f);
@@ -117,18 +117,18 @@ number_of(struct forcefile *f, char **field, int n, int column, const char *name
     if (column < 0)
         return true;
     if (column >= n) {
-        snprintf(f->why, sizeof f->why, "%s:%ld: the row has %d fields, too few for column %s", f->path, f->line, n, name);
+        message_sayf(&f->why, "%s:%ld: the row has %d fields, too few for column %s", f->path, f->line, n, name);
         return false;
     }
     const char *text = field[column];
     if (*text == '\0' && is_optional)
         return true;
     if (*text == '\0') {
-        snprintf(f->why, sizeof f->why, "%s:%ld: column %s is empty: every row needs a number there", f->path, f->line, name);
+        message_sayf(&f->why, "%s:%ld: column %s is empty: every row needs a number there", f->path, f->line, name);
         return false;
     }
     if (!str_to_double(text, out) && !(is_optional && strcasecmp(text, "nan") == 0)) {
-        snprintf(f->why, sizeof f->why, "%s:%ld: '%.40s' in column %s is not a number: mend or drop the row", f->path,
+        message_sayf(&f->why, "%s:%ld: '%.40s' in column %s is not a number: mend or drop the row", f->path,
                  f->line, text, name);
         return false;
     }
@@ -155,12 +155,12 @@ forcefile_next(struct forcefile *f, struct frame *out)
     if (f->column_t < 0)
         t = (double) f->n_rows / f->rate_hz;
     if (f->n_rows > 0 && !(t > f->last_t_s)) {
-        snprintf(f->why, sizeof f->why, "%s:%ld: time goes from %g s to %g s: rows must be in order of t", f->path,
+        message_sayf(&f->why, "%s:%ld: time goes from %g s to %g s: rows must be in order of t", f->path,
                  f->line, f->last_t_s, t);
         return -1;
     }
     if (fabs(t) > 1e9) {
-        snprintf(f->why, sizeof f->why, "%s:%ld: t is %g: want seconds from a start near 0", f->path, f->line, t);
+        message_sayf(&f->why, "%s:%ld: t is %g: want seconds from a start near 0", f->path, f->line, t);
         return -1;
     }
     if (f->n_rows == 0)

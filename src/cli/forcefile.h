@@ -11,6 +11,7 @@
 #define CLI_FORCEFILE_H
 
 #include "base/err.h"
+#include "base/message.h"
 #include "sense/frame.h"
 
 #include <stdio.h>
@@ -26,7 +27,7 @@ struct forcefile {
     int column_fz, column_copx, column_copy, column_t; /* -1 = not there */
     double rate_hz;          /* as given; NAN = from t */
     double first_t_s, last_t_s;
-    char why[ERR_WHY_MAX];
+    struct message why;
 };
 
 /* rate_hz: nominal sampling rate or NAN when the file has a column t. ERR_OS: can't be read. ERR_FORMAT: no such

@@ -12,6 +12,7 @@
 #define CLI_FORCESCAN_H
 
 #include "base/err.h"
+#include "base/message.h"
 
 #include <stdbool.h>
 
@@ -36,7 +37,7 @@ struct forcescan {
     double cop_span_fwd_mm; /* while loaded; NAN without a COP */
     double floor_n;         /* the force at its lowest: 1st percentile; NAN without rows */
     bool has_flights;       /* it stands there as a runner's does, between swings as large as a runner's */
-    char why[ERR_WHY_MAX];
+    struct message why;
 };
 
 /* rate_hz: as given, or NAN. ERR_OS, ERR_FORMAT: can't be read. ERR_USAGE: rate_hz contradicts column t.

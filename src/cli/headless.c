@@ -29,7 +29,7 @@ begin_visit(struct headless *h)
 {
     const enum err err = run_begin(&h->run);
     if (err != ERR_OK)
-        log_note("%s", h->run.why);
+        log_note("%s", message_english(&h->run.why));
     return err;
 }
 
@@ -43,7 +43,7 @@ take_shot(struct headless *h, struct host_time now)
     show_settle(&h->show, &h->verdict, now);
     const enum err err = show_shot(&h->show, path);
     if (err != ERR_OK)
-        log_note("%s", h->show.why);
+        log_note("%s", message_english(&h->show.why));
     return err;
 }
 
@@ -83,7 +83,7 @@ save_summary(struct headless *h)
     }
     const enum err err = run_print_summary(&h->run, f);
     if (err != ERR_OK)
-        log_note("%s", h->run.why);
+        log_note("%s", message_english(&h->run.why));
     return fclose(f) == 0 ? err : ERR_OS;
 }
 
@@ -100,7 +100,7 @@ start(struct headless *h)
     struct show_config show = app->show;
     show.place = SHOW_HEADLESS;
     if (app->shot_path && show_open(&h->show, &show) != ERR_OK) {
-        log_note("%s", h->show.why);
+        log_note("%s", message_english(&h->show.why));
         return ERR_OS;
     }
     return ERR_OK;
@@ -124,7 +124,7 @@ headless_run(const struct headless_config *c)
     if (h->run.is_begun) {
         const enum err end = run_end(&h->run, h->mimic.board.t_s);
         if (end != ERR_OK || run_print_summary(&h->run, stdout) != ERR_OK) {
-            log_note("%s", h->run.why);
+            log_note("%s", message_english(&h->run.why));
             err = ERR_OS;
         } else if (err == ERR_OK)
             err = save_summary(h);

@@ -41,7 +41,7 @@ mimic_init(struct mimic *m, const struct mimic_config *c)
     m->config = *c;
     m->asked_s = -ASK_EVERY_S;
     m->n_truths = 0;
-    m->why[0] = 0;
+    message_init(&m->why, MESSAGE_NONE);
     memset(&m->last, 0, sizeof m->last);
     runner_init(&m->runner, &c->runner);
     board_init(&m->board, &c->board, &m->runner);
@@ -86,9 +86,9 @@ mimic_hear(struct mimic *m, const uint8_t *bytes, size_t len)
 /* ------------------------------------------------------------------ pseudo-terminal */
 
 static enum err
-refuse(char why[ERR_WHY_MAX], const char *what)
+refuse(struct message *why, const char *what)
 {
-    snprintf(why, ERR_WHY_MAX, "no pseudo-terminal: %s: %s; is /dev/pts mounted?", what, strerror(errno));
+    message_sayf(why, "no pseudo-terminal: %s: %s; is /dev/pts mounted?", what, strerror(errno));
     return ERR_OS;
 }
 
@@ -114,7 +114,7 @@ set_raw(const char *path)
 }
 
 enum err
-mimic_open_pty(int *fd, char path[MIMIC_PATH_MAX], char why[ERR_WHY_MAX])
+mimic_open_pty(int *fd, char path[MIMIC_PATH_MAX], struct message *why)
 {
     int master = posix_openpt(O_RDWR | O_NOCTTY);
     if (master < 0)

@@ -17,6 +17,7 @@
 #define CLI_MIMIC_H
 
 #include "base/err.h"
+#include "base/message.h"
 #include "sim/board.h"
 #include "sim/runner_model.h"
 
@@ -47,7 +48,7 @@ struct mimic {
     double asked_s;           /* when ask was last called */
     struct runner_truth last; /* newest finished step */
     uint64_t n_truths;
-    char why[ERR_WHY_MAX];
+    struct message why;
 };
 
 /* Runner R-014 running steadily on a mat, for ever, in real time. */
@@ -63,7 +64,7 @@ int mimic_step(struct mimic *m, const uint8_t **bytes);
 void mimic_hear(struct mimic *m, const uint8_t *bytes, size_t len);
 
 /* Makes a pseudo-terminal in raw mode. *fd is the board's end, path the reader's. ERR_OS: why says it. */
-enum err mimic_open_pty(int *fd, char path[MIMIC_PATH_MAX], char why[ERR_WHY_MAX]);
+enum err mimic_open_pty(int *fd, char path[MIMIC_PATH_MAX], struct message *why);
 
 /* Waits until a reader has the other end of fd open, then runs until should_stop() or config.seconds are
  * over; waits for the reader to have read all, at most two seconds. A reader that closes loses what is sent

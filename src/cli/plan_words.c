@@ -24,7 +24,7 @@ find_next(const struct app_config *c, const struct plan_file *plan, struct next_
     if (err == ERR_GONE)
         *next = (struct next_visit){ .visit = 1, .usual_speed_m_s = (double) NAN, .focus = METRIC_COUNT };
     else if (err != ERR_OK)
-        log_note("%s", s.why);
+        log_note("%s", message_english(&s.why));
     store_close(&s);
     return err == ERR_GONE ? ERR_OK : err;
 }
@@ -78,21 +78,22 @@ set_up(const struct plan_file *plan, const struct next_visit *next, struct app_c
 int
 plan_words_apply(const char *plan_name, double course_visit, const struct options_spec *spec, struct app_config *c)
 {
-    char path[PLACES_PATH_MAX], why[ERR_WHY_MAX];
+    char path[PLACES_PATH_MAX];
+    struct message why;
     struct next_visit next;
     if (!plan_name)
         return isnan(course_visit) ? 0 : options_refuse(spec, "--course-visit needs --plan NAME");
-    enum err err = places_find("plans", plan_name, path, sizeof path, why);
+    enum err err = places_find("plans", plan_name, path, sizeof path, &why);
     if (err != ERR_OK)
-        return options_refuse(spec, "--plan %s", why);
+        return options_refuse(spec, "--plan %s", message_english(&why));
     struct plan_file *plan = malloc(sizeof *plan);
     if (!plan) {
         log_note("no memory left for a plan");
         return 1;
     }
     int code = 1;
-    if (plan_file_load(plan, path, why) != ERR_OK)
-        log_note("%s", why);
+    if (plan_file_load(plan, path, &why) != ERR_OK)
+        log_note("%s", message_english(&why));
     else if (find_next(c, plan, &next) == ERR_OK) {
         code = choose_visit(plan, course_visit, spec, &next);
         if (code == 0)

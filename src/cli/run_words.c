@@ -88,11 +88,11 @@ run_words_add_plan(struct run_words *w)
 static int
 apply_targets(const struct run_words *w, const struct options_spec *spec, struct coach_config *coach)
 {
-    char why[ERR_WHY_MAX];
+    struct message why;
     for (int i = 0; i < VERDICT_MAX_BARS && w->target[i]; i++) {
         struct target *t = &coach->target[i];
-        if (!target_parse(w->target[i], t, why, sizeof why))
-            return options_refuse(spec, "%s", why);
+        if (!target_parse(w->target[i], t, &why))
+            return options_refuse(spec, "%s", message_english(&why));
         for (int k = 0; k < i; k++)
             if (coach->target[k].metric == t->metric)
                 return options_refuse(spec, "--target %s: %s has a target already", w->target[i],
@@ -149,7 +149,7 @@ apply_language(const struct run_words *w, const struct options_spec *spec)
     struct words words;
     if (!w->language || strcmp(w->language, "en") == 0 || words_load(&words, w->language, NULL) == ERR_OK)
         return 0;
-    return options_refuse(spec, "--language %.40s: %s", w->language, words.why);
+    return options_refuse(spec, "--language %.40s: %s", w->language, message_english(&words.why));
 }
 
 static int
@@ -194,10 +194,10 @@ run_words_apply(struct run_words *w, const struct options_spec *spec, struct app
     if (!isnan(w->baseline_s))
         p->coach.baseline_s = w->baseline_s;
     if (w->profile_path) {
-        char why[ERR_WHY_MAX];
+        struct message why;
         struct calib_state calibration;
-        if (sensor_profile_load(&w->profile, w->profile_path, NULL, &calibration, why) != ERR_OK)
-            return options_refuse(spec, "--profile %s", why);
+        if (sensor_profile_load(&w->profile, w->profile_path, NULL, &calibration, &why) != ERR_OK)
+            return options_refuse(spec, "--profile %s", message_english(&why));
         p->profile = &w->profile;
         c->session.profile_path = w->profile_path;
         if (!calib_state_text(&calibration, c->session.calibration, sizeof c->session.calibration))

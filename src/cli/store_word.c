@@ -25,7 +25,7 @@ tell(void *context, const struct message *m)
 {
     char text[1024];
     (void) context;
-    log_note("%s", message_words(m, text, sizeof text));
+    log_note("%s", message_words(m, NULL, text, sizeof text));
 }
 
 /* Visits that were kept elsewhere while this store could not be written. */
@@ -51,7 +51,7 @@ open_at(struct store *s, const char *folder, bool is_reading)
     char path[STORE_PATH_MAX];
     const char *at = NULL; /* the usual place */
     if (folder) {
-        const enum err err = fileio_join(path, sizeof path, folder, STORE_FILE_NAME, s->why);
+        const enum err err = fileio_join(path, sizeof path, folder, STORE_FILE_NAME, &s->why);
         if (err != ERR_OK)
             return err;
         at = path;
@@ -61,22 +61,19 @@ open_at(struct store *s, const char *folder, bool is_reading)
     const enum err err = opened(s, store_open(s, at, STORE_MUST_EXIST));
     /* May be a read-only file: reading still works then. What is damaged or newer stays refused, and where that does not
      * work either, the first reason is the one to tell. */
-    char why[ERR_WHY_MAX];
-    str_copy(why, sizeof why, s->why);
+    struct message why;
+    why = s->why;
     if (err != ERR_OS || store_open(s, at, STORE_READ_ONLY) == ERR_OK)
         return err == ERR_OS ? ERR_OK : err;
-    str_copy(s->why, sizeof s->why, why);
+    s->why = why;
     return err;
 }
 
 enum err
 store_word_path(const char *folder, char path[STORE_PATH_MAX], struct message *why)
 {
-    char said[ERR_WHY_MAX];
     path[0] = '\0';
-    const enum err err = folder ? fileio_join(path, STORE_PATH_MAX, folder, STORE_FILE_NAME, said) : ERR_OK;
-    if (err != ERR_OK)
-        message_say(why, said);
+    const enum err err = folder ? fileio_join(path, STORE_PATH_MAX, folder, STORE_FILE_NAME, why) : ERR_OK;
     return err;
 }
 
@@ -89,13 +86,13 @@ store_word_keep_copy(const char *path)
     struct store s;
     enum err err = store_open(&s, path, STORE_MUST_EXIST | STORE_UNCHECKED);
     if (err == ERR_OK)
-        err = settings_load(s.path, &rule, s.why);
+        err = settings_load(s.path, &rule, &s.why);
     if (err == ERR_OK)
         err = copies_keep(&s, &rule, &(struct store_stop){ NULL, NULL }, &told);
     if (err != ERR_OK)
-        log_note("no copy of the store is kept of today: %s", s.why);
+        log_note("no copy of the store is kept of today: %s", message_english(&s.why));
     else if (told.code != MESSAGE_NONE)
-        log_note("%s", message_words(&told, words, sizeof words));
+        log_note("%s", message_words(&told, NULL, words, sizeof words));
     store_close(&s);
 }
 
@@ -114,10 +111,8 @@ store_word_write(struct store *s, const char *folder)
 bool
 store_word_text(struct store *s, char *out, size_t cap, const char *text, bool has_lines, const char *what)
 {
-    struct message m;
-    if (utf8_enter(text, cap, has_lines, what, &m) == ERR_OK)
+    if (utf8_enter(text, cap, has_lines, what, &s->why) == ERR_OK)
         return str_copy(out, cap, text);
-    message_words(&m, s->why, sizeof s->why);
     return false;
 }
 
@@ -125,7 +120,7 @@ int
 store_word_end(struct store *s, enum err err)
 {
     if (err != ERR_OK)
-        log_note("%s", s->why);
+        log_note("%s", message_english(&s->why));
     store_close(s);
     return err == ERR_OK ? 0 : 1;
 }

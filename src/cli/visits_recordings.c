@@ -90,7 +90,7 @@ visits_recordings_list(struct store *s)
     struct recordings r;
     struct settings rule;
     struct usual usual = { 0, 0 };
-    enum err err = settings_load(s->path, &rule, s->why);
+    enum err err = settings_load(s->path, &rule, &s->why);
     if (err == ERR_OK)
         err = recordings_read(s, &r);
     if (err != ERR_OK)

@@ -260,7 +260,7 @@ check_whole(struct loader *l)
 }
 
 static enum err
-set_id(struct plan_file *p, const char *path, char why[ERR_WHY_MAX])
+set_id(struct plan_file *p, const char *path, struct message *why)
 {
     const char *slash = strrchr(path, '/'), *name = slash ? slash + 1 : path;
     const size_t len = strlen(name) - (str_ends_with(name, ".ini") ? strlen(".ini") : 0);
@@ -268,13 +268,13 @@ set_id(struct plan_file *p, const char *path, char why[ERR_WHY_MAX])
     snprintf(p->id, sizeof p->id, "%.*s", fits ? (int) len : 0, name);
     if (fits && utf8_judge(p->id, sizeof p->id, false) == UTF8_IS_FINE)
         return ERR_OK;
-    snprintf(why, ERR_WHY_MAX, "the plan %.300s: its file's name %s: rename it", path,
+    message_sayf(why, "the plan %.300s: its file's name %s: rename it", path,
              fits ? "is not UTF-8, or has a control sign in it" : "is longer than 63 bytes");
     return ERR_FORMAT;
 }
 
 enum err
-plan_file_load(struct plan_file *p, const char *path, char why[ERR_WHY_MAX])
+plan_file_load(struct plan_file *p, const char *path, struct message *why)
 {
     struct loader l = { .p = p };
     memset(p, 0, sizeof *p);

@@ -16,6 +16,7 @@
 #define COACH_PLAN_FILE_H
 
 #include "base/err.h"
+#include "base/message.h"
 #include "coach/plan.h"
 #include "coach/target.h"
 
@@ -53,7 +54,7 @@ struct plan_file {
 };
 
 /* Reads and checks. ERR_GONE, ERR_OS, ERR_FORMAT with a sentence in why; *p is then half filled. */
-enum err plan_file_load(struct plan_file *p, const char *path, char why[ERR_WHY_MAX]);
+enum err plan_file_load(struct plan_file *p, const char *path, struct message *why);
 
 /* The blocks of one visit, 1..n_visits. usual_speed_m_s: what shares of speed are of; NAN leaves them open. */
 void plan_file_visit_plan(const struct plan_file *p, int visit, double usual_speed_m_s, struct plan *out);

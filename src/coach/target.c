@@ -100,13 +100,13 @@ static const struct limits {
 };
 
 bool
-target_parse(const char *text, struct target *out, char *why, size_t cap)
+target_parse(const char *text, struct target *out, struct message *why)
 {
     char name[64], low[32], high[32];
     const char *equals = strchr(text, '=');
     const char *colon = equals ? strchr(equals, ':') : NULL;
     if (!colon || (size_t) (equals - text) >= sizeof name || (size_t) (colon - equals) > sizeof low) {
-        snprintf(why, cap, "target '%.60s' is not METRIC=LOW:HIGH, such as cadence_spm=170:180", text);
+        message_sayf(why, "target '%.60s' is not METRIC=LOW:HIGH, such as cadence_spm=170:180", text);
         return false;
     }
     snprintf(name, sizeof name, "%.*s", (int) (equals - text), text);
@@ -114,23 +114,23 @@ target_parse(const char *text, struct target *out, char *why, size_t cap)
     str_copy(high, sizeof high, colon + 1);
     const enum metric metric = metric_by_name(name);
     if (metric == METRIC_COUNT) {
-        snprintf(why, cap, "target '%.60s': there is no metric '%.40s'; take cadence_spm, contact_ms, "
+        message_sayf(why, "target '%.60s': there is no metric '%.40s'; take cadence_spm, contact_ms, "
                            "landing_ahead_mm, load_rate_bw_s or strike_index_pct", text, name);
         return false;
     }
     struct target t = { .metric = metric, .baseline = NAN, .is_change = true };
     if (!str_to_double(low, &t.low) || !str_to_double(high, &t.high)) {
-        snprintf(why, cap, "target '%.60s': '%s:%s' are not two numbers", text, low, high);
+        message_sayf(why, "target '%.60s': '%s:%s' are not two numbers", text, low, high);
         return false;
     }
     if (t.low >= t.high) {
-        snprintf(why, cap, "target '%.60s': the low edge must be below the high one", text);
+        message_sayf(why, "target '%.60s': the low edge must be below the high one", text);
         return false;
     }
     const struct limits *l = &LIMITS[metric];
     if (l->high > l->low && (t.low < l->low || t.high > l->high)) {
         const struct metric_info *info = metric_info(metric);
-        snprintf(why, cap, "target '%.60s': %s lies between %g and %g %s", text, info->name, l->low, l->high, info->unit);
+        message_sayf(why, "target '%.60s': %s lies between %g and %g %s", text, info->name, l->low, l->high, info->unit);
         return false;
     }
     *out = t;

@@ -21,6 +21,7 @@
 #ifndef COACH_TARGET_H
 #define COACH_TARGET_H
 
+#include "base/message.h"
 #include "base/metric.h"
 
 #include <stdbool.h>
@@ -56,9 +57,9 @@ enum target_warning {
 bool target_by_rule(enum target_rule rule, enum metric metric, double baseline, double spread,
                     struct target *out);
 
-/* Reads "cadence_spm=170:180". Returns false with one sentence in why[cap] when it is wrong, or when an edge is far
+/* Reads "cadence_spm=170:180". Returns false with one sentence in why when it is wrong, or when an edge is far
  * from what the metric can be. */
-bool target_parse(const char *text, struct target *out, char *why, size_t cap);
+bool target_parse(const char *text, struct target *out, struct message *why);
 
 /* The metric as one says it in a sentence: "contact time". */
 const char *target_metric_words(enum metric m);

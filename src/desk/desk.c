@@ -18,7 +18,7 @@ open_all(struct desk *d)
 {
     enum err err = show_open(&d->show, &d->config->show);
     if (err != ERR_OK) {
-        str_copy(d->why, sizeof d->why, d->show.why);
+        d->why = d->show.why;
         return err;
     }
     d->has_window = desk_wants_window(d);
@@ -213,11 +213,11 @@ desk_open(const struct app_config *c, bool is_apart)
     panel_init(&d->panel);
     /* Without its words the panel goes on in English. */
     if (panel_words_load(&d->words, c->show.language, NULL) != ERR_OK)
-        log_note("%s", d->words.why);
+        log_note("%s", message_english(&d->words.why));
     d->work.words = &d->words.catalogue;
     enum err err = desk_work_start(&d->work, c->visit.store_path, &d->run);
     if (err != ERR_OK)
-        str_copy(d->why, sizeof d->why, "No thread for the store's work");
+        message_say(&d->why, "No thread for the store's work");
     if (err == ERR_OK)
         err = open_all(d);
     if (err == ERR_OK)
@@ -227,7 +227,7 @@ desk_open(const struct app_config *c, bool is_apart)
     panel_words_close(&d->words);
     show_close(&d->show);
     if (err != ERR_OK)
-        log_note("%s", d->why);
+        log_note("%s", message_english(&d->why));
     free(d);
     return err == ERR_OK ? 0 : err == ERR_USAGE ? 2 : 1;
 }

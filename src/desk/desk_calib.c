@@ -32,9 +32,9 @@ take_profile(void *context, const char *name, const char *path, bool is_own)
 {
     struct profile_list *l = context;
     struct panel_calibration *c = l->out;
-    char why[ERR_WHY_MAX];
+    struct message why;
     (void) is_own;
-    if (l->profile && (profile_load(l->profile, path, why) != ERR_OK ||
+    if (l->profile && (profile_load(l->profile, path, &why) != ERR_OK ||
                        (l->kind && strcmp(check_report_kind(l->profile), l->kind) != 0)))
         return true;
     if (c->n_profiles == PANEL_MAX_PROFILES || !str_copy(c->profiles[c->n_profiles], sizeof c->profiles[0], name))
@@ -87,7 +87,7 @@ static void
 say(struct desk_work *w, const struct message *m)
 {
     char words[PANEL_MESSAGE_MAX];
-    desk_answers_say(&w->answers, message_words(m, words, sizeof words));
+    desk_answers_say(&w->answers, message_words(m, NULL, words, sizeof words));
 }
 
 /* Loads what is in force now. False: said why. */
@@ -143,10 +143,11 @@ keep(struct desk_work *w, const struct panel_request *q, bool *is_refused)
 {
     struct calibration *c = &w->run->calibration;
     struct calib_entry entry;
-    char why[ERR_WHY_MAX], text[PANEL_MESSAGE_MAX];
-    if (calib_finish(&w->run->watch.calib, q->value, &c->changed, &entry, why) != ERR_OK) {
+    struct message why;
+    char text[PANEL_MESSAGE_MAX];
+    if (calib_finish(&w->run->watch.calib, q->value, &c->changed, &entry, &why) != ERR_OK) {
         *is_refused = true;
-        snprintf(text, sizeof text, "Nothing is changed: %.200s", why);
+        snprintf(text, sizeof text, "Nothing is changed: %.200s", message_english(&why));
         desk_answers_say(&w->answers, text);
         return false;
     }

@@ -19,7 +19,7 @@ static void
 tell(struct desk_work *w, const struct message *m)
 {
     char text[PANEL_MESSAGE_MAX];
-    desk_answers_say(&w->answers, message_words(m, text, sizeof text));
+    desk_answers_say(&w->answers, message_words(m, NULL, text, sizeof text));
     log_note("%s", text);
 }
 
@@ -27,7 +27,7 @@ static void
 tell_why(struct desk_work *w, const struct store *s)
 {
     struct message m;
-    message_say(&m, s->why);
+    message_say(&m, message_english(&s->why));
     tell(w, &m);
 }
 
@@ -47,7 +47,7 @@ check(struct desk_work *w, struct store *s, const struct store_stop *stop)
         tell_why(w, s);
     else if (!is_whole) {
         message_init(&m, MESSAGE_STORE_IS_DAMAGED);
-        message_add_path(&m, s->path);
+        message_add(&m, message_path(s->path));
         tell(w, &m);
     }
 }
@@ -57,7 +57,7 @@ keep(struct desk_work *w, struct store *s, const struct store_stop *stop)
 {
     struct settings rule;
     struct message told;
-    enum err err = settings_load(s->path, &rule, s->why);
+    enum err err = settings_load(s->path, &rule, &s->why);
     if (err == ERR_OK)
         err = copies_keep(s, &rule, stop, &told);
     if (err == ERR_GONE)

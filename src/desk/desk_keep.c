@@ -24,7 +24,7 @@ tell(void *context, const struct message *m)
 {
     struct desk_work *w = context;
     char text[PANEL_MESSAGE_MAX];
-    message_words(m, text, sizeof text);
+    message_words(m, NULL, text, sizeof text);
     log_note("%s", text);
     desk_answers_say(&w->answers, text);
     if (m->code == MESSAGE_SPILL_TAKEN)
@@ -81,20 +81,20 @@ static void
 go_aside(struct desk_work *w)
 {
     struct desk_store *d = &w->store;
-    char why[ERR_WHY_MAX];
+    struct message why;
     const char *visit_aside = w->run->run.visit.aside;
     if (!desk_store_is_gone(d)) {
         d->is_gone_told = false;
         return;
     }
-    str_copy(why, sizeof why, d->store.why);
+    message_say(&why, message_english(&d->store.why));
     if (desk_store_go_aside(d, visit_aside[0] ? visit_aside : NULL)) {
         const char *where = visit_aside[0] ? visit_aside : d->spill.folder;
-        log_note("%s; this program goes on with what it held in %s", why, where);
+        log_note("%s; this program goes on with what it held in %s", message_english(&why), where);
         desk_keep_say(w, N_("The store is no longer at its place. This program goes on in {1}: end it, look after the store."), where, "");
     } else if (!d->is_gone_told) {
-        log_note("%s; and no other place takes it", why);
-        desk_keep_say(w, N_("The store is no longer at its place, and no other takes it: {1}"), why, "");
+        log_note("%s; and no other place takes it", message_english(&why));
+        desk_keep_say(w, N_("The store is no longer at its place, and no other takes it: {1}"), message_english(&why), "");
         d->is_gone_told = true;
     }
 }
@@ -128,7 +128,7 @@ desk_keep_look(struct desk_work *w)
 
 /* By a connection of its own: "saved" is what others can read. */
 static enum err
-read_back(const struct visit *v, char why[ERR_WHY_MAX])
+read_back(const struct visit *v, struct message *why)
 {
     struct store s;
     struct store_visit row;
@@ -136,10 +136,10 @@ read_back(const struct visit *v, char why[ERR_WHY_MAX])
     if (err == ERR_OK)
         err = store_visit_get(&s, v->row.id, &row);
     if (err == ERR_OK && !row.is_finished) {
-        snprintf(s.why, sizeof s.why, "its end is missing");
+        message_sayf(&s.why, "its end is missing");
         err = ERR_FORMAT;
     }
-    str_copy(why, ERR_WHY_MAX, s.why);
+    *why = s.why;
     store_close(&s);
     return err;
 }
@@ -148,18 +148,18 @@ void
 desk_keep_tell_saved(struct desk_work *w)
 {
     const struct visit *v = &w->run->run.visit;
-    char why[ERR_WHY_MAX];
+    struct message why;
     if (v->row.id == 0)
         return;
     if (v->is_open || v->aside[0])
         try_again(w);
     if (v->is_open)
         desk_keep_say(w, N_("The visit is not saved: no place takes it. It is tried again until the program ends: {1}"),
-                      v->writer.status.why, "");
+                      message_english(&v->writer.status.why), "");
     else if (v->aside[0])
         desk_keep_say(w, N_("The visit is kept in {1} until its store takes it."), v->aside, "");
-    else if (read_back(v, why) != ERR_OK)
-        desk_keep_say(w, N_("The visit is not saved: {1}"), why, "");
+    else if (read_back(v, &why) != ERR_OK)
+        desk_keep_say(w, N_("The visit is not saved: {1}"), message_english(&why), "");
     else
         desk_answers_say(&w->answers, N_("The visit is saved."));
 }

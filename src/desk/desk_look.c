@@ -8,9 +8,9 @@
 static enum err
 wear(struct desk *d)
 {
-    enum err err = choices_wear(&d->look, &d->show.canvas, &d->show.screen, d->why);
+    enum err err = choices_wear(&d->look, &d->show.canvas, &d->show.screen, &d->why);
     if (err == ERR_OK && !d->has_window)
-        err = choices_wear(&d->look, &d->beside, &d->beside_screen, d->why);
+        err = choices_wear(&d->look, &d->beside, &d->beside_screen, &d->why);
     return err;
 }
 
@@ -24,7 +24,7 @@ desk_dress(struct desk *d, const struct panel_runner *r)
     d->look = d->config->show;
     choices_apply(&d->choices, &d->look);
     if (wear(d) != ERR_OK) {
-        log_note("%s; the screen stays as it was set up", d->why);
+        log_note("%s; the screen stays as it was set up", message_english(&d->why));
         d->look = d->config->show;
         d->is_leaving = wear(d) != ERR_OK; /* it was shown a moment ago: never, unless files went away */
     }

@@ -2,6 +2,7 @@
 #ifndef DESK_DESK_PARTS_H
 #define DESK_DESK_PARTS_H
 
+#include "base/message.h"
 #include "desk/desk_marks.h"
 #include "desk/desk_work.h"
 #include "pages/panel_draw.h"
@@ -45,7 +46,7 @@ struct desk {
     struct desk_answer answer;
     struct panel_watch watch; /* the newest taken */
     struct verdict verdict;
-    char why[ERR_WHY_MAX];
+    struct message why;
 };
 
 /* desk_sheets.c */

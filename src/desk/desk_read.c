@@ -237,15 +237,15 @@ take_plan(void *context, const char *name, const char *path, bool is_own)
 {
     struct plan_list *l = context;
     struct panel_case *out = l->out;
-    char why[ERR_WHY_MAX];
+    struct message why;
     struct next_visit next;
     (void) name;
     if (out->n_plans == PANEL_MAX_PLANS) {
         out->n_more_plans++;
         return true;
     }
-    if (plan_file_load(l->file, path, why) != ERR_OK) {
-        take_wrong(&out->plan[out->n_plans++], l->file, path, is_own, why);
+    if (plan_file_load(l->file, path, &why) != ERR_OK) {
+        take_wrong(&out->plan[out->n_plans++], l->file, path, is_own, message_english(&why));
         return true;
     }
     if (next_visit_find(l->store, out->runner.id, l->file, &next) != ERR_OK)

@@ -60,7 +60,7 @@ desk_run_open(struct desk_run *r, const struct panel_request *request, const str
     run_init(&r->run, &config);
     const enum err err = run_open(&r->run, r->config->path, &r->config->source);
     if (err != ERR_OK) {
-        str_copy(r->why, sizeof r->why, r->run.why);
+        r->why = r->run.why;
         return err;
     }
     const struct visit_config *v = &r->run.config.visit;
@@ -80,8 +80,8 @@ keep_check(struct desk_run *r)
     r->has_check = false; /* once */
     if (!check_report_row(&r->check, p, r->run.sensor_name, &r->check_row))
         log_note("the check is not kept: no memory for it");
-    else if (check_report_keep(&r->check_row, r->run.config.visit.store_path, r->why) != ERR_OK)
-        log_note("the check is not kept: %s", r->why);
+    else if (check_report_keep(&r->check_row, r->run.config.visit.store_path, &r->why) != ERR_OK)
+        log_note("the check is not kept: %s", message_english(&r->why));
 }
 
 enum err
@@ -97,7 +97,7 @@ desk_run_begin(struct desk_run *r, const struct panel_request *request, double p
     keep_check(r); /* first, so that the visit's row finds it */
     const enum err err = run_begin(&r->run);
     if (err != ERR_OK)
-        str_copy(r->why, sizeof r->why, r->run.why);
+        r->why = r->run.why;
     return err;
 }
 
@@ -106,7 +106,7 @@ desk_run_end(struct desk_run *r)
 {
     const enum err err = run_end(&r->run, (double) NAN);
     if (err != ERR_OK)
-        str_copy(r->why, sizeof r->why, r->run.why);
+        r->why = r->run.why;
     return err;
 }
 

@@ -10,6 +10,7 @@
 #ifndef DESK_DESK_RUN_H
 #define DESK_DESK_RUN_H
 
+#include "base/message.h"
 #include "base/places.h"
 #include "desk/desk_watch.h"
 #include "panel/panel.h"
@@ -30,7 +31,7 @@ struct desk_run {
     bool has_check;
     struct store_check check_row; /* of it */
     char says[PANEL_MESSAGE_MAX]; /* of the sensor, once open: kind, place, rate */
-    char why[ERR_WHY_MAX];
+    struct message why;
 };
 
 /* request: PANEL_WANTS_SENSOR; kase: its runner, plans. */

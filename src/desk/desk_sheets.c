@@ -14,7 +14,7 @@ open_sheet(struct desk *d, enum desk_sheet which, int width_px, int height_px)
     c.language = d->config->show.language;
     const enum err err = canvas_open(&d->sheet[which], &c);
     if (err != ERR_OK) {
-        str_copy(d->why, sizeof d->why, d->sheet[which].why);
+        message_say(&d->why, message_english(&d->sheet[which].why));
         return err;
     }
     panel_draw_init(&d->draw[which], &d->sheet[which], d->config->show.theme);
@@ -34,7 +34,7 @@ desk_open_window(struct desk *d)
     c.language = d->config->show.language;
     const enum err err = canvas_open(&d->sheet[DESK_WHOLE], &c);
     if (err != ERR_OK) {
-        str_copy(d->why, sizeof d->why, d->sheet[DESK_WHOLE].why);
+        message_say(&d->why, message_english(&d->sheet[DESK_WHOLE].why));
         return err;
     }
     panel_draw_init(&d->draw[DESK_WHOLE], &d->sheet[DESK_WHOLE], d->config->show.theme);
@@ -58,11 +58,11 @@ open_beside(struct desk *d, int width_px, int height_px)
     screen.diagonal_inch = d->look.diagonal_inch;
     enum err err = canvas_open(&d->beside, &c);
     if (err != ERR_OK)
-        str_copy(d->why, sizeof d->why, d->beside.why);
+        d->why = d->beside.why;
     else {
         err = screen_init(&d->beside_screen, &d->beside, &screen);
         if (err != ERR_OK)
-            str_copy(d->why, sizeof d->why, d->beside_screen.why);
+            d->why = d->beside_screen.why;
         else if (d->show.screen.has_verdict)
             screen_update(&d->beside_screen, &d->show.screen.verdict, monotime_now());
     }

@@ -58,7 +58,7 @@ read_visits(struct desk_work *w, struct store *s, const struct panel_request *q)
         w->kase = *turned;
         desk_answers_case(&w->answers, &w->kase);
     } else if (!turned)
-        str_copy(s->why, sizeof s->why, "out of memory for the visits");
+        message_say(&s->why, "out of memory for the visits");
     free(turned);
     return err;
 }
@@ -146,7 +146,7 @@ print(struct desk_work *w, struct store *s, const struct panel_request *q)
         return err;
     err = pages_path(s, q->visit_id, q->runner.code, path);
     if (err == ERR_OK)
-        err = (q->visit_id ? page_visit : page_course)(&c, w->words, path, s->why);
+        err = (q->visit_id ? page_visit : page_course)(&c, w->words, path, &s->why);
     course_destroy(&c);
     if (err == ERR_OK)
         err = check_still_there(s, q, path);
@@ -162,7 +162,7 @@ copy_plan(struct desk_work *w, struct store *s, const struct panel_request *q)
     char path[PLACES_PATH_MAX], text[PANEL_MESSAGE_MAX];
     if (q->plan < 0 || q->plan >= w->kase.n_plans || w->kase.plan[q->plan].why[0] || strcmp(w->kase.runner.code, q->runner.code) != 0)
         return ERR_OK;
-    enum err err = plan_copy(w->kase.plan[q->plan].id, q->text, path, s->why);
+    enum err err = plan_copy(w->kase.plan[q->plan].id, q->text, path, &s->why);
     if (err == ERR_OK)
         err = read_case(w, s, q->runner.code);
     if (err != ERR_OK)
@@ -239,13 +239,13 @@ is_of_visit(const struct panel_request *q)
 }
 
 static enum err
-do_aside(struct desk_work *w, const struct panel_request *q, const char *path, char why[ERR_WHY_MAX])
+do_aside(struct desk_work *w, const struct panel_request *q, const char *path, struct message *why)
 {
     struct store s;
     enum err err = store_open(&s, path, STORE_MUST_EXIST | STORE_UNCHECKED);
     if (err == ERR_OK)
         err = store_job(w, &s, q);
-    str_copy(why, ERR_WHY_MAX, s.why);
+    *why = s.why;
     store_close(&s);
     return err;
 }
@@ -254,23 +254,24 @@ static void
 do_in_store(struct desk_work *w, const struct panel_request *q)
 {
     struct store *s;
-    char path[STORE_PATH_MAX], why[ERR_WHY_MAX];
+    char path[STORE_PATH_MAX];
+    struct message why;
     const char *aside = is_of_visit(q) ? desk_run_where(w->run, path) : NULL;
     enum err err;
     if (aside)
-        err = do_aside(w, q, aside, why);
+        err = do_aside(w, q, aside, &why);
     else {
         err = desk_keep_store(w, &s);
         if (err == ERR_OK)
             err = store_job(w, s, q);
         if (err == ERR_OS && s->is_full && reserve_give_up(s->path))
             err = store_job(w, s, q);
-        str_copy(why, sizeof why, s->why);
+        why = s->why;
     }
     if (err != ERR_OK && !aside && is_of_visit(q) && (aside = desk_run_where(w->run, path)) != NULL) /* it went there meanwhile */
-        err = do_aside(w, q, aside, why);
+        err = do_aside(w, q, aside, &why);
     if (err != ERR_OK) {
-        say_refused(w, q, why);
+        say_refused(w, q, message_english(&why));
         stay(w, q);
     } else
         desk_answers_kept(&w->answers, q);
@@ -286,7 +287,7 @@ begin(struct desk_work *w, const struct panel_request *q)
         w->run->run.config.visit.store_path = aside;
     const enum err err = desk_run_begin(w->run, q, w->pain_before);
     if (err != ERR_OK)
-        say(w, w->run->why);
+        say(w, message_english(&w->run->why));
     else if (q->text[0]) {
         struct panel_request ticks = *q;
         ticks.kind = PANEL_WANTS_TICKS;
@@ -300,7 +301,7 @@ static void
 open_sensor(struct desk_work *w, const struct panel_request *q)
 {
     if (desk_run_end(w->run) != ERR_OK && w->run->run.visit.is_open) { /* it has to go somewhere before the next begins */
-        desk_answers_sensor(&w->answers, PANEL_SENSOR_REFUSED, w->run->why);
+        desk_answers_sensor(&w->answers, PANEL_SENSOR_REFUSED, message_english(&w->run->why));
         return;
     }
     w->pain_before = (double) NAN;
@@ -313,7 +314,7 @@ open_sensor(struct desk_work *w, const struct panel_request *q)
     if (desk_run_open(w->run, q, &w->kase) == ERR_OK)
         desk_answers_sensor(&w->answers, PANEL_SENSOR_OPEN, w->run->says);
     else
-        desk_answers_sensor(&w->answers, PANEL_SENSOR_REFUSED, w->run->why);
+        desk_answers_sensor(&w->answers, PANEL_SENSOR_REFUSED, message_english(&w->run->why));
     desk_calib_show(w);
 }
 
@@ -327,7 +328,7 @@ end(struct desk_work *w, const struct panel_request *q)
         if (is_visit && v->aside[0])
             desk_keep_say(w, N_("The visit is kept in {1} until its store takes it."), v->aside, "");
         else
-            say(w, w->run->why);
+            say(w, message_english(&w->run->why));
     } else if (w->run->run.tidied[0])
         say(w, w->run->run.tidied);
     if (q->kind == PANEL_WANTS_END) {
@@ -423,7 +424,7 @@ work(void *context)
     pthread_mutex_unlock(&w->guard);
     w->care.is_copy_due |= w->run->run.visit.is_open;
     if (desk_run_end(w->run) != ERR_OK)
-        log_note("%s", w->run->why);
+        log_note("%s", message_english(&w->run->why));
     run_abandon(&w->run->run);
     if (w->care.is_copy_due)
         desk_care_do(w, &(const struct store_stop){ NULL, NULL });

@@ -27,41 +27,39 @@ set_raw(int fd)
 }
 
 static enum err
-refuse(const char *path, int os_error, char why[ERR_WHY_MAX])
+refuse(const char *path, int os_error, struct message *why)
 {
     switch (os_error) {
     case ENOENT:
     case ENOTDIR:
     case ENXIO:
-        snprintf(why, ERR_WHY_MAX,
+        message_sayf(why,
                  "%s is not there: check the name; `underfoot ports` lists the serial ports", path);
         return ERR_GONE;
     case EACCES:
     case EPERM:
-        snprintf(
-            why, ERR_WHY_MAX,
-            "%s may not be opened: a port wants membership of the group dialout, a file the right to read it",
+        message_sayf(why, "%s may not be opened: a port wants membership of the group dialout, a file the right to read it",
             path);
         return ERR_OS;
     default:
-        snprintf(why, ERR_WHY_MAX, "%s cannot be opened: %s", path, strerror(os_error));
+        message_sayf(why, "%s cannot be opened: %s", path, strerror(os_error));
         return ERR_OS;
     }
 }
 
 enum err
-fdsource_open(int *fd, bool *is_file, const char *path, char why[ERR_WHY_MAX])
+fdsource_open(int *fd, bool *is_file, const char *path, struct message *why)
 {
     struct stat st;
     *fd = -1;
     if (stat(path, &st) != 0)
         return refuse(path, errno, why);
     if (S_ISDIR(st.st_mode)) {
-        snprintf(why, ERR_WHY_MAX, "%s is a folder: name a port or a recording", path);
+        message_sayf(why, "%s is a folder: name a port or a recording", path);
         return ERR_FORMAT;
     }
     if (S_ISBLK(st.st_mode) || S_ISSOCK(st.st_mode)) {
-        snprintf(why, ERR_WHY_MAX, "%s is a %s: name a port or a recording", path, S_ISBLK(st.st_mode) ? "disc" : "socket");
+        message_sayf(why, "%s is a %s: name a port or a recording", path, S_ISBLK(st.st_mode) ? "disc" : "socket");
         return ERR_FORMAT;
     }
     *is_file = S_ISREG(st.st_mode);
@@ -83,15 +81,15 @@ fdsource_open(int *fd, bool *is_file, const char *path, char why[ERR_WHY_MAX])
 }
 
 static int
-gone(const char *path, char why[ERR_WHY_MAX])
+gone(const char *path, struct message *why)
 {
-    snprintf(why, ERR_WHY_MAX, "%s is gone: the other side closed it", path);
+    message_sayf(why, "%s is gone: the other side closed it", path);
     return SOURCE_GONE;
 }
 
 int
 fdsource_read(int fd, bool is_file, const char *path, uint8_t *buf, size_t cap, int timeout_ms,
-              char why[ERR_WHY_MAX])
+              struct message *why)
 {
     struct pollfd wait = { .fd = fd, .events = POLLIN };
     int n_ready = poll(&wait, 1, timeout_ms);
@@ -111,7 +109,7 @@ fdsource_read(int fd, bool is_file, const char *path, uint8_t *buf, size_t cap, 
 }
 
 enum err
-fdsource_write(int fd, const char *path, const uint8_t *bytes, size_t len, char why[ERR_WHY_MAX])
+fdsource_write(int fd, const char *path, const uint8_t *bytes, size_t len, struct message *why)
 {
     int mode = fcntl(fd, F_GETFL);
     if (mode < 0 || (mode & O_ACCMODE) == O_RDONLY)

@@ -86,12 +86,12 @@ port_is_device(const char *path)
 }
 
 static enum err
-refuse_open(const char *path, int os_error, char why[ERR_WHY_MAX])
+refuse_open(const char *path, int os_error, struct message *why)
 {
     switch (os_error) {
     case EACCES:
     case EPERM:
-        snprintf(why, ERR_WHY_MAX,
+        message_sayf(why,
                  "%s may not be opened: join the group dialout (sudo adduser $USER dialout) and log in again",
                  path);
         return ERR_OS;
@@ -101,11 +101,11 @@ refuse_open(const char *path, int os_error, char why[ERR_WHY_MAX])
     case ENOENT:
     case ENODEV:
     case ENXIO:
-        snprintf(why, ERR_WHY_MAX, "%s is not there: plug the sensor in; `underfoot ports` lists what is",
+        message_sayf(why, "%s is not there: plug the sensor in; `underfoot ports` lists what is",
                  path);
         return ERR_GONE;
     default:
-        snprintf(why, ERR_WHY_MAX, "%s cannot be opened as a serial port: %s", path, strerror(os_error));
+        message_sayf(why, "%s cannot be opened as a serial port: %s", path, strerror(os_error));
         return ERR_OS;
     }
 }
@@ -121,7 +121,7 @@ set_line(struct sp_port *sp, int baud)
 /* The lock comes first: libserialport sets the line as it opens it, which would disturb whoever reads it. Then the
  * exclusive flag, which keeps out programs that take no lock; the second opening is libserialport's own, so not before. */
 static enum err
-open_alone(struct port *p, const char *real, char why[ERR_WHY_MAX])
+open_alone(struct port *p, const char *real, struct message *why)
 {
     p->lock_fd = open(real, O_RDWR | O_NOCTTY | O_NONBLOCK | O_CLOEXEC);
     if (p->lock_fd < 0)
@@ -136,14 +136,14 @@ open_alone(struct port *p, const char *real, char why[ERR_WHY_MAX])
 }
 
 enum err
-port_open(struct port **out, const char *path, int baud, char why[ERR_WHY_MAX])
+port_open(struct port **out, const char *path, int baud, struct message *why)
 {
     char real[PATH_MAX];
     enum err err = ERR_OS;
     *out = NULL;
     struct port *p = calloc(1, sizeof *p);
     if (p == NULL) {
-        snprintf(why, ERR_WHY_MAX, "no memory to open %s", path);
+        message_sayf(why, "no memory to open %s", path);
         return ERR_MEMORY;
     }
     p->lock_fd = -1;
@@ -161,7 +161,7 @@ port_open(struct port **out, const char *path, int baud, char why[ERR_WHY_MAX])
         goto free_sp;
     err = ERR_OS;
     if (!set_line(p->sp, baud)) {
-        snprintf(why, ERR_WHY_MAX, "%s does not take %d baud, 8 bits, no parity: choose a usual rate", path,
+        message_sayf(why, "%s does not take %d baud, 8 bits, no parity: choose a usual rate", path,
                  baud);
         goto close_sp;
     }
@@ -184,14 +184,14 @@ free_port:
 }
 
 static int
-gone(const struct port *p, char why[ERR_WHY_MAX])
+gone(const struct port *p, struct message *why)
 {
-    snprintf(why, ERR_WHY_MAX, "%s is gone: the sensor was unplugged or lost its power", p->path);
+    message_sayf(why, "%s is gone: the sensor was unplugged or lost its power", p->path);
     return SOURCE_GONE;
 }
 
 int
-port_read(struct port *p, uint8_t *buf, size_t cap, int timeout_ms, char why[ERR_WHY_MAX])
+port_read(struct port *p, uint8_t *buf, size_t cap, int timeout_ms, struct message *why)
 {
     struct pollfd wait = { .fd = p->fd, .events = POLLIN };
     int n_ready = poll(&wait, 1, timeout_ms);
@@ -207,7 +207,7 @@ port_read(struct port *p, uint8_t *buf, size_t cap, int timeout_ms, char why[ERR
 }
 
 enum err
-port_write(struct port *p, const uint8_t *bytes, size_t len, char why[ERR_WHY_MAX])
+port_write(struct port *p, const uint8_t *bytes, size_t len, struct message *why)
 {
     /* libserialport 0.1.1 gives the error of a full line, which is none (measured); later ones give 0 bytes. */
     if (sp_nonblocking_write(p->sp, bytes, len) >= 0 || sp_last_error_code() == EAGAIN)

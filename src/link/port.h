@@ -10,6 +10,7 @@
 #define LINK_PORT_H
 
 #include "base/err.h"
+#include "base/message.h"
 #include "link/source.h"
 
 struct port;
@@ -28,13 +29,13 @@ int port_list(struct port_listed *listed, int max);
 bool port_is_device(const char *path);
 
 /* Opens at baud. On refusal *out is NULL and why says what to do. */
-enum err port_open(struct port **out, const char *path, int baud, char why[ERR_WHY_MAX]);
+enum err port_open(struct port **out, const char *path, int baud, struct message *why);
 
 /* > 0 bytes; 0 none within timeout_ms, or a signal came; SOURCE_GONE: unplugged, why says so. */
-int port_read(struct port *p, uint8_t *buf, size_t cap, int timeout_ms, char why[ERR_WHY_MAX]);
+int port_read(struct port *p, uint8_t *buf, size_t cap, int timeout_ms, struct message *why);
 
 /* Sends what the port takes at once. ERR_GONE when unplugged. */
-enum err port_write(struct port *p, const uint8_t *bytes, size_t len, char why[ERR_WHY_MAX]);
+enum err port_write(struct port *p, const uint8_t *bytes, size_t len, struct message *why);
 
 void port_close(struct port *p); /* NULL is allowed */
 

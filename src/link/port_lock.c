@@ -1,6 +1,7 @@
 #define _GNU_SOURCE /* flock, major, minor */
 #include "link/port_lock.h"
 
+#include "base/message.h"
 #include <errno.h>
 #include <stdio.h>
 #include <string.h>
@@ -58,14 +59,14 @@ port_lock_holder(const char *path, const char *list_path, char out[PORT_LOCK_HOL
 }
 
 static void
-refuse(const char *path, const char *holder, char why[ERR_WHY_MAX])
+refuse(const char *path, const char *holder, struct message *why)
 {
-    snprintf(why, ERR_WHY_MAX, "%s is in use by %s: close that one first", path,
+    message_sayf(why, "%s is in use by %s: close that one first", path,
              holder[0] != 0 ? holder : "another program");
 }
 
 void
-port_lock_refusal(const char *path, char why[ERR_WHY_MAX])
+port_lock_refusal(const char *path, struct message *why)
 {
     char holder[PORT_LOCK_HOLDER_MAX];
     port_lock_holder(path, NULL, holder);
@@ -73,7 +74,7 @@ port_lock_refusal(const char *path, char why[ERR_WHY_MAX])
 }
 
 enum err
-port_lock_take(int fd, const char *path, char why[ERR_WHY_MAX])
+port_lock_take(int fd, const char *path, struct message *why)
 {
     char holder[PORT_LOCK_HOLDER_MAX] = "";
     struct stat st;

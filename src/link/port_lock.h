@@ -13,6 +13,7 @@
 #define LINK_PORT_LOCK_H
 
 #include "base/err.h"
+#include "base/message.h"
 
 #include <stddef.h>
 
@@ -20,10 +21,10 @@
 
 /* Locks the line open at fd until fd is closed. ERR_OS: another program has it (why names it), or this one already.
  * A line whose file system knows no such lock is taken as free: ERR_OK. */
-enum err port_lock_take(int fd, const char *path, char why[ERR_WHY_MAX]);
+enum err port_lock_take(int fd, const char *path, struct message *why);
 
 /* The sentence for a line that is in use, with the holder where the system's list names one. */
-void port_lock_refusal(const char *path, char why[ERR_WHY_MAX]);
+void port_lock_refusal(const char *path, struct message *why);
 
 /* "underfoot (process 1234)" of who holds the lock on path, by the list of locks in list_path (NULL: the system's);
  * "" when nobody does, or the list does not tell. */

@@ -111,15 +111,15 @@ set_status(struct recorder *r, int64_t room_bytes)
 }
 
 static void
-end_early(struct recorder *r, const char *why)
+end_early(struct recorder *r, const struct message *why)
 {
     pthread_mutex_lock(&r->lock);
     r->status.is_running = false;
     r->status.has_ended_early = true;
-    str_copy(r->status.why, sizeof r->status.why, why);
+    r->status.why = *why;
     pthread_mutex_unlock(&r->lock);
-    log_note("%s (the run goes on without a recording)", why);
-    (void) recording_writer_close(&r->writer, why);
+    log_note("%s (the run goes on without a recording)", message_english(why));
+    (void) recording_writer_close(&r->writer, message_english(why));
     atomic_store(&r->has_ended, true);
 }
 
@@ -135,7 +135,8 @@ has_room(struct recorder *r, int64_t *room_bytes)
 static void
 follow(struct recorder *r)
 {
-    char path[RECORDING_PATH_MAX], next[RECORDING_PATH_MAX], why[ERR_WHY_MAX];
+    char path[RECORDING_PATH_MAX], next[RECORDING_PATH_MAX];
+    struct message why;
     if (!atomic_exchange(&r->is_to_follow, false))
         return;
     pthread_mutex_lock(&r->lock);
@@ -144,19 +145,19 @@ follow(struct recorder *r)
     pthread_mutex_unlock(&r->lock);
     if (!recording_writer_is_lost(&r->writer, path))
         return;
-    if (recording_writer_move(&r->writer, next, why) == ERR_OK)
+    if (recording_writer_move(&r->writer, next, &why) == ERR_OK)
         log_note("the recording goes on in %s", next);
     else
-        log_note("%s", why);
+        log_note("%s", message_english(&why));
 }
 
 static void
 flush(struct recorder *r)
 {
     int64_t room_bytes;
-    char why[ERR_WHY_MAX];
+    struct message why;
     if (recording_writer_flush(&r->writer) != ERR_OK) {
-        end_early(r, r->writer.why);
+        end_early(r, &r->writer.why);
         return;
     }
     follow(r);
@@ -164,9 +165,9 @@ flush(struct recorder *r)
     set_status(r, room_bytes);
     if (has)
         return;
-    snprintf(why, sizeof why, "the recording %.300s ends here: under %.0f MB are free on its disc, and they are the store's",
+    message_sayf(&why, "the recording %.300s ends here: under %.0f MB are free on its disc, and they are the store's",
              r->writer.path, (double) r->config.reserve_bytes / 1e6);
-    end_early(r, why);
+    end_early(r, &why);
 }
 
 static void
@@ -176,7 +177,7 @@ write_waiting(struct recorder *r)
     while (!atomic_load(&r->has_ended) && take_item(r, &p)) {
         const size_t n_pieces = n_pieces_of(p->item_len);
         if (recording_writer_put(&r->writer, (enum recording_kind) p->kind, r->item, p->item_len, p->arrived) != ERR_OK)
-            end_early(r, r->writer.why);
+            end_early(r, &r->writer.why);
         ring_release(&r->ring, n_pieces);
     }
 }
@@ -197,9 +198,9 @@ recorder_run(void *context)
             flush(r);
         }
         if (is_overrun && !atomic_load(&r->has_ended)) {
-            char why[ERR_WHY_MAX];
-            snprintf(why, sizeof why, "the recording %.300s ends here: its disc is too slow", r->writer.path);
-            end_early(r, why);
+            struct message why;
+            message_sayf(&why, "the recording %.300s ends here: its disc is too slow", r->writer.path);
+            end_early(r, &why);
         }
         if (is_last && !atomic_load(&r->has_ended))
             follow(r);
@@ -226,7 +227,7 @@ start_thread(struct recorder *r)
     r->memory = malloc(RECORDER_N_PIECES * sizeof(struct piece));
     r->item = malloc(RECORDING_ITEM_MAX);
     if (!r->memory || !r->item) {
-        snprintf(r->why, sizeof r->why, "no memory left to record");
+        message_sayf(&r->why, "no memory left to record");
         return ERR_MEMORY;
     }
     memset(r->memory, 0xff, RECORDER_N_PIECES * sizeof(struct piece)); /* taken now, not page by page: 0 the compiler makes a calloc */
@@ -236,7 +237,7 @@ start_thread(struct recorder *r)
     const int refused = pthread_create(&r->thread, NULL, recorder_run, r);
     stop_block_signals(false);
     if (refused) {
-        snprintf(r->why, sizeof r->why, "no thread to record with: %s", strerror(refused));
+        message_sayf(&r->why, "no thread to record with: %s", strerror(refused));
         return ERR_OS;
     }
     return ERR_OK;
@@ -251,11 +252,11 @@ recorder_start_with(struct recorder *r, const char *path, const struct recording
     r->config = *config;
     enum err err = recording_writer_open(&r->writer, path, head, &config->disc);
     if (err != ERR_OK) {
-        str_copy(r->why, sizeof r->why, r->writer.why);
+        r->why = r->writer.why;
         return err;
     }
     if (!has_room(r, &room_bytes)) {
-        snprintf(r->why, sizeof r->why, "no recording: under %.0f MB are free on the disc of %.300s, and they are the store's",
+        message_sayf(&r->why, "no recording: under %.0f MB are free on the disc of %.300s, and they are the store's",
                  (double) config->reserve_bytes / 1e6, path);
         err = ERR_OS;
     }
@@ -270,7 +271,7 @@ recorder_start_with(struct recorder *r, const char *path, const struct recording
     }
     pthread_mutex_destroy(&r->lock);
     r->status = (struct recorder_status){ .mb_per_min = (double) NAN, .room_bytes = room_bytes, .room_min = (double) NAN };
-    (void) recording_writer_close(&r->writer, r->why);
+    (void) recording_writer_close(&r->writer, message_english(&r->why));
     (void) remove(path); /* it holds nothing */
     give_back(r);
     return err;
@@ -320,8 +321,8 @@ recorder_stop(struct recorder *r)
     r->status.is_running = false;
     if (!r->status.has_ended_early && recording_writer_close(&r->writer, NULL) != ERR_OK) {
         r->status.has_ended_early = true;
-        str_copy(r->status.why, sizeof r->status.why, r->writer.why);
-        log_note("%s", r->writer.why);
+        r->status.why = r->writer.why;
+        log_note("%s", message_english(&r->writer.why));
     }
     r->status.n_file_bytes = r->writer.n_file_bytes;
     give_back(r);

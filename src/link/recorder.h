@@ -16,6 +16,7 @@
 #ifndef LINK_RECORDER_H
 #define LINK_RECORDER_H
 
+#include "base/message.h"
 #include "base/ring.h"
 #include "link/recording.h"
 #include "link/recording_writer.h"
@@ -36,7 +37,7 @@ struct recorder_status {
     double mb_per_min;      /* MB of 1e6 bytes; NAN until it has recorded for some seconds */
     int64_t room_bytes;     /* free on that disc above the reserve; < 0: not known */
     double room_min;        /* what that is in minutes of recording; NAN: not known */
-    char why[ERR_WHY_MAX];
+    struct message why;
 };
 
 struct recorder_config {
@@ -60,7 +61,7 @@ struct recorder {
     atomic_bool is_stopping, is_overrun, has_ended;
     atomic_bool is_to_follow; /* lock: of the two paths */
     char lost_path[RECORDING_PATH_MAX], next_path[RECORDING_PATH_MAX];
-    char why[ERR_WHY_MAX];
+    struct message why;
 };
 
 /* Makes the file (mode 0600, never over an existing one), writes the head and starts the thread. head is borrowed

@@ -126,7 +126,7 @@ end_with(struct recording *r, const struct recording_frame *f, bool is_whole, in
         pass_over(r, next, r->file_len);
     r->plain_used = r->plain_len = 0;
     if (r->loss.is_ended_early)
-        snprintf(r->why, sizeof r->why, "%.*s", is_whole ? (int) f->plain_len : 0, (const char *) r->plain);
+        message_sayf(&r->why, "%.*s", is_whole ? (int) f->plain_len : 0, (const char *) r->plain);
 }
 
 /* Fetches the next whole frame of items; false at the end. */
@@ -187,7 +187,7 @@ end_of_notes(const char *head)
 static enum err
 refuse_head(struct recording *r, const char *what)
 {
-    snprintf(r->why, sizeof r->why, "the recording %.300s %s: there is nothing to read", r->path, what);
+    message_sayf(&r->why, "the recording %.300s %s: there is nothing to read", r->path, what);
     return ERR_FORMAT;
 }
 
@@ -234,7 +234,7 @@ read_head(struct recording *r, int64_t at)
     r->plain = malloc(RECORDING_FRAME_PLAIN_MAX);
     r->unpacker = ZSTD_createDCtx();
     if (!r->head || !r->packed || !r->plain || !r->unpacker) {
-        snprintf(r->why, sizeof r->why, "no memory left to read %.300s", r->path);
+        message_sayf(&r->why, "no memory left to read %.300s", r->path);
         return ERR_MEMORY;
     }
     if (read_head_line(r, at, &len, &r->stamp) && recording_read_at(r->fd, at + HEAD_LINE_LEN, r->head, len) == len &&
@@ -255,7 +255,7 @@ read_head_v1(struct recording *r)
     r->head = malloc(RECORDING_V1_HEAD_MAX + 1);
     r->v1 = calloc(1, sizeof *r->v1);
     if (!r->head || !r->v1) {
-        snprintf(r->why, sizeof r->why, "no memory left to read %.300s", r->path);
+        message_sayf(&r->why, "no memory left to read %.300s", r->path);
         return ERR_MEMORY;
     }
     r->head[recording_read_at(r->fd, 0, r->head, RECORDING_V1_HEAD_MAX)] = '\0';
@@ -275,7 +275,7 @@ read_version(struct recording *r, int64_t *next)
     char line[LINE_MAX_LEN + 1];
     line[recording_read_at(r->fd, 0, line, LINE_MAX_LEN)] = '\0';
     if (!str_begins_with(line, RECORDING_MAGIC)) {
-        snprintf(r->why, sizeof r->why, "%.300s is not a recording: its first line is not \"%s%d\"", r->path,
+        message_sayf(&r->why, "%.300s is not a recording: its first line is not \"%s%d\"", r->path,
                  RECORDING_MAGIC, RECORDING_VERSION);
         return ERR_FORMAT;
     }
@@ -283,11 +283,11 @@ read_version(struct recording *r, int64_t *next)
     for (; *digit >= '0' && *digit <= '9' && r->version < 10000; digit++)
         r->version = r->version * 10 + (*digit - '0');
     if (*digit != '\n' || r->version < 1) {
-        snprintf(r->why, sizeof r->why, "%.300s:1: the recording's version is not a number", r->path);
+        message_sayf(&r->why, "%.300s:1: the recording's version is not a number", r->path);
         return ERR_FORMAT;
     }
     if (r->version > RECORDING_VERSION) {
-        snprintf(r->why, sizeof r->why, "%.300s is a recording of version %d, this program reads up to %d: update it",
+        message_sayf(&r->why, "%.300s is a recording of version %d, this program reads up to %d: update it",
                  r->path, r->version, RECORDING_VERSION);
         return ERR_UNSUPPORTED;
     }
@@ -302,13 +302,13 @@ recording_open(struct recording *r, const char *path)
     memset(r, 0, sizeof *r);
     r->fd = -1;
     if (!str_copy(r->path, sizeof r->path, path)) {
-        snprintf(r->why, sizeof r->why, "the recording's path is longer than %zu characters", sizeof r->path - 1);
+        message_sayf(&r->why, "the recording's path is longer than %zu characters", sizeof r->path - 1);
         return ERR_USAGE;
     }
     r->fd = open_plain(path, &r->file_len);
     if (r->fd < 0) {
         const enum err refused = errno == ENOENT ? ERR_GONE : errno == 0 ? ERR_FORMAT : ERR_OS;
-        snprintf(r->why, sizeof r->why, "the recording %.300s cannot be opened: %s", path,
+        message_sayf(&r->why, "the recording %.300s cannot be opened: %s", path,
                  errno == 0 ? "it is a folder, a pipe or a device, and no file" : strerror(errno));
         return refused;
     }
@@ -371,25 +371,23 @@ say_lost(struct recording *r)
     const struct recording_loss *l = &r->loss;
     char places[48] = "", early[ERR_WHY_MAX / 2] = "";
     if (l->is_ended_early)
-        snprintf(early, sizeof early, "%.200s", r->why);
+        snprintf(early, sizeof early, "%.200s", message_english(&r->why));
     if (l->n_places > 1)
         snprintf(places, sizeof places, " in %d places, first", l->n_places);
-    r->why[0] = '\0';
+    message_init(&r->why, MESSAGE_NONE);
     if (l->n_places > 0)
-        snprintf(r->why, sizeof r->why, "the recording %.200s is damaged%s near byte %lld: %lld bytes were passed over%s",
+        message_sayf(&r->why, "the recording %.200s is damaged%s near byte %lld: %lld bytes were passed over%s",
                  r->path, places, (long long) l->first_at, (long long) l->n_file_bytes,
                  l->is_cut ? ", and its end is cut off" : "");
     else if (l->is_cut)
-        snprintf(r->why, sizeof r->why, "the recording %.200s was cut short near byte %lld: what comes before is good",
+        message_sayf(&r->why, "the recording %.200s was cut short near byte %lld: what comes before is good",
                  r->path, (long long) (r->v1 ? r->v1->at : r->at));
     else if (l->is_ended_early)
-        snprintf(r->why, sizeof r->why, "the recording %.200s was ended before its run", r->path);
+        message_sayf(&r->why, "the recording %.200s was ended before its run", r->path);
     else if (l->is_head_damaged)
-        snprintf(r->why, sizeof r->why, "the head of %.200s is damaged; its copy stood in, and nothing is lost", r->path);
-    if (l->is_ended_early && early[0]) {
-        str_append(r->why, sizeof r->why, ": ");
-        str_append(r->why, sizeof r->why, early);
-    }
+        message_sayf(&r->why, "the head of %.200s is damaged; its copy stood in, and nothing is lost", r->path);
+    if (l->is_ended_early && early[0])
+        message_sayf(&r->why, "%s: %s", message_english(&r->why), early);
 }
 
 static int

@@ -26,6 +26,7 @@
 #define LINK_RECORDING_H
 
 #include "base/err.h"
+#include "base/message.h"
 #include "base/units.h"
 
 #include <stddef.h>
@@ -109,7 +110,7 @@ struct recording {
     struct recording_v1 *v1; /* version 1 only */
     struct recording_loss loss;
     char path[RECORDING_PATH_MAX];
-    char why[ERR_WHY_MAX];
+    struct message why;
 };
 
 /* True when the file is a plain one that begins as a recording does. Never waits. */

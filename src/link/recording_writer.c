@@ -56,7 +56,7 @@ static enum err
 fail(struct recording_writer *w, int number)
 {
     w->has_failed = true;
-    snprintf(w->why, sizeof w->why, "the recording %.300s can't be written any more: %s; what it holds so far is kept",
+    message_sayf(&w->why, "the recording %.300s can't be written any more: %s; what it holds so far is kept",
              w->path, strerror(number));
     return ERR_OS;
 }
@@ -73,7 +73,7 @@ append(struct recording_writer *w, const void *bytes, size_t len)
         if (n <= 0) {
             const enum err err = fail(w, n < 0 ? errno : ENOSPC);
             if (done > 0 && ftruncate(w->fd, (off_t) w->n_file_bytes) != 0)
-                str_append(w->why, sizeof w->why, " (its last piece is cut)");
+                message_sayf(&w->why, "%s (its last piece is cut)", message_english(&w->why));
             return err;
         }
         done += (size_t) n;
@@ -113,7 +113,7 @@ write_frame(struct recording_writer *w, enum recording_frame_kind kind, const vo
                                              plain, plain_len);
     if (ZSTD_isError(packed_len)) {
         w->has_failed = true;
-        snprintf(w->why, sizeof w->why, "the recording %.300s can't be packed: %s", w->path, ZSTD_getErrorName(packed_len));
+        message_sayf(&w->why, "the recording %.300s can't be packed: %s", w->path, ZSTD_getErrorName(packed_len));
         return ERR_OS;
     }
     f.packed_len = (uint32_t) packed_len;
@@ -234,7 +234,7 @@ take_memory(struct recording_writer *w)
     }
     w->packer = w->workspace ? ZSTD_initStaticCCtx(w->workspace, workspace_len) : NULL;
     if (!w->plain || !w->packed || !w->packer) {
-        snprintf(w->why, sizeof w->why, "no memory left to record");
+        message_sayf(&w->why, "no memory left to record");
         return ERR_MEMORY;
     }
     assert(ZSTD_compressBound(RECORDING_FRAME_PLAIN_MAX) <= RECORDING_FRAME_PACKED_MAX);
@@ -264,9 +264,9 @@ make_file(struct recording_writer *w)
     if (w->fd >= 0)
         return ERR_OK;
     if (errno == EEXIST)
-        snprintf(w->why, sizeof w->why, "%.300s is there already and is not overwritten: choose another name", w->path);
+        message_sayf(&w->why, "%.300s is there already and is not overwritten: choose another name", w->path);
     else
-        snprintf(w->why, sizeof w->why, "the recording %.300s can't be made: %s", w->path, strerror(errno));
+        message_sayf(&w->why, "the recording %.300s can't be made: %s", w->path, strerror(errno));
     return ERR_OS;
 }
 
@@ -294,11 +294,11 @@ recording_writer_open(struct recording_writer *w, const char *path, const struct
     w->fd = -1;
     w->disc = *disc;
     if (!str_copy(w->path, sizeof w->path, path)) {
-        snprintf(w->why, sizeof w->why, "the recording's path is longer than %zu characters", sizeof w->path - 1);
+        message_sayf(&w->why, "the recording's path is longer than %zu characters", sizeof w->path - 1);
         return ERR_USAGE;
     }
     if (length_of(head) >= RECORDING_HEAD_MAX) {
-        snprintf(w->why, sizeof w->why, "what the recording %.300s begins with (profile, plan) is over %d bytes", path,
+        message_sayf(&w->why, "what the recording %.300s begins with (profile, plan) is over %d bytes", path,
                  RECORDING_HEAD_MAX);
         return ERR_USAGE;
     }
@@ -356,7 +356,7 @@ copy_all(struct recording_writer *w, int to)
 }
 
 enum err
-recording_writer_move(struct recording_writer *w, const char *path, char why[ERR_WHY_MAX])
+recording_writer_move(struct recording_writer *w, const char *path, struct message *why)
 {
     char folder[RECORDING_PATH_MAX];
     fileio_folder_of(folder, sizeof folder, path);
@@ -364,7 +364,7 @@ recording_writer_move(struct recording_writer *w, const char *path, char why[ERR
         return ERR_OS;
     const int fd = open(path, O_RDWR | O_CREAT | O_EXCL | O_APPEND | O_CLOEXEC, 0600);
     if (fd < 0 || !copy_all(w, fd)) {
-        snprintf(why, ERR_WHY_MAX, "the recording can't go on in %.300s: %s", path, strerror(errno));
+        message_sayf(why, "the recording can't go on in %.300s: %s", path, strerror(errno));
         if (fd >= 0) {
             close(fd);
             unlink(path);

@@ -9,6 +9,7 @@
 #ifndef LINK_RECORDING_WRITER_H
 #define LINK_RECORDING_WRITER_H
 
+#include "base/message.h"
 #include "link/recording.h"
 
 #include <unistd.h>
@@ -37,7 +38,7 @@ struct recording_writer {
     void *workspace;
     struct ZSTD_CCtx_s *packer; /* inside workspace */
     char path[RECORDING_PATH_MAX];
-    char why[ERR_WHY_MAX];
+    struct message why;
 };
 
 /* Makes the file (mode 0600, never over an existing one) and writes the head. */
@@ -56,7 +57,7 @@ bool recording_writer_is_lost(const struct recording_writer *w, const char *path
 
 /* Goes on in another file (made as in open, with its folder), which gets all that the first one holds. After a refusal it goes on where
  * it was. */
-enum err recording_writer_move(struct recording_writer *w, const char *path, char why[ERR_WHY_MAX]);
+enum err recording_writer_move(struct recording_writer *w, const char *path, struct message *why);
 
 /* Flushes, writes the end and closes. early: why it ends before the run does; NULL: it is whole. Twice is allowed. */
 enum err recording_writer_close(struct recording_writer *w, const char *early);

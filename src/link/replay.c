@@ -13,7 +13,7 @@ replay_open(struct replay *r, const char *path, double pace_ratio)
     r->pace_ratio = pace_ratio > 0 ? pace_ratio : 0;
     const enum err err = recording_open(&r->recording, path);
     if (err != ERR_OK)
-        str_copy(r->why, sizeof r->why, r->recording.why);
+        r->why = r->recording.why;
     return err;
 }
 
@@ -43,7 +43,7 @@ next_chunk(struct replay *r)
         r->duration_us = r->chunk_time.us;
         return true;
     }
-    str_copy(r->why, sizeof r->why, r->recording.why);
+    r->why = r->recording.why;
     return false;
 }
 

@@ -9,6 +9,7 @@
 #ifndef LINK_REPLAY_H
 #define LINK_REPLAY_H
 
+#include "base/message.h"
 #include "link/recording.h"
 
 struct replay {
@@ -24,7 +25,7 @@ struct replay {
     const uint8_t *chunk;   /* being given out */
     size_t chunk_len, chunk_used;
     struct host_time chunk_time; /* since start */
-    char why[ERR_WHY_MAX];
+    struct message why;
 };
 
 /* As recording_open(). */

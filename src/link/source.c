@@ -32,12 +32,12 @@ open_recording(struct source *s, const char *path, const struct source_config *c
 {
     s->replay = malloc(sizeof *s->replay);
     if (s->replay == NULL) {
-        snprintf(s->why, sizeof s->why, "no memory to open %s", path);
+        message_sayf(&s->why, "no memory to open %s", path);
         return ERR_MEMORY;
     }
     enum err err = replay_open(s->replay, path, c->pace_ratio);
     if (err != ERR_OK) {
-        str_copy(s->why, sizeof s->why, s->replay->why);
+        s->why = s->replay->why;
         free(s->replay);
         s->replay = NULL;
         return err;
@@ -49,7 +49,7 @@ open_recording(struct source *s, const char *path, const struct source_config *c
 static enum err
 open_port(struct source *s, const char *path, const struct source_config *c)
 {
-    enum err err = port_open(&s->port, path, c->baud, s->why);
+    enum err err = port_open(&s->port, path, c->baud, &s->why);
     if (err == ERR_OK)
         s->kind = SOURCE_PORT;
     return err;
@@ -77,7 +77,7 @@ probe_hears_hello(struct probe *p, struct source_found *found)
     struct host_time arrived;
     int n = source_read(&p->source, buf, sizeof buf, 0, &arrived);
     if (n < 0) {
-        str_copy(found->why, sizeof found->why, p->source.why);
+        found->why = p->source.why;
         source_close(&p->source);
         return false;
     }
@@ -100,13 +100,13 @@ open_all(struct probe *probes, struct source_found *found, int n, const struct s
         struct probe *p = &probes[i];
         start_empty(&p->source);
         wire_init(&p->decoder);
-        if (found[i].why[0] != 0)
+        if (!message_is_none(&found[i].why))
             continue;
         str_copy(p->source.path, sizeof p->source.path, found[i].path);
         if (open_port(&p->source, found[i].path, c) == ERR_OK)
             ask(&p->source);
         else
-            str_copy(found[i].why, sizeof found[i].why, p->source.why);
+            found[i].why = p->source.why;
     }
 }
 
@@ -195,12 +195,12 @@ probe_all(struct source_found *found, int max, const struct source_config *c, st
         str_copy(found[i].path, sizeof found[i].path, listed[i].path);
         str_copy(found[i].description, sizeof found[i].description, listed[i].description);
         if (listed[i].is_console)
-            snprintf(found[i].why, sizeof found[i].why, "%s is the system's console: not asked",
+            message_sayf(&found[i].why, "%s is the system's console: not asked",
                      found[i].path);
         else if (is_spared(wish, found[i].path))
-            snprintf(found[i].why, sizeof found[i].why, "%s is not asked", found[i].path);
+            message_sayf(&found[i].why, "%s is not asked", found[i].path);
         else if (probes == NULL)
-            snprintf(found[i].why, sizeof found[i].why, "no memory to ask %s", found[i].path);
+            message_sayf(&found[i].why, "no memory to ask %s", found[i].path);
     }
     if (probes == NULL)
         return n;
@@ -212,9 +212,9 @@ probe_all(struct source_found *found, int max, const struct source_config *c, st
     for (int i = 0; i < n; i++) {
         struct probe *p = &probes[i];
         if (!found[i].has_hello && p->source.kind != SOURCE_NONE)
-            source_complaint(&p->source, &p->decoder.health, found[i].why);
+            source_complaint(&p->source, &p->decoder.health, &found[i].why);
         if (!found[i].has_hello && wire_refusal(&p->decoder) != NULL)
-            snprintf(found[i].why, sizeof found[i].why, "%s: %s", found[i].path, wire_refusal(&p->decoder));
+            message_sayf(&found[i].why, "%s: %s", found[i].path, wire_refusal(&p->decoder));
         if (keep != NULL && i == first)
             *keep = p->source;
         else
@@ -235,20 +235,20 @@ open_any(struct source *s, const struct source_config *c)
 {
     struct source_found *found = calloc(SOURCE_FOUND_MAX, sizeof *found);
     if (found == NULL) {
-        snprintf(s->why, sizeof s->why, "no memory to look for a sensor");
+        message_sayf(&s->why, "no memory to look for a sensor");
         return ERR_MEMORY;
     }
     int n = probe_all(found, SOURCE_FOUND_MAX, c, s, NULL);
     if (s->kind == SOURCE_NONE) {
-        snprintf(s->why, sizeof s->why,
-                 n == 0 ? "no serial port on this computer: plug the sensor in"
-                        : "none of %d serial ports said hello: ",
-                 n);
+        char said[ERR_WHY_MAX];
+        snprintf(said, sizeof said,
+                 n == 0 ? "no serial port on this computer: plug the sensor in" : "none of %d serial ports said hello: ", n);
         for (int i = 0; i < n; i++) {
             if (i > 0)
-                str_append(s->why, sizeof s->why, "; ");
-            str_append(s->why, sizeof s->why, found[i].why[0] != 0 ? found[i].why : found[i].path);
+                str_append(said, sizeof said, "; ");
+            str_append(said, sizeof said, message_is_none(&found[i].why) ? found[i].path : message_english(&found[i].why));
         }
+        message_say(&s->why, said);
     }
     free(found);
     return s->kind == SOURCE_NONE ? ERR_GONE : ERR_OK;
@@ -260,7 +260,7 @@ source_find(struct source *s, const struct source_wish *wish, const struct sourc
     start_empty(s);
     struct source_found *found = calloc(SOURCE_FOUND_MAX, sizeof *found);
     if (found == NULL) {
-        snprintf(s->why, sizeof s->why, "no memory to look for a sensor");
+        message_sayf(&s->why, "no memory to look for a sensor");
         return ERR_MEMORY;
     }
     probe_all(found, SOURCE_FOUND_MAX, c, s, wish);
@@ -302,7 +302,7 @@ source_names(const struct source_there *there, char *out, size_t cap)
 }
 
 void
-source_tell_there(const char *path, char why[ERR_WHY_MAX])
+source_tell_there(const char *path, struct message *why)
 {
     struct source_there there;
     char names[ERR_WHY_MAX / 2];
@@ -310,8 +310,8 @@ source_tell_there(const char *path, char why[ERR_WHY_MAX])
         return;
     source_list(&there);
     source_names(&there, names, sizeof names);
-    str_append(why, ERR_WHY_MAX, there.n > 0 ? "; there now: " : "; no port is there now that could be a sensor: plug it in");
-    str_append(why, ERR_WHY_MAX, names);
+    message_sayf(why, "%s%s%s", message_english(why), there.n > 0 ? "; there now: " : "; no port is there now that could be a sensor: plug it in",
+                 names);
 }
 
 /* ------------------------------------------------------------------ one source */
@@ -324,14 +324,14 @@ source_open(struct source *s, const char *path, const struct source_config *c)
     if (strcmp(path, "auto") == 0) {
         err = open_any(s, c);
     } else if (!str_copy(s->path, sizeof s->path, path)) {
-        snprintf(s->why, sizeof s->why, "the path is longer than %d characters", SOURCE_PATH_MAX - 1);
+        message_sayf(&s->why, "the path is longer than %d characters", SOURCE_PATH_MAX - 1);
         return ERR_USAGE;
     } else if (port_is_device(path)) {
         err = open_port(s, path, c);
     } else if (recording_is_one(path)) {
         err = open_recording(s, path, c);
     } else {
-        err = fdsource_open(&s->fd, &s->is_file, path, s->why);
+        err = fdsource_open(&s->fd, &s->is_file, path, &s->why);
         if (err == ERR_OK)
             s->kind = SOURCE_FD;
     }
@@ -346,18 +346,18 @@ source_read(struct source *s, uint8_t *buf, size_t cap, int timeout_ms, struct h
     int n = SOURCE_GONE;
     switch (s->kind) {
     case SOURCE_PORT:
-        n = port_read(s->port, buf, cap, timeout_ms, s->why);
+        n = port_read(s->port, buf, cap, timeout_ms, &s->why);
         break;
     case SOURCE_FD:
-        n = fdsource_read(s->fd, s->is_file, s->path, buf, cap, timeout_ms, s->why);
+        n = fdsource_read(s->fd, s->is_file, s->path, buf, cap, timeout_ms, &s->why);
         break;
     case SOURCE_REPLAY:
         n = replay_read(s->replay, buf, cap, timeout_ms, arrived);
         if (n < 0 && replay_has_lost(s->replay))
-            str_copy(s->why, sizeof s->why, s->replay->why);
+            s->why = s->replay->why;
         return n;
     case SOURCE_NONE:
-        snprintf(s->why, sizeof s->why, "no source is open");
+        message_sayf(&s->why, "no source is open");
         break;
     }
     *arrived = monotime_now();
@@ -369,9 +369,9 @@ source_write(struct source *s, const uint8_t *bytes, size_t len)
 {
     switch (s->kind) {
     case SOURCE_PORT:
-        return port_write(s->port, bytes, len, s->why);
+        return port_write(s->port, bytes, len, &s->why);
     case SOURCE_FD:
-        return fdsource_write(s->fd, s->path, bytes, len, s->why);
+        return fdsource_write(s->fd, s->path, bytes, len, &s->why);
     case SOURCE_REPLAY:
         return ERR_OK;
     case SOURCE_NONE:
@@ -400,22 +400,22 @@ source_has_lost(const struct source *s)
 }
 
 bool
-source_complaint(const struct source *s, const struct wire_health *seen, char why[ERR_WHY_MAX])
+source_complaint(const struct source *s, const struct wire_health *seen, struct message *why)
 {
-    why[0] = 0;
+    message_init(why, MESSAGE_NONE);
     if (seen->n_packets > 0)
         return false;
     if (seen->n_bytes == 0)
-        snprintf(why, ERR_WHY_MAX, "%s sends nothing: is the sensor powered, and is it the right port?",
+        message_sayf(why, "%s sends nothing: is the sensor powered, and is it the right port?",
                  s->path);
     else if (seen->n_before_hello > 0)
-        snprintf(why, ERR_WHY_MAX,
+        message_sayf(why,
                  "%s sends data but never says what it is: restart the board, or name its profile", s->path);
     else if (seen->n_refused > 0)
-        snprintf(why, ERR_WHY_MAX,
+        message_sayf(why,
                  "%s speaks a newer wire format than this program knows: update the program", s->path);
     else
-        snprintf(why, ERR_WHY_MAX,
+        message_sayf(why,
                  "%s sends bytes that are no sensor's: check the baud rate and that it is the right device",
                  s->path);
     return true;

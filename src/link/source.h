@@ -15,6 +15,7 @@
 #define LINK_SOURCE_H
 
 #include "base/err.h"
+#include "base/message.h"
 #include "base/units.h"
 #include "wire/packet.h"
 
@@ -45,7 +46,7 @@ struct source_config source_config_default(void); /* 115200, as fast as possible
 struct source {
     enum source_kind kind;
     char path[SOURCE_PATH_MAX]; /* what was opened; with "auto" the port that answered */
-    char why[ERR_WHY_MAX];      /* after a refusal or SOURCE_GONE; also a note on what of a recording is lost */
+    struct message why;         /* after a refusal or SOURCE_GONE; also a note on what of a recording is lost */
     struct port *port;          /* one of these three, by kind */
     int fd;
     bool is_file; /* fd: a plain file, which ends and cannot be written to */
@@ -80,7 +81,7 @@ struct wire_health;
 
 /* Why a source that is open gives no packets, by what its decoder has seen: silent, or garbage (a wrong
  * baud rate, another device). One sentence into why; false, and an empty why, when packets came. */
-bool source_complaint(const struct source *s, const struct wire_health *seen, char why[ERR_WHY_MAX]);
+bool source_complaint(const struct source *s, const struct wire_health *seen, struct message *why);
 
 /* One serial port of this computer and what it said when asked. */
 struct source_found {
@@ -88,7 +89,7 @@ struct source_found {
     char description[128]; /* as the system names it; may be empty */
     bool has_hello;
     struct packet_hello hello; /* valid when has_hello */
-    char why[ERR_WHY_MAX];     /* why there is no hello: may not be opened, silent, garbage */
+    struct message why;     /* why there is no hello: may not be opened, silent, garbage */
 };
 #define SOURCE_FOUND_MAX 32
 
@@ -111,7 +112,7 @@ void source_list(struct source_there *there);
 void source_names(const struct source_there *there, char *out, size_t cap);
 
 /* After ERR_GONE of a path below /dev: adds to why which ports are there now. Any other path: nothing. */
-void source_tell_there(const char *path, char why[ERR_WHY_MAX]);
+void source_tell_there(const char *path, struct message *why);
 
 /* A board that is looked for by what it says of itself. */
 struct source_wish {

@@ -160,8 +160,8 @@ pipeline_refusal(const struct pipeline *p)
 {
     if (wire_refusal(&p->wire))
         return wire_refusal(&p->wire);
-    if (p->sense.why[0])
-        return p->sense.why;
+    if (!message_is_none(&p->sense.why))
+        return message_english(&p->sense.why);
     if (p->is_unfit)
         return "This is another kind of sensor than the visit began with. Plug the first one in again, or end the "
                "visit.";

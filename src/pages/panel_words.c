@@ -9,7 +9,7 @@
 enum err
 panel_words_load(struct panel_words *w, const char *language, const char *dir)
 {
-    return words_catalogue(&w->catalogue, language, dir, w->why);
+    return words_catalogue(&w->catalogue, language, dir, &w->why);
 }
 
 void

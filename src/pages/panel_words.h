@@ -12,6 +12,7 @@
 
 #include "base/catalogue.h"
 #include "base/err.h"
+#include "base/message.h"
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -20,7 +21,7 @@
 
 struct panel_words {
     struct catalogue catalogue;
-    char why[ERR_WHY_MAX];
+    struct message why;
 };
 
 /* Loads language (two letters). dir NULL = the usual places of words.h. English needs no file. */

@@ -351,13 +351,13 @@ write_pdf(FILE *f, struct paper *p, paper_draw *draw, const void *what)
 }
 
 enum err
-paper_write(const char *path, const struct catalogue *words, paper_draw *draw, const void *what, char why[ERR_WHY_MAX])
+paper_write(const char *path, const struct catalogue *words, paper_draw *draw, const void *what, struct message *why)
 {
     struct fileio_aside aside;
     struct paper p = { .words = words };
     const bool is_png = str_ends_with(path, ".png");
     if (!is_png && !str_ends_with(path, ".pdf")) {
-        snprintf(why, ERR_WHY_MAX, "%.300s ends neither in .pdf nor in .png", path);
+        message_sayf(why, "%.300s ends neither in .pdf nor in .png", path);
         return ERR_USAGE;
     }
     const enum err err = fileio_aside_open(&aside, path, 0600, why);
@@ -367,6 +367,6 @@ paper_write(const char *path, const struct catalogue *words, paper_draw *draw, c
     if (status == CAIRO_STATUS_SUCCESS)
         return fileio_aside_commit(&aside, why);
     fileio_aside_abandon(&aside);
-    snprintf(why, ERR_WHY_MAX, "can't draw %.300s: %s", path, cairo_status_to_string(status));
+    message_sayf(why, "can't draw %.300s: %s", path, cairo_status_to_string(status));
     return ERR_OS;
 }

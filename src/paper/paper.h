@@ -13,6 +13,7 @@
 
 #include "base/catalogue.h"
 #include "base/err.h"
+#include "base/message.h"
 
 #include <cairo.h>
 #include <stdbool.h>
@@ -64,7 +65,7 @@ struct paper {
 };
 
 /* Draws what on fresh pages and writes them to path. */
-enum err paper_write(const char *path, const struct catalogue *words, paper_draw *draw, const void *what, char why[ERR_WHY_MAX]);
+enum err paper_write(const char *path, const struct catalogue *words, paper_draw *draw, const void *what, struct message *why);
 
 void paper_ink(cairo_t *cr, enum paper_ink ink);
 

@@ -83,14 +83,14 @@ check_report_row(const struct check_report *report, const struct sense_profile *
 }
 
 enum err
-check_report_keep(struct store_check *row, const char *store_path, char why[ERR_WHY_MAX])
+check_report_keep(struct store_check *row, const char *store_path, struct message *why)
 {
     struct store s;
     enum err err = store_open(&s, store_path, 0);
     if (err == ERR_OK)
         err = store_check_put(&s, row);
     if (err != ERR_OK)
-        str_copy(why, ERR_WHY_MAX, s.why);
+        *why = s.why;
     store_close(&s);
     return err;
 }

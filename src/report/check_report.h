@@ -6,6 +6,7 @@
 #ifndef REPORT_CHECK_REPORT_H
 #define REPORT_CHECK_REPORT_H
 
+#include "base/message.h"
 #include "report/json.h"
 #include "sense/sense.h"
 #include "setup/check.h"
@@ -26,6 +27,6 @@ bool check_report_row(const struct check_report *report, const struct sense_prof
                       struct store_check *out);
 
 /* Into the store at path (NULL: the usual place); a visit of the same sensor that begins soon gets it. */
-enum err check_report_keep(struct store_check *row, const char *store_path, char why[ERR_WHY_MAX]);
+enum err check_report_keep(struct store_check *row, const char *store_path, struct message *why);
 
 #endif

@@ -12,11 +12,12 @@
 #ifndef REPORT_PAGE_H
 #define REPORT_PAGE_H
 
+#include "base/message.h"
 #include "report/course.h"
 
 /* The course's last visit. */
-enum err page_visit(const struct course *c, const struct catalogue *w, const char *path, char why[ERR_WHY_MAX]);
+enum err page_visit(const struct course *c, const struct catalogue *w, const char *path, struct message *why);
 
-enum err page_course(const struct course *c, const struct catalogue *w, const char *path, char why[ERR_WHY_MAX]);
+enum err page_course(const struct course *c, const struct catalogue *w, const char *path, struct message *why);
 
 #endif

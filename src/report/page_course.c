@@ -308,7 +308,7 @@ draw(struct paper *p, const void *what)
 }
 
 enum err
-page_course(const struct course *c, const struct catalogue *w, const char *path, char why[ERR_WHY_MAX])
+page_course(const struct course *c, const struct catalogue *w, const char *path, struct message *why)
 {
     return paper_write(path, w, draw, c, why);
 }

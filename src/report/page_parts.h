@@ -2,6 +2,7 @@
 #ifndef REPORT_PAGE_PARTS_H
 #define REPORT_PAGE_PARTS_H
 
+#include "base/message.h"
 #include "report/course.h"
 #include "report/metric_words.h"
 #include "paper/paper.h"

@@ -70,7 +70,7 @@ summary_of_visit(struct store *s, int64_t visit_id, struct store_visit *v, struc
         out->measurement = measurement;
     }
     if (err == ERR_MEMORY)
-        snprintf(s->why, sizeof s->why, "out of memory for the summary of visit %lld", (long long) visit_id);
+        message_sayf(&s->why, "out of memory for the summary of visit %lld", (long long) visit_id);
     summary_maker_destroy(&f.maker);
     free(piece);
     return err;

@@ -35,13 +35,13 @@ choices_apply(const struct show_as *s, struct show_config *c)
 }
 
 enum err
-choices_wear(const struct show_config *c, struct canvas *canvas, struct screen *screen, char why[ERR_WHY_MAX])
+choices_wear(const struct show_config *c, struct canvas *canvas, struct screen *screen, struct message *why)
 {
     struct screen_config look = screen_config_default();
     struct text text;
     enum err err = text_open(&text, c->language);
     if (err != ERR_OK) {
-        str_copy(why, ERR_WHY_MAX, text.why);
+        *why = text.why;
         text_close(&text);
         return err;
     }
@@ -53,7 +53,7 @@ choices_wear(const struct show_config *c, struct canvas *canvas, struct screen *
     look.diagonal_inch = c->diagonal_inch;
     err = screen_init(screen, canvas, &look);
     if (err != ERR_OK)
-        str_copy(why, ERR_WHY_MAX, screen->why);
+        *why = screen->why;
     canvas->generation++;
     return err;
 }

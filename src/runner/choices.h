@@ -5,6 +5,7 @@
 #ifndef RUNNER_CHOICES_H
 #define RUNNER_CHOICES_H
 
+#include "base/message.h"
 #include "runner/show.h"
 #include "runner/show_as.h"
 
@@ -17,6 +18,6 @@ void choices_apply(const struct show_as *s, struct show_config *c);
 
 /* A screen that is open changes to c: fonts, words, colours, sizes. canvas: the one it draws into. On refusal the
  * screen is not to be drawn until another call put it right. */
-enum err choices_wear(const struct show_config *c, struct canvas *canvas, struct screen *screen, char why[ERR_WHY_MAX]);
+enum err choices_wear(const struct show_config *c, struct canvas *canvas, struct screen *screen, struct message *why);
 
 #endif

@@ -57,9 +57,9 @@ screen_init(struct screen *s, struct canvas *canvas, const struct screen_config 
         e = words_load(&s->words, "en", config->assets_dir);
     }
     if (e == ERR_USAGE)
-        snprintf(s->why, sizeof s->why, "%s", s->words.why);
+        message_sayf(&s->why, "%s", message_english(&s->words.why));
     else if (e != ERR_OK) /* all words are English then */
-        log_note("%s", s->words.why);
+        log_note("%s", message_english(&s->words.why));
     return e == ERR_USAGE ? e : ERR_OK;
 }
 

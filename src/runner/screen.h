@@ -21,6 +21,7 @@
 #include <stdint.h>
 
 #include "base/err.h"
+#include "base/message.h"
 #include "base/units.h"
 #include "coach/verdict.h"
 #include "runner/screen_layout.h"
@@ -98,7 +99,7 @@ struct screen {
     uint64_t drawn_past;                       /* of the trend but for its newest value */
     bool is_ground_fresh;                      /* while drawing: the whole picture is bare ground already */
     char warning[SCREEN_WARNING_MAX];          /* "" or one sentence: figures too small for the distance */
-    char why[ERR_WHY_MAX];
+    struct message why;
 };
 
 /* English, dark, 2.5 m, display asked. */

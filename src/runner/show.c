@@ -64,7 +64,7 @@ open_sound(struct show *s, const struct show_config *c)
     if (c->place == SHOW_HEADLESS || hearing_is_off(&c->hearing))
         return;
     if (sound_open(&s->sound, c->volume) != ERR_OK)
-        log_note("%s; going on without", s->sound.why);
+        log_note("%s; going on without", message_english(&s->sound.why));
 }
 
 enum err
@@ -81,7 +81,7 @@ show_open(struct show *s, const struct show_config *c)
     canvas.language = c->language;
     enum err err = canvas_open(&s->canvas, &canvas);
     if (err != ERR_OK) {
-        str_copy(s->why, sizeof s->why, s->canvas.why);
+        s->why = s->canvas.why;
         canvas_close(&s->canvas);
         return err;
     }
@@ -92,7 +92,7 @@ show_open(struct show *s, const struct show_config *c)
     screen.diagonal_inch = c->diagonal_inch;
     err = screen_init(&s->screen, &s->canvas, &screen);
     if (err != ERR_OK) {
-        str_copy(s->why, sizeof s->why, s->screen.why);
+        s->why = s->screen.why;
         screen_destroy(&s->screen);
         canvas_close(&s->canvas);
         return err;
@@ -238,7 +238,7 @@ show_shot(struct show *s, const char *path)
 {
     const enum err err = canvas_shot(&s->canvas, path);
     if (err != ERR_OK)
-        str_copy(s->why, sizeof s->why, s->canvas.why);
+        s->why = s->canvas.why;
     return err;
 }
 

@@ -7,6 +7,7 @@
 #ifndef RUNNER_SHOW_H
 #define RUNNER_SHOW_H
 
+#include "base/message.h"
 #include "runner/hearing.h"
 #include "runner/screen.h"
 #include "ui/canvas.h"
@@ -42,7 +43,7 @@ struct show {
     struct host_time presented; /* when the newest verdict was on the display; us 0 = none yet */
     int64_t wire_to_glass_us;   /* presented - verdict.arrived; -1 when there was no arrival */
     int64_t drawing_us;         /* update, draw and present of the newest turn */
-    char why[ERR_WHY_MAX];
+    struct message why;
 };
 
 struct show_config show_config_default(void);

@@ -229,22 +229,22 @@ words_of_environment(const char *dir, char out[3])
 /* ---------------------------------------------------------------- what is in them */
 
 enum err
-words_catalogue(struct catalogue *c, const char *language, const char *dir, char why[ERR_WHY_MAX])
+words_catalogue(struct catalogue *c, const char *language, const char *dir, struct message *why)
 {
     char file[16], path[WORDS_PATH_MAX];
     catalogue_init(c);
-    why[0] = '\0';
+    message_init(why, MESSAGE_NONE);
     const bool is_code = language != NULL && strlen(language) == 2 && islower((unsigned char) language[0]) &&
                          islower((unsigned char) language[1]);
     if (!is_code) {
-        snprintf(why, ERR_WHY_MAX, "A language is two small letters, such as en, de, fr, es or ja");
+        message_sayf(why, "A language is two small letters, such as en, de, fr, es or ja");
         return ERR_USAGE;
     }
     if (strcmp(language, "en") == 0)
         return ERR_OK;
     snprintf(file, sizeof file, "%.2s.mo", language);
     if (!words_find(file, dir, path, sizeof path)) {
-        snprintf(why, ERR_WHY_MAX,
+        message_sayf(why,
                  "There are no words for the language %.2s (languages/%s is nowhere to be found: name its folder in "
                  "UNDERFOOT_ASSETS): English is shown",
                  language, file);
@@ -285,11 +285,11 @@ words_load(struct words *w, const char *language, const char *dir)
 {
     struct catalogue c;
     *w = (struct words){ .language = "" };
-    enum err err = words_catalogue(&c, language, dir, w->why);
+    enum err err = words_catalogue(&c, language, dir, &w->why);
     str_copy(w->language, sizeof w->language, err == ERR_OK ? language : "en");
     const char *too_long = words_fill(w, &c);
     if (err == ERR_OK && too_long) {
-        snprintf(w->why, sizeof w->why, "languages/%s.po: the words for \"%.80s\" are too long for the runner's screen",
+        message_sayf(&w->why, "languages/%s.po: the words for \"%.80s\" are too long for the runner's screen",
                  language, too_long);
         err = ERR_FORMAT;
     }

@@ -17,6 +17,7 @@
 
 #include "base/catalogue.h"
 #include "base/err.h"
+#include "base/message.h"
 #include "base/metric.h"
 #include "coach/verdict.h"
 
@@ -61,14 +62,14 @@ struct words {
     char metric[METRIC_COUNT][WORDS_MAX]; /* label under a bar */
     char unit[METRIC_COUNT][WORDS_MAX];   /* as said to a runner; "" = none */
     char word[WORDS_COUNT][WORDS_SENTENCE_MAX];
-    char why[ERR_WHY_MAX];
+    struct message why;
 };
 
 /* Loads language (two letters). dir NULL = the usual places. */
 enum err words_load(struct words *w, const char *language, const char *dir);
 
 /* Loads the catalogue of a language, to be closed; English has none and needs no file. */
-enum err words_catalogue(struct catalogue *c, const char *language, const char *dir, char why[ERR_WHY_MAX]);
+enum err words_catalogue(struct catalogue *c, const char *language, const char *dir, struct message *why);
 
 /* The languages that there are words for, in order, as "de en es". English is always there. */
 #define WORDS_LANGUAGES_MAX 64

@@ -1,5 +1,6 @@
 /* profile.c - INI file to struct sense_profile. Every refusal names file, line and reason. */
 #include "base/inifile.h"
+#include "base/message.h"
 #include "base/str.h"
 #include "sense/profile.h"
 #include "sense/profile_parts.h"
@@ -369,7 +370,7 @@ check_whole(struct loader *l)
 }
 
 enum err
-profile_load(struct sense_profile *p, const char *path, char why[ERR_WHY_MAX])
+profile_load(struct sense_profile *p, const char *path, struct message *why)
 {
     struct loader l = { .p = p };
     profile_clear(p);

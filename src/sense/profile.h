@@ -10,6 +10,7 @@
 #define SENSE_PROFILE_H
 
 #include "base/err.h"
+#include "base/message.h"
 #include "sense/frame.h"
 #include "wire/packet.h"
 
@@ -66,7 +67,7 @@ struct sense_profile {
 
 /* Reads a profile. On refusal why says "file:line: reason" and p is not to be used.
  * ERR_GONE no such file, ERR_OS may not be read, ERR_FORMAT a wrong line or a missing key. */
-enum err profile_load(struct sense_profile *p, const char *path, char why[ERR_WHY_MAX]);
+enum err profile_load(struct sense_profile *p, const char *path, struct message *why);
 
 /* A sensible profile from what the board says of itself: mat centred, elements of 500 kPa full scale;
  * four cells at the corners of a common deck; zones by their names. Gains unknown. False when the

@@ -72,35 +72,35 @@ static bool
 hello_fits(struct sense *s, const struct packet_hello *h)
 {
     const struct sense_profile *p = &s->profile;
-    s->why[0] = 0;
+    message_init(&s->why, MESSAGE_NONE);
     if (h->kind != kind_on_wire(p->kind)) {
-        snprintf(s->why, sizeof s->why,
+        message_sayf(&s->why,
                  "the profile \"%s\" is for %s, the board is %s: choose the profile that fits", p->name,
                  kind_name(kind_on_wire(p->kind)), kind_name(h->kind));
         return false;
     }
     if (h->kind == PACKET_KIND_MAT && (h->n_rows != p->n_rows || h->n_cols != p->n_cols)) {
-        snprintf(s->why, sizeof s->why,
+        message_sayf(&s->why,
                  "the profile \"%s\" has %d x %d elements, the board %d x %d: choose another", p->name,
                  p->n_rows, p->n_cols, h->n_rows, h->n_cols);
         return false;
     }
     if (h->kind == PACKET_KIND_MAT && (is_other_pitch(h->pitch_fwd_mm, p->pitch_fwd_mm) ||
                                        is_other_pitch(h->pitch_right_mm, p->pitch_right_mm))) {
-        snprintf(s->why, sizeof s->why,
+        message_sayf(&s->why,
                  "the profile \"%s\" has elements %g x %g mm apart, the board %g x %g: choose another, or correct the wrong one",
                  p->name, p->pitch_fwd_mm, p->pitch_right_mm, h->pitch_fwd_mm, h->pitch_right_mm);
         return false;
     }
     int n = p->kind == FRAME_KIND_CELLS ? p->n_cells : p->n_zones;
     if (h->kind != PACKET_KIND_MAT && h->n_channels != n) {
-        snprintf(s->why, sizeof s->why, "the profile \"%s\" has %d channels, the board %d: choose another",
+        message_sayf(&s->why, "the profile \"%s\" has %d channels, the board %d: choose another",
                  p->name, n, h->n_channels);
         return false;
     }
     for (int i = 0; h->kind == PACKET_KIND_SWITCHES && i < n; i++) {
         if (strncmp(h->zone_name[i], p->zone[i].name, PACKET_ZONE_NAME_MAX) != 0) {
-            snprintf(s->why, sizeof s->why,
+            message_sayf(&s->why,
                      "zone %d is %s in the profile \"%s\" but %s on the board: choose another", i + 1,
                      p->zone[i].name, p->name, h->zone_name[i]);
             return false;
@@ -136,12 +136,12 @@ take_hello(struct sense *s, const struct packet_hello *h)
     if (is_repeated)
         return;
     if (!s->has_profile) {
-        s->why[0] = 0;
+        message_init(&s->why, MESSAGE_NONE);
         s->is_ready = profile_from_hello(&s->profile, h);
         if (s->is_ready)
             take_profile(s);
         else
-            snprintf(s->why, sizeof s->why, "what the board says of itself is not enough: give its profile");
+            message_sayf(&s->why, "what the board says of itself is not enough: give its profile");
         return;
     }
     s->is_ready = hello_fits(s, h);

@@ -16,6 +16,7 @@
 #define SENSE_SENSE_H
 
 #include "base/err.h"
+#include "base/message.h"
 #include "sense/devclock.h"
 #include "sense/frame.h"
 #include "sense/interval.h"
@@ -54,7 +55,7 @@ struct sense {
     struct sense_health health;
     struct frame_image image;
     struct frame_switches switches;
-    char why[ERR_WHY_MAX]; /* empty unless profile and board do not fit */
+    struct message why; /* empty unless profile and board do not fit */
 };
 
 /* profile: copied; NULL to take what the hello says. */

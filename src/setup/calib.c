@@ -55,7 +55,7 @@ has_gain(const struct sense_profile *p)
 
 enum err
 calib_by_weight(const struct sense_profile *profile, enum calib_what what, double measured_n, double mass_kg,
-                struct sense_profile *out, struct calib_entry *entry, char why[ERR_WHY_MAX])
+                struct sense_profile *out, struct calib_entry *entry, struct message *why)
 {
     const double ratio = mass_kg * UNITS_GRAVITY_M_S2 / measured_n;
     *out = *profile;
@@ -67,7 +67,7 @@ calib_by_weight(const struct sense_profile *profile, enum calib_what what, doubl
     if (has_gain(profile)) {
         entry->drift_pct = calib_drift_pct(measured_n, mass_kg);
         if (ratio > CALIB_FAR_RATIO || ratio < 1 / CALIB_FAR_RATIO) {
-            snprintf(why, ERR_WHY_MAX,
+            message_sayf(why,
                      "%.0f N were measured where %.1f kg weigh %.0f: is the mass right, and is all of it on "
                      "the sensor?",
                      measured_n, mass_kg, mass_kg * UNITS_GRAVITY_M_S2);
@@ -85,11 +85,11 @@ calib_by_weight(const struct sense_profile *profile, enum calib_what what, doubl
 
 static enum err
 by_mass(const struct calib *c, double mass_kg, struct sense_profile *out, struct calib_entry *entry,
-        char why[ERR_WHY_MAX])
+        struct message *why)
 {
     const double mean = calib_force_mean(c), sd = calib_force_sd(c);
     if (c->profile->kind != FRAME_KIND_SWITCHES && mean > 0 && sd > CALIB_STILL_RATIO * mean) {
-        snprintf(why, ERR_WHY_MAX,
+        message_sayf(why,
                  "the force changes by %.1f %% of itself: stand still, with the belt stopped",
                  sd / mean * 100);
         return ERR_FORMAT;
@@ -139,7 +139,7 @@ median_peak(const struct calib *c, double least)
 }
 
 static enum err
-equalise(const struct calib *c, struct sense_profile *out, struct calib_entry *entry, char why[ERR_WHY_MAX])
+equalise(const struct calib *c, struct sense_profile *out, struct calib_entry *entry, struct message *why)
 {
     const struct sense_profile *p = c->profile;
     const int n = calib_n_elements(p);
@@ -154,7 +154,7 @@ equalise(const struct calib *c, struct sense_profile *out, struct calib_entry *e
         n_seen += is_alive && peak_over_empty(c, i) >= least;
     }
     if (n_seen < CALIB_COVER_RATIO * n_alive) {
-        snprintf(why, ERR_WHY_MAX,
+        message_sayf(why,
                  "the roller went over %d of %d elements: go slowly over all of the mat, or list dead ones "
                  "in its profile",
                  n_seen, n_alive);
@@ -186,11 +186,11 @@ equalise(const struct calib *c, struct sense_profile *out, struct calib_entry *e
 
 enum err
 calib_finish(const struct calib *c, double mass_kg, struct sense_profile *out, struct calib_entry *entry,
-             char why[ERR_WHY_MAX])
+             struct message *why)
 {
     *out = *c->profile;
     *entry = (struct calib_entry){ .what = c->what, .mass_kg = NAN, .drift_pct = NAN, .moved_n = NAN, .spread_pct = NAN };
-    why[0] = '\0';
+    message_init(why, MESSAGE_NONE);
     if (c->n_frames < CALIB_MIN_FRAMES)
         return calib_refuse(why, "too few frames came to calibrate by");
     switch (c->what) {

@@ -22,6 +22,7 @@
 #define SETUP_CALIB_H
 
 #include "base/err.h"
+#include "base/message.h"
 #include "sense/frame.h"
 #include "sense/profile.h"
 #include "wire/packet.h"
@@ -78,12 +79,12 @@ void calib_feed(struct calib *c, const struct packet *p, const struct frame *f);
 /* The new profile and its entry. mass_kg: for CALIB_MASS. ERR_FORMAT: what was fed can't be used, why says
  * it. */
 enum err calib_finish(const struct calib *c, double mass_kg, struct sense_profile *out,
-                      struct calib_entry *entry, char why[ERR_WHY_MAX]);
+                      struct calib_entry *entry, struct message *why);
 
 /* The same from a weight that was measured elsewhere: CALIB_RUNNING by the engine's momentum balance. */
 enum err calib_by_weight(const struct sense_profile *profile, enum calib_what what, double measured_n,
                          double mass_kg, struct sense_profile *out, struct calib_entry *entry,
-                         char why[ERR_WHY_MAX]);
+                         struct message *why);
 
 /* Gain error, percent: measured weight over m g. NAN when either is not known. */
 double calib_drift_pct(double measured_n, double mass_kg);

@@ -18,14 +18,14 @@ static void
 about_path(struct message *why, enum message_code code, const char *path)
 {
     message_init(why, code);
-    message_add_path(why, path);
+    message_add(why, message_path(path));
 }
 
 static void
 not_opened(struct message *why, const char *path, const char *reason)
 {
     about_path(why, MESSAGE_CALIB_NOT_OPENED, path);
-    message_add_text(why, reason);
+    message_add(why, message_text(reason));
 }
 
 /* ------------------------------------------------------------------ reading */
@@ -49,9 +49,9 @@ refuse(struct loader *l, enum message_code code, const char *value)
 {
     if (!l->is_bad) {
         message_init(l->why, code);
-        message_add_place(l->why, l->path, l->line);
+        message_add(l->why, message_place(l->path, l->line));
         if (value)
-            message_add_text(l->why, value);
+            message_add(l->why, message_text(value));
     }
     l->is_bad = true;
     return 0;
@@ -155,7 +155,7 @@ read_elements(struct loader *l, const char *value, double min, double max, float
         return 1;
     if (!l->is_bad) {
         refuse(l, MESSAGE_CALIB_BAD_ELEMENTS, reason);
-        message_add_text(l->why, value);
+        message_add(l->why, message_text(value));
     }
     return 0;
 }
@@ -250,7 +250,7 @@ calib_file_load(const char *path, const int only[CALIB_N_GROUPS], struct sense_p
     fclose(l.f);
     if (bad_line > 0 && !l.is_bad) {
         message_init(why, MESSAGE_CALIB_LINE_IS_NO_INI);
-        message_add_place(why, path, bad_line);
+        message_add(why, message_place(path, bad_line));
     } else if (has_read_error)
         about_path(why, MESSAGE_CALIB_NOT_READ, path);
     if (bad_line != 0 || l.is_bad || has_read_error)
@@ -357,19 +357,17 @@ rewrite(const char *path, int undone, const struct calib_entry *entry, const str
         struct message *why)
 {
     struct fileio_aside aside;
-    char folder[FILEIO_PATH_MAX], said[ERR_WHY_MAX];
+    char folder[FILEIO_PATH_MAX];
     if (!str_copy(folder, sizeof folder, path) || strrchr(folder, '/') == NULL) {
         about_path(why, MESSAGE_CALIB_NO_FOLDER, path);
         return ERR_USAGE;
     }
     *strrchr(folder, '/') = '\0';
-    enum err err = fileio_make_folder(folder, said);
+    enum err err = fileio_make_folder(folder, why);
     if (err == ERR_OK)
-        err = fileio_aside_open(&aside, path, 0600, said);
-    if (err != ERR_OK) {
-        message_say(why, said);
+        err = fileio_aside_open(&aside, path, 0600, why);
+    if (err != ERR_OK)
         return err;
-    }
     err = copy_old(aside.f, path, undone, why);
     if (err != ERR_OK) {
         fileio_aside_abandon(&aside);
@@ -377,10 +375,7 @@ rewrite(const char *path, int undone, const struct calib_entry *entry, const str
     }
     if (entry != NULL)
         put_entry(aside.f, entry, profile);
-    err = fileio_aside_commit(&aside, said);
-    if (err != ERR_OK)
-        message_say(why, said);
-    return err;
+    return fileio_aside_commit(&aside, why);
 }
 
 enum err

@@ -7,6 +7,7 @@
 #ifndef SETUP_CALIB_PARTS_H
 #define SETUP_CALIB_PARTS_H
 
+#include "base/message.h"
 #include "setup/calib.h"
 
 /* Elements, cells or zones. */
@@ -17,9 +18,9 @@ double calib_force_mean(const struct calib *c);
 double calib_force_sd(const struct calib *c);
 
 /* ERR_FORMAT, with text in why. */
-enum err calib_refuse(char why[ERR_WHY_MAX], const char *text);
+enum err calib_refuse(struct message *why, const char *text);
 
 /* calib_zero.c */
-enum err calib_zero(const struct calib *c, struct sense_profile *out, struct calib_entry *entry, char why[ERR_WHY_MAX]);
+enum err calib_zero(const struct calib *c, struct sense_profile *out, struct calib_entry *entry, struct message *why);
 
 #endif

@@ -59,8 +59,8 @@ calib_force_sd(const struct calib *c)
 }
 
 enum err
-calib_refuse(char why[ERR_WHY_MAX], const char *text)
+calib_refuse(struct message *why, const char *text)
 {
-    snprintf(why, ERR_WHY_MAX, "%s", text);
+    message_sayf(why, "%s", text);
     return ERR_FORMAT;
 }

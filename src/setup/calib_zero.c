@@ -85,12 +85,12 @@ has_zone_moved(const struct calib *c, int n)
 
 /* Whether anybody was on it. */
 static enum err
-look_for_somebody(const struct calib *c, double patch_n, double moved_n, char why[ERR_WHY_MAX])
+look_for_somebody(const struct calib *c, double patch_n, double moved_n, struct message *why)
 {
     const struct sense_profile *p = c->profile;
     const double sd = calib_force_sd(c);
     if (sd > CALIB_STILL_N) {
-        snprintf(why, ERR_WHY_MAX, "the force changes by %.0f N: get off, stop the belt, and zero again", sd);
+        message_sayf(why, "the force changes by %.0f N: get off, stop the belt, and zero again", sd);
         return ERR_FORMAT;
     }
     if (p->kind == FRAME_KIND_SWITCHES && has_zone_moved(c, p->n_zones))
@@ -98,22 +98,22 @@ look_for_somebody(const struct calib *c, double patch_n, double moved_n, char wh
     if (c->is_surely_empty)
         return ERR_OK;
     if (patch_n > CALIB_SOMEBODY_N) {
-        snprintf(why, ERR_WHY_MAX, "%.0f N lie on a part of the mat: get off, and zero again", patch_n);
+        message_sayf(why, "%.0f N lie on a part of the mat: get off, and zero again", patch_n);
         return ERR_FORMAT;
     }
     if (p->kind == FRAME_KIND_CELLS && was_zeroed(p) && fabs(moved_n) > CALIB_SOMEBODY_N) {
-        snprintf(why, ERR_WHY_MAX, "%+.0f N since the last zero: get off, and zero again", moved_n);
+        message_sayf(why, "%+.0f N since the last zero: get off, and zero again", moved_n);
         return ERR_FORMAT;
     }
     return ERR_OK;
 }
 
 static enum err
-take(const struct calib *c, struct sense_profile *out, int i, char why[ERR_WHY_MAX])
+take(const struct calib *c, struct sense_profile *out, int i, struct message *why)
 {
     const double mean = mean_of(c, i);
     if (fabs(mean) >= out->saturation_counts) {
-        snprintf(why, ERR_WHY_MAX, "element %d is at full scale with nobody on: `underfoot check` tells more", i);
+        message_sayf(why, "element %d is at full scale with nobody on: `underfoot check` tells more", i);
         return ERR_FORMAT;
     }
     if (out->kind == FRAME_KIND_MAT)
@@ -128,7 +128,7 @@ take(const struct calib *c, struct sense_profile *out, int i, char why[ERR_WHY_M
 }
 
 enum err
-calib_zero(const struct calib *c, struct sense_profile *out, struct calib_entry *entry, char why[ERR_WHY_MAX])
+calib_zero(const struct calib *c, struct sense_profile *out, struct calib_entry *entry, struct message *why)
 {
     const struct sense_profile *p = c->profile;
     const int n = calib_n_elements(p);

@@ -10,12 +10,11 @@ enum err
 calibration_load(struct calibration *c, const char *name)
 {
     struct calib_state state;
-    char said[ERR_WHY_MAX];
-    enum err err = sensor_profile_load(&c->profile, name, NULL, &c->state, said);
+    enum err err = sensor_profile_load(&c->profile, name, NULL, &c->state, &c->why);
     if (err == ERR_OK)
-        err = sensor_profile_calibration(name, c->path, sizeof c->path, said);
+        err = sensor_profile_calibration(name, c->path, sizeof c->path, &c->why);
     if (err != ERR_OK) {
-        message_say(&c->why, said);
+        message_say(&c->why, message_english(&c->why));
         return err;
     }
     /* The history is read by itself: the profile has all of it in force already. */
@@ -78,13 +77,13 @@ calibration_was_off(const struct calibration *c, const struct calib_entry *e, st
 {
     if (e->what == CALIB_ZERO && fabs(e->moved_n) > CALIB_SOMEBODY_N) { /* false for NAN */
         message_init(out, MESSAGE_CALIB_SOMEBODY_ON);
-        message_add_real(out, e->moved_n, 0, MESSAGE_UNIT_NEWTON);
+        message_add(out, message_real(e->moved_n, 0, MESSAGE_UNIT_NEWTON));
         return true;
     }
     if (isnan(e->drift_pct) || fabs(e->drift_pct) <= c->profile.drift_limit_pct)
         return false;
     message_init(out, MESSAGE_CALIB_GAIN_WAS_OFF);
-    message_add_real(out, c->profile.drift_limit_pct, MESSAGE_DIGITS_AS_NEEDED, MESSAGE_UNIT_PCT);
+    message_add(out, message_real(c->profile.drift_limit_pct, MESSAGE_DIGITS_AS_NEEDED, MESSAGE_UNIT_PCT));
     return true;
 }
 

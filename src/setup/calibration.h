@@ -9,6 +9,7 @@
 #define SETUP_CALIBRATION_H
 
 #include "base/fileio.h"
+#include "base/message.h"
 #include "setup/calib_file.h"
 
 #define CALIBRATION_TEXT_MAX 160

@@ -10,23 +10,24 @@
 #include <unistd.h>
 
 static enum err
-check_name(const char *name, char why[ERR_WHY_MAX])
+check_name(const char *name, struct message *why)
 {
     static const char allowed[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_";
-    char path[PLACES_PATH_MAX], none[ERR_WHY_MAX];
+    char path[PLACES_PATH_MAX];
+    struct message none;
     if (!name[0] || strspn(name, allowed) != strlen(name) || strlen(name) >= PLAN_COPY_NAME_MAX || strchr("-_", name[0])) {
-        snprintf(why, ERR_WHY_MAX, "'%.60s' is no name for a plan: letters, digits, - and _, a letter or digit first", name);
+        message_sayf(why, "'%.60s' is no name for a plan: letters, digits, - and _, a letter or digit first", name);
         return ERR_USAGE;
     }
-    if (places_find("plans", name, path, sizeof path, none) == ERR_OK) {
-        snprintf(why, ERR_WHY_MAX, "There is a plan %s already: take another name.", name);
+    if (places_find("plans", name, path, sizeof path, &none) == ERR_OK) {
+        message_sayf(why, "There is a plan %s already: take another name.", name);
         return ERR_USAGE;
     }
     return ERR_OK;
 }
 
 static enum err
-copy_bytes(const char *from, const char *to, char why[ERR_WHY_MAX])
+copy_bytes(const char *from, const char *to, struct message *why)
 {
     char bytes[4096];
     ssize_t n = -1;
@@ -50,12 +51,12 @@ copy_bytes(const char *from, const char *to, char why[ERR_WHY_MAX])
     }
     if (out >= 0)
         unlink(to); /* made by us a moment ago */
-    snprintf(why, ERR_WHY_MAX, "%.300s: %s", in == NULL ? from : to, reason != NULL ? reason : strerror(error));
+    message_sayf(why, "%.300s: %s", in == NULL ? from : to, reason != NULL ? reason : strerror(error));
     return ERR_OS;
 }
 
 enum err
-plan_copy(const char *plan, const char *name, char path[PLACES_PATH_MAX], char why[ERR_WHY_MAX])
+plan_copy(const char *plan, const char *name, char path[PLACES_PATH_MAX], struct message *why)
 {
     char from[PLACES_PATH_MAX], folder[PLACES_PATH_MAX] = "";
     enum err err = check_name(name, why);
@@ -66,7 +67,7 @@ plan_copy(const char *plan, const char *name, char path[PLACES_PATH_MAX], char w
     if (err == ERR_OK)
         err = fileio_make_folder(folder, why);
     if (err == ERR_OK && snprintf(path, PLACES_PATH_MAX, "%s/%s.ini", folder, name) >= PLACES_PATH_MAX) {
-        snprintf(why, ERR_WHY_MAX, "the path of the plans' folder is too long");
+        message_sayf(why, "the path of the plans' folder is too long");
         err = ERR_USAGE;
     }
     return err == ERR_OK ? copy_bytes(from, path, why) : err;

@@ -7,11 +7,12 @@
 #define SETUP_PLAN_COPY_H
 
 #include "base/err.h"
+#include "base/message.h"
 #include "base/places.h"
 
 #define PLAN_COPY_NAME_MAX 40
 
 /* path: where the copy is. */
-enum err plan_copy(const char *plan, const char *name, char path[PLACES_PATH_MAX], char why[ERR_WHY_MAX]);
+enum err plan_copy(const char *plan, const char *name, char path[PLACES_PATH_MAX], struct message *why);
 
 #endif

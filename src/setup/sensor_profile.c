@@ -1,7 +1,6 @@
 #include "setup/sensor_profile.h"
 
 #include "base/fileio.h"
-#include "base/message_words.h"
 #include "base/monotime.h"
 #include "base/places.h"
 #include "base/str.h"
@@ -10,7 +9,7 @@
 #include <string.h>
 
 enum err
-sensor_profile_calibration(const char *name, char *out, size_t cap, char why[ERR_WHY_MAX])
+sensor_profile_calibration(const char *name, char *out, size_t cap, struct message *why)
 {
     char folder[FILEIO_PATH_MAX], file[PLACES_PATH_MAX];
     const char *slash = strrchr(name, '/'), *base = slash ? slash + 1 : name;
@@ -19,7 +18,7 @@ sensor_profile_calibration(const char *name, char *out, size_t cap, char why[ERR
     if (err != ERR_OK)
         return err;
     if (snprintf(file, sizeof file, "calibration/%s%s", base, has_end ? "" : ".ini") >= (int) sizeof file) {
-        snprintf(why, ERR_WHY_MAX, "the name of the profile is too long");
+        message_sayf(why, "the name of the profile is too long");
         return ERR_USAGE;
     }
     return fileio_join(out, cap, folder, file, why);
@@ -27,7 +26,7 @@ sensor_profile_calibration(const char *name, char *out, size_t cap, char why[ERR
 
 enum err
 sensor_profile_load(struct sense_profile *p, const char *name, const char *only, struct calib_state *state,
-                    char why[ERR_WHY_MAX])
+                    struct message *why)
 {
     char path[PLACES_PATH_MAX], calibration[FILEIO_PATH_MAX];
     int numbers[CALIB_N_GROUPS] = { 0 };
@@ -40,13 +39,10 @@ sensor_profile_load(struct sense_profile *p, const char *name, const char *only,
     err = sensor_profile_calibration(path, calibration, sizeof calibration, why);
     if (err != ERR_OK)
         return only ? err : ERR_OK; /* no data folder on this computer: then no calibration either */
-    struct message refusal;
-    err = calib_file_load(calibration, only ? numbers : NULL, p, state, NULL, &refusal);
-    if (err != ERR_OK)
-        message_words(&refusal, why, ERR_WHY_MAX);
+    err = calib_file_load(calibration, only ? numbers : NULL, p, state, NULL, why);
     for (int g = 0; err == ERR_OK && only && g < CALIB_N_GROUPS; g++)
         if (numbers[g] != state->number[g]) {
-            snprintf(why, ERR_WHY_MAX,
+            message_sayf(why,
                      "%.300s: calibration %d, with which the recording was made, is not in it", calibration,
                      numbers[g]);
             err = ERR_GONE;

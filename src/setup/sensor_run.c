@@ -55,19 +55,19 @@ next_frame(struct sensor_run *r, struct host_time limit)
 static void
 explain(struct sensor_run *r)
 {
-    char why[ERR_WHY_MAX];
+    struct message why;
     if (stop_is_asked())
-        snprintf(r->why, sizeof r->why, "stopped");
+        message_sayf(&r->why, "stopped");
     else if (wire_refusal(&r->wire))
-        str_copy(r->why, sizeof r->why, wire_refusal(&r->wire));
-    else if (r->sense.why[0] != '\0')
-        str_copy(r->why, sizeof r->why, r->sense.why);
-    else if (r->is_gone && r->source.why[0] != '\0')
-        str_copy(r->why, sizeof r->why, r->source.why);
-    else if (source_complaint(&r->source, &r->wire.health, why))
-        str_copy(r->why, sizeof r->why, why);
+        message_say(&r->why, wire_refusal(&r->wire));
+    else if (!message_is_none(&r->sense.why))
+        r->why = r->sense.why;
+    else if (r->is_gone && !message_is_none(&r->source.why))
+        r->why = r->source.why;
+    else if (source_complaint(&r->source, &r->wire.health, &why))
+        r->why = why;
     else
-        snprintf(r->why, sizeof r->why, "%s answers, but sends no measurements: switch it off and on",
+        message_sayf(&r->why, "%s answers, but sends no measurements: switch it off and on",
                  r->source.path);
 }
 
@@ -89,8 +89,8 @@ sensor_run_open(struct sensor_run *r, const char *port, const struct source_conf
     const enum err err = source_open(&r->source, port, c);
     if (err != ERR_OK) {
         if (err == ERR_GONE)
-            source_tell_there(port, r->source.why);
-        str_copy(r->why, sizeof r->why, r->source.why);
+            source_tell_there(port, &r->source.why);
+        r->why = r->source.why;
         return err;
     }
     ask_hello(r);
@@ -112,12 +112,12 @@ sensor_run_read(struct sensor_run *r, double seconds, sensor_run_fn *fn, void *c
             return ERR_OK;
     }
     if (stop_is_asked())
-        snprintf(r->why, sizeof r->why, "stopped");
+        message_sayf(&r->why, "stopped");
     else if (r->is_gone)
-        snprintf(r->why, sizeof r->why, "%s ended, or was unplugged, after %.1f s of %.1f", r->source.path,
+        message_sayf(&r->why, "%s ended, or was unplugged, after %.1f s of %.1f", r->source.path,
                  units_s_from_us(units_dev_since_us(r->frame.time, begun)), seconds);
     else
-        snprintf(r->why, sizeof r->why, "%s fell silent, or is too slow: %.1f s of data came in %.1f s",
+        message_sayf(&r->why, "%s fell silent, or is too slow: %.1f s of data came in %.1f s",
                  r->source.path, units_s_from_us(units_dev_since_us(r->frame.time, begun)),
                  seconds + SENSOR_RUN_SLACK_S);
     return ERR_GONE;

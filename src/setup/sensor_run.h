@@ -7,6 +7,7 @@
 #ifndef SETUP_SENSOR_RUN_H
 #define SETUP_SENSOR_RUN_H
 
+#include "base/message.h"
 #include "link/source.h"
 #include "sense/sense.h"
 #include "wire/wire.h"
@@ -24,7 +25,7 @@ struct sensor_run {
     bool is_gone;                /* unplugged, or a recording's end */
     struct frame frame;          /* of the last packet */
     const struct packet *packet; /* borrowed from wire until the next one */
-    char why[ERR_WHY_MAX];
+    struct message why;
 };
 
 typedef void sensor_run_fn(void *context, const struct packet *packet, const struct frame *frame);

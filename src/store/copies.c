@@ -58,7 +58,7 @@ copies_each(struct store *s, enum err (*fn)(void *context, enum copies_kind kind
     fileio_folder_of(folder, sizeof folder, s->path);
     DIR *d = opendir(folder);
     if (!d) {
-        snprintf(s->why, sizeof s->why, "can't look for copies of the store in %.250s/: %s", folder, strerror(errno));
+        message_sayf(&s->why, "can't look for copies of the store in %.250s/: %s", folder, strerror(errno));
         return ERR_OS;
     }
     for (struct dirent *e; err == ERR_OK && (e = readdir(d)) != NULL;) {
@@ -96,13 +96,13 @@ copies_path(struct store *s, const char *word, char path[STORE_PATH_MAX])
             snprintf(again, sizeof again, "-%d", i);
         const int len = snprintf(path, STORE_PATH_MAX, "%s.%s-%s%s", s->path, word, day, again);
         if (len < 0 || len >= STORE_PATH_MAX) {
-            snprintf(s->why, sizeof s->why, "the path of a copy beside %.250s... is too long", s->path);
+            message_sayf(&s->why, "the path of a copy beside %.250s... is too long", s->path);
             return ERR_USAGE;
         }
         if (access(path, F_OK) != 0 && errno == ENOENT)
             return ERR_OK;
     }
-    snprintf(s->why, sizeof s->why, "there are %d copies of the store from today beside %.250s: move them away",
+    message_sayf(&s->why, "there are %d copies of the store from today beside %.250s: move them away",
              MAX_COPIES_A_DAY, s->path);
     return ERR_OS;
 }
@@ -113,7 +113,7 @@ copies_aside(struct store *s, const char *word, char path[STORE_PATH_MAX + 16])
     const int len = snprintf(path, STORE_PATH_MAX + 16, "%s.%s", s->path, word);
     if (len > 0 && len < STORE_PATH_MAX)
         return ERR_OK;
-    snprintf(s->why, sizeof s->why, "the path of a copy beside %.250s... is too long", s->path);
+    message_sayf(&s->why, "the path of a copy beside %.250s... is too long", s->path);
     return ERR_USAGE;
 }
 
@@ -147,8 +147,8 @@ check_all(struct store *s, const char *path, bool with_references)
     if (err == ERR_OK && is_whole && refers)
         return ERR_OK;
     if (err == ERR_OK)
-        snprintf(copy.why, sizeof copy.why, "%.250s is not whole: nothing was changed", path);
-    str_copy(s->why, sizeof s->why, copy.why);
+        message_sayf(&copy.why, "%.250s is not whole: nothing was changed", path);
+    s->why = copy.why;
     return err == ERR_OK ? ERR_FORMAT : err;
 }
 
@@ -175,7 +175,7 @@ copies_sync(struct store *s, const char *path)
     fileio_sync_folder_of(path);
     if (is_synced)
         return ERR_OK;
-    snprintf(s->why, sizeof s->why, "can't bring %.300s to the disc: %s", path, strerror(number));
+    message_sayf(&s->why, "can't bring %.300s to the disc: %s", path, strerror(number));
     return ERR_OS;
 }
 
@@ -193,11 +193,11 @@ copies_make(struct store *s, const char *path)
     err = code == SQLITE_OK ? store_copy_to(&reading, aside) : sql_failed_with(&reading, "can't copy", code);
     sqlite3_close(reading.db);
     if (err != ERR_OK)
-        str_copy(s->why, sizeof s->why, reading.why);
+        s->why = reading.why;
     if (err == ERR_OK)
         err = copies_verify(s, aside);
     if (err == ERR_OK && link(aside, path) != 0) { /* never over what is there */
-        snprintf(s->why, sizeof s->why, "can't name the copy %.300s: %s", path, strerror(errno));
+        message_sayf(&s->why, "can't name the copy %.300s: %s", path, strerror(errno));
         err = ERR_OS;
     }
     unlink(aside);
@@ -242,7 +242,7 @@ tidy(struct store *s, const struct settings *rule, int *n_gone)
         if (oldest < 0)
             break;
         if (unlink(k.path[oldest]) != 0 && errno != ENOENT) {
-            snprintf(s->why, sizeof s->why, "can't remove the old copy %.300s: %s", k.path[oldest], strerror(errno));
+            message_sayf(&s->why, "can't remove the old copy %.300s: %s", k.path[oldest], strerror(errno));
             err = ERR_OS;
         }
         n_bytes -= k.n_bytes[oldest];
@@ -272,8 +272,8 @@ has_room(struct store *s, const struct settings *rule, struct message *told)
         message_init(told, MESSAGE_COPIES_NO_ROOM);
     else
         message_init(told, MESSAGE_COPIES_TOO_LARGE);
-    message_add_real(told, (double) n_bytes / 1e6, 0, MESSAGE_UNIT_NONE);
-    message_add_real(told, is_within ? (double) n_free / 1e6 : rule->copies_gb * 1e3, 0, MESSAGE_UNIT_NONE);
+    message_add(told, message_real((double) n_bytes / 1e6, 0, MESSAGE_UNIT_NONE));
+    message_add(told, message_real(is_within ? (double) n_free / 1e6 : rule->copies_gb * 1e3, 0, MESSAGE_UNIT_NONE));
     return false;
 }
 
@@ -294,7 +294,7 @@ copies_keep(struct store *s, const struct settings *rule, const struct store_sto
     if (err == ERR_OK)
         err = copies_verify(s, aside);
     if (err == ERR_OK && rename(aside, path) != 0) {
-        snprintf(s->why, sizeof s->why, "can't name the copy %.300s: %s", path, strerror(errno));
+        message_sayf(&s->why, "can't name the copy %.300s: %s", path, strerror(errno));
         err = ERR_OS;
     }
     if (err == ERR_OK)
@@ -305,8 +305,8 @@ copies_keep(struct store *s, const struct settings *rule, const struct store_sto
         err = tidy(s, rule, &n_gone);
     if (err == ERR_OK && n_gone > 0) {
         message_init(told, MESSAGE_COPIES_OLD_WENT);
-        message_add_integer(told, n_gone);
-        message_add_path(told, path);
+        message_add(told, message_integer(n_gone));
+        message_add(told, message_path(path));
     }
     return err;
 }

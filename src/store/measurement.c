@@ -78,7 +78,7 @@ measurement_first(struct store *s, int64_t visit_id, struct measurement *out)
     if (err == ERR_OK)
         read_row(st, out);
     else if (err == ERR_GONE)
-        snprintf(s->why, sizeof s->why, "there is no visit %lld: see `underfoot visits`", (long long) visit_id);
+        message_sayf(&s->why, "there is no visit %lld: see `underfoot visits`", (long long) visit_id);
     sql_end(st);
     return err;
 }

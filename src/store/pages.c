@@ -39,10 +39,10 @@ pages_path(struct store *s, int64_t visit_id, const char *code, char path[STORE_
     char folder[STORE_PATH_MAX], name[NAME_MAX_LEN];
     name_of(visit_id, code, name);
     if (!find_folder(s, folder) || join(s, name, path) != ERR_OK) {
-        snprintf(s->why, sizeof s->why, "the path of the pages beside %.250s... is too long", s->path);
+        message_sayf(&s->why, "the path of the pages beside %.250s... is too long", s->path);
         return ERR_USAGE;
     }
-    return fileio_make_folder(folder, s->why);
+    return fileio_make_folder(folder, &s->why);
 }
 
 /* Also of one that was never finished. */
@@ -80,7 +80,7 @@ pages_of(struct store *s, const struct pages_owner *owner, bool is_removed, int 
         if (!is_owned(e->d_name, owner))
             continue;
         if (is_removed && unlinkat(dirfd(d), e->d_name, 0) != 0 && errno != ENOENT) {
-            snprintf(s->why, sizeof s->why, "can't remove the page %.60s in %.250s: %s", e->d_name, folder, strerror(errno));
+            message_sayf(&s->why, "can't remove the page %.60s in %.250s: %s", e->d_name, folder, strerror(errno));
             err = ERR_OS;
         }
         *n += e->d_name[0] != '.'; /* half a page is none to a person */

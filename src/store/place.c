@@ -88,7 +88,7 @@ place_look(struct store *s)
     };
     const enum place_state state = state_of(s);
     if (state != PLACE_IS_OWN)
-        snprintf(s->why, sizeof s->why, "the store %.250s: %s while this program had it open", s->path, SAYS[state]);
+        message_sayf(&s->why, "the store %.250s: %s while this program had it open", s->path, SAYS[state]);
     return state;
 }
 

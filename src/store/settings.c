@@ -73,18 +73,18 @@ on_key(void *context, const char *section, const char *key, const char *value)
 }
 
 enum err
-settings_load(const char *store_path, struct settings *out, char why[ERR_WHY_MAX])
+settings_load(const char *store_path, struct settings *out, struct message *why)
 {
     struct loader l = { .out = out };
     char path[FILEIO_PATH_MAX];
     *out = settings_default();
     if (!fileio_beside(path, sizeof path, store_path, SETTINGS_FILE_NAME)) {
-        snprintf(why, ERR_WHY_MAX, "the path of %s beside %.300s... is too long", SETTINGS_FILE_NAME, store_path);
+        message_sayf(why, "the path of %s beside %.300s... is too long", SETTINGS_FILE_NAME, store_path);
         return ERR_USAGE;
     }
     enum err err = inifile_open(&l.file, path, "the settings", why);
     if (err == ERR_GONE) {
-        why[0] = '\0';
+        message_init(why, MESSAGE_NONE);
         return ERR_OK;
     }
     if (err == ERR_OK)

@@ -17,6 +17,7 @@
 #define STORE_SETTINGS_H
 
 #include "base/err.h"
+#include "base/message.h"
 
 #include <stdint.h>
 
@@ -38,6 +39,6 @@ struct settings {
 struct settings settings_default(void);
 
 /* Of the store at that path. *out is the default after a refusal. */
-enum err settings_load(const char *store_path, struct settings *out, char why[ERR_WHY_MAX]);
+enum err settings_load(const char *store_path, struct settings *out, struct message *why);
 
 #endif

@@ -171,7 +171,7 @@ open_in(struct spill *sp, int base, struct store *home, const struct spill_ask *
 {
     char path[STORE_PATH_MAX];
     struct spill_note note = { .made_utc_ms = monotime_wall_us() / 1000, .first_visit = first_visit(home, ask) };
-    enum err err = spill_make_folder(base, sp->folder, sp->why);
+    enum err err = spill_make_folder(base, sp->folder, &sp->why);
     if (err != ERR_OK) {
         sp->folder[0] = '\0';
         return err;
@@ -184,12 +184,12 @@ open_in(struct spill *sp, int base, struct store *home, const struct spill_ask *
         if (err == ERR_OK)
             err = fill(sp, home, ask);
         if (err != ERR_OK)
-            str_copy(sp->why, sizeof sp->why, sp->store.why[0] ? sp->store.why : home->why);
+            sp->why = message_is_none(&sp->store.why) ? home->why : sp->store.why;
     }
     note.is_whole = sp->is_whole;
     str_copy(note.home, sizeof note.home, home->home);
     if (err == ERR_OK)
-        err = spill_write_note(sp->folder, &note, sp->why);
+        err = spill_write_note(sp->folder, &note, &sp->why);
     if (err != ERR_OK) {
         let_go(sp);
         spill_remove(sp->folder);
@@ -202,14 +202,14 @@ open_in(struct spill *sp, int base, struct store *home, const struct spill_ask *
 enum err
 spill_open(struct spill *sp, struct store *home, const struct spill_ask *ask)
 {
-    char why[ERR_WHY_MAX]; /* why home refused stays what is told */
+    struct message why; /* why home refused stays what is told */
     enum err err = ERR_OS;
     memset(sp, 0, sizeof *sp);
     sp->running_fd = -1;
-    str_copy(why, sizeof why, home->why);
+    why = home->why;
     for (int i = 0; err != ERR_OK && i < SPILL_N_BASES; i++)
         err = open_in(sp, i, home, ask);
-    str_copy(home->why, sizeof home->why, why);
+    home->why = why;
     return err;
 }
 
@@ -228,7 +228,7 @@ spill_take(struct spill *sp, struct store *home, struct spill_taken *out)
     struct spill_note note;
     memset(out, 0, sizeof *out);
     if (!sp->is_open || !spill_read_note(sp->folder, &note)) {
-        snprintf(home->why, sizeof home->why, "%.300s is no longer there", sp->folder);
+        message_sayf(&home->why, "%.300s is no longer there", sp->folder);
         return ERR_GONE;
     }
     const enum err err = spill_take_rows(home, sp->store.path, &note, out);
@@ -239,7 +239,7 @@ spill_take(struct spill *sp, struct store *home, struct spill_taken *out)
         spill_remove(sp->folder);
     else {
         note.is_taken = true;
-        (void) spill_write_note(sp->folder, &note, sp->why); /* once more is no harm: nothing is doubled */
+        (void) spill_write_note(sp->folder, &note, &sp->why); /* once more is no harm: nothing is doubled */
     }
     return ERR_OK;
 }
@@ -255,12 +255,12 @@ tell(const struct taking *t, enum message_code code, const struct spill_taken *t
     struct message m;
     message_init(&m, code);
     if (code == MESSAGE_SPILL_TAKEN)
-        message_add_integer(&m, taken->visit_id);
+        message_add(&m, message_integer(taken->visit_id));
     if (code == MESSAGE_SPILL_TAKEN || code == MESSAGE_SPILL_HAS_NO_RUNNER)
-        message_add_text(&m, taken->code);
-    message_add_path(&m, folder);
+        message_add(&m, message_text(taken->code));
+    message_add(&m, message_path(folder));
     if (code == MESSAGE_SPILL_NOT_TAKEN)
-        message_add_text(&m, t->home->why);
+        message_add(&m, message_text(message_english(&t->home->why)));
     t->guest->tell(t->guest->context, &m);
 }
 
@@ -291,7 +291,7 @@ take_one(void *context, const char *folder, const struct spill_note *note)
         if (err == ERR_OK && (err = t->guest->look(t->guest->context, t->home, &sp.store)) == ERR_OK)
             err = spill_take(&sp, t->home, &taken);
         else
-            str_copy(t->home->why, sizeof t->home->why, sp.store.why);
+            t->home->why = sp.store.why;
         let_go(&sp);
         if (taken.n_visits > 0)
             tell(t, MESSAGE_SPILL_TAKEN, &taken, folder);
@@ -373,7 +373,7 @@ forget_in(void *context, const char *folder, const struct spill_note *note)
     if (f->err == ERR_OK && !note->is_whole)
         f->err = store_visits_count(&s, 0, &n);
     if (f->err != ERR_OK)
-        str_copy(f->home->why, sizeof f->home->why, s.why);
+        f->home->why = s.why;
     store_close(&s);
     if (f->err == ERR_OK && !note->is_whole && n == 0)
         spill_remove(folder);

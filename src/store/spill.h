@@ -33,7 +33,7 @@ struct spill {
     bool is_open, is_whole;
     int running_fd;
     char folder[STORE_PATH_MAX]; /* "": none */
-    char why[ERR_WHY_MAX];
+    struct message why;
 };
 
 struct spill_ask {

@@ -2,6 +2,7 @@
 #ifndef STORE_SPILL_PARTS_H
 #define STORE_SPILL_PARTS_H
 
+#include "base/message.h"
 #include "store/spill.h"
 
 /* What the file `home` says. */
@@ -17,8 +18,8 @@ enum { SPILL_N_BASES = 5 };
 /* spill_place.c: the folders that spills lie in, in order. "": none by that rule. */
 void spill_base(int i, char out[STORE_PATH_MAX]);
 /* Makes a folder of its own in that base. */
-enum err spill_make_folder(int i, char out[STORE_PATH_MAX], char why[ERR_WHY_MAX]);
-enum err spill_write_note(const char *folder, const struct spill_note *note, char why[ERR_WHY_MAX]);
+enum err spill_make_folder(int i, char out[STORE_PATH_MAX], struct message *why);
+enum err spill_write_note(const char *folder, const struct spill_note *note, struct message *why);
 bool spill_read_note(const char *folder, struct spill_note *note);
 /* Every folder of that home's; fn returns false to stop. */
 void spill_each(const char *home, bool (*fn)(void *context, const char *folder, const struct spill_note *note), void *context);

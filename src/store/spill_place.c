@@ -64,24 +64,24 @@ is_ours_alone(const char *folder)
 }
 
 enum err
-spill_make_folder(int i, char out[STORE_PATH_MAX], char why[ERR_WHY_MAX])
+spill_make_folder(int i, char out[STORE_PATH_MAX], struct message *why)
 {
     char base[STORE_PATH_MAX];
     spill_base(i, base);
     if (!base[0]) {
-        snprintf(why, ERR_WHY_MAX, "no variable tells such a folder");
+        message_sayf(why, "no variable tells such a folder");
         return ERR_GONE;
     }
     enum err err = fileio_make_folder(base, why);
     if (err != ERR_OK)
         return err;
     if (!is_ours_alone(base)) {
-        snprintf(why, ERR_WHY_MAX, "%.300s is not this person's alone", base);
+        message_sayf(why, "%.300s is not this person's alone", base);
         return ERR_OS;
     }
     err = fileio_join(out, STORE_PATH_MAX, base, PREFIX "XXXXXX", why);
     if (err == ERR_OK && mkdtemp(out) == NULL) {
-        snprintf(why, ERR_WHY_MAX, "no folder can be made in %.300s: %s", base, strerror(errno));
+        message_sayf(why, "no folder can be made in %.300s: %s", base, strerror(errno));
         err = ERR_OS;
     }
     return err;
@@ -95,7 +95,7 @@ spill_store_path(const char *folder, char out[STORE_PATH_MAX])
 }
 
 enum err
-spill_write_note(const char *folder, const struct spill_note *note, char why[ERR_WHY_MAX])
+spill_write_note(const char *folder, const struct spill_note *note, struct message *why)
 {
     struct fileio_aside file;
     char path[STORE_PATH_MAX];
@@ -112,11 +112,12 @@ spill_write_note(const char *folder, const struct spill_note *note, char why[ERR
 bool
 spill_read_note(const char *folder, struct spill_note *note)
 {
-    char path[STORE_PATH_MAX], why[ERR_WHY_MAX];
+    char path[STORE_PATH_MAX];
+    struct message why;
     int is_whole = 0, is_taken = 0;
     struct stat st;
     memset(note, 0, sizeof *note);
-    if (fileio_join(path, sizeof path, folder, NOTE, why) != ERR_OK || lstat(path, &st) != 0 || !S_ISREG(st.st_mode))
+    if (fileio_join(path, sizeof path, folder, NOTE, &why) != ERR_OK || lstat(path, &st) != 0 || !S_ISREG(st.st_mode))
         return false;
     FILE *f = fopen(path, "r");
     if (!f)
@@ -136,14 +137,15 @@ static bool
 each_in(const char *base, const char *home, bool (*fn)(void *context, const char *folder, const struct spill_note *note),
         void *context)
 {
-    char folder[STORE_PATH_MAX], why[ERR_WHY_MAX];
+    char folder[STORE_PATH_MAX];
+    struct message why;
     struct spill_note note;
     bool is_going_on = true;
     DIR *d = base[0] && is_ours_alone(base) ? opendir(base) : NULL;
     if (!d)
         return true;
     for (const struct dirent *e; is_going_on && (e = readdir(d)) != NULL;)
-        if (str_begins_with(e->d_name, PREFIX) && fileio_join(folder, sizeof folder, base, e->d_name, why) == ERR_OK &&
+        if (str_begins_with(e->d_name, PREFIX) && fileio_join(folder, sizeof folder, base, e->d_name, &why) == ERR_OK &&
             is_ours_alone(folder) && spill_read_note(folder, &note) && strcmp(note.home, home) == 0)
             is_going_on = fn(context, folder, &note);
     closedir(d);
@@ -167,14 +169,15 @@ spill_each(const char *home, bool (*fn)(void *context, const char *folder, const
 bool
 spill_has_folder(const char *folder)
 {
-    char path[STORE_PATH_MAX], why[ERR_WHY_MAX];
+    char path[STORE_PATH_MAX];
+    struct message why;
     bool has = false;
     struct stat st;
     DIR *d = opendir(folder);
     if (!d)
         return false;
     for (const struct dirent *e; !has && (e = readdir(d)) != NULL;)
-        has = e->d_name[0] != '.' && fileio_join(path, sizeof path, folder, e->d_name, why) == ERR_OK && lstat(path, &st) == 0 &&
+        has = e->d_name[0] != '.' && fileio_join(path, sizeof path, folder, e->d_name, &why) == ERR_OK && lstat(path, &st) == 0 &&
               S_ISDIR(st.st_mode);
     closedir(d);
     return has;
@@ -183,13 +186,14 @@ spill_has_folder(const char *folder)
 void
 spill_remove(const char *folder)
 {
-    char path[STORE_PATH_MAX], why[ERR_WHY_MAX];
+    char path[STORE_PATH_MAX];
+    struct message why;
     DIR *d = opendir(folder);
     if (!d)
         return;
     for (const struct dirent *e; (e = readdir(d)) != NULL;) {
         if (strcmp(e->d_name, ".") == 0 || strcmp(e->d_name, "..") == 0 ||
-            fileio_join(path, sizeof path, folder, e->d_name, why) != ERR_OK)
+            fileio_join(path, sizeof path, folder, e->d_name, &why) != ERR_OK)
             continue;
         unlink(path);
     }

@@ -308,7 +308,7 @@ take_one(struct store *home, int64_t visit_id, const struct spill_note *note, st
     }
     err = count_missing(&t, &n_missing);
     if (err == ERR_OK && n_missing != 0) {
-        snprintf(home->why, sizeof home->why, "the store %.250s lacks %lld rows of visit %lld that were written to it",
+        message_sayf(&home->why, "the store %.250s lacks %lld rows of visit %lld that were written to it",
                  home->path, (long long) n_missing, (long long) t.to);
         return ERR_FORMAT;
     }

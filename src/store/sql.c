@@ -60,7 +60,7 @@ sql_failed_with(struct store *s, const char *what, int code)
     }
     if (why == NULL)
         why = sqlite3_errstr(code); /* a few plain words, never a statement of ours */
-    snprintf(s->why, sizeof s->why, "%s in the store %.250s: %.150s", what, s->path, why);
+    message_sayf(&s->why, "%s in the store %.250s: %.150s", what, s->path, why);
     return err;
 }
 

@@ -15,6 +15,7 @@
 #define STORE_STORE_H
 
 #include "base/err.h"
+#include "base/message.h"
 #include "base/metric.h"
 #include "base/units.h"
 #include "coach/coached_step.h"
@@ -47,7 +48,7 @@ struct store {
     char home[STORE_PATH_MAX];     /* path without links and from the root on, as it was opened */
     struct store_inode log, index; /* likewise: place.h */
     bool is_full, is_busy; /* the last refusal: no room on the disc; another program writes */
-    char why[ERR_WHY_MAX]; /* valid after any answer but ERR_OK */
+    struct message why; /* valid after any answer but ERR_OK */
 };
 
 enum store_open_flag {

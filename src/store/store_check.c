@@ -68,7 +68,7 @@ store_check_of_visit(struct store *s, int64_t visit_id, struct store_check *out)
         sql_copy(st, 4, out->grade, sizeof out->grade);
         sql_copy(st, 5, out->report, sizeof out->report);
     } else if (err == ERR_GONE) {
-        snprintf(s->why, sizeof s->why, "visit %lld was begun without a check of its sensor",
+        message_sayf(&s->why, "visit %lld was begun without a check of its sensor",
                  (long long) visit_id);
     }
     sql_end(st);

@@ -15,7 +15,7 @@ enum { N_PAGES_AT_ONCE = 256, MAX_BUSY_TURNS = 200, BUSY_WAIT_MS = 25 };
 enum err
 store_refuse_copy(struct store *s, const char *path, int number)
 {
-    snprintf(s->why, sizeof s->why, "can't write the copy %.300s: %s", path, strerror(number));
+    message_sayf(&s->why, "can't write the copy %.300s: %s", path, strerror(number));
     return ERR_OS;
 }
 

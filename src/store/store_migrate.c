@@ -132,7 +132,7 @@ refuse_running(struct store *s)
 {
     if (!running_any(s->path))
         return ERR_OK;
-    snprintf(s->why, sizeof s->why,
+    message_sayf(&s->why,
              "the store %.250s is from an older version, and can't be brought up to date while a visit is being run with it,"
              " here or in another program: end that first; nothing was changed",
              s->path);
@@ -151,12 +151,12 @@ refuse_full(struct store *s)
     fileio_folder_of(folder, sizeof folder, s->path);
     const int64_t needed = n_bytes + SPARE_BYTES, free_bytes = fileio_free_bytes(folder);
     if (free_bytes < 0) {
-        snprintf(s->why, sizeof s->why, "can't see how much room there is for %.250s: %s", s->path, strerror(errno));
+        message_sayf(&s->why, "can't see how much room there is for %.250s: %s", s->path, strerror(errno));
         return ERR_OS;
     }
     if (free_bytes >= needed)
         return ERR_OK;
-    snprintf(s->why, sizeof s->why,
+    message_sayf(&s->why,
              "the store %.250s is from an older version, and a copy of it is made before it is brought up to date: that needs"
              " %lld MB on its disc, and there are %lld: make room; nothing was changed",
              s->path, (long long) ((needed + MIB - 1) / MIB), (long long) (free_bytes / MIB));
@@ -182,7 +182,7 @@ migrate_locked(struct store *s, bool is_copy, char kept[STORE_PATH_MAX])
     enum err err = sql_get_int(s, "PRAGMA user_version", &version, "can't read");
 
     if (err == ERR_OK && version > SCHEMA_VERSION) {
-        snprintf(s->why, sizeof s->why,
+        message_sayf(&s->why,
                  "the store %.250s is from a newer version of this program: nothing was changed; use that version", s->path);
         return ERR_UNSUPPORTED;
     }

@@ -35,14 +35,14 @@
 static enum err
 refuse(struct store *s, enum err err, const char *sentence)
 {
-    snprintf(s->why, sizeof s->why, "the store %.250s %.200s", s->path, sentence);
+    message_sayf(&s->why, "the store %.250s %.200s", s->path, sentence);
     return err;
 }
 
 static enum err
 refuse_os(struct store *s, const char *what, int number)
 {
-    snprintf(s->why, sizeof s->why, "%s the store %.250s: %s", what, s->path, strerror(number));
+    message_sayf(&s->why, "%s the store %.250s: %s", what, s->path, strerror(number));
     return ERR_OS;
 }
 
@@ -116,7 +116,7 @@ make_place(struct store *s, unsigned flags)
     if ((flags & (STORE_READ_ONLY | STORE_MUST_EXIST)) != 0)
         return errno == ENOENT ? refuse(s, ERR_GONE, "does not exist yet") : refuse_os(s, "can't read", errno);
     fileio_folder_of(folder, sizeof folder, s->path);
-    const enum err err = fileio_make_folder(folder, s->why);
+    const enum err err = fileio_make_folder(folder, &s->why);
     return err == ERR_OK ? make_file(s) : err;
 }
 
@@ -275,11 +275,11 @@ store_find_path(struct store *s, const char *path)
     if (path != NULL) {
         if (str_copy(s->path, sizeof s->path, path))
             return ERR_OK;
-        snprintf(s->why, sizeof s->why, "the store's path %.250s... is too long", path);
+        message_sayf(&s->why, "the store's path %.250s... is too long", path);
         return ERR_USAGE;
     }
-    err = fileio_data_folder(folder, sizeof folder, s->why);
-    return err != ERR_OK ? err : fileio_join(s->path, sizeof s->path, folder, STORE_FILE_NAME, s->why);
+    err = fileio_data_folder(folder, sizeof folder, &s->why);
+    return err != ERR_OK ? err : fileio_join(s->path, sizeof s->path, folder, STORE_FILE_NAME, &s->why);
 }
 
 enum err

@@ -30,7 +30,7 @@ check_code(struct store *s, const struct store_runner *r)
     struct store_runner other;
 
     if (r->code[0] == '\0') {
-        snprintf(s->why, sizeof s->why, "a runner needs a code, such as R-014");
+        message_sayf(&s->why, "a runner needs a code, such as R-014");
         return ERR_USAGE;
     }
     enum err err = store_text_check(s, r->code, sizeof r->code, false, "the runner's code");
@@ -43,7 +43,7 @@ check_code(struct store *s, const struct store_runner *r)
     if (err == ERR_GONE)
         return ERR_OK;
     if (err == ERR_OK && other.id != r->id) {
-        snprintf(s->why, sizeof s->why, "there is a runner %s already", r->code);
+        message_sayf(&s->why, "there is a runner %s already", r->code);
         return ERR_USAGE;
     }
     return err;
@@ -70,7 +70,7 @@ code_before(struct store *s, int64_t id, char out[STORE_CODE_MAX])
 enum err
 store_no_chance(struct store *s)
 {
-    snprintf(s->why, sizeof s->why, "the system gives no random number for an identifier: nothing was saved in %.250s", s->path);
+    message_sayf(&s->why, "the system gives no random number for an identifier: nothing was saved in %.250s", s->path);
     return ERR_OS;
 }
 
@@ -144,7 +144,7 @@ store_runner_get(struct store *s, const char *code, struct store_runner *out)
     if (err == ERR_OK)
         store_read_runner(st, out);
     else if (err == ERR_GONE)
-        snprintf(s->why, sizeof s->why, "there is no runner %.100s", code);
+        message_sayf(&s->why, "there is no runner %.100s", code);
     sql_end(st);
     return err;
 }
@@ -308,7 +308,7 @@ store_target_set_get(struct store *s, int64_t id, int64_t runner_id, struct stor
         out->created_utc_ms = sql_int(st, 3);
         sql_copy(st, 4, out->reason, sizeof out->reason);
     } else if (err == ERR_GONE) {
-        snprintf(s->why, sizeof s->why, "there are no such targets in the store");
+        message_sayf(&s->why, "there are no such targets in the store");
     }
     sql_end(st);
     return err != ERR_OK ? err : read_targets(s, out);

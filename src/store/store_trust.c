@@ -22,14 +22,11 @@
 static enum err
 refuse(struct store *s, enum message_code code, const char *kind, const char *name)
 {
-    struct message m;
-
-    message_init(&m, code);
-    message_add_path(&m, s->path);
+    message_init(&s->why, code);
+    message_add(&s->why, message_path(s->path));
     if (kind != NULL)
-        message_add_text(&m, kind);
-    message_add_text(&m, name);
-    message_words(&m, s->why, sizeof s->why);
+        message_add(&s->why, message_text(kind));
+    message_add(&s->why, message_text(name));
     return ERR_FORMAT;
 }
 
@@ -103,7 +100,7 @@ store_warn_folder(const struct store *s)
     if (stat(folder, &st) != 0 || (st.st_mode & (S_IWGRP | S_IWOTH)) == 0)
         return;
     message_init(&m, MESSAGE_STORE_FOLDER_IS_OPEN);
-    message_add_path(&m, folder);
-    message_add_path(&m, folder);
-    log_note("%s", message_words(&m, words, sizeof words));
+    message_add(&m, message_path(folder));
+    message_add(&m, message_path(folder));
+    log_note("%s", message_words(&m, NULL, words, sizeof words));
 }

@@ -280,7 +280,7 @@ store_visit_get(struct store *s, int64_t visit_id, struct store_visit *out)
     if (err == ERR_OK)
         read_visit(st, out);
     else if (err == ERR_GONE)
-        snprintf(s->why, sizeof s->why, "there is no visit %lld: see `underfoot visits`",
+        message_sayf(&s->why, "there is no visit %lld: see `underfoot visits`",
                  (long long) visit_id);
     sql_end(st);
     return err;

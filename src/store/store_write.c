@@ -17,7 +17,7 @@ check_version(struct store *s)
 
     if (err != ERR_OK || version == SCHEMA_VERSION)
         return err;
-    snprintf(s->why, sizeof s->why,
+    message_sayf(&s->why,
              version > SCHEMA_VERSION
                  ? "the store %.250s was brought up to date by a newer version of this program meanwhile: nothing is written"
                    " to it here any more; end this program and use that version"

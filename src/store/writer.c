@@ -37,11 +37,19 @@ run(void *argument)
 }
 
 static enum err
-fail_start(struct writer *w, enum err err, const char *why)
+fail_start(struct writer *w, enum err err, const struct message *why)
 {
     w->status.err = err;
-    str_copy(w->status.why, sizeof w->status.why, why);
+    w->status.why = *why;
     return err;
+}
+
+static enum err
+fail_start_of(struct writer *w, enum err err, const char *said)
+{
+    struct message why;
+    message_say(&why, said);
+    return fail_start(w, err, &why);
 }
 
 enum err
@@ -56,7 +64,7 @@ writer_start(struct writer *w, const char *path, int64_t visit_id)
     w->visit_id = visit_id;
     err = store_open(&w->store, path, STORE_MUST_EXIST | STORE_UNCHECKED);
     if (err != ERR_OK)
-        return fail_start(w, err, w->store.why);
+        return fail_start(w, err, &w->store.why);
     /* From here on no program brings this store up to a newer version; each transaction asks whether one did just before. */
     w->running_fd = running_begin(w->store.path, visit_id);
     if (store_visit_get(&w->store, visit_id, &w->row) == ERR_OK)
@@ -67,7 +75,7 @@ writer_start(struct writer *w, const char *path, int64_t visit_id)
     reserve_make(w->store.path);
     w->memory = malloc(reader_len + main_len);
     if (w->memory == NULL) {
-        err = fail_start(w, ERR_MEMORY, "out of memory for the writer");
+        err = fail_start_of(w, ERR_MEMORY, "out of memory for the writer");
         goto close_store;
     }
     memset(w->memory, 0xff, reader_len + main_len); /* taken now, not page by page in mid-run: 0 the compiler makes a calloc */
@@ -75,7 +83,7 @@ writer_start(struct writer *w, const char *path, int64_t visit_id)
     ring_init(&w->from_main, (unsigned char *) w->memory + reader_len, sizeof(struct main_item),
               WRITER_N_MARKS);
     if (pipe(w->wake) != 0) {
-        err = fail_start(w, ERR_OS, strerror(errno));
+        err = fail_start_of(w, ERR_OS, strerror(errno));
         goto free_memory;
     }
     fcntl(w->wake[0], F_SETFD, FD_CLOEXEC);
@@ -83,7 +91,7 @@ writer_start(struct writer *w, const char *path, int64_t visit_id)
     pthread_mutex_init(&w->guard, NULL);
     code = pthread_create(&w->thread, NULL, run, w);
     if (code != 0) {
-        err = fail_start(w, ERR_OS, strerror(code));
+        err = fail_start_of(w, ERR_OS, strerror(code));
         goto close_pipe;
     }
     w->is_running = w->is_open = true;

@@ -27,6 +27,7 @@
 #define STORE_WRITER_H
 
 #include "base/err.h"
+#include "base/message.h"
 #include "base/ring.h"
 #include "base/units.h"
 #include "store/spill.h"
@@ -49,7 +50,7 @@ struct writer_status {
     uint64_t n_said;    /* pains and notes, in the order they were put, that no longer wait: kept, or refused for good */
     uint64_t n_said_refused; /* of these, how many were refused */
     enum err err;       /* of the last try to write to the store itself; ERR_OK after one that worked */
-    char why[ERR_WHY_MAX];
+    struct message why;
     char aside[STORE_PATH_MAX]; /* the folder of the spill that the visit is kept in meanwhile; "": none */
 };
 
@@ -77,7 +78,7 @@ struct writer {
     struct host_time trouble; /* writer thread only: since when the store refuses; us 0: it does not */
     struct host_time tried;   /* writer thread only: the last try to take the spill home */
     int64_t home_wait_us;     /* writer thread only: until the next */
-    char home_why[ERR_WHY_MAX]; /* writer thread only: why the store refused; valid while the spill is open */
+    struct message home_why;    /* writer thread only: why the store refused; valid while the spill is open */
 };
 
 /* Opens the store at path (NULL = the usual place) and starts the thread for a visit that store_visit_begin()

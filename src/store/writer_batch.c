@@ -104,14 +104,14 @@ static void
 explain_refusal(struct writer *w, struct store *to)
 {
     struct store_visit visit;
-    char why[ERR_WHY_MAX];
-    str_copy(why, sizeof why, to->why);
+    struct message why;
+    message_say(&why, message_english(&to->why));
     if (store_visit_get(to, w->visit_id, &visit) == ERR_GONE)
-        snprintf(to->why, sizeof to->why,
+        message_sayf(&to->why,
                  "visit %lld is no longer in the store, perhaps its runner was forgotten: nothing of it is kept",
                  (long long) w->visit_id);
     else
-        str_copy(to->why, sizeof to->why, why);
+        to->why = why;
 }
 
 /* So that what is read back at the end can be compared with what was committed. */

@@ -30,7 +30,7 @@ write_home(struct writer *w)
     if (err == ERR_OS && w->store.is_busy)
         return err; /* most likely for a moment: told with the spill, if it comes to that */
     if (n_new > 0 || err != ERR_OK || w->status.err != ERR_USAGE) /* what was refused for good stays said */
-        writer_set_status(w, n_new, err == ERR_GONE ? ERR_OS : err, w->store.why);
+        writer_set_status(w, n_new, err == ERR_GONE ? ERR_OS : err, &w->store.why);
     return err;
 }
 
@@ -41,7 +41,7 @@ write_spill(struct writer *w)
     const enum err err = writer_write(w, &w->spill.store, &n_new);
 
     /* Kept, but not where it belongs: the store's own reason stays. */
-    writer_set_status(w, n_new, ERR_OS, is_kept(err) ? w->home_why : w->spill.store.why);
+    writer_set_status(w, n_new, ERR_OS, is_kept(err) ? &w->home_why : &w->spill.store.why);
     return err;
 }
 
@@ -58,7 +58,7 @@ open_spill(struct writer *w, bool is_orphan)
 {
     const struct spill_ask ask = { w->visit_id, &w->row, is_orphan };
 
-    str_copy(w->home_why, sizeof w->home_why, w->store.why);
+    w->home_why = w->store.why;
     if (spill_open(&w->spill, &w->store, &ask) != ERR_OK)
         return false;
     follow_targets(w, &w->spill.store);
@@ -76,7 +76,7 @@ come_home(struct writer *w)
 
     is_home = err == ERR_OK && taken.n_without_runner == 0 && place_look(&w->store) == PLACE_IS_OWN;
     if (err != ERR_OK)
-        str_copy(w->home_why, sizeof w->home_why, w->store.why);
+        w->home_why = w->store.why;
     if (!is_home)
         return false;
     w->visit_id = taken.visit_id;
@@ -100,7 +100,7 @@ writer_turn(struct writer *w)
         w->tried = now;
         if (err == ERR_GONE || units_host_since_us(now, w->trouble) >= WRITER_SPILL_US)
             if (!open_spill(w, err == ERR_GONE))
-                writer_set_status(w, 0, ERR_OS, w->home_why);
+                writer_set_status(w, 0, ERR_OS, &w->home_why);
     } else if (units_host_since_us(now, w->tried) >= w->home_wait_us) {
         w->tried = now;
         if (come_home(w)) {
@@ -126,12 +126,12 @@ read_back(struct writer *w, const char *path, const struct store_visit_end *end)
     if (err == ERR_OK)
         err = store_visit_get(&s, w->visit_id, &v);
     if (err == ERR_OK && ((w->n_refused == 0 && v.n_steps < (int64_t) w->n_steps) || (end && v.is_finished != end->is_finished))) {
-        snprintf(s.why, sizeof s.why, "the store %.250s has %lld steps of visit %lld, and %llu were written to it", path,
+        message_sayf(&s.why, "the store %.250s has %lld steps of visit %lld, and %llu were written to it", path,
                  (long long) v.n_steps, (long long) w->visit_id, (unsigned long long) w->n_steps);
         err = ERR_FORMAT;
     }
     if (err != ERR_OK)
-        str_copy(w->store.why, sizeof w->store.why, s.why);
+        w->store.why = s.why;
     store_close(&s);
     return err;
 }
@@ -173,7 +173,7 @@ writer_finish(struct writer *w, const struct store_visit_end *end, enum err *err
     *err = ERR_OS;
     if (!w->spill.is_open) {
         *err = end_home(w, end);
-        writer_set_status(w, 0, *err == ERR_GONE ? ERR_OS : *err, w->store.why);
+        writer_set_status(w, 0, *err == ERR_GONE ? ERR_OS : *err, &w->store.why);
         if (is_kept(*err))
             return true;
         (void) open_spill(w, *err == ERR_GONE);
@@ -183,6 +183,6 @@ writer_finish(struct writer *w, const struct store_visit_end *end, enum err *err
     if (!w->spill.is_open || !is_kept(write_spill(w)) || end_in(w, &w->spill.store, end) != ERR_OK)
         return false;
     const bool is_there = read_back(w, w->spill.store.path, end) == ERR_OK;
-    writer_set_status(w, 0, *err, w->home_why);
+    writer_set_status(w, 0, *err, &w->home_why);
     return is_there;
 }

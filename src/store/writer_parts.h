@@ -3,6 +3,7 @@
 #ifndef STORE_WRITER_PARTS_H
 #define STORE_WRITER_PARTS_H
 
+#include "base/message.h"
 #include "store/writer.h"
 
 enum reader_kind { READER_STEP, READER_BLOCK, READER_TARGETS };
@@ -37,6 +38,6 @@ void writer_turn(struct writer *w);
 bool writer_finish(struct writer *w, const struct store_visit_end *end, enum err *err);
 
 /* writer_status.c */
-void writer_set_status(struct writer *w, uint64_t n_new, enum err err, const char *why);
+void writer_set_status(struct writer *w, uint64_t n_new, enum err err, const struct message *why);
 
 #endif

@@ -6,7 +6,7 @@
 #include <pthread.h>
 
 void
-writer_set_status(struct writer *w, uint64_t n_new, enum err err, const char *why)
+writer_set_status(struct writer *w, uint64_t n_new, enum err err, const struct message *why)
 {
     pthread_mutex_lock(&w->guard);
     w->status.n_written += n_new;
@@ -16,7 +16,10 @@ writer_set_status(struct writer *w, uint64_t n_new, enum err err, const char *wh
         w->status.n_said = w->n_said;
         w->status.n_said_refused = w->n_said_refused;
     }
-    str_copy(w->status.why, sizeof w->status.why, err == ERR_OK ? "" : why);
+    if (err == ERR_OK)
+        message_init(&w->status.why, MESSAGE_NONE);
+    else
+        w->status.why = *why;
     str_copy(w->status.aside, sizeof w->status.aside, w->spill.is_open ? w->spill.folder : "");
     pthread_mutex_unlock(&w->guard);
 }

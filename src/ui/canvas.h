@@ -20,6 +20,7 @@
 #include <stdint.h>
 
 #include "base/err.h"
+#include "base/message.h"
 #include "base/units.h"
 #include "ui/displays.h"
 #include "ui/paint.h"
@@ -94,7 +95,7 @@ struct canvas {
     struct SDL_Renderer *renderer;
     struct SDL_Texture *texture;
     struct SDL_Surface *surface; /* wraps the picture */
-    char why[ERR_WHY_MAX];
+    struct message why;
 };
 
 /* Window of 1280x720 on the first display, English. */

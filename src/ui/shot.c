@@ -1,11 +1,12 @@
 #include "ui/shot.h"
 
+#include "base/message.h"
 #include <stdio.h>
 
 #include <cairo.h>
 
 enum err
-shot_save(const struct paint_picture *p, const char *path, char *why, size_t cap)
+shot_save(const struct paint_picture *p, const char *path, struct message *why)
 {
     int stride = p->width_px * 4; /* cairo wants a multiple of 4: it is */
     cairo_surface_t *s = cairo_image_surface_create_for_data((unsigned char *) p->pixel, CAIRO_FORMAT_RGB24,
@@ -16,6 +17,6 @@ shot_save(const struct paint_picture *p, const char *path, char *why, size_t cap
     cairo_surface_destroy(s);
     if (status == CAIRO_STATUS_SUCCESS)
         return ERR_OK;
-    snprintf(why, cap, "Can't write the picture %s: %s", path, cairo_status_to_string(status));
+    message_sayf(why, "Can't write the picture %s: %s", path, cairo_status_to_string(status));
     return ERR_OS;
 }

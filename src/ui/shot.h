@@ -8,9 +8,10 @@
 #include <stddef.h>
 
 #include "base/err.h"
+#include "base/message.h"
 #include "ui/paint.h"
 
-/* Writes p to path, replacing what is there. why: cap bytes for the sentence. */
-enum err shot_save(const struct paint_picture *p, const char *path, char *why, size_t cap);
+/* Writes p to path, replacing what is there. */
+enum err shot_save(const struct paint_picture *p, const char *path, struct message *why);
 
 #endif

@@ -14,6 +14,7 @@
 #include <stdint.h>
 
 #include "base/err.h"
+#include "base/message.h"
 #include "ui/tone.h"
 
 #define SOUND_RATE_HZ 48000
@@ -24,7 +25,7 @@ struct sound {
     bool is_muted;
     double volume;    /* 0..1 */
     struct tone tone; /* under the device's lock */
-    char why[ERR_WHY_MAX];
+    struct message why;
 };
 
 /* Opens the default device, silent. */

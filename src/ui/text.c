@@ -66,16 +66,16 @@ text_open(struct text *t, const char *language)
 {
     memset(t, 0, sizeof *t);
     if (TTF_Init() != 0) {
-        snprintf(t->why, sizeof t->why, "The font library does not start: %s", TTF_GetError());
+        message_sayf(&t->why, "The font library does not start: %s", TTF_GetError());
         return ERR_OS;
     }
     t->glyph = calloc(TEXT_N_GLYPHS, sizeof *t->glyph);
     if (t->glyph == NULL) {
-        snprintf(t->why, sizeof t->why, "No memory left for the fonts");
+        message_sayf(&t->why, "No memory left for the fonts");
         return ERR_MEMORY;
     }
     if (!text_find_files(t, language)) {
-        snprintf(t->why, sizeof t->why, "No font found: install Debian's fonts-b612");
+        message_sayf(&t->why, "No font found: install Debian's fonts-b612");
         return ERR_OS;
     }
     if (strncmp(t->family, TEXT_FAMILY, strlen(TEXT_FAMILY)) != 0)

@@ -15,6 +15,7 @@
 #include <stdint.h>
 
 #include "base/err.h"
+#include "base/message.h"
 #include "ui/paint.h"
 
 #define TEXT_MAX_FACES 32
@@ -57,7 +58,7 @@ struct text {
     struct _TTF_Font *ruler;  /* for text_fit_px: its lines are measured, not drawn; NULL = none yet */
     int ruler_px;
     enum text_weight ruler_weight;
-    char why[ERR_WHY_MAX];
+    struct message why;
 };
 
 /* Finds the fonts. language: two letters, for the fallback of signs that B612 lacks. */

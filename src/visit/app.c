@@ -56,7 +56,7 @@ open_screen(struct app *a)
         show.place = SHOW_HEADLESS;
     const enum err err = show_open(&a->show, &show);
     if (err != ERR_OK)
-        log_note("%s", a->show.why);
+        log_note("%s", message_english(&a->show.why));
     return err;
 }
 
@@ -75,14 +75,14 @@ app_open(struct app *a)
     run_init(&a->run, &run);
     enum err err = run_open(&a->run, c->path, &c->source);
     if (err != ERR_OK)
-        log_note("%s", a->run.why);
+        log_note("%s", message_english(&a->run.why));
     if (err == ERR_OK)
         err = open_screen(a);
     if (err != ERR_OK)
         return err;
     err = run_begin(&a->run);
     if (err != ERR_OK)
-        log_note("%s", a->run.why);
+        log_note("%s", message_english(&a->run.why));
     return err;
 }
 
@@ -95,7 +95,7 @@ take_shot(struct app *a, struct host_time now)
     if (!a->config->has_screen)
         show_settle(&a->show, &a->verdict, now);
     if (show_shot(&a->show, a->config->shot_path) != ERR_OK) {
-        log_note("%s", a->show.why);
+        log_note("%s", message_english(&a->show.why));
         a->is_shot_lost = true;
     }
 }
@@ -182,7 +182,7 @@ end_run(struct app *a)
     const struct host_time begun = monotime_now();
     enum err err = run_end(&a->run, (double) NAN);
     if (a->run.visit.is_open)
-        log_note("%s; tried again for %g s", a->run.why, APP_END_S);
+        log_note("%s; tried again for %g s", message_english(&a->run.why), APP_END_S);
     while (a->run.visit.is_open && units_s_from_us(units_host_since_us(monotime_now(), begun)) < APP_END_S) {
         monotime_sleep_us(UNITS_US_PER_S / 2);
         err = run_end(&a->run, (double) NAN);
@@ -204,12 +204,12 @@ app_work(struct app *a)
     if (!is_visit)
         return err;
     if (end != ERR_OK)
-        log_note("%s", a->run.why);
+        log_note("%s", message_english(&a->run.why));
     if (end != ERR_OK && !a->run.visit.aside[0])
         return end;
     if (run_print_summary(&a->run, stdout) == ERR_OK)
         return end == ERR_OK ? err : end;
-    log_note("%s", a->run.why);
+    log_note("%s", message_english(&a->run.why));
     return ERR_OS;
 }
 

@@ -28,7 +28,7 @@ reader_open(struct reader *r, const char *path, const struct source_config *conf
     away_init(&r->away);
     const enum err err = source_open(&r->source, path, config);
     if (err == ERR_GONE)
-        source_tell_there(path, r->source.why);
+        source_tell_there(path, &r->source.why);
     if (err == ERR_OK && source_is_live(&r->source))
         ask_hello(r, monotime_now());
     return err;
@@ -43,7 +43,7 @@ reader_open_rerun(struct reader *r, const char *path, const struct source_config
     r->source.fd = -1;
     const enum err err = rerun_open(&r->rerun, path);
     str_copy(r->source.path, sizeof r->source.path, path);
-    str_copy(r->source.why, sizeof r->source.why, r->rerun.why);
+    r->source.why = r->rerun.why;
     r->is_rerun = err == ERR_OK;
     return err;
 }
@@ -88,12 +88,12 @@ wait_rerun(struct reader *r)
 {
     while (!pipeline_is_ready(&r->session->pipeline) && !stop_is_asked())
         if (!rerun_one(r)) {
-            snprintf(r->source.why, sizeof r->source.why, "%s: no sensor data in it", r->source.path);
+            message_sayf(&r->source.why, "%s: no sensor data in it", r->source.path);
             return ERR_FORMAT;
         }
     if (pipeline_is_ready(&r->session->pipeline))
         return ERR_OK;
-    snprintf(r->source.why, sizeof r->source.why, "%s: stopped before any measurement came", r->source.path);
+    message_sayf(&r->source.why, "%s: stopped before any measurement came", r->source.path);
     return ERR_GONE;
 }
 
@@ -103,8 +103,8 @@ rerun_all(void *context)
     struct reader *r = context;
     while (!atomic_load(&r->is_stopping) && rerun_one(r))
         ;
-    if (!r->rerun.has_item && r->rerun.why[0])
-        log_note("%s", r->rerun.why);
+    if (!r->rerun.has_item && !message_is_none(&r->rerun.why))
+        log_note("%s", message_english(&r->rerun.why));
     session_finish(r->session);
     atomic_store(&r->has_ended, true);
     return NULL;
@@ -123,25 +123,26 @@ say_unready(struct reader *r, int timeout_ms)
 {
     const struct pipeline *p = &r->session->pipeline;
     const struct wire_health *h = &p->wire.health;
-    char *why = r->source.why;
-    char path[SOURCE_PATH_MAX], unsaid[ERR_WHY_MAX];
+    struct message *why = &r->source.why;
+    struct message unsaid;
+    char path[SOURCE_PATH_MAX];
     snprintf(path, sizeof path, "%s", r->source.path);
     if (stop_is_asked())
-        snprintf(why, ERR_WHY_MAX, "%s: stopped before any measurement came", path);
+        message_sayf(why, "%s: stopped before any measurement came", path);
     else if (pipeline_refusal(p))
-        snprintf(why, ERR_WHY_MAX, "%s: %s", path, pipeline_refusal(p));
+        message_sayf(why, "%s: %s", path, pipeline_refusal(p));
     else if (h->n_bytes == 0)
-        snprintf(why, ERR_WHY_MAX, "%s: nothing came within %d s; check that the sensor is switched on and plugged in",
+        message_sayf(why, "%s: nothing came within %d s; check that the sensor is switched on and plugged in",
                  path, timeout_ms / 1000);
-    else if (h->n_before_hello > 0 && source_complaint(&r->source, h, unsaid))
-        memcpy(why, unsaid, sizeof unsaid); /* text lines that nobody has said the meaning of */
+    else if (h->n_before_hello > 0 && source_complaint(&r->source, h, &unsaid))
+        *why = unsaid; /* text lines that nobody has said the meaning of */
     else if (h->n_packets == 0)
-        snprintf(why, ERR_WHY_MAX,
+        message_sayf(why,
                  "%s: %" PRIu64 " bytes came, but nothing that can be read; check --baud, and that this is a sensor "
                  "that speaks Underfoot's wire format",
                  path, h->n_bytes);
     else
-        snprintf(why, ERR_WHY_MAX, "%s: the sensor answers, but sends no measurements; switch it off and on", path);
+        message_sayf(why, "%s: the sensor answers, but sends no measurements; switch it off and on", path);
 }
 
 enum err
@@ -164,7 +165,7 @@ reader_wait_ready(struct reader *r, int timeout_ms)
             feed(r, bytes, (size_t) n, arrived);
         else if (n < 0) {
             if (n == SOURCE_ENDED)
-                snprintf(r->source.why, sizeof r->source.why, "%s: no sensor data in it", r->source.path);
+                message_sayf(&r->source.why, "%s: no sensor data in it", r->source.path);
             return n == SOURCE_ENDED ? ERR_FORMAT : ERR_GONE;
         }
     }
@@ -261,7 +262,7 @@ open_again(struct reader *r)
     const bool is_told = r->is_stranger || r->is_on_trial;
     if (!is_told) {
         away_begin(&r->away, monotime_now()); /* before anything else: what appears from now on is new */
-        log_note("%s; waiting for it to come back", r->source.why);
+        log_note("%s; waiting for it to come back", message_english(&r->source.why));
     }
     if (!r->is_stranger)
         session_set_gone(r->session, "The sensor is unplugged. Plug it in again: it is taken up by itself.",
@@ -323,7 +324,7 @@ reader_run(void *context)
                 ask_hello(r, now); /* a board that was reset waits to be asked */
         } else if (n == SOURCE_ENDED) {
             if (source_has_lost(&r->source))
-                log_note("%s", r->source.why);
+                log_note("%s", message_english(&r->source.why));
             break;
         } else if (!open_again(r))
             break;
@@ -338,7 +339,7 @@ reader_start(struct reader *r)
 {
     const int refused = pthread_create(&r->thread, NULL, r->is_rerun ? rerun_all : reader_run, r);
     if (refused) {
-        snprintf(r->source.why, sizeof r->source.why, "no reading thread: %s", strerror(refused));
+        message_sayf(&r->source.why, "no reading thread: %s", strerror(refused));
         return ERR_OS;
     }
     r->is_running = true;

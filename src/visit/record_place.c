@@ -14,7 +14,7 @@
 #define MAX_OPENED 100 /* of one program at a time */
 
 static enum err
-find_place(const char *store_path, char place[FILEIO_PATH_MAX], char folder[FILEIO_PATH_MAX], char why[ERR_WHY_MAX])
+find_place(const char *store_path, char place[FILEIO_PATH_MAX], char folder[FILEIO_PATH_MAX], struct message *why)
 {
     enum err err = ERR_OK;
     if (store_path)
@@ -28,7 +28,8 @@ find_place(const char *store_path, char place[FILEIO_PATH_MAX], char folder[FILE
 static void
 sweep(const char *folder)
 {
-    char path[FILEIO_PATH_MAX], why[ERR_WHY_MAX];
+    char path[FILEIO_PATH_MAX];
+    struct message why;
     DIR *dir = opendir(folder);
     if (!dir)
         return;
@@ -38,14 +39,14 @@ sweep(const char *folder)
         if (sscanf(e->d_name, "opened-%ld-%d.rec%n", &pid, &n, &end) != 2 || end == 0 || e->d_name[end] || pid <= 0)
             continue;
         if (kill((pid_t) pid, 0) != 0 && errno == ESRCH &&
-            fileio_join(path, sizeof path, folder, e->d_name, why) == ERR_OK)
+            fileio_join(path, sizeof path, folder, e->d_name, &why) == ERR_OK)
             unlink(path);
     }
     closedir(dir);
 }
 
 enum err
-record_place_open(const char *store_path, char out[FILEIO_PATH_MAX], bool *is_place_new, char why[ERR_WHY_MAX])
+record_place_open(const char *store_path, char out[FILEIO_PATH_MAX], bool *is_place_new, struct message *why)
 {
     char place[FILEIO_PATH_MAX], folder[FILEIO_PATH_MAX], name[64];
     enum err err = find_place(store_path, place, folder, why);
@@ -62,13 +63,13 @@ record_place_open(const char *store_path, char out[FILEIO_PATH_MAX], bool *is_pl
         if (err != ERR_OK || access(out, F_OK) != 0)
             return err;
     }
-    snprintf(why, ERR_WHY_MAX, "%.300s: too many recordings are open", folder);
+    message_sayf(why, "%.300s: too many recordings are open", folder);
     return ERR_OS;
 }
 
 enum err
 record_place_name(const char *path, int64_t visit_id, int64_t started_utc_ms, char out[FILEIO_PATH_MAX],
-                  char why[ERR_WHY_MAX])
+                  struct message *why)
 {
     char folder[FILEIO_PATH_MAX], from[FILEIO_PATH_MAX], name[RECORDINGS_NAME_MAX];
     str_copy(from, sizeof from, path);
@@ -85,7 +86,7 @@ record_place_name(const char *path, int64_t visit_id, int64_t started_utc_ms, ch
         return ERR_OK;
     }
     if (err == ERR_OK)
-        snprintf(why, ERR_WHY_MAX, "%.300s: %s", out, strerror(errno));
+        message_sayf(why, "%.300s: %s", out, strerror(errno));
     str_copy(out, FILEIO_PATH_MAX, from);
     return ERR_OS;
 }
@@ -99,14 +100,14 @@ record_place_tidy(const char *store_path, char says[ERR_WHY_MAX])
     says[0] = '\0';
     enum err err = store_open(&s, store_path, STORE_MUST_EXIST | STORE_UNCHECKED);
     if (err == ERR_OK)
-        err = settings_load(s.path, &rule, s.why);
+        err = settings_load(s.path, &rule, &s.why);
     if (err == ERR_OK)
         err = recordings_tidy(&s, &rule, &told);
     if (told.n > 0)
         snprintf(says, ERR_WHY_MAX, "%d old recordings went, of visits %" PRId64 " to %" PRId64 ", %.1f MB: %s keeps no more.",
                  told.n, told.oldest, told.newest, (double) told.n_bytes / 1e6, SETTINGS_FILE_NAME);
     else if (err != ERR_OK)
-        snprintf(says, ERR_WHY_MAX, "No old recording was removed: %.400s", s.why);
+        snprintf(says, ERR_WHY_MAX, "No old recording was removed: %.400s", message_english(&s.why));
     store_close(&s);
 }
 

@@ -11,17 +11,18 @@
 
 #include "base/err.h"
 #include "base/fileio.h"
+#include "base/message.h"
 
 #include <stdbool.h>
 #include <stdint.h>
 
 /* A name that nobody has yet, for a run that opens; makes the folder. store_path NULL: the usual place.
  * *is_place_new: the store's own folder was made, too. */
-enum err record_place_open(const char *store_path, char out[FILEIO_PATH_MAX], bool *is_place_new, char why[ERR_WHY_MAX]);
+enum err record_place_open(const char *store_path, char out[FILEIO_PATH_MAX], bool *is_place_new, struct message *why);
 
 /* Gives the recording the name of its visit; out is where it lies now, also after a refusal, and may be path. */
 enum err record_place_name(const char *path, int64_t visit_id, int64_t started_utc_ms, char out[FILEIO_PATH_MAX],
-                           char why[ERR_WHY_MAX]);
+                           struct message *why);
 
 /* Applies the keep rule (care/recordings.h) once a visit has ended; says: what went, or why the rule can't be
  * applied, in a sentence; "" when there is nothing to tell. */

@@ -22,7 +22,7 @@ rerun_open(struct rerun *r, const char *path)
     memset(r, 0, sizeof *r);
     const enum err err = recording_open(&r->recording, path);
     if (err != ERR_OK) {
-        str_copy(r->why, sizeof r->why, r->recording.why);
+        r->why = r->recording.why;
         return err;
     }
     r->is_open = true;
@@ -44,7 +44,7 @@ read_note(const void *context, const char *name, char *out, size_t cap)
 static enum err
 refuse_text(struct rerun *r, const char *name)
 {
-    snprintf(r->why, sizeof r->why,
+    message_sayf(&r->why,
              "%.300s: what it says of its %s can't be read; it is of a later version of the program, or damaged: update it",
              r->recording.path, name);
     return ERR_UNSUPPORTED;
@@ -55,7 +55,7 @@ refuse_text(struct rerun *r, const char *name)
 static enum err
 refuse_named_profile(struct rerun *r, const char *path)
 {
-    snprintf(r->why, sizeof r->why,
+    message_sayf(&r->why,
              "%.200s was made with the sensor profile %.150s, and does not hold it: look at that file, and if it is yours, "
              "give it with --profile",
              r->recording.path, path);
@@ -75,7 +75,7 @@ set_up_profile(struct rerun *r, struct session_config *c)
         return refuse_named_profile(r, path);
     r->profile = malloc(sizeof *r->profile);
     if (!r->profile) {
-        snprintf(r->why, sizeof r->why, "no memory left for the sensor's profile");
+        message_sayf(&r->why, "no memory left for the sensor's profile");
         return ERR_MEMORY;
     }
     c->pipeline.profile = r->profile;
@@ -129,7 +129,7 @@ rerun_next(struct rerun *r)
 {
     r->has_item = recording_next(&r->recording, &r->item) > 0;
     if (!r->has_item)
-        str_copy(r->why, sizeof r->why, r->recording.why);
+        r->why = r->recording.why;
     return r->has_item;
 }
 
@@ -237,7 +237,7 @@ check_data(struct rerun *r, const struct session *s)
     const char *refusal = pipeline_refusal(&s->pipeline);
     if (pipeline_is_ready(&s->pipeline))
         return ERR_OK;
-    snprintf(r->why, sizeof r->why, "%.300s: %.180s", r->recording.path, refusal ? refusal : "no sensor data in it");
+    message_sayf(&r->why, "%.300s: %.180s", r->recording.path, refusal ? refusal : "no sensor data in it");
     return ERR_FORMAT;
 }
 
@@ -247,7 +247,7 @@ rerun_play(struct rerun *r, const struct rerun_config *c)
     struct session_config session = c->session;
     struct session *s = malloc(sizeof *s);
     if (!s) {
-        snprintf(r->why, sizeof r->why, "no memory left for a session");
+        message_sayf(&r->why, "no memory left for a session");
         return ERR_MEMORY;
     }
     if (!session.on_notice)

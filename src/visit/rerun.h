@@ -16,6 +16,7 @@
 #ifndef VISIT_RERUN_H
 #define VISIT_RERUN_H
 
+#include "base/message.h"
 #include "link/recording.h"
 #include "live/session.h"
 #include "store/store.h"
@@ -33,7 +34,7 @@ struct rerun {
     char software[64];  /* that recorded it; "": not said */
     struct sense_profile *profile; /* of the recording, when set_up used it */
     char text[STORE_NOTE_MAX + 64]; /* of the last mark, or what the screen was told */
-    char why[ERR_WHY_MAX];
+    struct message why;
 };
 
 enum err rerun_open(struct rerun *r, const char *path);

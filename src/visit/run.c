@@ -159,7 +159,7 @@ begin_record(struct run *r)
     const enum err err = run_record_begin(&r->record, &c);
     r->is_recorded = true;
     if (err != ERR_OK)
-        str_copy(r->why, sizeof r->why, r->record.why);
+        r->why = r->record.why;
     return err;
 }
 
@@ -180,7 +180,7 @@ run_open(struct run *r, const char *path, const struct source_config *source)
     r->is_open = err == ERR_OK;
     if (err == ERR_OK)
         return ERR_OK;
-    str_copy(r->why, sizeof r->why, r->reader.source.why);
+    r->why = r->reader.source.why;
     reader_stop(&r->reader);
     run_record_end(&r->record);
     return err;
@@ -225,7 +225,7 @@ run_begin(struct run *r)
         stop_block_signals(was_blocked);
     }
     if (err != ERR_OK) {
-        str_copy(r->why, sizeof r->why, r->visit.why);
+        r->why = r->visit.why;
         return err;
     }
     r->is_begun = true;
@@ -258,7 +258,7 @@ run_end(struct run *r, double length_s)
     run_record_end(&r->record);
     const enum err err = visit_end(&r->visit, &r->session.pipeline, length_s);
     if (err != ERR_OK)
-        str_copy(r->why, sizeof r->why, r->visit.why);
+        r->why = r->visit.why;
     atomic_store(&r->is_keeping, false);
     if (was_begun && r->record.kept_path[0] && r->record.visit_id != 0)
         record_place_tidy(r->config.visit.store_path, r->tidied);
@@ -278,7 +278,7 @@ run_print_summary(struct run *r, FILE *f)
 {
     const enum err err = visit_print_summary(&r->visit, f);
     if (err != ERR_OK)
-        str_copy(r->why, sizeof r->why, r->visit.why);
+        r->why = r->visit.why;
     return err;
 }
 

@@ -17,6 +17,7 @@
 #ifndef VISIT_RUN_H
 #define VISIT_RUN_H
 
+#include "base/message.h"
 #include "coach/visit_flow.h"
 #include "visit/reader.h"
 #include "visit/run_record.h"
@@ -50,7 +51,7 @@ struct run {
     unsigned n_put;           /* steps, feeding thread */
     char sensor_name[SOURCE_PATH_MAX];
     char tidied[ERR_WHY_MAX]; /* after end: which old recordings went; "": none */
-    char why[ERR_WHY_MAX];
+    struct message why;
 };
 
 /* Nothing known, nothing stored. */

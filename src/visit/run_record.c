@@ -137,11 +137,11 @@ run_record_notes(struct session_config *c,
         return;
     char *rest = text, *word;
     while ((word = strtok_r(rest, " ", &rest)) && coach->n_targets < VERDICT_MAX_BARS) {
-        char why[ERR_WHY_MAX];
-        if (target_parse(word, &coach->target[coach->n_targets], why, sizeof why))
+        struct message why;
+        if (target_parse(word, &coach->target[coach->n_targets], &why))
             coach->n_targets++;
         else
-            log_note("the recording's %s", why);
+            log_note("the recording's %s", message_english(&why));
     }
 }
 
@@ -163,27 +163,27 @@ start_asked(struct run_record *r, const struct run_record_config *c, const struc
         unlink(c->asked_path); /* a recording itself never writes over anything */
     const enum err err = recorder_start(&r->asked, c->asked_path, head);
     if (err != ERR_OK)
-        str_copy(r->why, sizeof r->why, r->asked.why);
+        r->why = r->asked.why;
     return err;
 }
 
 static void
 start_kept(struct run_record *r, const struct run_record_config *c, const struct recording_head *head)
 {
-    char why[ERR_WHY_MAX];
-    enum err err = record_place_open(c->visit->store_path, r->kept_path, &r->is_place_new, why);
+    struct message why;
+    enum err err = record_place_open(c->visit->store_path, r->kept_path, &r->is_place_new, &why);
     if (err == ERR_OK) {
         err = recorder_start(&r->kept, r->kept_path, head);
-        str_copy(why, sizeof why, r->kept.why);
+        message_say(&why, message_english(&r->kept.why));
     }
     if (err == ERR_OK)
         return;
     if (r->kept_path[0])
         record_place_drop(r->kept_path, r->is_place_new);
     r->kept_path[0] = '\0';
-    str_copy(r->why, sizeof r->why, why);
+    r->why = why;
     r->is_unmade = true;
-    tell(r, why);
+    tell(r, message_english(&why));
 }
 
 enum err
@@ -201,7 +201,7 @@ run_record_begin(struct run_record *r, const struct run_record_config *c)
         ring_init(&r->marks, r->mark_slots, sizeof *r->mark_slots, RUN_RECORD_N_MARKS);
     const bool is_whole = err == ERR_OK && fill_head(h, c);
     if (!is_whole)
-        snprintf(r->why, sizeof r->why, err == ERR_OK ? "the head of the recording has no room" : "no memory left for a recording");
+        message_sayf(&r->why, err == ERR_OK ? "the head of the recording has no room" : "no memory left for a recording");
     if (is_whole) {
         const struct recording_head head = { h->note, h->n_notes, h->text, h->n_texts };
         err = c->asked_path ? start_asked(r, c, &head) : ERR_OK;
@@ -211,7 +211,7 @@ run_record_begin(struct run_record *r, const struct run_record_config *c)
         err = ERR_MEMORY;
     else {
         r->is_unmade = true;
-        tell(r, r->why);
+        tell(r, message_english(&r->why));
         err = ERR_OK;
     }
     free(h);
@@ -223,16 +223,16 @@ run_record_begin(struct run_record *r, const struct run_record_config *c)
 void
 run_record_name(struct run_record *r, int64_t visit_id, int64_t started_utc_ms)
 {
-    char why[ERR_WHY_MAX];
+    struct message why;
     r->visit_id = visit_id;
     r->started_utc_ms = started_utc_ms;
     if (r->is_unmade) /* only now: a start that is refused says that alone */
-        log_note("this visit is not recorded: %s", r->why);
+        log_note("this visit is not recorded: %s", message_english(&r->why));
     if (!r->kept_path[0] || visit_id == 0)
         return;
     /* The open file goes on under its new name. */
-    if (record_place_name(r->kept_path, visit_id, started_utc_ms, r->kept_path, why) != ERR_OK)
-        log_note("the recording keeps its passing name %s: %s", r->kept_path, why);
+    if (record_place_name(r->kept_path, visit_id, started_utc_ms, r->kept_path, &why) != ERR_OK)
+        log_note("the recording keeps its passing name %s: %s", r->kept_path, message_english(&why));
 }
 
 /* ---------------------------------------------------------------- feeding thread */
@@ -249,7 +249,7 @@ put_to(struct run_record *r, struct recorder *to, enum recording_kind kind, cons
     struct recorder_status status;
     recorder_get_status(to, &status);
     if (status.has_ended_early) /* its own thread has told the operator */
-        tell(r, status.why);
+        tell(r, message_english(&status.why));
 }
 
 static void

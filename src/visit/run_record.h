@@ -21,6 +21,7 @@
 #define VISIT_RUN_RECORD_H
 
 #include "base/fileio.h"
+#include "base/message.h"
 #include "link/recorder.h"
 #include "live/session.h"
 #include "visit/visit.h"
@@ -50,7 +51,7 @@ struct run_record {
     bool is_told;                    /* that, or that it ended early */
     struct mailbox told;             /* a sentence; from begin, then from the feeding thread */
     char told_slots[MAILBOX_N_BUFFERS][ERR_WHY_MAX];
-    char why[ERR_WHY_MAX]; /* after a refusal of begin, or why there is none kept */
+    struct message why; /* after a refusal of begin, or why there is none kept */
 };
 
 /* Starts what is wanted. Refused only where the asked one is; a kept one that can't be is logged and told. */

@@ -9,8 +9,8 @@ static void
 say_bad(struct store_watch *w, const struct writer_status *s)
 {
     /* The reason alone, without the store's path: it has to fit one line of the panel. */
-    const char *behind = strstr(s->why, STORE_FILE_NAME ": ");
-    const char *why = behind ? behind + strlen(STORE_FILE_NAME ": ") : s->why[0] ? s->why : "the disc does not answer";
+    const char *behind = strstr(message_english(&s->why), STORE_FILE_NAME ": ");
+    const char *why = behind ? behind + strlen(STORE_FILE_NAME ": ") : !message_is_none(&s->why) ? message_english(&s->why) : "the disc does not answer";
     const unsigned long long n_lost = s->n_dropped;
     str_copy(w->where, sizeof w->where, s->aside);
     str_copy(w->reason, sizeof w->reason, why);

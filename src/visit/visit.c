@@ -130,12 +130,12 @@ visit_begin(struct visit *v, const struct visit_config *c)
     struct store s;
     enum err err = store_open(&s, c->store_path, 0);
     if (err != ERR_OK) {
-        str_copy(v->why, sizeof v->why, s.why);
+        v->why = s.why;
         return err;
     }
     err = begin_rows(v, &s, c);
     if (err != ERR_OK) {
-        str_copy(v->why, sizeof v->why, s.why);
+        v->why = s.why;
         store_rollback(&s);
     }
     store_close(&s);
@@ -143,7 +143,7 @@ visit_begin(struct visit *v, const struct visit_config *c)
         return err;
     err = writer_start(&v->writer, c->store_path, v->row.id);
     if (err != ERR_OK)
-        str_copy(v->why, sizeof v->why, v->writer.status.why);
+        v->why = v->writer.status.why;
     v->is_open = err == ERR_OK;
     return err;
 }
@@ -269,12 +269,12 @@ say_end(struct visit *v)
 {
     const struct writer_status *s = &v->writer.status;
     if (v->aside[0])
-        snprintf(v->why, sizeof v->why, "the visit is kept in %.200s until its store takes it: %.250s", v->aside, s->why);
+        message_sayf(&v->why, "the visit is kept in %.200s until its store takes it: %.250s", v->aside, message_english(&s->why));
     else if (v->is_open)
-        snprintf(v->why, sizeof v->why, "the visit is not saved yet, %llu records wait: %.400s", (unsigned long long) s->n_waiting,
-                 s->why);
+        message_sayf(&v->why, "the visit is not saved yet, %llu records wait: %.400s", (unsigned long long) s->n_waiting,
+                 message_english(&s->why));
     else
-        str_copy(v->why, sizeof v->why, s->why);
+        v->why = s->why;
 }
 
 enum err
@@ -294,7 +294,7 @@ visit_end(struct visit *v, const struct pipeline *p, double length_s)
         say_end(v);
     if (v->writer.status.n_dropped > 0 && !v->is_open)
         log_note("%llu records could not be kept: %s", (unsigned long long) v->writer.status.n_dropped,
-                 err == ERR_OK ? "the disc could not keep up for so long" : v->why);
+                 err == ERR_OK ? "the disc could not keep up for so long" : message_english(&v->why));
     return err == ERR_USAGE ? ERR_GONE : err; /* refused records are no wrong words */
 }
 
@@ -305,7 +305,7 @@ visit_abandon(struct visit *v)
         return;
     writer_abandon(&v->writer);
     v->is_open = false;
-    log_note("%llu records of the visit are lost: %s", (unsigned long long) v->writer.status.n_waiting, v->writer.status.why);
+    log_note("%llu records of the visit are lost: %s", (unsigned long long) v->writer.status.n_waiting, message_english(&v->writer.status.why));
 }
 
 const char *
@@ -330,7 +330,7 @@ visit_print_summary(struct visit *v, FILE *f)
     if (err == ERR_OK)
         summary_print(f, NULL, &summary, &row);
     else
-        str_copy(v->why, sizeof v->why, s.why);
+        v->why = s.why;
     store_close(&s);
     return err;
 }

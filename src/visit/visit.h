@@ -8,6 +8,7 @@
 #ifndef VISIT_VISIT_H
 #define VISIT_VISIT_H
 
+#include "base/message.h"
 #include "live/pipeline.h"
 #include "store/writer.h"
 
@@ -47,7 +48,7 @@ struct visit {
     struct store_visit_end end; /* valid when is_ending */
     bool is_ending;             /* visit_end() was called, and nobody took all of it yet */
     char aside[STORE_PATH_MAX]; /* after the end: the folder of the spill that has the visit; "": its own store has it */
-    char why[ERR_WHY_MAX];
+    struct message why;
 };
 
 /* What the runner's row knows of the body, for figures that the command line left open. ERR_GONE: there is no such

@@ -2,6 +2,7 @@
 #ifndef AID_CELLS_RECORDING_H
 #define AID_CELLS_RECORDING_H
 
+#include "base/message.h"
 #include "cli/mimic.h"
 #include "link/recording_writer.h"
 
@@ -21,7 +22,7 @@ cells_recording_make(const char *path, double seconds)
     c.board = board_config_default(FRAME_KIND_CELLS);
     c.seconds = seconds;
     mimic_init(m, &c);
-    cr_assert_eq(recording_writer_open(w, path, &head, &disc), ERR_OK, "%s", w->why);
+    cr_assert_eq(recording_writer_open(w, path, &head, &disc), ERR_OK, "%s", message_english(&w->why));
     const uint8_t *bytes;
     for (int n; (n = mimic_step(m, &bytes)) >= 0;) {
         if (n > 0)

@@ -2,6 +2,7 @@
 #ifndef AID_SCREEN_RIG_H
 #define AID_SCREEN_RIG_H
 
+#include "base/message.h"
 #include "aid/fake_verdict.h"
 #include "runner/screen.h"
 
@@ -24,8 +25,8 @@ rig_open(struct rig *r, enum theme_kind theme)
     cc.is_headless = true;
     sc.theme = theme;
     r->now = (struct host_time){ 100000000 };
-    cr_assert(canvas_open(&r->canvas, &cc) == ERR_OK, "%s", r->canvas.why);
-    cr_assert(screen_init(&r->screen, &r->canvas, &sc) == ERR_OK, "%s", r->screen.why);
+    cr_assert(canvas_open(&r->canvas, &cc) == ERR_OK, "%s", message_english(&r->canvas.why));
+    cr_assert(screen_init(&r->screen, &r->canvas, &sc) == ERR_OK, "%s", message_english(&r->screen.why));
 }
 
 static inline void

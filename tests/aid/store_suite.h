@@ -3,6 +3,7 @@
 #ifndef AID_STORE_SUITE_H
 #define AID_STORE_SUITE_H
 
+#include "base/message.h"
 #include "aid/store_rig.h"
 
 #include <criterion/criterion.h>
@@ -27,7 +28,7 @@ open_store(void)
 {
     enum err err = store_open(&store, rig.path, 0);
 
-    cr_assert_eq(err, ERR_OK, "%s", store.why);
+    cr_assert_eq(err, ERR_OK, "%s", message_english(&store.why));
 }
 
 static inline int64_t
@@ -35,9 +36,9 @@ begin_visit(void)
 {
     struct store_runner runner;
 
-    cr_assert_eq(store_runner_ensure(&store, "R-014", &runner), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_runner_ensure(&store, "R-014", &runner), ERR_OK, "%s", message_english(&store.why));
     struct store_visit v = store_visit_default(runner.id);
-    cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", message_english(&store.why));
     return v.id;
 }
 
@@ -46,7 +47,7 @@ put_step(int64_t visit, uint32_t number, bool is_settled)
 {
     struct coached_step s = store_rig_step(number, is_settled);
 
-    cr_assert_eq(store_step_put(&store, visit, &s), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_step_put(&store, visit, &s), ERR_OK, "%s", message_english(&store.why));
 }
 
 /* For the store's readers of rows: the last row goes to context. */

@@ -110,12 +110,12 @@ feed_ms(struct feed *f, const struct mimic_config *c, bool is_fed, int *n_frames
 static bool
 bench_pipeline(const char *kind)
 {
-    char why[ERR_WHY_MAX];
+    struct message why;
     struct feed *f = calloc(1, sizeof *f);
     struct mimic_config c = mimic_config_default();
     c.seconds = PIPELINE_S;
     int n_frames = 0;
-    if (!f || !demo_board(kind, "binary", &c.board, why)) {
+    if (!f || !demo_board(kind, "binary", &c.board, &why)) {
         free(f);
         return false;
     }
@@ -163,16 +163,16 @@ set_targets(struct coach_config *c)
 {
     static const char *const bands[] = { "landing_ahead_mm=170:200", "cadence_spm=166:174",
                                          "contact_ms=230:250", "load_rate_bw_s=40:60" };
-    char why[ERR_WHY_MAX];
+    struct message why;
     for (int i = 0; i < VERDICT_MAX_BARS; i++)
-        if (target_parse(bands[i], &c->target[i], why, sizeof why))
+        if (target_parse(bands[i], &c->target[i], &why))
             c->n_targets = i + 1;
     c->focus = METRIC_LANDING_AHEAD_MM;
     c->baseline_s = 0;
 }
 
 static enum err
-live_open(struct live *l, int width_px, int height_px, char why[ERR_WHY_MAX])
+live_open(struct live *l, int width_px, int height_px, struct message *why)
 {
     char path[MIMIC_PATH_MAX];
     struct mimic_config c = mimic_config_default();
@@ -196,11 +196,11 @@ live_open(struct live *l, int width_px, int height_px, char why[ERR_WHY_MAX])
         err = reader_wait_ready(&l->reader, RUN_READY_MS);
     if (err == ERR_OK)
         err = reader_start(&l->reader);
-    snprintf(why, ERR_WHY_MAX, "%s", l->reader.source.why);
+    message_sayf(why, "%s", message_english(&l->reader.source.why));
     if (err != ERR_OK)
         return err;
     err = show_open(&l->show, &show);
-    snprintf(why, ERR_WHY_MAX, "%s", l->show.why);
+    message_sayf(why, "%s", message_english(&l->show.why));
     return err;
 }
 
@@ -259,19 +259,20 @@ live_close(struct live *l)
 static bool
 bench_live(int width_px, int height_px, double seconds)
 {
-    char why[ERR_WHY_MAX] = "no memory left";
+    struct message why;
     struct live *l = calloc(1, sizeof *l);
     if (!l)
         return false;
     l->latency_ms.value = malloc(MAX_SAMPLES * sizeof(double));
     l->drawn_ms.value = malloc(MAX_SAMPLES * sizeof(double));
     l->turn_cpu_ms.value = malloc(MAX_SAMPLES * sizeof(double));
-    const bool is_open = live_open(l, width_px, height_px, why) == ERR_OK;
+    message_say(&why, "no memory left");
+    const bool is_open = live_open(l, width_px, height_px, &why) == ERR_OK;
     if (is_open) {
         live_run(l, seconds);
         live_print(l, width_px, height_px);
     } else {
-        fprintf(stderr, "bench: %s\n", why);
+        fprintf(stderr, "bench: %s\n", message_english(&why));
     }
     live_close(l);
     free(l->latency_ms.value);

@@ -70,8 +70,8 @@ run_a_minute(const char *kind, const char *wire)
     struct session *s = calloc(1, sizeof *s);
     struct verdict *v = calloc(1, sizeof *v);
     struct mimic_config c = mimic_config_default();
-    char why[ERR_WHY_MAX];
-    cr_assert(demo_board(kind, wire, &c.board, why), "%s", why);
+    struct message why;
+    cr_assert(demo_board(kind, wire, &c.board, &why), "%s", message_english(&why));
     c.seconds = 60;
     mimic_init(m, &c);
     struct session_config config = { .pipeline = pipeline_config_default(), .on_step = take };

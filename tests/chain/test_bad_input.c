@@ -220,7 +220,7 @@ static void
 make_store(void)
 {
     struct store s;
-    cr_assert_eq(store_open(&s, r->files.path, 0), ERR_OK, "%s", s.why);
+    cr_assert_eq(store_open(&s, r->files.path, 0), ERR_OK, "%s", message_english(&s.why));
     store_close(&s);
 }
 

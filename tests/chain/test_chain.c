@@ -118,12 +118,12 @@ static void
 load_store(void)
 {
     struct store s;
-    cr_assert_eq(store_open(&s, r->files.path, 0), ERR_OK, "%s", s.why);
+    cr_assert_eq(store_open(&s, r->files.path, 0), ERR_OK, "%s", message_english(&s.why));
     r->n_steps = 0;
     r->visit.id = 0;
-    cr_assert_eq(store_visits(&s, 0, keep_visit, NULL), ERR_OK, "%s", s.why);
+    cr_assert_eq(store_visits(&s, 0, keep_visit, NULL), ERR_OK, "%s", message_english(&s.why));
     cr_assert_neq(r->visit.id, 0, "no visit in the store");
-    cr_assert_eq(store_steps(&s, r->visit.id, keep_step, NULL), ERR_OK, "%s", s.why);
+    cr_assert_eq(store_steps(&s, r->visit.id, keep_step, NULL), ERR_OK, "%s", message_english(&s.why));
     store_close(&s);
 }
 

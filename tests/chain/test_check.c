@@ -99,10 +99,10 @@ Test(check, a_good_sensor_is_good_and_its_visit_knows)
     /* a visit on the same port, with a runner: another sensor under the name of the first would do as well */
     start_mimic("cells", "steady", FAST, "--mass", "70");
     struct store s;
-    cr_assert_eq(store_open(&s, r->files.path, 0), ERR_OK, "%s", s.why);
+    cr_assert_eq(store_open(&s, r->files.path, 0), ERR_OK, "%s", message_english(&s.why));
     struct store_check row = { .sensor_kind = "cells", .grade = "mind", .report = "{}\n" };
     strcpy(row.sensor_name, r->port);
-    cr_assert_eq(store_check_put(&s, &row), ERR_OK, "%s", s.why);
+    cr_assert_eq(store_check_put(&s, &row), ERR_OK, "%s", message_english(&s.why));
     cr_expect_eq(row.id, 2, "the first one is the command's");
     store_close(&s);
     cr_expect_eq(run("live", "--headless", "--seconds", "1", "--speed", "2.8", NULL), 0, "%s", r->err);

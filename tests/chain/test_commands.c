@@ -49,7 +49,7 @@ make_visits(int n)
 {
     struct store s;
     struct store_runner r;
-    cr_assert_eq(store_open(&s, rig.path, 0), ERR_OK, "%s", s.why);
+    cr_assert_eq(store_open(&s, rig.path, 0), ERR_OK, "%s", message_english(&s.why));
     cr_assert_eq(store_runner_ensure(&s, "R-014", &r), ERR_OK);
     cr_assert_eq(store_begin(&s), ERR_OK);
     for (int i = 0; i < n; i++) {
@@ -254,12 +254,12 @@ make_full_visit(void)
 {
     struct store s;
     make_visits(1);
-    cr_assert_eq(store_open(&s, rig.path, 0), ERR_OK, "%s", s.why);
+    cr_assert_eq(store_open(&s, rig.path, 0), ERR_OK, "%s", message_english(&s.why));
     for (int i = 0; i < 2; i++) {
         const struct store_block b = { .index = i, .part = i, .kind = i ? VERDICT_BLOCK_COACHED : VERDICT_BLOCK_WARM_UP,
                                        .start = { i * 4000000 }, .end = { (i + 1) * 4000000 }, .planned_s = 4,
                                        .belt_speed_m_s = NAN, .shown_share = i ? 0.75 : (double) NAN };
-        cr_assert_eq(store_block_put(&s, 1, &b), ERR_OK, "%s", s.why);
+        cr_assert_eq(store_block_put(&s, 1, &b), ERR_OK, "%s", message_english(&s.why));
     }
     for (int i = 0; i < 2; i++) {
         const struct store_note mark = { .at = { 65000000 * (i + 1) }, .text = "mark" };

@@ -54,11 +54,11 @@ static struct rig *r; /* one a test process */
 static void
 make_rig(void)
 {
-    char why[ERR_WHY_MAX];
+    struct message why;
     r = calloc(1, sizeof *r);
     cr_assert(r);
     cr_assert_eq(store_rig_make(&r->files), 0);
-    cr_assert_eq(plan_file_load(&r->plan, PLAN, why), ERR_OK, "%s", why);
+    cr_assert_eq(plan_file_load(&r->plan, PLAN, &why), ERR_OK, "%s", message_english(&why));
     for (int i = 0; i < r->plan.n_visits; i++)
         for (int k = 0; k < r->plan.visit[i].n_blocks; k++)
             if (r->plan.visit[i].block[k].kind != VERDICT_BLOCK_BASELINE && r->plan.visit[i].block[k].kind != VERDICT_BLOCK_SILENT)
@@ -177,7 +177,7 @@ run_visit(const struct next_visit *next, double carry, struct truth *truth)
         if (n > 0)
             run_feed(&r->run, bytes, (size_t) n, at);
         if (!r->run.is_begun && run_is_ready(&r->run))
-            cr_assert_eq(run_begin(&r->run), ERR_OK, "%s", r->run.why);
+            cr_assert_eq(run_begin(&r->run), ERR_OK, "%s", message_english(&r->run.why));
         take_truth();
         if (!run_take_verdict(&r->run, &r->verdict))
             continue;
@@ -192,7 +192,7 @@ run_visit(const struct next_visit *next, double carry, struct truth *truth)
     cr_assert(visit_flow_next(&r->flow, why));
     pass_on();
     run_finish(&r->run);
-    cr_assert_eq(run_end(&r->run, r->mimic.board.t_s), ERR_OK, "%s", r->run.why);
+    cr_assert_eq(run_end(&r->run, r->mimic.board.t_s), ERR_OK, "%s", message_english(&r->run.why));
     cr_assert_eq(r->run.visit.writer.status.n_dropped, 0);
 }
 
@@ -202,10 +202,10 @@ find_next(struct next_visit *next)
     struct store s;
     struct store_runner runner = { .id = 0 };
     const enum err err = store_open(&s, r->files.path, STORE_MUST_EXIST);
-    cr_assert(err == ERR_OK || (err == ERR_GONE && r->truth[0].n_baseline == 0), "%s", s.why);
+    cr_assert(err == ERR_OK || (err == ERR_GONE && r->truth[0].n_baseline == 0), "%s", message_english(&s.why));
     if (err == ERR_OK)
-        cr_assert_eq(store_runner_get(&s, CODE, &runner), ERR_OK, "%s", s.why);
-    cr_assert_eq(next_visit_find(&s, runner.id, &r->plan, next), ERR_OK, "%s", s.why);
+        cr_assert_eq(store_runner_get(&s, CODE, &runner), ERR_OK, "%s", message_english(&s.why));
+    cr_assert_eq(next_visit_find(&s, runner.id, &r->plan, next), ERR_OK, "%s", message_english(&s.why));
     store_close(&s);
 }
 
@@ -213,8 +213,8 @@ static void
 load_course(struct course *c)
 {
     struct store s;
-    cr_assert_eq(store_open(&s, r->files.path, STORE_MUST_EXIST), ERR_OK, "%s", s.why);
-    cr_assert_eq(course_of_runner(&s, CODE, NULL, c), ERR_OK, "%s", s.why);
+    cr_assert_eq(store_open(&s, r->files.path, STORE_MUST_EXIST), ERR_OK, "%s", message_english(&s.why));
+    cr_assert_eq(course_of_runner(&s, CODE, NULL, c), ERR_OK, "%s", message_english(&s.why));
     store_close(&s);
 }
 
@@ -277,7 +277,8 @@ Test(course, eight_visits_fade_hold_their_targets_and_carry_over_as_simulated)
 {
     struct course c;
     struct next_visit next;
-    char path[160], why[ERR_WHY_MAX];
+    char path[160];
+    struct message why;
     for (int i = 0; i < N_VISITS; i++) {
         find_next(&next);
         cr_assert_eq(next.visit, i + 1, "%d after %d, done %d, repeat %d", next.visit, i, next.n_done, next.is_repeat);
@@ -299,7 +300,7 @@ Test(course, eight_visits_fade_hold_their_targets_and_carry_over_as_simulated)
         cr_assert_eq(c.visit[i].dose_grew, DOSE_IS_STEADY, "visit %d grew by a seventh", i + 1);
     }
     snprintf(path, sizeof path, "%s/course.pdf", r->files.folder);
-    cr_assert_eq(page_course(&c, NULL, path, why), ERR_OK, "%s", why);
+    cr_assert_eq(page_course(&c, NULL, path, &why), ERR_OK, "%s", message_english(&why));
     const char *keep = getenv("UNDERFOOT_KEEP_COURSE"); /* a folder for a look at what came out */
     if (keep) {
         snprintf(path, sizeof path, "cp %s %s", r->files.path, keep);

@@ -337,7 +337,7 @@ check_store(void)
     cr_assert(strstr(notes, "mark|") && strstr(notes, "calves-fine|"), "%s", notes);
     cr_assert_eq(store_target_set_get(&s, v.target_set_id, v.runner_id, &targets), ERR_OK);
     cr_assert_gt(targets.version, 2, "every change of targets is a version");
-    cr_assert_eq(store_check_of_visit(&s, 1, &check), ERR_OK, "the panel's check is kept with the visit: %s", s.why);
+    cr_assert_eq(store_check_of_visit(&s, 1, &check), ERR_OK, "the panel's check is kept with the visit: %s", message_english(&s.why));
     cr_assert(strstr(check.report, "\"noise\"") && strstr(check.report, "\"seconds_empty\"") && check.grade[0], "%s",
               check.report);
     store_close(&s);
@@ -447,17 +447,17 @@ fill_store(void)
     char path[300];
     snprintf(path, sizeof path, "%s/data/%s", r->files.folder, STORE_FILE_NAME);
     const enum err err = store_open(&s, path, 0);
-    cr_assert_eq(err, ERR_OK, "%s", s.why);
-    cr_assert_eq(store_begin(&s), ERR_OK, "%s", s.why);
+    cr_assert_eq(err, ERR_OK, "%s", message_english(&s.why));
+    cr_assert_eq(store_begin(&s), ERR_OK, "%s", message_english(&s.why));
     for (int i = 0; i < 5000; i++) {
         char code[16];
         snprintf(code, sizeof code, "S-%04d", i);
         struct store_runner one = store_runner_default(code);
-        cr_assert_eq(store_runner_save(&s, &one), ERR_OK, "%s", s.why);
+        cr_assert_eq(store_runner_save(&s, &one), ERR_OK, "%s", message_english(&s.why));
         for (int v = 0; v < 10; v++) {
             struct store_visit visit = store_visit_default(one.id);
             visit.started_utc_ms = INT64_C(1700000000000) + v;
-            cr_assert_eq(store_visit_begin(&s, &visit), ERR_OK, "%s", s.why);
+            cr_assert_eq(store_visit_begin(&s, &visit), ERR_OK, "%s", message_english(&s.why));
         }
     }
     cr_assert_eq(store_commit(&s), ERR_OK);

@@ -261,22 +261,23 @@ make_store(void)
     setenv("UNDERFOOT_ASSETS", "build/assets", 1);
     setenv("SDL_VIDEODRIVER", "dummy", 1);
     setenv("SDL_AUDIODRIVER", "dummy", 1);
-    cr_assert_eq(store_open(&s, rig.files.path, 0), ERR_OK, "%s", s.why);
-    cr_assert_eq(store_runner_save(&s, &r), ERR_OK, "%s", s.why);
+    cr_assert_eq(store_open(&s, rig.files.path, 0), ERR_OK, "%s", message_english(&s.why));
+    cr_assert_eq(store_runner_save(&s, &r), ERR_OK, "%s", message_english(&s.why));
     store_close(&s);
 }
 
 Test(panel_busy, the_runners_screen_is_drawn_while_the_store_is_locked_and_the_worker_waits, .timeout = 500)
 {
-    char path[MIMIC_PATH_MAX], why[ERR_WHY_MAX];
+    char path[MIMIC_PATH_MAX];
+    struct message why;
     struct mimic_config sensor = mimic_config_default();
     struct app_config app = app_config_default();
     pthread_t sensor_thread, person;
     make_store();
     pthread_mutex_init(&rig.guard, NULL);
     sensor.should_stop = should_stop;
-    cr_assert(demo_board("cells", "binary", &sensor.board, why), "%s", why);
-    cr_assert_eq(mimic_open_pty(&rig.fd, path, why), ERR_OK, "%s", why);
+    cr_assert(demo_board("cells", "binary", &sensor.board, &why), "%s", message_english(&why));
+    cr_assert_eq(mimic_open_pty(&rig.fd, path, &why), ERR_OK, "%s", message_english(&why));
     mimic_init(&rig.mimic, &sensor);
     cr_assert_eq(pthread_create(&sensor_thread, NULL, run_sensor, NULL), 0);
     app.path = path;

@@ -33,7 +33,7 @@ hear(size_t want)
     size_t len = 0;
     while (len < want) {
         int n = source_read(&source, buf + len, sizeof buf - len, PATIENCE_MS, &arrived);
-        cr_assert_gt(n, 0, "%s", source.why);
+        cr_assert_gt(n, 0, "%s", message_english(&source.why));
         len += (size_t) n;
     }
     return len;
@@ -46,7 +46,7 @@ Test(port, every_byte_value_passes_unchanged)
     uint8_t all[256];
     int board = plug(0);
     cr_expect(port_is_device("/dev/ttyUF0"));
-    cr_assert_eq(source_open(&source, "/dev/ttyUF0", &config), ERR_OK, "%s", source.why);
+    cr_assert_eq(source_open(&source, "/dev/ttyUF0", &config), ERR_OK, "%s", message_english(&source.why));
     cr_expect_eq(source.kind, SOURCE_PORT);
     cr_expect(source_is_live(&source));
     for (int i = 0; i < 256; i++)
@@ -64,12 +64,12 @@ Test(port, a_board_that_does_not_read_is_not_taken_for_gone)
 {
     static const uint8_t junk[4096];
     int board = plug(0);
-    cr_assert_eq(source_open(&source, "/dev/ttyUF0", &config), ERR_OK, "%s", source.why);
+    cr_assert_eq(source_open(&source, "/dev/ttyUF0", &config), ERR_OK, "%s", message_english(&source.why));
     cr_assert_eq(source.kind, SOURCE_PORT);
     for (int i = 0; i < 100; i++)
-        cr_assert_eq(source_write(&source, junk, sizeof junk), ERR_OK, "%s", source.why);
+        cr_assert_eq(source_write(&source, junk, sizeof junk), ERR_OK, "%s", message_english(&source.why));
     errno = 0;
-    cr_expect_eq(source_write(&source, junk, 0), ERR_OK, "no byte is no loss either: %s", source.why);
+    cr_expect_eq(source_write(&source, junk, 0), ERR_OK, "no byte is no loss either: %s", message_english(&source.why));
     source_close(&source);
     close(board);
 }
@@ -80,7 +80,7 @@ Test(port, line_is_set_to_8_bits_no_parity_and_the_wanted_baud)
     struct source_config c = config;
     c.baud = 230400;
     int board = plug(0);
-    cr_assert_eq(source_open(&source, "/dev/ttyUF0", &c), ERR_OK, "%s", source.why);
+    cr_assert_eq(source_open(&source, "/dev/ttyUF0", &c), ERR_OK, "%s", message_english(&source.why));
     cr_assert_eq(tcgetattr(board, &t), 0);
     cr_expect_eq(cfgetospeed(&t), B230400);
     cr_expect_eq(t.c_cflag & CSIZE, CS8);
@@ -94,7 +94,7 @@ Test(port, half_packets_become_whole_ones)
     static struct wire_decoder decoder;
     static const char line[] = HELLO "2000,1,0,1,0\n";
     int board = plug(0), n_packets = 0;
-    cr_assert_eq(source_open(&source, "/dev/ttyUF0", &config), ERR_OK, "%s", source.why);
+    cr_assert_eq(source_open(&source, "/dev/ttyUF0", &config), ERR_OK, "%s", message_english(&source.why));
     wire_init(&decoder);
     for (size_t i = 0; i < sizeof line - 1; i++) {
         say(board, line + i, 1);
@@ -110,18 +110,18 @@ Test(port, half_packets_become_whole_ones)
 Test(port, unplugged_port_is_gone_and_replugged_one_opens_again)
 {
     int board = plug(0);
-    cr_assert_eq(source_open(&source, "/dev/ttyUF0", &config), ERR_OK, "%s", source.why);
+    cr_assert_eq(source_open(&source, "/dev/ttyUF0", &config), ERR_OK, "%s", message_english(&source.why));
     say(board, "abc", 3);
     hear(3);
     close(board);
     fake[0].is_there = false;
     cr_expect_eq(source_read(&source, buf, sizeof buf, PATIENCE_MS, &arrived), SOURCE_GONE);
-    cr_expect_not_null(strstr(source.why, "/dev/ttyUF0 is gone"), "%s", source.why);
+    cr_expect_not_null(strstr(message_english(&source.why), "/dev/ttyUF0 is gone"), "%s", message_english(&source.why));
     cr_expect_eq(source_read(&source, buf, sizeof buf, PATIENCE_MS, &arrived), SOURCE_GONE, "and stays so");
     source_close(&source);
     cr_expect_eq(source_open(&source, "/dev/ttyUF0", &config), ERR_GONE, "not yet back");
     board = plug(0);
-    cr_assert_eq(source_open(&source, "/dev/ttyUF0", &config), ERR_OK, "%s", source.why);
+    cr_assert_eq(source_open(&source, "/dev/ttyUF0", &config), ERR_OK, "%s", message_english(&source.why));
     say(board, "d", 1);
     cr_expect_eq(hear(1), 1);
     source_close(&source);
@@ -144,8 +144,8 @@ Test(port, refusals_say_what_to_do)
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         fake[1].refusal = rows[i].refusal;
         cr_expect_eq(source_open(&source, "/dev/ttyUF1", &config), rows[i].err, "row %zu", i);
-        cr_expect_not_null(strstr(source.why, rows[i].advice), "row %zu: %s", i, source.why);
-        cr_expect_not_null(strstr(source.why, "/dev/ttyUF1"), "row %zu: %s", i, source.why);
+        cr_expect_not_null(strstr(message_english(&source.why), rows[i].advice), "row %zu: %s", i, message_english(&source.why));
+        cr_expect_not_null(strstr(message_english(&source.why), "/dev/ttyUF1"), "row %zu: %s", i, message_english(&source.why));
     }
 }
 
@@ -182,7 +182,7 @@ Test(port, auto_takes_the_port_that_says_hello)
     fake[1].refusal = EACCES;
     say(garbage, "\x80\x91\xFE\xFF\x80", 5);
     say(board, HELLO, sizeof HELLO - 1);
-    cr_assert_eq(source_open(&source, "auto", &config), ERR_OK, "%s", source.why);
+    cr_assert_eq(source_open(&source, "auto", &config), ERR_OK, "%s", message_english(&source.why));
     cr_expect_str_eq(source.path, "/dev/ttyUF3");
     say(board, "data", 4);
     cr_expect_eq(hear(4), 4, "the port that was asked is the one that stays open");
@@ -199,10 +199,10 @@ Test(port, auto_without_a_board_ends_in_time_and_says_why_for_each)
     fake[1].refusal = EACCES;
     say(garbage, "\x80\x91\xFE\xFF\x80", 5);
     cr_expect_eq(source_open(&source, "auto", &config), ERR_GONE);
-    cr_expect_not_null(strstr(source.why, "none of 3 serial ports said hello"), "%s", source.why);
-    cr_expect_not_null(strstr(source.why, "/dev/ttyUF0 sends nothing"), "%s", source.why);
-    cr_expect_not_null(strstr(source.why, "/dev/ttyUF1 may not be opened"), "%s", source.why);
-    cr_expect_not_null(strstr(source.why, "/dev/ttyUF2 sends bytes that are no sensor's"), "%s", source.why);
+    cr_expect_not_null(strstr(message_english(&source.why), "none of 3 serial ports said hello"), "%s", message_english(&source.why));
+    cr_expect_not_null(strstr(message_english(&source.why), "/dev/ttyUF0 sends nothing"), "%s", message_english(&source.why));
+    cr_expect_not_null(strstr(message_english(&source.why), "/dev/ttyUF1 may not be opened"), "%s", message_english(&source.why));
+    cr_expect_not_null(strstr(message_english(&source.why), "/dev/ttyUF2 sends bytes that are no sensor's"), "%s", message_english(&source.why));
     source_close(&source);
     close(silent);
     close(garbage);
@@ -211,7 +211,7 @@ Test(port, auto_without_a_board_ends_in_time_and_says_why_for_each)
 Test(port, auto_without_any_port_says_so_at_once)
 {
     cr_expect_eq(source_open(&source, "auto", &config), ERR_GONE);
-    cr_expect_not_null(strstr(source.why, "no serial port on this computer"), "%s", source.why);
+    cr_expect_not_null(strstr(message_english(&source.why), "no serial port on this computer"), "%s", message_english(&source.why));
 }
 
 Test(port, probe_tells_of_every_port)
@@ -225,7 +225,7 @@ Test(port, probe_tells_of_every_port)
     cr_expect(found[0].has_hello && found[0].hello.kind == PACKET_KIND_SWITCHES);
     cr_expect(found[1].has_hello && found[1].hello.n_rows == 16);
     cr_expect_not(found[2].has_hello);
-    cr_expect_not_null(strstr(found[2].why, "wire format 2"), "%s", found[2].why);
+    cr_expect_not_null(strstr(message_english(&found[2].why), "wire format 2"), "%s", message_english(&found[2].why));
     close(first);
     close(second);
     close(newer);
@@ -252,7 +252,7 @@ Test(port, the_board_that_is_looked_for_is_found_by_its_hello_and_not_when_two_s
     int mat = plug(0), board = plug(1);
     say(mat, "#underfoot 1 kind=mat rate=50 rows=16 cols=8\n", 45);
     say(board, HELLO, sizeof HELLO - 1);
-    cr_assert_eq(source_find(&source, &wish, &config), ERR_OK, "%s", source.why);
+    cr_assert_eq(source_find(&source, &wish, &config), ERR_OK, "%s", message_english(&source.why));
     cr_expect_str_eq(source.path, "/dev/ttyUF1");
     source_close(&source);
     cr_expect_eq(but.n, 2, "both were asked");
@@ -270,17 +270,19 @@ Test(port, the_board_that_is_looked_for_is_found_by_its_hello_and_not_when_two_s
 
 Test(port, a_named_port_that_is_not_there_says_which_ones_are)
 {
-    char why[ERR_WHY_MAX] = "/dev/ttyUF3 is not there", other[ERR_WHY_MAX] = "run.rec is not there";
+    struct message other, why;
+    message_say(&other, "run.rec is not there");
+    message_say(&why, "/dev/ttyUF3 is not there");
     int first = plug(0), console = plug(1), second = plug(2);
     consoles = "ttyUF1\n";
-    source_tell_there("/dev/ttyUF3", why);
-    cr_expect_str_eq(why, "/dev/ttyUF3 is not there; there now: /dev/ttyUF0, /dev/ttyUF2");
-    source_tell_there("run.rec", other);
-    cr_expect_str_eq(other, "run.rec is not there");
+    source_tell_there("/dev/ttyUF3", &why);
+    cr_expect_str_eq(message_english(&why), "/dev/ttyUF3 is not there; there now: /dev/ttyUF0, /dev/ttyUF2");
+    source_tell_there("run.rec", &other);
+    cr_expect_str_eq(message_english(&other), "run.rec is not there");
     fake[0].is_there = fake[1].is_there = fake[2].is_there = false;
-    why[0] = 0;
-    source_tell_there("/dev/ttyUF3", why);
-    cr_expect_str_eq(why, "; no port is there now that could be a sensor: plug it in");
+    message_say(&why, "");
+    source_tell_there("/dev/ttyUF3", &why);
+    cr_expect_str_eq(message_english(&why), "; no port is there now that could be a sensor: plug it in");
     close(first);
     close(console);
     close(second);

@@ -46,11 +46,11 @@ run_visit(int visit, double rate_hz)
         const int n = mimic_step(&mimic, &bytes);
         cr_assert_gt(n, 0);
         if (!run->is_begun && mimic.board.t_s >= BEGINS_S)
-            cr_assert_eq(run_begin(run), ERR_OK, "%s", run->why);
+            cr_assert_eq(run_begin(run), ERR_OK, "%s", message_english(&run->why));
         run_feed(run, bytes, (size_t) n, (struct host_time){ units_us_from_s(mimic.board.t_s) + 5000000 });
     }
     run_finish(run);
-    cr_assert_eq(run_end(run, LASTS_S), ERR_OK, "%s", run->why);
+    cr_assert_eq(run_end(run, LASTS_S), ERR_OK, "%s", message_english(&run->why));
     snprintf(recording[visit], sizeof recording[visit], "%s", run->record.kept_path);
     cr_assert_eq(access(recording[visit], R_OK), 0, "%s", recording[visit]);
     free(run);

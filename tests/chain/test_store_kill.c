@@ -122,7 +122,7 @@ kill_after(int64_t run_us)
         n_told++;
     close(tell[0]);
 
-    cr_assert_eq(store_open(&store, rig.path, STORE_MUST_EXIST), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_open(&store, rig.path, STORE_MUST_EXIST), ERR_OK, "%s", message_english(&store.why));
     cr_assert_eq(store_visit_get(&store, 1, &v), ERR_OK);
     cr_expect_not(v.is_finished);
     cr_assert_eq(store_steps(&store, 1, count, &c), ERR_OK);
@@ -134,7 +134,7 @@ kill_after(int64_t run_us)
                           "step %u was given more than a second before the kill and is lost", told[i].number);
     /* The visit can go on to be read, and a next one to be written. */
     struct store_visit next = store_visit_default(v.runner_id);
-    cr_expect_eq(store_visit_begin(&store, &next), ERR_OK, "%s", store.why);
+    cr_expect_eq(store_visit_begin(&store, &next), ERR_OK, "%s", message_english(&store.why));
     store_close(&store);
     expect_sound(rig.path);
 }

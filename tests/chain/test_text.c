@@ -42,7 +42,7 @@ make_visit(const char *code)
 {
     struct store s;
     struct store_runner r;
-    cr_assert_eq(store_open(&s, rig.path, 0), ERR_OK, "%s", s.why);
+    cr_assert_eq(store_open(&s, rig.path, 0), ERR_OK, "%s", message_english(&s.why));
     cr_assert_eq(store_runner_ensure(&s, code, &r), ERR_OK);
     struct store_visit v = store_visit_default(r.id);
     cr_assert_eq(store_visit_begin(&s, &v), ERR_OK);
@@ -164,15 +164,16 @@ enter_code(const char *s)
 static int
 enter_plan_name(const char *s)
 {
-    char path[160], content[4096] = "[plan]\n", why[ERR_WHY_MAX];
+    char path[160], content[4096] = "[plan]\n";
+    struct message why;
     struct plan_file *p = calloc(1, sizeof *p);
     for (size_t at = 0; s[at]; at += strnlen(s + at, 100)) { /* on lines that the parser can read, joined by a blank */
         snprintf(content + strlen(content), 128, "name = %.100s\n", s + at);
     }
     str_append(content, sizeof content, plan_rest);
     write_file(path, "plan.ini", content);
-    const int code = plan_file_load(p, path, why);
-    str_copy(complaint, sizeof complaint, why);
+    const int code = plan_file_load(p, path, &why);
+    str_copy(complaint, sizeof complaint, message_english(&why));
     free(p);
     return code;
 }
@@ -180,13 +181,14 @@ enter_plan_name(const char *s)
 static int
 enter_plan_file(const char *s)
 {
-    char path[160], name[96], content[256], why[ERR_WHY_MAX];
+    char path[160], name[96], content[256];
+    struct message why;
     struct plan_file *p = calloc(1, sizeof *p);
     snprintf(name, sizeof name, "%s.ini", s);
     snprintf(content, sizeof content, "%s%s", plan_head, plan_rest);
     write_file(path, name, content);
-    const int code = plan_file_load(p, path, why);
-    str_copy(complaint, sizeof complaint, why);
+    const int code = plan_file_load(p, path, &why);
+    str_copy(complaint, sizeof complaint, message_english(&why));
     cr_assert(code != ERR_OK || strcmp(p->id, s) == 0);
     free(p);
     return code;
@@ -195,12 +197,13 @@ enter_plan_file(const char *s)
 static int
 enter_sensor_name(const char *s)
 {
-    char path[160], content[256], why[ERR_WHY_MAX];
+    char path[160], content[256];
+    struct message why;
     struct sense_profile *p = calloc(1, sizeof *p);
     snprintf(content, sizeof content, "[sensor]\nname = %s\nkind = switches\n[zone 1]\nname = LH\nfoot = left\nzone = heel\n", s);
     write_file(path, "sensor.ini", content);
-    const int code = profile_load(p, path, why);
-    str_copy(complaint, sizeof complaint, why);
+    const int code = profile_load(p, path, &why);
+    str_copy(complaint, sizeof complaint, message_english(&why));
     cr_assert(code != ERR_OK || strcmp(p->name, s) == 0);
     free(p);
     return code;

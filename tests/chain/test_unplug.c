@@ -63,8 +63,8 @@ static void
 init_board(const char *kind)
 {
     struct mimic_config c = mimic_config_default();
-    char why[ERR_WHY_MAX];
-    cr_assert(demo_board(kind, "binary", &c.board, why));
+    struct message why;
+    cr_assert(demo_board(kind, "binary", &c.board, &why));
     c.should_stop = should_stop;
     c.user = r;
     mimic_init(&r->mimic, &c);
@@ -99,9 +99,9 @@ begin(const char *path)
     struct source_config source = source_config_default();
     source.hello_wait_ms = 2000;
     session_init(&r->session, &c);
-    cr_assert_eq(reader_open(&r->reader, path, &source, &r->session), ERR_OK, "%s", r->reader.source.why);
+    cr_assert_eq(reader_open(&r->reader, path, &source, &r->session), ERR_OK, "%s", message_english(&r->reader.source.why));
     r->reader.away.after_ms = AWAY_TEST_MS;
-    cr_assert_eq(reader_wait_ready(&r->reader, 5000), ERR_OK, "%s", r->reader.source.why);
+    cr_assert_eq(reader_wait_ready(&r->reader, 5000), ERR_OK, "%s", message_english(&r->reader.source.why));
     cr_assert_eq(reader_start(&r->reader), ERR_OK);
 }
 
@@ -150,7 +150,8 @@ run_unheard(double s)
 static void
 plug_in(const char *kind, bool is_same_life, int fake_port)
 {
-    char path[MIMIC_PATH_MAX], why[ERR_WHY_MAX];
+    char path[MIMIC_PATH_MAX];
+    struct message why;
     int fd = -1;
     if (is_same_life)
         run_unheard(AWAY_S);
@@ -160,7 +161,7 @@ plug_in(const char *kind, bool is_same_life, int fake_port)
     if (fake_port >= 0) {
         fd = plug(fake_port);
     } else {
-        cr_assert_eq(mimic_open_pty(&fd, path, why), ERR_OK, "%s", why);
+        cr_assert_eq(mimic_open_pty(&fd, path, &why), ERR_OK, "%s", message_english(&why));
         cr_assert_eq(symlink(path, r->link), 0);
     }
     start_board(fd);
@@ -314,12 +315,12 @@ Test(unplug, a_named_board_is_found_under_another_name_by_what_it_says)
 Test(unplug, no_other_board_and_no_port_of_another_is_taken_for_the_lost_one)
 {
     static const char mat[] = "#underfoot 1 kind=mat rate=50 rows=16 cols=8\n";
-    char why[ERR_WHY_MAX];
+    struct message why;
     uint8_t byte;
     const int before = plug(1), held = plug(2);
     fake[2].is_there = false; /* not yet, but locked already */
     const int holder = (int) syscall(SYS_openat, AT_FDCWD, fake[2].slave, O_RDWR | O_NOCTTY, 0);
-    cr_assert_eq(port_lock_take(holder, "/dev/ttyUF2", why), ERR_OK, "%s", why);
+    cr_assert_eq(port_lock_take(holder, "/dev/ttyUF2", &why), ERR_OK, "%s", message_english(&why));
     begin_and_lose("cells");
     until_says("There now: /dev/ttyUF1.");
     fake[2].is_there = true;

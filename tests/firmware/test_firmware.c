@@ -296,8 +296,8 @@ static void
 load_steps(void)
 {
     struct store s;
-    cr_assert_eq(store_open(&s, R.files.path, 0), ERR_OK, "%s", s.why);
-    cr_assert_eq(store_steps(&s, 1, keep_step, NULL), ERR_OK, "%s", s.why);
+    cr_assert_eq(store_open(&s, R.files.path, 0), ERR_OK, "%s", message_english(&s.why));
+    cr_assert_eq(store_steps(&s, 1, keep_step, NULL), ERR_OK, "%s", message_english(&s.why));
     store_close(&s);
 }
 
@@ -333,9 +333,9 @@ wait_until_read(void)
 static void
 open_port(void)
 {
-    char why[ERR_WHY_MAX];
+    struct message why;
     close_port();
-    cr_assert_eq(mimic_open_pty(&R.port, R.path, why), ERR_OK, "%s", why);
+    cr_assert_eq(mimic_open_pty(&R.port, R.path, &why), ERR_OK, "%s", message_english(&why));
     R.line = open(R.path, O_RDONLY | O_NOCTTY | O_NONBLOCK); /* before the program, which may want it alone */
     cr_assert_geq(R.line, 0);
 }

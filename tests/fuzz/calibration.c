@@ -12,13 +12,13 @@ LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     static bool is_loaded;
     static struct calib_history history;
     static struct calib_state state;
-    char path[FUZZ_PATH_MAX], found[PLACES_PATH_MAX], text[256], why_text[ERR_WHY_MAX] = "";
+    char path[FUZZ_PATH_MAX], found[PLACES_PATH_MAX], text[256];
     struct message why;
     if (!is_loaded) {
         fuzz_folder();
         for (int i = 0; i < 4; i++)
-            fuzz_must(places_find("sensors", names[i], found, sizeof found, why_text) == ERR_OK &&
-                          profile_load(&shipped[i], found, why_text) == ERR_OK, "UNDERFOOT_PROFILES must lead to the shipped profiles");
+            fuzz_must(places_find("sensors", names[i], found, sizeof found, &why) == ERR_OK &&
+                          profile_load(&shipped[i], found, &why) == ERR_OK, "UNDERFOOT_PROFILES must lead to the shipped profiles");
         is_loaded = true;
     }
     if (size == 0)

@@ -25,16 +25,17 @@ int
 LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
     static struct words words;
-    char path[FUZZ_PATH_MAX], why[ERR_WHY_MAX];
+    char path[FUZZ_PATH_MAX];
+    struct message why;
     struct catalogue c;
     fuzz_path(path, "languages");
     mkdir(path, 0700);
     fuzz_file(path, "languages/xx.mo", data, size);
-    const enum err err = catalogue_load(&c, path, why);
-    fuzz_must(err == ERR_OK || why[0] != '\0', "a catalogue is refused without a word");
+    const enum err err = catalogue_load(&c, path, &why);
+    fuzz_must(err == ERR_OK || !message_is_none(&why), "a catalogue is refused without a word");
     look_up(&c);
     catalogue_close(&c);
     const enum err e = words_load(&words, "xx", fuzz_folder());
-    fuzz_must(e == ERR_OK || words.why[0] != '\0', "words are refused without a word");
+    fuzz_must(e == ERR_OK || !message_is_none(&words.why), "words are refused without a word");
     return 0;
 }

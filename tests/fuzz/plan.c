@@ -1,5 +1,6 @@
 /* plan.c - a course of visits as a physio may write it, and the plan of each of its visits. */
 #include "coach/plan_file.h"
+#include "base/message.h"
 #include "fuzz.h"
 
 #include <math.h>
@@ -9,10 +10,11 @@ LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
     static struct plan_file file;
     static struct plan plan;
-    char path[FUZZ_PATH_MAX], why[ERR_WHY_MAX] = "";
+    char path[FUZZ_PATH_MAX];
+    struct message why = { MESSAGE_NONE };
     fuzz_file(path, "course.ini", data, size);
-    const enum err e = plan_file_load(&file, path, why);
-    fuzz_must(e == ERR_OK || why[0] != '\0', "a plan is refused without a word");
+    const enum err e = plan_file_load(&file, path, &why);
+    fuzz_must(e == ERR_OK || !message_is_none(&why), "a plan is refused without a word");
     if (e != ERR_OK)
         return 0;
     fuzz_must(file.n_visits >= 1 && file.n_visits <= PLAN_FILE_MAX_VISITS, "a plan without visits, or with too many");

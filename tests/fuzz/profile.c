@@ -18,10 +18,11 @@ LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     static struct sense_profile profile;
     static struct sense sense;
     static struct packet p;
-    char path[FUZZ_PATH_MAX], why[ERR_WHY_MAX] = "";
+    char path[FUZZ_PATH_MAX];
+    struct message why = { MESSAGE_NONE };
     fuzz_file(path, "profile.ini", data, size);
-    const enum err e = profile_load(&profile, path, why);
-    fuzz_must(e == ERR_OK || why[0] != '\0', "a profile is refused without a word");
+    const enum err e = profile_load(&profile, path, &why);
+    fuzz_must(e == ERR_OK || !message_is_none(&why), "a profile is refused without a word");
     if (e != ERR_OK)
         return 0;
     sense_init(&sense, &profile);

@@ -20,15 +20,16 @@ like_the_screen(const uint8_t *data, size_t size)
 int
 LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
-    char path[FUZZ_PATH_MAX], store[FUZZ_PATH_MAX], why[ERR_WHY_MAX] = "";
+    char path[FUZZ_PATH_MAX], store[FUZZ_PATH_MAX];
+    struct message why = { MESSAGE_NONE };
     struct settings s;
     if (size == 0)
         return 0;
     if (data[0] % 3 == 0) {
         fuzz_file(path, SETTINGS_FILE_NAME, data + 1, size - 1);
         fuzz_path(store, "underfoot.sqlite");
-        const enum err e = settings_load(store, &s, why);
-        fuzz_must(e == ERR_OK || why[0] != '\0', "settings are refused without a word");
+        const enum err e = settings_load(store, &s, &why);
+        fuzz_must(e == ERR_OK || !message_is_none(&why), "settings are refused without a word");
         fuzz_must(s.keep_visits >= 0 && s.keep_gb >= 0, "settings keep less than nothing");
     } else if (data[0] % 3 == 1)
         like_the_screen(data + 1, size - 1);

@@ -27,19 +27,19 @@ fill(struct store *s)
     struct store_runner r = store_runner_default("R-014");
     struct store_target_set t = { .n = 1, .target = { { .metric = METRIC_CADENCE_SPM, .low = 170, .high = 180, .baseline = 165 } } };
     r.body_mass_kg = 74;
-    fuzz_must(store_runner_save(s, &r) == ERR_OK, s->why);
+    fuzz_must(store_runner_save(s, &r) == ERR_OK, message_english(&s->why));
     t.runner_id = r.id;
     t.created_utc_ms = INT64_C(1767225600000);
-    fuzz_must(store_target_set_save(s, &t) == ERR_OK, s->why);
+    fuzz_must(store_target_set_save(s, &t) == ERR_OK, message_english(&s->why));
     for (int k = 0; k < 2; k++) {
         struct store_visit v = store_visit_default(r.id);
         v.target_set_id = t.id;
         v.started_utc_ms = INT64_C(1767225600000) + k * INT64_C(604800000);
         strcpy(v.sensor_kind, "cells");
-        fuzz_must(store_visit_begin(s, &v) == ERR_OK, s->why);
+        fuzz_must(store_visit_begin(s, &v) == ERR_OK, message_english(&s->why));
         struct store_block b = { .kind = VERDICT_BLOCK_COACHED, .end = { 20000000 }, .planned_s = 20, .belt_speed_m_s = 2.8,
                                  .shown_share = 1, .target_set_id = t.id };
-        fuzz_must(store_block_put(s, v.id, &b) == ERR_OK, s->why);
+        fuzz_must(store_block_put(s, v.id, &b) == ERR_OK, message_english(&s->why));
         for (uint32_t i = 0; i < N_STEPS; i++) {
             struct coached_step c = { .step = { .number = i, .is_settled = true, .gait = STEP_GAIT_RUNNING } };
             c.step.foot = i % 2 ? STEP_FOOT_LEFT : STEP_FOOT_RIGHT;
@@ -49,13 +49,13 @@ fill(struct store *s)
                 c.step.value[m] = 100 + (double) i;
                 c.step.standing[m] = METRIC_MEASURED;
             }
-            fuzz_must(store_step_put(s, v.id, &c) == ERR_OK, s->why);
+            fuzz_must(store_step_put(s, v.id, &c) == ERR_OK, message_english(&s->why));
         }
         struct store_note note = { .at = { 1000000 }, .written_utc_ms = v.started_utc_ms, .text = "mark" };
         struct store_pain pain = { .when = STORE_PAIN_AFTER, .pain = 1, .effort = 4 };
         const struct store_visit_end end = { .ended_utc_ms = v.started_utc_ms + 20000, .is_finished = true, .body_weight_n = 700 };
         fuzz_must(store_note_put(s, v.id, &note) == ERR_OK && store_pain_put(s, v.id, &pain) == ERR_OK &&
-                      store_visit_end(s, v.id, &end) == ERR_OK, s->why);
+                      store_visit_end(s, v.id, &end) == ERR_OK, message_english(&s->why));
     }
 }
 
@@ -66,7 +66,7 @@ make_sound(void)
     struct store s;
     char path[FUZZ_PATH_MAX];
     fuzz_path(path, "sound.sqlite");
-    fuzz_must(store_open(&s, path, 0) == ERR_OK, s.why);
+    fuzz_must(store_open(&s, path, 0) == ERR_OK, message_english(&s.why));
     fill(&s);
     fuzz_must(sqlite3_exec(s.db, "PRAGMA journal_mode = DELETE; PRAGMA page_size = 512; VACUUM; PRAGMA journal_mode = WAL", NULL, NULL, NULL) == SQLITE_OK,
               "the sound store can't be made small");
@@ -151,7 +151,7 @@ use(const char *path, FILE *out)
     char copy[FUZZ_PATH_MAX];
     int64_t runner_id = 0;
     if (store_open(&s, path, STORE_MUST_EXIST) != ERR_OK) {
-        fuzz_must(s.why[0] != '\0', "a store is refused without a word");
+        fuzz_must(!message_is_none(&s.why), "a store is refused without a word");
         store_close(&s);
         return;
     }

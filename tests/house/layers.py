@@ -173,6 +173,8 @@ def check_include(table, file, where, kind, name, files):
     """None, or why this file may not include that."""
     module = file[:-2]
     if kind == 'ours':
+        if name.startswith('base/messages') and name.endswith('.inc'):  # the lists of base/message.h
+            return None if file.startswith('base/message') else '%s: %s is for base/message.h alone' % (where, name)
         if name not in files or not name.endswith('.h'):
             return '%s: %s is no header of src: write folder/name.h' % (where, name)
         to = folder_of_file(name)

@@ -22,9 +22,9 @@ ROOT = os.path.dirname(os.path.dirname(os.path.dirname(os.path.abspath(__file__)
 LANGUAGES = os.path.join(ROOT, "assets", "languages")
 KEYWORDS = ["panel_text:6", "panel_wrap:7", "panel_word:2", "panel_button:5", "panel_heading:5", "panel_pair:5",
             "PANEL_FILL:3", "panel_words_fill:4", "panel_words_of:2", "N_", "NC_:1c,2", "NP_:1,2",
-            "phrase:2", "phrase_in:2c,3", "PHRASE:3"]
+            "phrase:2", "phrase_in:2c,3", "PHRASE:3", "MESSAGE:4", "MESSAGE_COUNT:4,5"]
 # Texts that a language may leave as they are: names, signs of units, and single signs.
-SAME = re.compile(r"^(Underfoot|[^A-Za-z]*|BW(/s| s)?|ms|mm|m|s|kN/m|m/s|km/h|kg|/min|MB|GB|.)$")
+SAME = re.compile(r"^(Underfoot|[^A-Za-z]*|BW(/s| s)?|ms|mm|m|s|kN/m|cm|Hz|m/s|km/h|kg|/min|MB|GB|.)$")
 TOLD = 25  # faults of one language that are told in full
 SAME_LISTED = os.path.join(LANGUAGES, "same.txt")
 
@@ -39,7 +39,7 @@ def run(*command, **kw):
 def extract(folder):
     """The template of all texts in src/."""
     pot = os.path.join(folder, "underfoot.pot")
-    files = sorted(os.path.relpath(p, ROOT) for p in glob.glob(os.path.join(ROOT, "src", "*", "*.[ch]")))
+    files = sorted(os.path.relpath(p, ROOT) for p in glob.glob(os.path.join(ROOT, "src", "*", "*.[ch]")) + glob.glob(os.path.join(ROOT, "src", "base", "messages_*.inc")))
     r = run("xgettext", "--from-code=UTF-8", "--language=C", "--add-location=file", "--sort-by-file", "-o", pot, "-k",
         *["-k" + k for k in KEYWORDS], *files, cwd=ROOT)
     if r.stderr:  # an empty text, say, which would take the place of the head

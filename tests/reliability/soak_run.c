@@ -157,7 +157,7 @@ judge(struct soak *s, const char *store_path, double minutes, double took_s)
     const int64_t id = s->run.visit.row.id;
     if (store_open(&store, store_path, STORE_MUST_EXIST) != ERR_OK || store_visit_get(&store, id, &v) != ERR_OK ||
         store_steps(&store, id, keep_stored, s) != ERR_OK) {
-        fprintf(stderr, "soak: %s\n", store.why);
+        fprintf(stderr, "soak: %s\n", message_english(&store.why));
         return 1;
     }
     store_close(&store);
@@ -208,7 +208,7 @@ main(int argc, char **argv)
     run_init(&s.run, &c);
     const struct host_time began = monotime_now();
     if (s.truth_s == NULL || s.stored_s == NULL || go(&s, minutes) != ERR_OK || run_end(&s.run, minutes * 60) != ERR_OK) {
-        fprintf(stderr, "soak: %s\n", s.run.why);
+        fprintf(stderr, "soak: %s\n", message_english(&s.run.why));
         return 1;
     }
     const int code = judge(&s, store_path, minutes, (double) (monotime_now().us - began.us) / 1e6);

@@ -266,8 +266,8 @@ Test(layout, text_fits_in_every_language_at_every_size, .timeout = 500)
                 cc.width_px = sizes[size].width_px;
                 cc.height_px = sizes[size].height_px;
                 cc.language = sc.language = languages[k];
-                cr_assert(canvas_open(&canvas, &cc) == ERR_OK, "%s", canvas.why);
-                cr_assert(screen_init(&screen, &canvas, &sc) == ERR_OK, "%s", screen.why);
+                cr_assert(canvas_open(&canvas, &cc) == ERR_OK, "%s", message_english(&canvas.why));
+                cr_assert(screen_init(&screen, &canvas, &sc) == ERR_OK, "%s", message_english(&screen.why));
                 fake_verdict(&v, states[i], (struct host_time){ 1000000 });
                 screen_update(&screen, &v, (struct host_time){ 1000000 });
                 check_words(&screen, &canvas);

@@ -28,11 +28,11 @@ open_size_in(int i, const char *language)
     struct canvas_config c = canvas_config_default();
     c.language = language;
     panel_words_close(&words);
-    cr_assert_eq(panel_words_load(&words, language, NULL), ERR_OK, "%s", words.why);
+    cr_assert_eq(panel_words_load(&words, language, NULL), ERR_OK, "%s", message_english(&words.why));
     c.is_headless = true;
     c.width_px = SIZES[i].width_px;
     c.height_px = SIZES[i].height_px;
-    cr_assert_eq(canvas_open(&canvas, &c), ERR_OK, "%s", canvas.why);
+    cr_assert_eq(canvas_open(&canvas, &c), ERR_OK, "%s", message_english(&canvas.why));
     panel_draw_init(&draw, &canvas, THEME_DARK);
     draw.words = &words;
 }

@@ -53,8 +53,8 @@ take(struct taken *t, const struct picture_case *pc, enum fake_state state)
     cc.height_px = pc->height_px;
     cc.language = sc.language = pc->language;
     sc.theme = pc->theme;
-    cr_assert(canvas_open(&t->canvas, &cc) == ERR_OK, "%s", t->canvas.why);
-    cr_assert(screen_init(&t->screen, &t->canvas, &sc) == ERR_OK, "%s", t->screen.why);
+    cr_assert(canvas_open(&t->canvas, &cc) == ERR_OK, "%s", message_english(&t->canvas.why));
+    cr_assert(screen_init(&t->screen, &t->canvas, &sc) == ERR_OK, "%s", message_english(&t->screen.why));
     fake_verdict(&v, state, start);
     screen_update(&t->screen, &v, start);
     screen_draw(&t->screen, (struct host_time){ start.us + 400000 });
@@ -116,9 +116,9 @@ tile_difference(const struct paint_picture *p, cairo_surface_t *stored, int x0, 
 static void
 compare(const struct paint_picture *p, const char *path)
 {
-    char why[ERR_WHY_MAX];
+    struct message why;
     if (is_making()) {
-        cr_assert(shot_save(p, path, why, sizeof why) == ERR_OK, "%s", why);
+        cr_assert(shot_save(p, path, &why) == ERR_OK, "%s", message_english(&why));
         return;
     }
     cairo_surface_t *stored = cairo_image_surface_create_from_png(path);
@@ -160,7 +160,7 @@ check_case(const struct picture_case *pc, enum fake_state state)
     }
     if (folder != NULL) {
         snprintf(path, sizeof path, "%s/%s", folder, name);
-        cr_assert(canvas_shot(&t.canvas, path) == ERR_OK, "%s", t.canvas.why);
+        cr_assert(canvas_shot(&t.canvas, path) == ERR_OK, "%s", message_english(&t.canvas.why));
     }
     give_back(&t);
 }

@@ -375,7 +375,7 @@ Test(screen, a_window_opens_on_a_dummy_display_and_shows_the_same_picture)
     setenv("SDL_VIDEODRIVER", "dummy", 1);
     rig_open(&r, THEME_DARK);
     rig_show(&r, FAKE_LIVE);
-    cr_assert(canvas_open(&window, &cc) == ERR_OK, "%s", window.why);
+    cr_assert(canvas_open(&window, &cc) == ERR_OK, "%s", message_english(&window.why));
     cr_assert(screen_init(&screen, &window, &sc) == ERR_OK);
     struct host_time now = { r.verdict.last_value_at.us };
     screen_update(&screen, &r.verdict, now);
@@ -398,7 +398,7 @@ Test(screen, a_display_that_is_not_there_is_refused)
     setenv("SDL_VIDEODRIVER", "dummy", 1);
     cc.display = 7;
     cr_assert(canvas_open(&c, &cc) == ERR_USAGE);
-    cr_assert_not_null(strstr(c.why, "Display 7"), "%s", c.why);
+    cr_assert_not_null(strstr(message_english(&c.why), "Display 7"), "%s", message_english(&c.why));
     canvas_close(&c);
 }
 
@@ -442,7 +442,7 @@ Test(screen, a_shot_is_a_png_and_a_refused_one_says_why)
     rig_open(&r, THEME_DARK);
     rig_show(&r, FAKE_LIVE);
     snprintf(path, sizeof path, "/tmp/underfoot-shot-%ld.png", (long) getpid());
-    cr_assert(canvas_shot(&r.canvas, path) == ERR_OK, "%s", r.canvas.why);
+    cr_assert(canvas_shot(&r.canvas, path) == ERR_OK, "%s", message_english(&r.canvas.why));
     FILE *f = fopen(path, "rb");
     cr_assert_not_null(f);
     cr_assert_eq(fread(head, 1, sizeof head, f), 8);
@@ -450,7 +450,7 @@ Test(screen, a_shot_is_a_png_and_a_refused_one_says_why)
     remove(path);
     cr_assert_eq(memcmp(head, "\x89PNG\r\n\x1a\n", 8), 0);
     cr_assert(canvas_shot(&r.canvas, "/nowhere/at/all.png") == ERR_OS);
-    cr_assert_not_null(strstr(r.canvas.why, "/nowhere/at/all.png"));
+    cr_assert_not_null(strstr(message_english(&r.canvas.why), "/nowhere/at/all.png"));
     rig_close(&r);
 }
 

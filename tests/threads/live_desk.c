@@ -180,7 +180,7 @@ comes_out_again(struct store *s)
     const bool is_read = rerun_file(&again, path, &c) == ERR_OK && !recording_has_lost(&again.recording);
     const int n = n_unlike();
     fprintf(stderr, "rerun: %d of %d verdicts, %d of %d steps, %d of %d blocks; %d differ %s\n", is.n_verdicts, was.n_verdicts,
-            is.n_steps, was.n_steps, is.n_blocks, was.n_blocks, n, again.why);
+            is.n_steps, was.n_steps, is.n_blocks, was.n_blocks, n, message_english(&again.why));
     rerun_close(&again);
     return is_read && n == 0 && was.n_steps >= N_STEPS && was.n_blocks > 1 && was.n_verdicts > 100 &&
            was.n_verdicts <= MOST_VERDICTS;
@@ -344,7 +344,7 @@ make_store(void)
     setenv("SDL_AUDIODRIVER", "dummy", 1);
     const bool is_made = store_open(&s, rig.files.path, 0) == ERR_OK && store_runner_save(&s, &r) == ERR_OK;
     if (!is_made)
-        fprintf(stderr, "%s\n", s.why);
+        fprintf(stderr, "%s\n", message_english(&s.why));
     store_close(&s);
     return is_made;
 }
@@ -382,7 +382,8 @@ is_kept(void)
 int
 main(void)
 {
-    char path[MIMIC_PATH_MAX], why[ERR_WHY_MAX];
+    char path[MIMIC_PATH_MAX];
+    struct message why;
     struct mimic_config sensor = mimic_config_default();
     struct app_config app = app_config_default();
     pthread_t sensor_thread, person;
@@ -393,7 +394,7 @@ main(void)
         return 1;
     sensor.should_stop = should_stop;
     sensor.pace_ratio = 2;
-    if (!make_store() || !demo_board("cells", "binary", &sensor.board, why) || mimic_open_pty(&rig.fd, path, why) != ERR_OK)
+    if (!make_store() || !demo_board("cells", "binary", &sensor.board, &why) || mimic_open_pty(&rig.fd, path, &why) != ERR_OK)
         return 1;
     mimic_init(&rig.mimic, &sensor);
     if (pthread_create(&sensor_thread, NULL, run_sensor, NULL) != 0)

@@ -60,7 +60,8 @@ int
 main(void)
 {
     static struct store_rig rig;
-    static char record[128], path[MIMIC_PATH_MAX], why[ERR_WHY_MAX];
+    static char record[128], path[MIMIC_PATH_MAX];
+    static struct message why;
     struct sensor *s = calloc(1, sizeof *s);
     struct mimic_config c = mimic_config_default();
     pthread_t thread;
@@ -72,8 +73,8 @@ main(void)
     c.should_stop = should_stop;
     c.user = s;
     mailbox_init(&s->box, s->slots, sizeof s->slots[0]);
-    if (!demo_board("cells", "binary", &c.board, why) || mimic_open_pty(&s->fd, path, why) != ERR_OK) {
-        fprintf(stderr, "%s\n", why);
+    if (!demo_board("cells", "binary", &c.board, &why) || mimic_open_pty(&s->fd, path, &why) != ERR_OK) {
+        fprintf(stderr, "%s\n", message_english(&why));
         return 1;
     }
     mimic_init(&s->mimic, &c);

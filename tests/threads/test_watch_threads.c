@@ -41,13 +41,13 @@ calibrate(void *context)
 {
     struct rig *r = context;
     struct calib_entry entry;
-    char why[ERR_WHY_MAX];
+    struct message why;
     for (int i = 0; i < N_CALIBRATIONS && !atomic_load(&r->has_ended); i++) {
         desk_watch_calibrate(&r->watch, CALIB_MASS, 0.5, false);
         while (i % 3 != 2 && !desk_watch_is_calibrated(&r->watch) && !atomic_load(&r->has_ended))
             ;
         if (desk_watch_is_calibrated(&r->watch) &&
-            calib_finish(&r->watch.calib, 71.5, &r->out, &entry, why) == ERR_OK)
+            calib_finish(&r->watch.calib, 71.5, &r->out, &entry, &why) == ERR_OK)
             r->n_calibrated++;
         desk_watch_leave_calibration(&r->watch);
     }

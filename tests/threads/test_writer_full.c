@@ -71,7 +71,7 @@ run(const struct store_rig *rig)
     }
     CHECK(n_refused == N_EXTRA);
     writer_get_status(&writer, &status);
-    CHECK(status.err == ERR_OS && strstr(status.why, "full") != NULL);
+    CHECK(status.err == ERR_OS && strstr(message_english(&status.why), "full") != NULL);
     CHECK(status.n_written == 0 && status.n_waiting == WRITER_N_STEPS && status.n_dropped == N_EXTRA);
     limit_files_to(RLIM_INFINITY);
     CHECK(wait_answer(&writer, true));
@@ -89,7 +89,7 @@ run(const struct store_rig *rig)
     struct coached_step s = store_rig_step(1, true);
     CHECK(writer_put_step(&writer, &s));
     CHECK(writer_stop(&writer, &end) == ERR_OS);
-    CHECK(strstr(writer.status.why, "full") != NULL && writer.status.n_waiting == 1);
+    CHECK(strstr(message_english(&writer.status.why), "full") != NULL && writer.status.n_waiting == 1);
     CHECK(store_visit_get(&store, v.id, &v) == ERR_OK);
     CHECK(!v.is_finished && writer.is_open && writer.status.aside[0] == '\0');
     limit_files_to(RLIM_INFINITY);

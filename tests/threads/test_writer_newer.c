@@ -71,7 +71,7 @@ run(const struct store_rig *rig)
     }
     CHECK(wait_answer(&writer, ERR_OS));
     writer_get_status(&writer, &status);
-    CHECK(strstr(status.why, "newer version") != NULL);
+    CHECK(strstr(message_english(&status.why), "newer version") != NULL);
     CHECK(status.n_written == N_STEPS && status.n_dropped == 0);
     CHECK(store_steps(&store, v.id, count, &n) == ERR_OK && n == 0);
     CHECK(set_version(rig->path, SCHEMA_VERSION));

@@ -111,24 +111,24 @@ static int
 own_port(const char *path, int baud)
 {
     struct port *p;
-    char why[ERR_WHY_MAX] = "";
+    struct message why = { MESSAGE_NONE };
     uint8_t buf[4096];
-    if (port_open(&p, path, baud, why) != ERR_OK) {
-        fprintf(stderr, "line_facts: %s\n", why);
+    if (port_open(&p, path, baud, &why) != ERR_OK) {
+        fprintf(stderr, "line_facts: %s\n", message_english(&why));
         return 1;
     }
-    if (port_write(p, (const uint8_t *) "", 1, why) != ERR_OK)
-        fprintf(stderr, "line_facts: %s\n", why);
+    if (port_write(p, (const uint8_t *) "", 1, &why) != ERR_OK)
+        fprintf(stderr, "line_facts: %s\n", message_english(&why));
     printf("open\n");
     const long begun_ms = now_ms();
     int n = 0, was = -1;
     while (n >= 0 && now_ms() - begun_ms < GIVE_UP_MS) {
-        n = port_read(p, buf, sizeof buf, 1000, why);
+        n = port_read(p, buf, sizeof buf, 1000, &why);
         if (n >= 0 && (n > 0) != was)
             printf("%s\n", n > 0 ? "bytes" : "silent");
         was = n > 0;
     }
-    printf("%s\n", n == SOURCE_GONE ? why : "never gone");
+    printf("%s\n", n == SOURCE_GONE ? message_english(&why) : "never gone");
     port_close(p);
     return n != SOURCE_GONE;
 }

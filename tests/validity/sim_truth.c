@@ -481,11 +481,12 @@ compare_run(int kind, const struct trial *t)
 static bool
 load_profile(const char *folder, const char *file)
 {
-    char path[512], why[ERR_WHY_MAX];
+    char path[512];
+    struct message why;
     snprintf(path, sizeof path, "%s/%s", folder, file);
-    if (profile_load(&SENSOR, path, why) == ERR_OK)
+    if (profile_load(&SENSOR, path, &why) == ERR_OK)
         return true;
-    fprintf(stderr, "sim_truth: %s\n", why);
+    fprintf(stderr, "sim_truth: %s\n", message_english(&why));
     return false;
 }
 

@@ -147,10 +147,10 @@ recording(void)
     static char profile_text[BEGUN_TEXT_PROFILE_MAX], coach_text[BEGUN_TEXT_COACH_MAX];
     static struct sense_profile profile;
     static struct mimic m;
-    char why[ERR_WHY_MAX];
+    struct message why;
     struct coach_config coach = coach_config_default();
-    if (profile_load(&profile, "profiles/sensors/switches-4.ini", why) != ERR_OK) {
-        fprintf(stderr, "%s\n", why);
+    if (profile_load(&profile, "profiles/sensors/switches-4.ini", &why) != ERR_OK) {
+        fprintf(stderr, "%s\n", message_english(&why));
         exit(1);
     }
     begun_text_profile(&profile, profile_text, sizeof profile_text);

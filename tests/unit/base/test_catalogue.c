@@ -1,4 +1,5 @@
 #include "base/catalogue.h"
+#include "base/message.h"
 
 #include "aid/made_catalogue.h"
 
@@ -20,7 +21,7 @@ static const struct made_pair PAIRS[] = { /* in order */
 #define N_PAIRS (sizeof PAIRS / sizeof PAIRS[0])
 
 static enum err
-load(struct catalogue *c, const struct made_catalogue *m, char why[ERR_WHY_MAX])
+load(struct catalogue *c, const struct made_catalogue *m, struct message *why)
 {
     char path[] = "/tmp/underfoot-catalogue-XXXXXX";
     const int fd = mkstemp(path);
@@ -34,9 +35,10 @@ load(struct catalogue *c, const struct made_catalogue *m, char why[ERR_WHY_MAX])
 Test(catalogue, words_are_found_by_text_and_context)
 {
     struct catalogue c;
-    char why[ERR_WHY_MAX], language[8];
+    struct message why;
+    char language[8];
     const struct made_catalogue m = made_catalogue_of(PAIRS, N_PAIRS);
-    cr_assert_eq(load(&c, &m, why), ERR_OK, "%s", why);
+    cr_assert_eq(load(&c, &m, &why), ERR_OK, "%s", message_english(&why));
     cr_assert_str_eq(catalogue_of(&c, NULL, "Back"), "Zurück");
     cr_assert_str_eq(catalogue_of(&c, "form", "Back"), "Rücken");
     cr_assert_str_eq(catalogue_of(&c, NULL, "visit"), "Termin");
@@ -48,9 +50,9 @@ Test(catalogue, words_are_found_by_text_and_context)
 Test(catalogue, what_has_no_words_stays_english)
 {
     struct catalogue c;
-    char why[ERR_WHY_MAX];
+    struct message why;
     const struct made_catalogue m = made_catalogue_of(PAIRS, N_PAIRS);
-    cr_assert_eq(load(&c, &m, why), ERR_OK, "%s", why);
+    cr_assert_eq(load(&c, &m, &why), ERR_OK, "%s", message_english(&why));
     static const char *const NONE[] = { "Bac", "Backs", "back", "Empty", "zebra", "\1", "" };
     for (size_t i = 0; i < sizeof NONE / sizeof NONE[0]; i++)
         cr_assert_eq(catalogue_of(&c, NULL, NONE[i]), NONE[i], "'%s'", NONE[i]);
@@ -65,9 +67,9 @@ Test(catalogue, what_has_no_words_stays_english)
 Test(catalogue, a_count_takes_its_form)
 {
     struct catalogue c;
-    char why[ERR_WHY_MAX];
+    struct message why;
     const struct made_catalogue m = made_catalogue_of(PAIRS, N_PAIRS);
-    cr_assert_eq(load(&c, &m, why), ERR_OK, "%s", why);
+    cr_assert_eq(load(&c, &m, &why), ERR_OK, "%s", message_english(&why));
     cr_assert_str_eq(catalogue_count(&c, NULL, "1 step", "{1} steps", 1), "{1} Schritt");
     cr_assert_str_eq(catalogue_count(&c, NULL, "1 step", "{1} steps", 0), "{1} Schritte");
     cr_assert_str_eq(catalogue_count(&c, NULL, "1 step", "{1} steps", 7), "{1} Schritte");
@@ -83,9 +85,9 @@ Test(catalogue, a_form_that_the_catalogue_lacks_is_english)
         MADE_PAIR("1 step\0{1} steps", "krok\0kroky"),
     };
     struct catalogue c;
-    char why[ERR_WHY_MAX];
+    struct message why;
     const struct made_catalogue m = made_catalogue_of(few, 2);
-    cr_assert_eq(load(&c, &m, why), ERR_OK, "%s", why);
+    cr_assert_eq(load(&c, &m, &why), ERR_OK, "%s", message_english(&why));
     cr_assert_str_eq(catalogue_count(&c, NULL, "1 step", "{1} steps", 21), "krok");
     cr_assert_str_eq(catalogue_count(&c, NULL, "1 step", "{1} steps", 3), "kroky");
     cr_assert_str_eq(catalogue_count(&c, NULL, "1 step", "{1} steps", 7), "{1} steps");
@@ -100,11 +102,11 @@ Test(catalogue, any_spoilt_byte_is_refused_or_harmless)
         for (int bit = 0; bit < 8; bit++) {
             struct made_catalogue m = whole;
             struct catalogue c;
-            char why[ERR_WHY_MAX];
+            struct message why;
             m.bytes[at] ^= (unsigned char) (1 << bit);
-            if (load(&c, &m, why) != ERR_OK) {
+            if (load(&c, &m, &why) != ERR_OK) {
                 n_refused++;
-                cr_assert(why[0] != '\0' && !c.bytes);
+                cr_assert(!message_is_none(&why) && !c.bytes);
             }
             cr_assert_not_null(catalogue_of(&c, "form", "Back"));
             cr_assert_not_null(catalogue_count(&c, NULL, "1 step", "{1} steps", 2));
@@ -119,9 +121,9 @@ Test(catalogue, a_cut_file_is_refused)
     for (size_t len = 0; len < whole.len; len++) {
         struct made_catalogue m = whole;
         struct catalogue c;
-        char why[ERR_WHY_MAX];
+        struct message why;
         m.len = len;
-        cr_assert_eq(load(&c, &m, why), ERR_FORMAT, "%zu bytes", len);
+        cr_assert_eq(load(&c, &m, &why), ERR_FORMAT, "%zu bytes", len);
     }
 }
 
@@ -129,23 +131,23 @@ Test(catalogue, texts_out_of_order_are_refused)
 {
     static const struct made_pair wrong[] = { MADE_PAIR("b", "B"), MADE_PAIR("a", "A") };
     struct catalogue c;
-    char why[ERR_WHY_MAX];
+    struct message why;
     const struct made_catalogue m = made_catalogue_of(wrong, 2);
-    cr_assert_eq(load(&c, &m, why), ERR_FORMAT);
-    cr_assert(strstr(why, "not in order"), "%s", why);
+    cr_assert_eq(load(&c, &m, &why), ERR_FORMAT);
+    cr_assert(strstr(message_english(&why), "not in order"), "%s", message_english(&why));
 }
 
 Test(catalogue, the_other_byte_order_is_read)
 {
     struct made_catalogue m = made_catalogue_of(PAIRS, N_PAIRS);
     struct catalogue c;
-    char why[ERR_WHY_MAX];
+    struct message why;
     for (size_t at = 0; at < 28 + 16 * N_PAIRS; at += 4) {
         uint32_t x;
         memcpy(&x, m.bytes + at, 4);
         made_catalogue_put_word(&m, at, __builtin_bswap32(x));
     }
-    cr_assert_eq(load(&c, &m, why), ERR_OK, "%s", why);
+    cr_assert_eq(load(&c, &m, &why), ERR_OK, "%s", message_english(&why));
     cr_assert_str_eq(catalogue_of(&c, NULL, "Back"), "Zurück");
     catalogue_close(&c);
 }
@@ -153,8 +155,8 @@ Test(catalogue, the_other_byte_order_is_read)
 Test(catalogue, no_file_is_told_from_a_bad_one)
 {
     struct catalogue c;
-    char why[ERR_WHY_MAX];
-    cr_assert_eq(catalogue_load(&c, "/tmp/underfoot-no-such-catalogue.mo", why), ERR_GONE);
-    cr_assert_eq(catalogue_load(&c, "/tmp", why), ERR_OS, "a folder");
+    struct message why;
+    cr_assert_eq(catalogue_load(&c, "/tmp/underfoot-no-such-catalogue.mo", &why), ERR_GONE);
+    cr_assert_eq(catalogue_load(&c, "/tmp", &why), ERR_OS, "a folder");
     cr_assert_str_eq(catalogue_of(&c, NULL, "Back"), "Back");
 }

@@ -1,4 +1,5 @@
 #include "base/fileio.h"
+#include "base/message.h"
 
 #include <criterion/criterion.h>
 #include <stdlib.h>
@@ -38,35 +39,37 @@ read_file(const char *path, char *out, size_t cap)
 
 Test(fileio, the_data_folder_follows_the_variables_in_their_order)
 {
-    char out[FILEIO_PATH_MAX], why[ERR_WHY_MAX];
+    char out[FILEIO_PATH_MAX];
+    struct message why;
 
     setenv("HOME", "/home/somebody", 1);
     setenv("XDG_DATA_HOME", "/xdg", 1);
     setenv("UNDERFOOT_DATA", "/own", 1);
-    cr_assert_eq(fileio_data_folder(out, sizeof out, why), ERR_OK);
+    cr_assert_eq(fileio_data_folder(out, sizeof out, &why), ERR_OK);
     cr_assert_str_eq(out, "/own");
     unsetenv("UNDERFOOT_DATA");
-    cr_assert_eq(fileio_data_folder(out, sizeof out, why), ERR_OK);
+    cr_assert_eq(fileio_data_folder(out, sizeof out, &why), ERR_OK);
     cr_assert_str_eq(out, "/xdg/underfoot");
     setenv("XDG_DATA_HOME", "relative", 1);
-    cr_assert_eq(fileio_data_folder(out, sizeof out, why), ERR_OK);
+    cr_assert_eq(fileio_data_folder(out, sizeof out, &why), ERR_OK);
     cr_assert_str_eq(out, "/home/somebody/.local/share/underfoot");
     unsetenv("XDG_DATA_HOME");
     unsetenv("HOME");
-    cr_assert_eq(fileio_data_folder(out, sizeof out, why), ERR_USAGE);
-    cr_assert_not_null(strstr(why, "UNDERFOOT_DATA"));
+    cr_assert_eq(fileio_data_folder(out, sizeof out, &why), ERR_USAGE);
+    cr_assert_not_null(strstr(message_english(&why), "UNDERFOOT_DATA"));
 }
 
 Test(fileio, a_made_folder_and_its_parents_are_private, .init = make_folder, .fini = remove_folder)
 {
-    char path[128], why[ERR_WHY_MAX];
+    char path[128];
+    struct message why;
     struct stat st;
 
     snprintf(path, sizeof path, "%s/a/b/c", folder);
-    cr_assert_eq(fileio_make_folder(path, why), ERR_OK);
+    cr_assert_eq(fileio_make_folder(path, &why), ERR_OK);
     cr_assert_eq(stat(path, &st), 0);
     cr_assert_eq(st.st_mode & 0777, 0700);
-    cr_assert_eq(fileio_make_folder(path, why), ERR_OK, "a folder that is there is fine");
+    cr_assert_eq(fileio_make_folder(path, &why), ERR_OK, "a folder that is there is fine");
     snprintf(path, sizeof path, "%s/a", folder);
     cr_assert_eq(stat(path, &st), 0);
     cr_assert_eq(st.st_mode & 0777, 0700);
@@ -74,32 +77,33 @@ Test(fileio, a_made_folder_and_its_parents_are_private, .init = make_folder, .fi
 
 Test(fileio, a_folder_that_cannot_be_made_is_named)
 {
-    char why[ERR_WHY_MAX];
+    struct message why;
 
-    cr_assert_eq(fileio_make_folder("/proc/nothing/here", why), ERR_OS);
-    cr_assert_not_null(strstr(why, "/proc/nothing"));
-    cr_assert_eq(fileio_make_folder("/dev/null/here", why), ERR_OS);
-    cr_assert_not_null(strstr(why, "/dev/null"));
+    cr_assert_eq(fileio_make_folder("/proc/nothing/here", &why), ERR_OS);
+    cr_assert_not_null(strstr(message_english(&why), "/proc/nothing"));
+    cr_assert_eq(fileio_make_folder("/dev/null/here", &why), ERR_OS);
+    cr_assert_not_null(strstr(message_english(&why), "/dev/null"));
 }
 
 Test(fileio, a_file_written_aside_appears_whole_or_not_at_all, .init = make_folder, .fini = remove_folder)
 {
-    char path[128], text[64], why[ERR_WHY_MAX];
+    char path[128], text[64];
+    struct message why;
     struct fileio_aside a;
     struct stat st;
 
     snprintf(path, sizeof path, "%s/page.txt", folder);
-    cr_assert_eq(fileio_aside_open(&a, path, 0600, why), ERR_OK);
+    cr_assert_eq(fileio_aside_open(&a, path, 0600, &why), ERR_OK);
     fputs("first", a.f);
     fflush(a.f);
     cr_assert_neq(access(path, F_OK), 0, "nothing under the name before commit");
-    cr_assert_eq(fileio_aside_commit(&a, why), ERR_OK);
+    cr_assert_eq(fileio_aside_commit(&a, &why), ERR_OK);
     read_file(path, text, sizeof text);
     cr_assert_str_eq(text, "first");
     cr_assert_eq(stat(path, &st), 0);
     cr_assert_eq(st.st_mode & 0777, 0600);
 
-    cr_assert_eq(fileio_aside_open(&a, path, 0600, why), ERR_OK);
+    cr_assert_eq(fileio_aside_open(&a, path, 0600, &why), ERR_OK);
     fputs("second, never finished", a.f);
     fileio_aside_abandon(&a);
     fileio_aside_abandon(&a);
@@ -110,20 +114,21 @@ Test(fileio, a_file_written_aside_appears_whole_or_not_at_all, .init = make_fold
 
 Test(fileio, a_full_disc_leaves_the_old_file, .init = make_folder, .fini = remove_folder)
 {
-    char path[128], text[64], why[ERR_WHY_MAX];
+    char path[128], text[64];
+    struct message why;
     struct fileio_aside a;
 
     snprintf(path, sizeof path, "%s/page.txt", folder);
-    cr_assert_eq(fileio_aside_open(&a, path, 0600, why), ERR_OK);
+    cr_assert_eq(fileio_aside_open(&a, path, 0600, &why), ERR_OK);
     fputs("first", a.f);
-    cr_assert_eq(fileio_aside_commit(&a, why), ERR_OK);
-    cr_assert_eq(fileio_aside_open(&a, path, 0600, why), ERR_OK);
+    cr_assert_eq(fileio_aside_commit(&a, &why), ERR_OK);
+    cr_assert_eq(fileio_aside_open(&a, path, 0600, &why), ERR_OK);
     /* The device that is always full stands in for the disc. */
     cr_assert_not_null(freopen("/dev/full", "w", a.f));
     fputs("second", a.f);
-    cr_assert_eq(fileio_aside_commit(&a, why), ERR_OS);
-    cr_assert_not_null(strstr(why, path));
-    cr_assert_not_null(strstr(why, "No space left"), "%s", why);
+    cr_assert_eq(fileio_aside_commit(&a, &why), ERR_OS);
+    cr_assert_not_null(strstr(message_english(&why), path));
+    cr_assert_not_null(strstr(message_english(&why), "No space left"), "%s", message_english(&why));
     read_file(path, text, sizeof text);
     cr_assert_str_eq(text, "first");
     cr_assert_neq(access(a.aside, F_OK), 0, "the aside file is gone");

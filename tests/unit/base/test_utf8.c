@@ -56,11 +56,11 @@ Test(utf8, a_refusal_says_what_how_long_and_what_to_do)
     struct message m;
     char words[256];
     cr_assert_eq(utf8_enter("12345", 4, false, "the note", &m), ERR_USAGE);
-    cr_assert_str_eq(message_words(&m, words, sizeof words), "the note has 5 bytes, and there is room for 3: shorten it");
+    cr_assert_str_eq(message_words(&m, NULL, words, sizeof words), "the note has 5 bytes, and there is room for 3: shorten it");
     cr_assert_eq(utf8_enter("\xfc", 4, false, "the note", &m), ERR_USAGE);
-    cr_assert(strstr(message_words(&m, words, sizeof words), "the note is not UTF-8"));
+    cr_assert(strstr(message_words(&m, NULL, words, sizeof words), "the note is not UTF-8"));
     cr_assert_eq(utf8_enter("\x1b", 4, false, "the note", &m), ERR_USAGE);
-    cr_assert(strstr(message_words(&m, words, sizeof words), "control sign"));
+    cr_assert(strstr(message_words(&m, NULL, words, sizeof words), "control sign"));
     cr_assert_eq(utf8_enter("1\n2", 4, true, "the note", &m), ERR_OK);
 }
 

@@ -64,13 +64,13 @@ make_runner(int64_t *visit_id)
     struct store_runner r = store_runner_default(CODE);
     struct store_note note = { .at = { -1 } };
     snprintf(r.shoe_note, sizeof r.shoe_note, "%s", SHOE);
-    cr_assert_eq(store_runner_save(&store, &r), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_runner_save(&store, &r), ERR_OK, "%s", message_english(&store.why));
     struct store_visit v = store_visit_default(r.id);
-    cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", message_english(&store.why));
     for (uint32_t i = 1; i <= 20; i++)
         put_step(v.id, i, true);
     snprintf(note.text, sizeof note.text, "%s", NOTE);
-    cr_assert_eq(store_note_put(&store, v.id, &note), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_note_put(&store, v.id, &note), ERR_OK, "%s", message_english(&store.why));
     cr_assert_eq(pages_path(&store, v.id, CODE, path), ERR_OK);
     write_file(path, CODE);
     cr_assert_eq(recordings_path(&store, &v, path), ERR_OK);
@@ -92,7 +92,7 @@ keep_copy(void)
 {
     struct settings rule = settings_default();
     struct message told;
-    cr_assert_eq(copies_keep(&store, &rule, &(struct store_stop){ NULL, NULL }, &told), ERR_OK, "%s", store.why);
+    cr_assert_eq(copies_keep(&store, &rule, &(struct store_stop){ NULL, NULL }, &told), ERR_OK, "%s", message_english(&store.why));
     cr_assert_eq(told.code, MESSAGE_NONE);
 }
 
@@ -113,7 +113,7 @@ Test(forget, no_byte_of_the_runner_is_left_in_the_whole_folder_and_everybody_els
     struct store_runner r = make_runner(&visit);
     keep_copy();
     cr_assert_eq(copies_path(&store, "before", copy), ERR_OK);
-    cr_assert_eq(copies_make(&store, copy), ERR_OK, "%s", store.why);
+    cr_assert_eq(copies_make(&store, copy), ERR_OK, "%s", message_english(&store.why));
     /* A visit that only a copy has still: after a restore, say. */
     snprintf(sql, sizeof sql, "INSERT INTO visit (id, runner_id, started_utc_ms, zone_offset_min) VALUES (99, %lld, 77, 0)", (long long) r.id);
     store_file_sql(copy, sql);
@@ -126,7 +126,7 @@ Test(forget, no_byte_of_the_runner_is_left_in_the_whole_folder_and_everybody_els
     write_file(path, CODE);
     cr_assert_geq(count_files_with(data_folder(), CODE), 7, "store or log, two copies, page, two recordings, damaged, half made");
 
-    cr_assert_eq(forget_runner(&store, r.id, &had), ERR_OK, "%s", store.why);
+    cr_assert_eq(forget_runner(&store, r.id, &had), ERR_OK, "%s", message_english(&store.why));
     cr_expect_eq(had.n_visits, 1);
     cr_expect_eq(had.n_copies, 2);
     cr_expect_eq(had.n_damaged_copies, 1);
@@ -150,21 +150,21 @@ Test(forget, what_stays_is_a_random_identifier_and_a_day)
     struct store_belongings had;
     struct forgotten f;
     struct stat st;
-    char why[ERR_WHY_MAX];
+    struct message why;
     int64_t visit;
     bool is = false;
     open_store();
     struct store_runner r = make_runner(&visit), other;
     cr_assert_eq(store_runner_ensure(&store, "R-STAYS", &other), ERR_OK);
-    cr_assert_eq(forget_runner(&store, r.id, &had), ERR_OK, "%s", store.why);
-    cr_assert_eq(forgotten_load(rig.path, &f, why), ERR_OK, "%s", why);
+    cr_assert_eq(forget_runner(&store, r.id, &had), ERR_OK, "%s", message_english(&store.why));
+    cr_assert_eq(forgotten_load(rig.path, &f, &why), ERR_OK, "%s", message_english(&why));
     cr_assert_eq(f.n, 1);
     cr_expect_eq(f.one[0].kind, FORGOTTEN_IS_RANDOM);
     cr_expect_str_eq(f.one[0].what, r.uuid);
     cr_expect_eq(strlen(f.one[0].day), 10);
-    cr_assert_eq(forgotten_knows(&f, r.uuid, &is, why), ERR_OK);
+    cr_assert_eq(forgotten_knows(&f, r.uuid, &is, &why), ERR_OK);
     cr_expect(is);
-    cr_assert_eq(forgotten_knows(&f, other.uuid, &is, why), ERR_OK);
+    cr_assert_eq(forgotten_knows(&f, other.uuid, &is, &why), ERR_OK);
     cr_expect(!is);
     cr_assert_eq(stat(f.path, &st), 0);
     cr_expect_eq(st.st_mode & 0777, 0600);
@@ -178,23 +178,23 @@ Test(forget, a_derived_identifier_stays_sealed_and_is_known_again)
     struct store_belongings had;
     struct store_runner r;
     struct forgotten f;
-    char why[ERR_WHY_MAX];
+    struct message why;
     bool is = false;
     store_file_version_1(rig.path);
     open_store();
     cr_assert_eq(store_runner_get(&store, "R-OLD", &r), ERR_OK);
     cr_assert_not(identity_is_random(r.uuid));
-    cr_assert_eq(forget_runner(&store, r.id, &had), ERR_OK, "%s", store.why);
+    cr_assert_eq(forget_runner(&store, r.id, &had), ERR_OK, "%s", message_english(&store.why));
     cr_expect_eq(had.n_copies, 1, "the one from before the tables were brought up to date, which has no identifiers yet");
     cr_expect_eq(count_files_with(data_folder(), "R-OLD"), 0);
     cr_expect_eq(count_files_with(data_folder(), r.uuid), 0);
-    cr_assert_eq(forgotten_load(rig.path, &f, why), ERR_OK, "%s", why);
+    cr_assert_eq(forgotten_load(rig.path, &f, &why), ERR_OK, "%s", message_english(&why));
     cr_assert_eq(f.n, 1);
     cr_expect_eq(f.one[0].kind, FORGOTTEN_IS_SEALED);
-    cr_assert_eq(forgotten_knows(&f, r.uuid, &is, why), ERR_OK);
+    cr_assert_eq(forgotten_knows(&f, r.uuid, &is, &why), ERR_OK);
     cr_expect(is);
     identity_derived("runner 2 1", r.uuid);
-    cr_assert_eq(forgotten_knows(&f, r.uuid, &is, why), ERR_OK);
+    cr_assert_eq(forgotten_knows(&f, r.uuid, &is, &why), ERR_OK);
     cr_expect(!is);
     forgotten_free(&f);
     store_close(&store);
@@ -204,24 +204,24 @@ Test(forget, a_derived_identifier_stays_sealed_and_is_known_again)
 Test(forget, what_a_kill_cut_off_is_carried_on_with)
 {
     struct forgotten f;
-    char why[ERR_WHY_MAX];
+    struct message why;
     int64_t visit;
     int n = 0;
     for (int is_after = 0; is_after < 2; is_after++) {
         open_store();
         struct store_runner r = make_runner(&visit);
         keep_copy();
-        cr_assert_eq(forgotten_load(rig.path, &f, why), ERR_OK, "%s", why);
-        cr_assert_eq(forgotten_begin(&f, r.uuid, "2026-11-28", why), ERR_OK, "%s", why);
+        cr_assert_eq(forgotten_load(rig.path, &f, &why), ERR_OK, "%s", message_english(&why));
+        cr_assert_eq(forgotten_begin(&f, r.uuid, "2026-11-28", &why), ERR_OK, "%s", message_english(&why));
         forgotten_free(&f);
         if (is_after)
             store_file_sql(rig.path, "PRAGMA foreign_keys = ON; DELETE FROM visit; DELETE FROM runner");
-        cr_assert_eq(forget_settle(&store, &n), ERR_OK, "%s", store.why);
+        cr_assert_eq(forget_settle(&store, &n), ERR_OK, "%s", message_english(&store.why));
         cr_expect_eq(n, 1);
         cr_expect_eq(count_files_with(data_folder(), SHOE), 0, "is_after %d", is_after);
-        cr_assert_eq(forget_settle(&store, &n), ERR_OK, "%s", store.why);
+        cr_assert_eq(forget_settle(&store, &n), ERR_OK, "%s", message_english(&store.why));
         cr_expect_eq(n, 0);
-        cr_assert_eq(forgotten_load(rig.path, &f, why), ERR_OK, "%s", why);
+        cr_assert_eq(forgotten_load(rig.path, &f, &why), ERR_OK, "%s", message_english(&why));
         cr_expect_eq(f.n, 1 + is_after);
         forgotten_free(&f);
         store_close(&store);
@@ -233,33 +233,35 @@ Test(forget, a_copy_that_can_not_be_read_keeps_the_runner_and_is_named)
     struct store_belongings had;
     struct store_runner again;
     struct forgotten f;
-    char path[512], why[ERR_WHY_MAX];
+    char path[512];
+    struct message why;
     int64_t visit;
     open_store();
     struct store_runner r = make_runner(&visit);
     path_of("kept-2026-11-01", path);
     write_file(path, "this is no store");
     cr_assert_neq(forget_runner(&store, r.id, &had), ERR_OK);
-    cr_expect_not_null(strstr(store.why, "kept-2026-11-01"), "%s", store.why);
+    cr_expect_not_null(strstr(message_english(&store.why), "kept-2026-11-01"), "%s", message_english(&store.why));
     cr_assert_eq(store_runner_get(&store, CODE, &again), ERR_OK);
-    cr_assert_eq(forgotten_load(rig.path, &f, why), ERR_OK, "%s", why);
+    cr_assert_eq(forgotten_load(rig.path, &f, &why), ERR_OK, "%s", message_english(&why));
     cr_expect_eq(f.n, 0, "nothing came of it");
     forgotten_free(&f);
     cr_assert_eq(unlink(path), 0);
-    cr_assert_eq(forget_runner(&store, r.id, &had), ERR_OK, "%s", store.why);
+    cr_assert_eq(forget_runner(&store, r.id, &had), ERR_OK, "%s", message_english(&store.why));
     store_close(&store);
 }
 
 Test(forget, a_list_with_a_line_that_can_not_be_read_is_refused_with_the_line)
 {
     struct forgotten f;
-    char path[512], why[ERR_WHY_MAX];
+    char path[512];
+    struct message why;
     open_store();
     store_close(&store);
     snprintf(path, sizeof path, "%s/" FORGOTTEN_FILE_NAME, data_folder());
     write_file(path, "# remark\nrandom R-014 2026-11-28\n");
-    cr_assert_eq(forgotten_load(rig.path, &f, why), ERR_FORMAT);
-    cr_expect_not_null(strstr(why, ":2:"), "%s", why);
+    cr_assert_eq(forgotten_load(rig.path, &f, &why), ERR_FORMAT);
+    cr_expect_not_null(strstr(message_english(&why), ":2:"), "%s", message_english(&why));
 }
 
 Test(forget, kept_copies_are_one_a_day_and_no_more_than_the_rule_says)
@@ -275,7 +277,7 @@ Test(forget, kept_copies_are_one_a_day_and_no_more_than_the_rule_says)
         path_of(days[i], path);
         write_file(path, "an older one");
     }
-    cr_assert_eq(copies_keep(&store, &rule, &(struct store_stop){ NULL, NULL }, &told), ERR_OK, "%s", store.why);
+    cr_assert_eq(copies_keep(&store, &rule, &(struct store_stop){ NULL, NULL }, &told), ERR_OK, "%s", message_english(&store.why));
     cr_expect_eq(told.code, MESSAGE_COPIES_OLD_WENT);
     for (int i = 0; i < 3; i++) {
         path_of(days[i], path);
@@ -283,7 +285,7 @@ Test(forget, kept_copies_are_one_a_day_and_no_more_than_the_rule_says)
     }
     keep_copy(); /* again on that day: the same name, and nothing to tell */
     rule.copies_gb = 1e-6; /* the copy alone is more */
-    cr_assert_eq(copies_keep(&store, &rule, &(struct store_stop){ NULL, NULL }, &told), ERR_OK, "%s", store.why);
+    cr_assert_eq(copies_keep(&store, &rule, &(struct store_stop){ NULL, NULL }, &told), ERR_OK, "%s", message_english(&store.why));
     cr_expect_eq(told.code, MESSAGE_COPIES_TOO_LARGE);
     path_of(days[2], path);
     cr_expect_eq(access(path, F_OK), 0, "what is there stays");

@@ -37,9 +37,9 @@ Test(forget_all, a_forgotten_runner_leaves_no_row_and_no_trace_in_the_files)
     const int running = running_begin(rig.path, v.id);
     cr_assert_geq(running, 0);
     cr_assert_eq(forget_runner(&store, r.id, &had), ERR_USAGE);
-    cr_assert(strstr(store.why, "is being run"), "%s", store.why);
+    cr_assert(strstr(message_english(&store.why), "is being run"), "%s", message_english(&store.why));
     running_end(running);
-    cr_assert_eq(forget_runner(&store, r.id, &had), ERR_OK, "%s", store.why);
+    cr_assert_eq(forget_runner(&store, r.id, &had), ERR_OK, "%s", message_english(&store.why));
     cr_assert(had.n_visits == 1 && had.n_pages == 0);
     cr_assert_eq(forget_runner(&store, r.id, &had), ERR_GONE, "not twice");
     cr_assert_eq(store_runner_get(&store, "R-FORGET", &other), ERR_GONE);
@@ -93,7 +93,7 @@ print_pages(void)
         cr_assert_eq(v.id, i + 1);
     }
     cr_assert_eq(begin_visit(), 4);
-    cr_assert_eq(pages_path(&store, 4, "R-014", path), ERR_OK, "%s", store.why);
+    cr_assert_eq(pages_path(&store, 4, "R-014", path), ERR_OK, "%s", message_english(&store.why));
     cr_assert_str_eq(path, in_pages("visit-4.pdf"));
     cr_assert_eq(pages_path(&store, 0, "R-014", path), ERR_OK);
     cr_assert_str_eq(path, in_pages("course-R-014.pdf"));
@@ -114,7 +114,7 @@ Test(forget_all, a_forgotten_runners_pages_go_and_no_other_file_does)
     cr_assert(has.n_visits == 3 && has.n_pages == 3);
     for (size_t i = 0; i < sizeof gone / sizeof *gone; i++)
         cr_assert(is_there(gone[i]), "asking takes nothing away");
-    cr_assert_eq(forget_runner(&store, id, &had), ERR_OK, "%s", store.why);
+    cr_assert_eq(forget_runner(&store, id, &had), ERR_OK, "%s", message_english(&store.why));
     cr_assert(had.n_visits == 3 && had.n_pages == 3);
     for (size_t i = 0; i < sizeof gone / sizeof *gone; i++)
         cr_expect(!is_there(gone[i]), "%s", gone[i]);
@@ -133,10 +133,10 @@ Test(forget_all, a_page_that_can_not_be_removed_keeps_the_runner)
     cr_assert_eq(unlink(in_pages("visit-3.pdf")), 0);
     cr_assert_eq(mkdir(in_pages("visit-3.pdf"), 0700), 0);
     cr_assert_eq(forget_runner(&store, id, &had), ERR_OS);
-    cr_assert(strstr(store.why, "visit-3.pdf"), "%s", store.why);
+    cr_assert(strstr(message_english(&store.why), "visit-3.pdf"), "%s", message_english(&store.why));
     cr_assert_eq(store_runner_get(&store, "R-FORGET", &r), ERR_OK);
     cr_assert_eq(rmdir(in_pages("visit-3.pdf")), 0);
-    cr_assert_eq(forget_runner(&store, id, &had), ERR_OK, "%s", store.why);
+    cr_assert_eq(forget_runner(&store, id, &had), ERR_OK, "%s", message_english(&store.why));
     store_close(&store);
 }
 
@@ -148,7 +148,7 @@ Test(forget_all, a_courses_page_follows_its_runner_to_another_code)
     const int64_t id = print_pages();
     cr_assert_eq(store_runner_get(&store, "R-FORGET", &r), ERR_OK);
     str_copy(r.code, sizeof r.code, "R-NEW");
-    cr_assert_eq(store_runner_save(&store, &r), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_runner_save(&store, &r), ERR_OK, "%s", message_english(&store.why));
     cr_assert(is_there("course-R-NEW.pdf") && !is_there("course-R-FORGET.pdf"));
     r.leg_length_mm = 900;
     cr_assert_eq(store_runner_save(&store, &r), ERR_OK);
@@ -167,10 +167,10 @@ Test(forget_all, a_runner_is_forgotten_while_another_program_has_the_store_open)
     struct store_visit v;
     open_store();
     const int64_t id = print_pages();
-    cr_assert_eq(store_open(&other, rig.path, 0), ERR_OK, "%s", other.why);
+    cr_assert_eq(store_open(&other, rig.path, 0), ERR_OK, "%s", message_english(&other.why));
     cr_assert_eq(store_visit_get(&other, 3, &v), ERR_OK);
     write_page("visit-2.pdf");
-    cr_assert_eq(forget_runner(&store, id, &had), ERR_OK, "%s", store.why);
+    cr_assert_eq(forget_runner(&store, id, &had), ERR_OK, "%s", message_english(&store.why));
     cr_assert_eq(had.n_pages, 4);
     cr_assert(!is_there("visit-2.pdf"));
     cr_assert_eq(store_visit_get(&other, 3, &v), ERR_GONE);
@@ -188,12 +188,12 @@ Test(forget_all, a_forgotten_runners_further_measurements_go_with_their_steps)
     const int64_t visit = begin_visit();
     const struct coached_step step = store_rig_step(1, true);
     struct measurement m = { .visit_id = visit, .software = "x", .is_complete = true, .body_weight_n = (double) NAN };
-    cr_assert_eq(measurement_put(&store, &m), ERR_OK, "%s", store.why);
-    cr_assert_eq(measurement_put_step(&store, &m, &step), ERR_OK, "%s", store.why);
+    cr_assert_eq(measurement_put(&store, &m), ERR_OK, "%s", message_english(&store.why));
+    cr_assert_eq(measurement_put_step(&store, &m, &step), ERR_OK, "%s", message_english(&store.why));
     cr_assert_eq(store_file_int(rig.path, "SELECT count(*) FROM measured_step"), 1);
     struct store_runner r;
     cr_assert_eq(store_runner_get(&store, "R-014", &r), ERR_OK);
-    cr_assert_eq(forget_runner(&store, r.id, &had), ERR_OK, "%s", store.why);
+    cr_assert_eq(forget_runner(&store, r.id, &had), ERR_OK, "%s", message_english(&store.why));
     cr_expect_eq(store_file_int(rig.path, "SELECT count(*) FROM measurement"), 0);
     cr_expect_eq(store_file_int(rig.path, "SELECT count(*) FROM measured_step"), 0);
     store_close(&store);
@@ -218,7 +218,7 @@ Test(forget_all, a_runner_is_forgotten_in_the_copies_too)
     open_store();
     cr_assert_eq(find_copies(path), 1);
     cr_assert(file_holds(path, "shoe-of-2"));
-    cr_assert_eq(forget_runner(&store, 2, &gone), ERR_OK, "%s", store.why);
+    cr_assert_eq(forget_runner(&store, 2, &gone), ERR_OK, "%s", message_english(&store.why));
     store_close(&store);
     cr_expect_eq(find_copies(path), 1);
     cr_expect(!file_holds(path, "shoe-of-2") && !file_holds(path, "R-OLD2"));

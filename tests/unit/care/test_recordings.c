@@ -17,7 +17,7 @@ static void
 setup(void)
 {
     cr_assert_eq(store_rig_make(&rig), 0);
-    cr_assert_eq(store_open(&store, rig.path, 0), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_open(&store, rig.path, 0), ERR_OK, "%s", message_english(&store.why));
 }
 
 static void
@@ -52,11 +52,11 @@ record(const char *code, int64_t mb, bool has_baseline, const char *plan, int co
     v.started_utc_ms = started_utc_ms += 1000;
     strcpy(v.plan, plan);
     v.course_visit = course_visit;
-    cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", message_english(&store.why));
     const struct store_block block = { .kind = has_baseline ? VERDICT_BLOCK_BASELINE : VERDICT_BLOCK_FREE, .planned_s = NAN,
                                        .belt_speed_m_s = NAN, .shown_share = NAN };
     cr_assert_eq(store_block_put(&store, v.id, &block), ERR_OK);
-    cr_assert_eq(recordings_path(&store, &v, path), ERR_OK, "%s", store.why);
+    cr_assert_eq(recordings_path(&store, &v, path), ERR_OK, "%s", message_english(&store.why));
     lay_down(path, mb * 1000000);
     return v;
 }
@@ -83,7 +83,7 @@ Test(recordings, lie_beside_the_store_for_their_owner_alone)
     cr_expect(stat(expected, &st) == 0 && (st.st_mode & 0777) == 0700);
     cr_assert_eq(unlink(path), 0);
     cr_expect_eq(recordings_find(&store, &v, path, &n_bytes), ERR_GONE, "no error to be told");
-    cr_expect_str_eq(store.why, "");
+    cr_expect_str_eq(message_english(&store.why), "");
     cr_expect_gt(recordings_free_bytes(&store), 0);
 }
 
@@ -142,7 +142,7 @@ Test(recordings, too_many_go_oldest_first_and_those_of_baselines_and_open_course
     static const int order[] = { 2, 3, 6, 7, 0, 1, 4, 5 };
     for (size_t i = 0; i < 7; i++) {
         rule.keep_visits = 7 - (int64_t) i;
-        cr_assert_eq(recordings_tidy(&store, &rule, &told), ERR_OK, "%s", store.why);
+        cr_assert_eq(recordings_tidy(&store, &rule, &told), ERR_OK, "%s", message_english(&store.why));
         cr_expect(told.n == 1 && told.n_bytes == 10000000 && told.oldest == v[order[i]].id, "%zu: %d of visit %lld", i, told.n,
                   (long long) told.oldest);
         cr_expect_eq(told.n_kept_last, i >= 4);
@@ -168,13 +168,13 @@ Test(recordings, a_course_that_is_over_is_kept_no_longer)
           "block = baseline minutes 3 speed 100%\nblock = coached minutes 5 speed 100% shown 100%\n", f);
     fclose(f);
     struct plan_file plan;
-    char why[ERR_WHY_MAX];
-    cr_assert_eq(plan_file_load(&plan, folder, why), ERR_OK, "%s", why);
+    struct message why;
+    cr_assert_eq(plan_file_load(&plan, folder, &why), ERR_OK, "%s", message_english(&why));
     setenv("UNDERFOOT_PROFILES", rig.folder, 1);
     v[0] = record("R-001", 1, false, "short", 1);
     v[1] = record("R-002", 1, false, "short", 1);
     cr_assert_eq(store_visit_end(&store, v[1].id, &end), ERR_OK);
-    cr_assert_eq(recordings_tidy(&store, &rule, &told), ERR_OK, "%s", store.why);
+    cr_assert_eq(recordings_tidy(&store, &rule, &told), ERR_OK, "%s", message_english(&store.why));
     cr_expect(told.n == 1 && is_there(&v[0]) && !is_there(&v[1]), "the newer one, whose course has had its only visit");
 }
 
@@ -203,7 +203,7 @@ Test(recordings, forgetting_a_runner_takes_theirs_and_no_others)
     cr_assert_eq(forget_belongings(&store, v[0].runner_id, &has), ERR_OK);
     cr_expect(has.n_visits == 2 && has.n_recordings == 2 && has.n_recording_bytes == 6000000);
     cr_expect(is_there(&v[0]), "counting takes nothing");
-    cr_assert_eq(forget_runner(&store, v[0].runner_id, &had), ERR_OK, "%s", store.why);
+    cr_assert_eq(forget_runner(&store, v[0].runner_id, &had), ERR_OK, "%s", message_english(&store.why));
     cr_expect(had.n_visits == 2 && had.n_recordings == 2 && had.n_recording_bytes == 6000000);
     cr_expect(!is_there(&v[0]) && is_there(&v[1]) && !is_there(&v[2]));
 }
@@ -219,12 +219,12 @@ Test(recordings, one_that_can_not_be_removed_keeps_the_rows)
     cr_assert_eq(unlink(path), 0);
     cr_assert_eq(mkdir(path, 0700), 0);
     cr_expect_eq(forget_runner(&store, v.runner_id, &had), ERR_OS);
-    cr_expect_not_null(strstr(store.why, "can't remove the recording"), "%s", store.why);
+    cr_expect_not_null(strstr(message_english(&store.why), "can't remove the recording"), "%s", message_english(&store.why));
     cr_expect_eq(store_runner_get(&store, "R-014", &r), ERR_OK);
 }
 
 static enum err
-load(const char *text, struct settings *out, char why[ERR_WHY_MAX])
+load(const char *text, struct settings *out, struct message *why)
 {
     char path[200];
     snprintf(path, sizeof path, "%s/data/settings.ini", rig.folder);
@@ -237,12 +237,12 @@ load(const char *text, struct settings *out, char why[ERR_WHY_MAX])
 Test(recordings, the_rule_is_what_the_settings_say)
 {
     struct settings s;
-    char why[ERR_WHY_MAX] = "";
-    cr_assert_eq(settings_load(rig.path, &s, why), ERR_OK, "no file: %s", why);
+    struct message why = { MESSAGE_NONE };
+    cr_assert_eq(settings_load(rig.path, &s, &why), ERR_OK, "no file: %s", message_english(&why));
     cr_expect(s.keep_visits == 1000 && s.keep_gb == 50.0);
-    cr_assert_eq(load("[recordings]\nkeep_visits = 12\nkeep_gb = 0.5\n", &s, why), ERR_OK, "%s", why);
+    cr_assert_eq(load("[recordings]\nkeep_visits = 12\nkeep_gb = 0.5\n", &s, &why), ERR_OK, "%s", message_english(&why));
     cr_expect(s.keep_visits == 12 && s.keep_gb == 0.5);
-    cr_assert_eq(load("[recordings]\nkeep_visits = all\nkeep_gb = all\n", &s, why), ERR_OK, "%s", why);
+    cr_assert_eq(load("[recordings]\nkeep_visits = all\nkeep_gb = all\n", &s, &why), ERR_OK, "%s", message_english(&why));
     cr_expect(s.keep_visits == INT64_MAX && isinf(s.keep_gb));
     static const struct {
         const char *text, *reason;
@@ -255,8 +255,8 @@ Test(recordings, the_rule_is_what_the_settings_say)
         { "[recording]\nkeep_gb = 5\n", "settings.ini:2: no such section" },
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
-        cr_expect_eq(load(rows[i].text, &s, why), ERR_FORMAT, "row %zu", i);
-        cr_expect_not_null(strstr(why, rows[i].reason), "row %zu: %s", i, why);
+        cr_expect_eq(load(rows[i].text, &s, &why), ERR_FORMAT, "row %zu", i);
+        cr_expect_not_null(strstr(message_english(&why), rows[i].reason), "row %zu: %s", i, message_english(&why));
         cr_expect_eq(s.keep_visits, 1000, "row %zu: nothing of a bad file holds", i);
     }
 }

@@ -21,10 +21,10 @@ static void
 add_visits(const char *code, int n)
 {
     struct store_runner r;
-    cr_assert_eq(store_runner_ensure(&store, code, &r), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_runner_ensure(&store, code, &r), ERR_OK, "%s", message_english(&store.why));
     for (int i = 0; i < n; i++) {
         struct store_visit v = store_visit_default(r.id);
-        cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", store.why);
+        cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", message_english(&store.why));
         put_step(v.id, 1, true);
     }
 }
@@ -39,7 +39,7 @@ make_copy_and_go_on(void)
     add_visits("R-A", 2);
     add_visits("R-B", 1);
     snprintf(copy, sizeof copy, "%s/copy.sqlite", rig.folder);
-    cr_assert_eq(keep_copy(&store, copy), ERR_OK, "%s", store.why);
+    cr_assert_eq(keep_copy(&store, copy), ERR_OK, "%s", message_english(&store.why));
     add_visits("R-A", 1);
     add_visits("R-C", 1);
     (void) had;
@@ -101,7 +101,7 @@ Test(restore, who_was_forgotten_stays_forgotten)
     make_copy_and_go_on();
     open_store();
     cr_assert_eq(store_runner_get(&store, "R-A", &a), ERR_OK);
-    cr_assert_eq(forget_runner(&store, a.id, &had), ERR_OK, "%s", store.why);
+    cr_assert_eq(forget_runner(&store, a.id, &had), ERR_OK, "%s", message_english(&store.why));
     store_close(&store);
     cr_assert_eq(restore_prepare(&r, rig.path, copy, &why), ERR_OK, "%s", why.text);
     cr_expect_eq(r.n_forgotten, 1);
@@ -306,12 +306,12 @@ Test(repair, a_damaged_store_is_not_kept_over_a_good_copy)
     struct store_file good = store_file_read(copy);
     const int64_t root = store_file_int(rig.path, "SELECT rootpage FROM sqlite_schema WHERE name = 'note'");
     ruin_page((long) root);
-    cr_assert_eq(store_open(&store, rig.path, STORE_UNCHECKED), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_open(&store, rig.path, STORE_UNCHECKED), ERR_OK, "%s", message_english(&store.why));
     bool is_whole = true;
-    cr_expect_eq(whole_quick(&store, &(struct store_stop){ NULL, NULL }, &is_whole), ERR_OK, "%s", store.why);
+    cr_expect_eq(whole_quick(&store, &(struct store_stop){ NULL, NULL }, &is_whole), ERR_OK, "%s", message_english(&store.why));
     cr_expect_not(is_whole);
     cr_expect_eq(keep_copy(&store, copy), ERR_FORMAT);
-    cr_expect_not_null(strstr(store.why, "underfoot repair"), "%s", store.why);
+    cr_expect_not_null(strstr(message_english(&store.why), "underfoot repair"), "%s", message_english(&store.why));
     struct settings rule = settings_default();
     cr_expect_neq(copies_keep(&store, &rule, &(struct store_stop){ NULL, NULL }, &why), ERR_OK);
     store_close(&store);

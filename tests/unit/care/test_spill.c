@@ -26,17 +26,17 @@ make(void)
     struct store_runner r;
     cr_assert_eq(store_rig_make(&rig), 0);
     setenv("XDG_STATE_HOME", rig.folder, 1);
-    cr_assert_eq(store_open(&s, rig.path, 0), ERR_OK, "%s", s.why);
-    cr_assert_eq(store_runner_ensure(&s, "R-014", &r), ERR_OK, "%s", s.why);
+    cr_assert_eq(store_open(&s, rig.path, 0), ERR_OK, "%s", message_english(&s.why));
+    cr_assert_eq(store_runner_ensure(&s, "R-014", &r), ERR_OK, "%s", message_english(&s.why));
     struct store_visit v = store_visit_default(r.id);
     strcpy(v.sensor_kind, "mat");
     strcpy(v.sensor_name, "simulated");
-    cr_assert_eq(store_visit_begin(&s, &v), ERR_OK, "%s", s.why);
+    cr_assert_eq(store_visit_begin(&s, &v), ERR_OK, "%s", message_english(&s.why));
     visit_id = v.id;
     store_close(&s);
     w = calloc(1, sizeof *w);
     cr_assert(w);
-    cr_assert_eq(writer_start(w, rig.path, visit_id), ERR_OK, "%s", w->status.why);
+    cr_assert_eq(writer_start(w, rig.path, visit_id), ERR_OK, "%s", message_english(&w->status.why));
 }
 
 static void
@@ -69,7 +69,7 @@ wait_kept(bool is_aside)
             return;
         monotime_sleep_us(10 * UNITS_US_PER_MS);
     }
-    cr_assert_fail("in vain: %llu wait, aside '%s', %s", (unsigned long long) status.n_waiting, status.aside, status.why);
+    cr_assert_fail("in vain: %llu wait, aside '%s', %s", (unsigned long long) status.n_waiting, status.aside, message_english(&status.why));
 }
 
 static enum err
@@ -89,7 +89,7 @@ tell(void *context, const struct message *m)
 {
     struct told *t = context;
     t->n[m->code]++;
-    message_words(m, t->last, sizeof t->last);
+    message_words(m, NULL, t->last, sizeof t->last);
 }
 
 static struct told
@@ -97,7 +97,7 @@ take_all(void)
 {
     struct told t = { { 0 }, "" };
     struct store s;
-    cr_assert_eq(store_open(&s, rig.path, 0), ERR_OK, "%s", s.why);
+    cr_assert_eq(store_open(&s, rig.path, 0), ERR_OK, "%s", message_english(&s.why));
     homecoming(&s, tell, &t);
     store_close(&s);
     return t;
@@ -142,8 +142,8 @@ enter_runner(const char *code)
 {
     struct store s;
     struct store_runner r;
-    cr_assert_eq(store_open(&s, rig.path, STORE_UNCHECKED), ERR_OK, "%s", s.why);
-    cr_assert_eq(store_runner_ensure(&s, code, &r), ERR_OK, "%s", s.why);
+    cr_assert_eq(store_open(&s, rig.path, STORE_UNCHECKED), ERR_OK, "%s", message_english(&s.why));
+    cr_assert_eq(store_runner_ensure(&s, code, &r), ERR_OK, "%s", message_english(&s.why));
     store_close(&s);
 }
 
@@ -208,12 +208,12 @@ Test(spill, while_another_program_holds_the_store_the_visit_goes_on_elsewhere_an
     struct writer_status status;
     writer_get_status(w, &status);
     cr_expect_eq(status.err, ERR_OS, "it is told that the store itself does not have it");
-    cr_expect(strstr(status.why, "busy"), "%s", status.why);
+    cr_expect(strstr(message_english(&status.why), "busy"), "%s", message_english(&status.why));
     store_rollback(&other);
     wait_kept(false);
     cr_expect_eq(count_spills(), 0);
     put_steps(5);
-    cr_expect_eq(end(), ERR_OK, "%s", w->status.why);
+    cr_expect_eq(end(), ERR_OK, "%s", message_english(&w->status.why));
     expect_whole_visit();
     cr_expect_eq(store_file_int(rig.path, "SELECT count(*) FROM note") + store_file_int(rig.path, "SELECT count(*) FROM pain"), 2);
     store_close(&other);
@@ -255,7 +255,7 @@ Test(spill, a_deleted_store_is_saved_whole_and_a_new_one_gets_the_visit_once_it_
     put_steps(10);
     wait_kept(true);
     cr_expect_eq(end(), ERR_OS);
-    cr_expect(strstr(w->status.why, "gone") || strstr(w->status.why, "deleted"), "%s", w->status.why);
+    cr_expect(strstr(message_english(&w->status.why), "gone") || strstr(message_english(&w->status.why), "deleted"), "%s", message_english(&w->status.why));
     struct told t = take_all();
     cr_expect_eq(t.n[MESSAGE_SPILL_HAS_NO_RUNNER], 1, "nobody is brought back unasked: %s", t.last);
     cr_expect_eq(t.n[MESSAGE_SPILL_IS_WHOLE], 1);
@@ -281,7 +281,7 @@ Test(spill, a_log_that_another_program_deleted_takes_no_commit_with_it)
     put_steps(10);
     wait_kept(true);
     cr_expect_eq(end(), ERR_OS);
-    cr_expect(strstr(w->status.why, "log"), "%s", w->status.why);
+    cr_expect(strstr(message_english(&w->status.why), "log"), "%s", message_english(&w->status.why));
     char aside[STORE_PATH_MAX];
     snprintf(aside, sizeof aside, "%.900s/" STORE_FILE_NAME, w->status.aside);
     cr_expect_eq(store_file_int(aside, "SELECT count(*) FROM step"), 20);
@@ -300,7 +300,7 @@ Test(spill, a_folder_that_comes_back_gets_its_visit_back)
     cr_assert_eq(rename(to, from), 0);
     wait_kept(false);
     put_steps(3);
-    cr_expect_eq(end(), ERR_OK, "%s", w->status.why);
+    cr_expect_eq(end(), ERR_OK, "%s", message_english(&w->status.why));
     expect_whole_visit();
 }
 
@@ -332,9 +332,9 @@ Test(spill, a_forgotten_runner_is_forgotten_there_too)
     cr_expect_eq(count_spills(), 1);
     struct store_runner r;
     cr_assert_eq(store_runner_get(&other, "R-014", &r), ERR_OK);
-    cr_expect_eq(spill_forget(&other, "00000000-0000-4000-8000-000000000000"), ERR_OK, "%s", other.why);
+    cr_expect_eq(spill_forget(&other, "00000000-0000-4000-8000-000000000000"), ERR_OK, "%s", message_english(&other.why));
     cr_expect_eq(count_spills(), 1, "of somebody else");
-    cr_expect_eq(spill_forget(&other, r.uuid), ERR_OK, "%s", other.why);
+    cr_expect_eq(spill_forget(&other, r.uuid), ERR_OK, "%s", message_english(&other.why));
     cr_expect_eq(count_spills(), 0);
     store_close(&other);
 }
@@ -351,7 +351,7 @@ Test(spill, who_is_forgotten_in_the_store_is_forgotten_there_too)
     cr_expect_eq(end(), ERR_OS);
     store_rollback(&other);
     cr_assert_eq(store_runner_get(&other, "R-014", &r), ERR_OK);
-    cr_expect_eq(forget_runner(&other, r.id, &had), ERR_OK, "%s", other.why);
+    cr_expect_eq(forget_runner(&other, r.id, &had), ERR_OK, "%s", message_english(&other.why));
     cr_expect_eq(count_spills(), 0);
     store_close(&other);
 }
@@ -374,7 +374,7 @@ leave_visit_and_forget(void)
     snprintf(to, sizeof to, "%s/unplugged", rig.folder);
     cr_assert_eq(rename(from, to), 0);
     cr_assert_eq(store_runner_get(&other, "R-014", &r), ERR_OK);
-    cr_assert_eq(forget_runner(&other, r.id, &had), ERR_OK, "%s", other.why);
+    cr_assert_eq(forget_runner(&other, r.id, &had), ERR_OK, "%s", message_english(&other.why));
     store_close(&other);
     cr_assert_eq(rename(to, from), 0);
     cr_assert_eq(count_spills(), 1);
@@ -444,7 +444,7 @@ Test(spill, a_recording_that_went_there_comes_home_with_its_visit)
     cr_expect_eq(count_spills(), 1, "the recording may still be written");
     cr_expect_eq(take_all().n[MESSAGE_SPILL_TAKEN], 0);
     cr_expect_eq(count_spills(), 1, "the visit runs");
-    cr_expect_eq(end(), ERR_OK, "%s", w->status.why);
+    cr_expect_eq(end(), ERR_OK, "%s", message_english(&w->status.why));
     cr_expect_eq(take_all().n[MESSAGE_SPILL_TAKEN], 0, "once");
     struct store_file f = store_file_read(path);
     cr_expect(f.len == strlen("first and second") && memcmp(f.data, "first and second", f.len) == 0);
@@ -466,7 +466,7 @@ Test(spill, one_that_was_made_from_memory_is_of_the_same_runner_and_visit)
     cr_assert_eq(sqlite3_open(":memory:", &home.db), SQLITE_OK); /* without a single table */
     snprintf(home.home, sizeof home.home, "%s", s.home);
     const struct spill_ask ask = { visit_id, &row, false };
-    cr_assert_eq(spill_open(&sp, &home, &ask), ERR_OK, "%s", sp.why);
+    cr_assert_eq(spill_open(&sp, &home, &ask), ERR_OK, "%s", message_english(&sp.why));
     cr_assert_eq(store_visit_get(&sp.store, visit_id, &there), ERR_OK);
     cr_expect_str_eq(there.uuid, row.uuid);
     cr_expect_str_eq(there.runner_uuid, row.runner_uuid);

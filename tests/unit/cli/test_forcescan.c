@@ -37,7 +37,7 @@ TestSuite(forcescan, .fini = remove_trace);
 Test(forcescan, sound_trace_is_said_to_be_sound)
 {
     write_trace(1e9, 1);
-    cr_assert_eq(forcescan_run(&S, PATH, NAN), ERR_OK, "%s", S.why);
+    cr_assert_eq(forcescan_run(&S, PATH, NAN), ERR_OK, "%s", message_english(&S.why));
     cr_assert_eq(S.n_rows, 2500);
     cr_assert_float_eq(S.rate_by_t_hz, 500, 1e-6);
     cr_assert(isnan(S.clip_n));
@@ -48,7 +48,7 @@ Test(forcescan, sound_trace_is_said_to_be_sound)
 Test(forcescan, clipped_force_is_found_where_it_is_cut)
 {
     write_trace(1500, 1);
-    cr_assert_eq(forcescan_run(&S, PATH, NAN), ERR_OK, "%s", S.why);
+    cr_assert_eq(forcescan_run(&S, PATH, NAN), ERR_OK, "%s", message_english(&S.why));
     cr_assert_float_eq(S.clip_n, 1500, 1e-9);
 }
 
@@ -56,7 +56,7 @@ Test(forcescan, rate_that_contradicts_t_is_a_usage_error)
 {
     write_trace(1e9, 1);
     cr_assert_eq(forcescan_run(&S, PATH, 250), ERR_USAGE);
-    cr_assert(strstr(S.why, "column t gives 500"), "%s", S.why);
+    cr_assert(strstr(message_english(&S.why), "column t gives 500"), "%s", message_english(&S.why));
 }
 
 Test(forcescan, force_that_no_body_makes_is_not_in_newtons)
@@ -66,7 +66,7 @@ Test(forcescan, force_that_no_body_makes_is_not_in_newtons)
     fprintf(f, "6.0,1e33,0\n");
     fclose(f);
     cr_assert_eq(forcescan_run(&S, PATH, NAN), ERR_FORMAT);
-    cr_assert(strstr(S.why, "not in newtons"), "%s", S.why);
+    cr_assert(strstr(message_english(&S.why), "not in newtons"), "%s", message_english(&S.why));
 }
 
 /* The same trace on an offset, or as a walk's: two humps that meet in a valley. */
@@ -84,7 +84,7 @@ write_offset(double offset_n, bool is_walk)
         fprintf(f, "%.6f,%.2f\n", t_s, offset_n + (is_walk ? walk_n : run_n));
     }
     fclose(f);
-    cr_assert_eq(forcescan_run(&S, PATH, NAN), ERR_OK, "%s", S.why);
+    cr_assert_eq(forcescan_run(&S, PATH, NAN), ERR_OK, "%s", message_english(&S.why));
     remove_trace();
 }
 
@@ -104,7 +104,7 @@ Test(forcescan, metres_are_not_taken_for_millimetres)
 {
     write_trace(1e9, 1e-3);
     cr_assert_eq(forcescan_run(&S, PATH, NAN), ERR_FORMAT);
-    cr_assert(strstr(S.why, "metres"), "%s", S.why);
+    cr_assert(strstr(message_english(&S.why), "metres"), "%s", message_english(&S.why));
 }
 
 Test(forcescan, missing_rows_do_not_contradict_the_rate)
@@ -117,5 +117,5 @@ Test(forcescan, missing_rows_do_not_contradict_the_rate)
         if (i % 5 != 0)
             fprintf(f, "%.6f,%d\n", i / 500.0, i % 7);
     fclose(f);
-    cr_assert_eq(forcescan_run(&S, PATH, 500), ERR_OK, "%s", S.why);
+    cr_assert_eq(forcescan_run(&S, PATH, 500), ERR_OK, "%s", message_english(&S.why));
 }

@@ -197,7 +197,8 @@ Test(mimic, pseudo_terminal_carries_every_byte_to_the_end, .timeout = 500)
 {
     struct mimic_config c = mimic_config_default();
     struct rig rig = { .fd = -1 };
-    char path[MIMIC_PATH_MAX], why[ERR_WHY_MAX];
+    char path[MIMIC_PATH_MAX];
+    struct message why;
     pthread_t thread;
     c.seconds = 8;
     c.pace_ratio = 0;
@@ -205,7 +206,7 @@ Test(mimic, pseudo_terminal_carries_every_byte_to_the_end, .timeout = 500)
     c.user = &rig;
     mimic_init(&MIMIC, &c);
     wire_init(&DECODER);
-    cr_assert_eq(mimic_open_pty(&rig.fd, path, why), ERR_OK, "%s", why);
+    cr_assert_eq(mimic_open_pty(&rig.fd, path, &why), ERR_OK, "%s", message_english(&why));
     cr_assert_eq(pthread_create(&thread, NULL, run_in_thread, &rig), 0);
     int reader = open(path, O_RDWR | O_NOCTTY);
     cr_assert(reader >= 0);
@@ -220,12 +221,13 @@ Test(mimic, reader_may_close_and_come_back, .timeout = 500)
 {
     struct mimic_config c = mimic_config_default();
     struct rig rig = { .fd = -1 };
-    char path[MIMIC_PATH_MAX], why[ERR_WHY_MAX];
+    char path[MIMIC_PATH_MAX];
+    struct message why;
     pthread_t thread;
     c.should_stop = should_stop;
     c.user = &rig;
     mimic_init(&MIMIC, &c);
-    cr_assert_eq(mimic_open_pty(&rig.fd, path, why), ERR_OK, "%s", why);
+    cr_assert_eq(mimic_open_pty(&rig.fd, path, &why), ERR_OK, "%s", message_english(&why));
     cr_assert_eq(pthread_create(&thread, NULL, run_in_thread, &rig), 0);
     for (int round = 0; round < 3; round++) {
         int reader = open(path, O_RDWR | O_NOCTTY);

@@ -22,8 +22,8 @@ rig_new(const char *kind, const char *wire)
     struct rig *r = calloc(1, sizeof *r);
     struct mimic_config c = mimic_config_default();
     const struct pipeline_config p = pipeline_config_default();
-    char why[ERR_WHY_MAX];
-    cr_assert(r && demo_board(kind, wire, &c.board, why));
+    struct message why;
+    cr_assert(r && demo_board(kind, wire, &c.board, &why));
     mimic_init(&r->mimic, &c);
     pipeline_init(&r->pipeline, &p);
     return r;

@@ -37,9 +37,9 @@ run(const char *kind, const char *wire, void (*spoil)(struct faults_config *f, d
     struct rig *r = calloc(1, sizeof *r);
     struct mimic_config c = mimic_config_default();
     const struct pipeline_config p = pipeline_config_default();
-    char why[ERR_WHY_MAX];
+    struct message why;
     const uint8_t *bytes;
-    cr_assert(r && demo_board(kind, wire, &c.board, why));
+    cr_assert(r && demo_board(kind, wire, &c.board, &why));
     spoil(&c.board.faults, by);
     c.seconds = RUN_S;
     mimic_init(&r->mimic, &c);

@@ -55,8 +55,8 @@ static void
 begin(bool is_early_dropped)
 {
     struct mimic_config c = mimic_config_default();
-    char why[ERR_WHY_MAX];
-    cr_assert(demo_board("switches", "binary", &c.board, why));
+    struct message why;
+    cr_assert(demo_board("switches", "binary", &c.board, &why));
     mimic_init(&mimic, &c);
     config = (struct session_config){ .pipeline = pipeline_config_default(), .is_early_dropped = is_early_dropped,
                                       .on_step = see_step, .on_block = see_block, .on_targets = see_targets };

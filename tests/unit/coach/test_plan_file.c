@@ -1,5 +1,6 @@
 #include "coach/plan_file.h"
 
+#include "base/message.h"
 #include <criterion/criterion.h>
 #include <dirent.h>
 #include <math.h>
@@ -9,14 +10,14 @@
 #include <unistd.h>
 
 static struct plan_file plan;
-static char why[ERR_WHY_MAX];
+static struct message why;
 
 static void
 load(const char *name)
 {
     char path[128];
     snprintf(path, sizeof path, "profiles/plans/%s.ini", name);
-    cr_assert_eq(plan_file_load(&plan, path, why), ERR_OK, "%s", why);
+    cr_assert_eq(plan_file_load(&plan, path, &why), ERR_OK, "%s", message_english(&why));
 }
 
 /* Writes text to a file of its own and loads that. */
@@ -28,7 +29,7 @@ load_text(const char *text)
     cr_assert(fd >= 0);
     cr_assert_eq(write(fd, text, strlen(text)), (ssize_t) strlen(text));
     close(fd);
-    const enum err err = plan_file_load(&plan, path, why);
+    const enum err err = plan_file_load(&plan, path, &why);
     unlink(path);
     return err;
 }
@@ -181,16 +182,16 @@ Test(plan_file, a_wrong_file_is_refused_with_line_and_reason)
             continue; /* a section without a key says nothing yet */
         cr_assert_eq(load_text(rows[i].text), ERR_FORMAT, "row %zu", i);
         snprintf(line, sizeof line, ":%d: ", rows[i].line);
-        cr_assert(strstr(why, line) && strstr(why, rows[i].says), "row %zu: %s", i, why);
-        cr_assert(strstr(why, "/tmp/underfoot-plan-"), "row %zu names the file: %s", i, why);
+        cr_assert(strstr(message_english(&why), line) && strstr(message_english(&why), rows[i].says), "row %zu: %s", i, message_english(&why));
+        cr_assert(strstr(message_english(&why), "/tmp/underfoot-plan-"), "row %zu names the file: %s", i, message_english(&why));
     }
-    cr_assert_eq(load_text(HEAD ONE), ERR_OK, "%s", why);
+    cr_assert_eq(load_text(HEAD ONE), ERR_OK, "%s", message_english(&why));
 }
 
 Test(plan_file, a_random_spread_and_its_seed_are_an_option)
 {
     struct plan p;
-    cr_assert_eq(load_text("[plan]\nname = mine\nspread = random\nseed = 14\n" ONE), ERR_OK, "%s", why);
+    cr_assert_eq(load_text("[plan]\nname = mine\nspread = random\nseed = 14\n" ONE), ERR_OK, "%s", message_english(&why));
     plan_file_visit_plan(&plan, 1, 3, &p);
     cr_assert(p.spread == PLAN_SPREAD_RANDOM && plan.seed == 14);
 }
@@ -198,11 +199,11 @@ Test(plan_file, a_random_spread_and_its_seed_are_an_option)
 Test(plan_file, a_missing_file_and_a_long_line_are_told)
 {
     char text[400] = HEAD "source = ";
-    cr_assert_eq(plan_file_load(&plan, "/nowhere/at/all.ini", why), ERR_GONE);
-    cr_assert(strstr(why, "/nowhere/at/all.ini"));
+    cr_assert_eq(plan_file_load(&plan, "/nowhere/at/all.ini", &why), ERR_GONE);
+    cr_assert(strstr(message_english(&why), "/nowhere/at/all.ini"));
     memset(text + strlen(text), 'x', 250);
     cr_assert_eq(load_text(text), ERR_FORMAT);
-    cr_assert(strstr(why, "198 characters"), "%s", why);
+    cr_assert(strstr(message_english(&why), "198 characters"), "%s", message_english(&why));
 }
 
 Test(plan_file, thirteen_blocks_are_too_many)
@@ -211,5 +212,5 @@ Test(plan_file, thirteen_blocks_are_too_many)
     for (int i = 0; i < 13; i++)
         strcat(text, "block = silent minutes 1\n");
     cr_assert_eq(load_text(text), ERR_FORMAT);
-    cr_assert(strstr(why, ":16: ") && strstr(why, "at most 12"), "%s", why);
+    cr_assert(strstr(message_english(&why), ":16: ") && strstr(message_english(&why), "at most 12"), "%s", message_english(&why));
 }

@@ -85,10 +85,10 @@ Test(target, bounds_warn)
 Test(target, words_are_read_or_refused_with_a_reason)
 {
     struct target t = { 0 };
-    char why[256];
-    cr_assert(target_parse("cadence_spm=170:180.5", &t, why, sizeof why), "%s", why);
+    struct message why;
+    cr_assert(target_parse("cadence_spm=170:180.5", &t, &why), "%s", message_english(&why));
     cr_assert(t.metric == METRIC_CADENCE_SPM && t.low == 170 && t.high == 180.5 && isnan(t.baseline));
-    cr_assert(target_parse("landing_ahead_mm=-20:40", &t, why, sizeof why));
+    cr_assert(target_parse("landing_ahead_mm=-20:40", &t, &why));
     cr_assert(t.low == -20);
     static const struct {
         const char *text, *said;
@@ -101,8 +101,8 @@ Test(target, words_are_read_or_refused_with_a_reason)
         { "cadence_spm=11111111111111111111111111111111111111111111111:2", "METRIC=LOW:HIGH" },
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
-        cr_assert(!target_parse(rows[i].text, &t, why, sizeof why), "%s", rows[i].text);
-        cr_assert(strstr(why, rows[i].said), "%s: %s", rows[i].text, why);
+        cr_assert(!target_parse(rows[i].text, &t, &why), "%s", rows[i].text);
+        cr_assert(strstr(message_english(&why), rows[i].said), "%s: %s", rows[i].text, message_english(&why));
     }
 }
 

@@ -26,7 +26,7 @@ open_desk(unsigned given)
     c.is_headless = true;
     d->config = &config;
     d->look = config.show;
-    cr_assert_eq(show_open(&d->show, &d->look), ERR_OK, "%s", d->show.why);
+    cr_assert_eq(show_open(&d->show, &d->look), ERR_OK, "%s", message_english(&d->show.why));
     cr_assert_eq(canvas_open(&d->beside, &c), ERR_OK);
     cr_assert_eq(screen_init(&d->beside_screen, &d->beside, &screen), ERR_OK);
 }

@@ -113,7 +113,7 @@ Test(desk_watch, a_calibration_is_measured_meanwhile_and_does_not_count_as_empty
 {
     struct sense_profile *out = malloc(sizeof *out);
     struct calib_entry entry;
-    char why[ERR_WHY_MAX];
+    struct message why;
     cr_assert(out);
     run(5);
     desk_watch_calibrate(w, CALIB_MASS, 3, false);
@@ -123,7 +123,7 @@ Test(desk_watch, a_calibration_is_measured_meanwhile_and_does_not_count_as_empty
     cr_assert(!desk_watch_is_calibrated(w));
     run(2.1);
     cr_assert(desk_watch_is_calibrated(w));
-    cr_assert_eq(calib_finish(&w->calib, 71.5, out, &entry, why), ERR_OK, "%s", why);
+    cr_assert_eq(calib_finish(&w->calib, 71.5, out, &entry, &why), ERR_OK, "%s", message_english(&why));
     cr_assert_float_eq(out->cell[0].gain_n_per_count, 1 / 2097.152, 1e-3 / 2097.152);
     force_n = 0;
     desk_watch_leave_calibration(w);

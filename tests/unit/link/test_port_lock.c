@@ -35,16 +35,17 @@ expect_refused_by(const char *word, pid_t pid)
     char process[64];
     snprintf(process, sizeof process, "(process %d)", (int) pid);
     cr_assert_eq(source_open(&second, line, &config), ERR_OS);
-    cr_expect(strstr(second.why, line) && strstr(second.why, word) && strstr(second.why, process), "%s", second.why);
+    const char *said = message_english(&second.why);
+    cr_expect(strstr(said, line) && strstr(said, word) && strstr(said, process), "%s", said);
 }
 
 Test(port_lock, a_second_opener_is_refused_with_the_holders_name_and_may_have_it_afterwards)
 {
     struct source first;
-    cr_assert_eq(source_open(&first, line, &config), ERR_OK, "%s", first.why);
+    cr_assert_eq(source_open(&first, line, &config), ERR_OK, "%s", message_english(&first.why));
     expect_refused_by("test_port_lock", getpid());
     source_close(&first);
-    cr_assert_eq(source_open(&first, line, &config), ERR_OK, "%s", first.why);
+    cr_assert_eq(source_open(&first, line, &config), ERR_OK, "%s", message_english(&first.why));
     source_close(&first);
 }
 
@@ -52,7 +53,7 @@ Test(port_lock, a_second_opener_is_refused_with_the_holders_name_and_may_have_it
 Test(port_lock, closing_another_descriptor_of_the_line_keeps_the_lock)
 {
     struct source first;
-    cr_assert_eq(source_open(&first, line, &config), ERR_OK, "%s", first.why);
+    cr_assert_eq(source_open(&first, line, &config), ERR_OK, "%s", message_english(&first.why));
     const int other = open(line, O_RDWR | O_NOCTTY | O_CLOEXEC);
     cr_assert_geq(other, 0);
     close(other);
@@ -64,7 +65,7 @@ Test(port_lock, closing_another_descriptor_of_the_line_keeps_the_lock)
 Test(port_lock, a_refused_opener_leaves_no_descriptor_open)
 {
     struct source first, second;
-    cr_assert_eq(source_open(&first, line, &config), ERR_OK, "%s", first.why);
+    cr_assert_eq(source_open(&first, line, &config), ERR_OK, "%s", message_english(&first.why));
     const int free_before = dup(board);
     close(free_before);
     cr_assert_eq(source_open(&second, line, &config), ERR_OS);
@@ -78,7 +79,7 @@ Test(port_lock, a_refused_opener_has_not_touched_the_lines_settings)
 {
     struct source first, second;
     struct termios before, after;
-    cr_assert_eq(source_open(&first, line, &config), ERR_OK, "%s", first.why);
+    cr_assert_eq(source_open(&first, line, &config), ERR_OK, "%s", message_english(&first.why));
     cr_assert_eq(tcgetattr(first.fd, &before), 0);
     before.c_lflag |= ECHO;
     cr_assert_eq(tcsetattr(first.fd, TCSANOW, &before), 0);
@@ -113,7 +114,7 @@ Test(port_lock, the_lock_of_another_process_holds_and_goes_with_it)
     kill(child, SIGKILL);
     cr_assert_eq(waitpid(child, NULL, 0), child);
     struct source s;
-    cr_assert_eq(source_open(&s, line, &config), ERR_OK, "%s", s.why);
+    cr_assert_eq(source_open(&s, line, &config), ERR_OK, "%s", message_english(&s.why));
     source_close(&s);
 }
 

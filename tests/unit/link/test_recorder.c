@@ -85,7 +85,7 @@ static void
 start(const struct recorder_config *c)
 {
     new_path();
-    cr_assert_eq(recorder_start_with(&recorder, path, &HEAD, c), ERR_OK, "%s", recorder.why);
+    cr_assert_eq(recorder_start_with(&recorder, path, &HEAD, c), ERR_OK, "%s", message_english(&recorder.why));
 }
 
 /* Each item of a recording made by put_numbers() is the next number; how many. */
@@ -100,7 +100,7 @@ read_numbers(void)
 {
     struct recording_item item;
     int n = 0, number;
-    cr_assert_eq(recording_open(&recording, path), ERR_OK, "%s", recording.why);
+    cr_assert_eq(recording_open(&recording, path), ERR_OK, "%s", message_english(&recording.why));
     for (; recording_next(&recording, &item); n++) {
         cr_assert_eq(item.len, sizeof number);
         memcpy(&number, item.data, sizeof number);
@@ -137,7 +137,7 @@ Test(recorder, keeps_what_it_was_given_in_order)
     cr_expect(stat(path, &st) == 0 && (uint64_t) st.st_size == status.n_file_bytes);
     recorder_stop(&recorder);
     cr_expect_eq(read_numbers(), 10000);
-    cr_expect_not(recording_has_lost(&recording), "%s", recording.why);
+    cr_expect_not(recording_has_lost(&recording), "%s", message_english(&recording.why));
     unlink(path);
 }
 
@@ -182,11 +182,11 @@ Test(recorder, a_disc_that_stands_still_never_delays_a_byte_and_ends_the_recordi
     cr_expect_not(put_number(&recorder, n), "nothing after the hole");
     atomic_store(&is_let, true);
     wait_for_early_end();
-    cr_expect_not_null(strstr(status.why, "too slow"), "%s", status.why);
+    cr_expect_not_null(strstr(message_english(&status.why), "too slow"), "%s", message_english(&status.why));
     recorder_stop(&recorder);
     cr_expect_eq(read_numbers(), n, "all before the hole");
     cr_expect(recording.loss.is_ended_early);
-    cr_expect_not_null(strstr(recording.why, "too slow"), "%s", recording.why);
+    cr_expect_not_null(strstr(message_english(&recording.why), "too slow"), "%s", message_english(&recording.why));
     unlink(path);
 }
 
@@ -219,7 +219,7 @@ Test(recorder, ends_before_the_store_has_no_room_and_says_so)
     atomic_store(&room_mb, 99);
     new_path();
     cr_expect_eq(recorder_start_with(&recorder, path, &HEAD, &c), ERR_OS, "none begins");
-    cr_expect_not_null(strstr(recorder.why, "under 100 MB are free"), "%s", recorder.why);
+    cr_expect_not_null(strstr(message_english(&recorder.why), "under 100 MB are free"), "%s", message_english(&recorder.why));
     cr_expect_neq(access(path, F_OK), 0, "and nothing is left");
     recorder_stop(&recorder);
     atomic_store(&room_mb, 130);
@@ -234,9 +234,9 @@ Test(recorder, ends_before_the_store_has_no_room_and_says_so)
     cr_expect_not(put_number(&recorder, n));
     recorder_stop(&recorder);
     recorder_get_status(&recorder, &status);
-    cr_expect_not_null(strstr(status.why, "are the store's"), "%s", status.why);
+    cr_expect_not_null(strstr(message_english(&status.why), "are the store's"), "%s", message_english(&status.why));
     cr_expect_leq(read_numbers(), n, "where it stood: what still waited in the ring is not in");
-    cr_expect_not_null(strstr(recording.why, "are the store's"), "%s", recording.why);
+    cr_expect_not_null(strstr(message_english(&recording.why), "are the store's"), "%s", message_english(&recording.why));
     unlink(path);
 }
 
@@ -262,7 +262,7 @@ Test(recorder, a_full_disc_ends_the_recording_and_leaves_whole_frames)
         while (ring_count(&recorder.ring) > RECORDER_N_PIECES / 2 && !atomic_load(&recorder.has_ended))
             monotime_sleep_us(UNITS_US_PER_MS); /* no faster than the disc: the ring is not what ends it */
     wait_for_early_end();
-    cr_expect_not_null(strstr(status.why, "can't be written any more"), "%s", status.why);
+    cr_expect_not_null(strstr(message_english(&status.why), "can't be written any more"), "%s", message_english(&status.why));
     recorder_stop(&recorder);
     limit.rlim_cur = limit.rlim_max;
     setrlimit(RLIMIT_FSIZE, &limit);
@@ -271,7 +271,7 @@ Test(recorder, a_full_disc_ends_the_recording_and_leaves_whole_frames)
     cr_expect_leq(st.st_size, 3000);
     const int n_read = read_numbers();
     cr_expect(n_read > 0 && n_read < n);
-    cr_expect(recording.loss.is_cut && recording.loss.n_places == 0, "%s", recording.why);
+    cr_expect(recording.loss.is_cut && recording.loss.n_places == 0, "%s", message_english(&recording.why));
     unlink(path);
 }
 
@@ -282,7 +282,7 @@ Test(recorder, two_on_one_path_the_second_is_refused_and_the_first_goes_on)
     start(&c);
     cr_assert(put_number(&recorder, 0));
     cr_expect_eq(recorder_start_with(&second, path, &HEAD, &c), ERR_OS);
-    cr_expect_not_null(strstr(second.why, "is not overwritten"), "%s", second.why);
+    cr_expect_not_null(strstr(message_english(&second.why), "is not overwritten"), "%s", message_english(&second.why));
     recorder_stop(&second);
     cr_assert(put_number(&recorder, 1));
     recorder_stop(&recorder);
@@ -318,7 +318,7 @@ Test(recorder, a_killed_program_leaves_a_recording_that_is_read_up_to_the_cut)
     const int n = read_numbers();
     cr_expect(n > 0 && n <= atomic_load(n_put) + 1, "%d of %d", n, atomic_load(n_put));
     cr_expect(recording.loss.is_cut && recording.loss.n_places == 0);
-    cr_expect_not_null(strstr(recording.why, "was cut short"), "%s", recording.why);
+    cr_expect_not_null(strstr(message_english(&recording.why), "was cut short"), "%s", message_english(&recording.why));
     munmap(n_put, sizeof *n_put);
     unlink(path);
 }
@@ -357,7 +357,7 @@ Test(recorder, one_whose_file_is_lost_goes_on_elsewhere_with_all_that_it_held)
     cr_assert_lt(strlen(next), sizeof path);
     strcpy(path, next);
     cr_expect_eq(read_numbers(), n, "from the first on");
-    cr_expect_not(recording_has_lost(&recording), "%s", recording.why);
+    cr_expect_not(recording_has_lost(&recording), "%s", message_english(&recording.why));
     snprintf(next, sizeof next, "rm -rf '%s'", folder);
     cr_expect_eq(system(next), 0);
 }

@@ -75,7 +75,7 @@ make(const char *early)
 {
     const struct recording_disc disc = recording_disc_default();
     new_path();
-    cr_assert_eq(recording_writer_open(&writer, path, &HEAD, &disc), ERR_OK, "%s", writer.why);
+    cr_assert_eq(recording_writer_open(&writer, path, &HEAD, &disc), ERR_OK, "%s", message_english(&writer.why));
     frame_end[0] = (size_t) writer.n_file_bytes;
     for (size_t i = 0; i < N_ROWS; i++) {
         cr_assert_eq(recording_writer_put(&writer, ROWS[i].kind, ROWS[i].data, strlen(ROWS[i].data),
@@ -130,7 +130,7 @@ Test(recording, all_that_was_put_comes_back_as_it_was)
     make(NULL);
     cr_expect(stat(path, &st) == 0 && (st.st_mode & 0777) == 0600, "only its owner may read it");
     cr_expect(recording_is_one(path));
-    cr_assert_eq(recording_open(&recording, path), ERR_OK, "%s", recording.why);
+    cr_assert_eq(recording_open(&recording, path), ERR_OK, "%s", message_english(&recording.why));
     cr_expect(recording_note(&recording, "board", value, sizeof value));
     cr_expect_str_eq(value, "mimic");
     cr_expect(recording_note(&recording, "note", value, sizeof value));
@@ -146,7 +146,7 @@ Test(recording, all_that_was_put_comes_back_as_it_was)
     cr_expect_null(recording_text(&recording, "pla", &len));
     cr_expect_eq(read_rows("whole"), 7);
     cr_expect_not(recording_has_lost(&recording));
-    cr_expect_str_eq(recording.why, "");
+    cr_expect_str_eq(message_english(&recording.why), "");
     struct recording_item item;
     cr_expect_eq(recording_next(&recording, &item), 0, "the end stays");
     recording_close(&recording);
@@ -165,7 +165,7 @@ Test(recording, cut_at_every_byte_it_gives_its_whole_frames_and_says_so)
         snprintf(what, sizeof what, "cut at %zu", cut);
         write_file(cut);
         const enum err err = recording_open(&recording, path);
-        cr_assert(err == ERR_OK || (cut < frame_end[0] && recording.why[0]), "%s: %s", what, recording.why);
+        cr_assert(err == ERR_OK || (cut < frame_end[0] && !message_is_none(&recording.why)), "%s: %s", what, message_english(&recording.why));
         if (err != ERR_OK)
             continue;
         unsigned expected = 0;
@@ -173,7 +173,7 @@ Test(recording, cut_at_every_byte_it_gives_its_whole_frames_and_says_so)
             expected |= cut >= frame_end[i + 1] ? 1U << i : 0;
         cr_expect_eq(read_rows(what), expected, "%s", what);
         cr_expect(recording.loss.is_cut && recording_has_lost(&recording), "%s", what);
-        cr_expect_not_null(strstr(recording.why, "cut"), "%s: %s", what, recording.why);
+        cr_expect_not_null(strstr(message_english(&recording.why), "cut"), "%s: %s", what, message_english(&recording.why));
         recording_close(&recording);
     }
     unlink(path);
@@ -193,8 +193,8 @@ Test(recording, a_flip_of_every_byte_never_gives_a_wrong_item_and_is_told)
             file[at] ^= (uint8_t) bit;
             const enum err err = recording_open(&recording, path);
             if (err != ERR_OK) {
-                cr_expect(at < sizeof RECORDING_MAGIC + 1 && recording.why[0], "%s: only the first line is there once: %s",
-                          what, recording.why);
+                cr_expect(at < sizeof RECORDING_MAGIC + 1 && !message_is_none(&recording.why), "%s: only the first line is there once: %s",
+                          what, message_english(&recording.why));
                 continue;
             }
             unsigned expected = 7;
@@ -203,9 +203,9 @@ Test(recording, a_flip_of_every_byte_never_gives_a_wrong_item_and_is_told)
                     expected &= ~(1U << i);
             const bool is_v1 = recording.version == 1;
             cr_expect_eq(read_rows(what), is_v1 ? 0 : expected, "%s", what);
-            cr_expect(recording.why[0], "%s: not told", what);
+            cr_expect(!message_is_none(&recording.why), "%s: not told", what);
             cr_expect(is_v1 || expected == 7 || (recording.loss.n_frames == 1 && recording_has_lost(&recording)), "%s: %s",
-                      what, recording.why);
+                      what, message_english(&recording.why));
             recording_close(&recording);
         }
     unlink(path);
@@ -258,7 +258,7 @@ Test(recording, one_that_was_ended_early_says_why)
     cr_assert_eq(recording_open(&recording, path), ERR_OK);
     cr_expect_eq(read_rows("early"), 7);
     cr_expect(recording.loss.is_ended_early && recording_has_lost(&recording) && !recording.loss.is_cut);
-    cr_expect_not_null(strstr(recording.why, "the disc is full"), "%s", recording.why);
+    cr_expect_not_null(strstr(message_english(&recording.why), "the disc is full"), "%s", message_english(&recording.why));
     recording_close(&recording);
     unlink(path);
 }
@@ -283,7 +283,7 @@ Test(recording, a_long_reading_is_split_and_comes_back_whole)
     }
     cr_expect_eq(len, sizeof bytes);
     cr_expect_arr_eq(got, bytes, sizeof bytes);
-    cr_expect_not(recording_has_lost(&recording), "%s", recording.why);
+    cr_expect_not(recording_has_lost(&recording), "%s", message_english(&recording.why));
     recording_close(&recording);
     unlink(path);
 }
@@ -295,12 +295,12 @@ Test(recording, existing_file_is_never_overwritten)
     read_file();
     const size_t len = file_len;
     cr_expect_eq(recording_writer_open(&writer, path, &HEAD, &disc), ERR_OS);
-    cr_expect_not_null(strstr(writer.why, "is not overwritten"), "%s", writer.why);
+    cr_expect_not_null(strstr(message_english(&writer.why), "is not overwritten"), "%s", message_english(&writer.why));
     read_file();
     cr_expect_eq(file_len, len);
     unlink(path);
     cr_expect_eq(recording_writer_open(&writer, "/nowhere/at/all", &HEAD, &disc), ERR_OS);
-    cr_expect_not_null(strstr(writer.why, "/nowhere/at/all"));
+    cr_expect_not_null(strstr(message_english(&writer.why), "/nowhere/at/all"));
 }
 
 /* A disc that takes so many bytes in all, in small pieces, as a full one or a limit on file size does. */
@@ -342,7 +342,7 @@ Test(recording, a_disc_that_fills_at_any_byte_leaves_whole_frames)
         snprintf(what, sizeof what, "room for %zu", n);
         room = n;
         const enum err err = recording_writer_open(&writer, path, &HEAD, &disc);
-        cr_assert_eq(err == ERR_OK, n >= frame_end[0], "%s: %s", what, writer.why);
+        cr_assert_eq(err == ERR_OK, n >= frame_end[0], "%s: %s", what, message_english(&writer.why));
         if (err != ERR_OK) {
             cr_expect_neq(access(path, F_OK), 0, "%s: half a head is left", what);
             continue;
@@ -354,7 +354,7 @@ Test(recording, a_disc_that_fills_at_any_byte_leaves_whole_frames)
                 (void) recording_writer_flush(&writer);
         }
         cr_expect_eq(recording_writer_close(&writer, NULL), ERR_OS, "%s", what);
-        cr_expect_not_null(strstr(writer.why, "No space left"), "%s: %s", what, writer.why);
+        cr_expect_not_null(strstr(message_english(&writer.why), "No space left"), "%s: %s", what, message_english(&writer.why));
         unsigned expected = 0;
         for (int i = 0; i < 3; i++)
             expected |= n >= frame_end[i + 1] ? 1U << i : 0;
@@ -388,7 +388,7 @@ Test(recording, what_is_no_recording_is_refused_with_a_reason)
         memcpy(file, rows[i].text, strlen(rows[i].text));
         write_file(strlen(rows[i].text));
         cr_expect_eq(recording_open(&recording, path), rows[i].err, "row %zu", i);
-        cr_expect_not_null(strstr(recording.why, rows[i].reason), "row %zu: %s", i, recording.why);
+        cr_expect_not_null(strstr(message_english(&recording.why), rows[i].reason), "row %zu: %s", i, message_english(&recording.why));
         unlink(path);
     }
     cr_expect_eq(recording_open(&recording, "/nowhere/x.rec"), ERR_GONE);
@@ -402,7 +402,7 @@ Test(recording, a_pipe_or_a_folder_is_refused_without_waiting, .timeout = 500)
     cr_assert_eq(mkfifo(path, 0600), 0);
     cr_expect_not(recording_is_one(path));
     cr_expect_eq(recording_open(&recording, path), ERR_FORMAT);
-    cr_expect_not_null(strstr(recording.why, "a folder, a pipe or a device"), "%s", recording.why);
+    cr_expect_not_null(strstr(message_english(&recording.why), "a folder, a pipe or a device"), "%s", message_english(&recording.why));
     cr_expect_eq(recording_writer_open(&writer, path, &HEAD, &disc), ERR_OS);
     unlink(path);
     cr_assert_eq(mkdir(path, 0700), 0);
@@ -422,10 +422,10 @@ Test(recording, what_it_begins_with_may_be_long_and_not_too_long)
     memset(long_text, 'x', sizeof long_text);
     new_path();
     cr_expect_eq(recording_writer_open(&writer, path, &head, &disc), ERR_USAGE);
-    cr_expect_not_null(strstr(writer.why, "over 262144 bytes"), "%s", writer.why);
+    cr_expect_not_null(strstr(message_english(&writer.why), "over 262144 bytes"), "%s", message_english(&writer.why));
     cr_expect_neq(access(path, F_OK), 0);
     text.len = 200000;
-    cr_assert_eq(recording_writer_open(&writer, path, &head, &disc), ERR_OK, "%s", writer.why);
+    cr_assert_eq(recording_writer_open(&writer, path, &head, &disc), ERR_OK, "%s", message_english(&writer.why));
     recording_writer_close(&writer, NULL);
     cr_assert_eq(recording_open(&recording, path), ERR_OK);
     cr_assert_not_null(recording_text(&recording, "profile", &len));
@@ -446,14 +446,14 @@ Test(recording, a_whole_frame_without_items_is_one_gap_and_is_told_as_lost)
     const struct recording_disc disc = recording_disc_default();
     struct recording_item item;
     new_path();
-    cr_assert_eq(recording_writer_open(&writer, path, &HEAD, &disc), ERR_OK, "%s", writer.why);
+    cr_assert_eq(recording_writer_open(&writer, path, &HEAD, &disc), ERR_OK, "%s", message_english(&writer.why));
     for (int frame = 0; frame < 3; frame++) {
         const enum recording_kind kind = frame == 1 ? RECORDING_N_KINDS : RECORDING_MARK;
         cr_assert_eq(recording_writer_put(&writer, kind, "m", 1, (struct host_time){ 1000000 * (frame + 1) }), ERR_OK);
         cr_assert_eq(recording_writer_flush(&writer), ERR_OK);
     }
     cr_assert_eq(recording_writer_close(&writer, NULL), ERR_OK);
-    cr_assert_eq(recording_open(&recording, path), ERR_OK, "%s", recording.why);
+    cr_assert_eq(recording_open(&recording, path), ERR_OK, "%s", message_english(&recording.why));
     cr_expect_not(recording.loss.is_head_damaged, "the head stands where it belongs, and not only in its copy");
     for (int frame = 0; frame < 3; frame++) {
         cr_assert_eq(recording_next(&recording, &item), 1);
@@ -463,7 +463,7 @@ Test(recording, a_whole_frame_without_items_is_one_gap_and_is_told_as_lost)
     cr_expect_eq(recording_next(&recording, &item), 0);
     cr_expect_eq(recording.loss.n_places, 1);
     cr_expect(recording_has_lost(&recording));
-    cr_expect_not_null(strstr(recording.why, "is damaged"), "%s", recording.why);
+    cr_expect_not_null(strstr(message_english(&recording.why), "is damaged"), "%s", message_english(&recording.why));
     recording_close(&recording);
     unlink(path);
 }

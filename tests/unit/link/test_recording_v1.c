@@ -100,7 +100,7 @@ Test(recording_v1, bytes_and_times_come_back_as_they_were)
     char value[64];
     make();
     cr_expect(recording_is_one(path));
-    cr_assert_eq(replay_open(&replay, path, 0), ERR_OK, "%s", replay.why);
+    cr_assert_eq(replay_open(&replay, path, 0), ERR_OK, "%s", message_english(&replay.why));
     cr_expect(replay_note(&replay, "board", value, sizeof value));
     cr_expect_str_eq(value, "mimic");
     cr_expect(replay_note(&replay, "note", value, sizeof value));
@@ -119,7 +119,7 @@ Test(recording_v1, bytes_and_times_come_back_as_they_were)
     cr_expect_eq(replay_read(&replay, got, 10, 0, &arrived), SOURCE_ENDED);
     cr_expect_eq(replay_read(&replay, got, 10, 0, &arrived), SOURCE_ENDED);
     cr_expect_not(replay.recording.loss.is_cut);
-    cr_expect_str_eq(replay.why, "");
+    cr_expect_str_eq(message_english(&replay.why), "");
     replay_close(&replay);
     unlink(path);
 }
@@ -140,17 +140,17 @@ Test(recording_v1, file_cut_at_every_byte_gives_its_whole_chunks_and_says_so)
         enum err err = replay_open(&replay, path, 0);
         if (cut < header) {
             cr_expect_eq(err, ERR_FORMAT, "cut at %zu", cut);
-            cr_expect_neq(replay.why[0], 0);
+            cr_expect_neq(!message_is_none(&replay.why), 0);
             continue;
         }
-        cr_assert_eq(err, ERR_OK, "cut at %zu: %s", cut, replay.why);
+        cr_assert_eq(err, ERR_OK, "cut at %zu: %s", cut, message_english(&replay.why));
         int n_whole = cut >= ends[3] ? 3 : cut >= ends[2] ? 2 : cut >= ends[1] ? 1 : 0;
         bool is_clean = cut == ends[n_whole];
         cr_expect_eq(read_all(got, &len), n_whole, "cut at %zu", cut);
         cr_expect_arr_eq(got, "hello\0\n\n!", len);
         cr_expect_eq(replay.recording.loss.is_cut, !is_clean, "cut at %zu", cut);
-        cr_expect_eq(strstr(replay.why, "was cut short") != NULL, !is_clean, "cut at %zu: %s", cut,
-                     replay.why);
+        cr_expect_eq(strstr(message_english(&replay.why), "was cut short") != NULL, !is_clean, "cut at %zu: %s", cut,
+                     message_english(&replay.why));
         replay_close(&replay);
     }
     unlink(path);
@@ -180,7 +180,7 @@ Test(recording_v1, damage_in_any_byte_of_a_chunk_costs_that_chunk)
         cr_expect(replay_has_lost(&replay));
         cr_expect_not(replay.recording.loss.is_cut);
         cr_expect_eq(replay.recording.loss.n_file_bytes, 15);
-        cr_expect_not_null(strstr(replay.why, "15 bytes were passed over"), "%s", replay.why);
+        cr_expect_not_null(strstr(message_english(&replay.why), "15 bytes were passed over"), "%s", message_english(&replay.why));
         replay_close(&replay);
         file[at] ^= 0x10;
     }
@@ -232,7 +232,7 @@ Test(recording_v1, damaged_last_chunk_is_told_as_damage)
     write_file(file_len);
     cr_assert_eq(replay_open(&replay, path, 0), ERR_OK);
     cr_expect_eq(read_all(got, &len), 2);
-    cr_expect_not_null(strstr(replay.why, "17 bytes were passed over"), "%s", replay.why);
+    cr_expect_not_null(strstr(message_english(&replay.why), "17 bytes were passed over"), "%s", message_english(&replay.why));
     replay_close(&replay);
     unlink(path);
 }
@@ -256,7 +256,7 @@ Test(recording_v1, what_is_no_recording_is_refused_with_a_reason)
         memcpy(file, rows[i].text, strlen(rows[i].text));
         write_file(strlen(rows[i].text));
         cr_expect_eq(replay_open(&replay, path, 0), rows[i].err, "row %zu", i);
-        cr_expect_not_null(strstr(replay.why, rows[i].reason), "row %zu: %s", i, replay.why);
+        cr_expect_not_null(strstr(message_english(&replay.why), rows[i].reason), "row %zu: %s", i, message_english(&replay.why));
         unlink(path);
     }
     cr_expect_eq(replay_open(&replay, "/nowhere/x.rec", 0), ERR_GONE);

@@ -47,7 +47,7 @@ Test(source, pseudo_terminal_passes_every_byte_value_unchanged)
     char slave[64];
     uint8_t all[256];
     int board = open_board(slave);
-    cr_assert_eq(source_open(&source, slave, &config), ERR_OK, "%s", source.why);
+    cr_assert_eq(source_open(&source, slave, &config), ERR_OK, "%s", message_english(&source.why));
     cr_expect_eq(source.kind, SOURCE_FD);
     cr_expect(source_is_live(&source));
     for (int i = 0; i < 256; i++)
@@ -73,7 +73,7 @@ Test(source, board_is_asked_for_its_hello_when_the_source_opens)
     struct wire_ask ask;
     bool is_asked = false;
     int board = open_board(slave);
-    cr_assert_eq(source_open(&source, slave, &config), ERR_OK, "%s", source.why);
+    cr_assert_eq(source_open(&source, slave, &config), ERR_OK, "%s", message_english(&source.why));
     ssize_t n = read(board, buf, sizeof buf);
     wire_ask_init(&ask);
     for (ssize_t i = 0; i < n; i++)
@@ -87,13 +87,13 @@ Test(source, closed_pseudo_terminal_gives_its_last_bytes_and_is_gone)
 {
     char slave[64];
     int board = open_board(slave);
-    cr_assert_eq(source_open(&source, slave, &config), ERR_OK, "%s", source.why);
+    cr_assert_eq(source_open(&source, slave, &config), ERR_OK, "%s", message_english(&source.why));
     cr_assert_eq(write(board, "last", 4), 4);
     cr_expect_eq(source_read(&source, buf, 256, PATIENCE_MS, &arrived), 4);
     close(board);
     cr_expect_eq(source_read(&source, buf, 256, PATIENCE_MS, &arrived), SOURCE_GONE);
-    cr_expect_not_null(strstr(source.why, slave), "%s", source.why);
-    cr_expect_not_null(strstr(source.why, "is gone"), "%s", source.why);
+    cr_expect_not_null(strstr(message_english(&source.why), slave), "%s", message_english(&source.why));
+    cr_expect_not_null(strstr(message_english(&source.why), "is gone"), "%s", message_english(&source.why));
     cr_expect_eq(source_write(&source, (const uint8_t *) "x", 1), ERR_GONE);
     source_close(&source);
     cr_expect_eq(source_read(&source, buf, 256, 0, &arrived), SOURCE_GONE, "a closed one is gone, too");
@@ -104,7 +104,7 @@ Test(source, board_that_does_not_read_never_blocks_the_writer)
     char slave[64];
     static const uint8_t junk[4096];
     int board = open_board(slave);
-    cr_assert_eq(source_open(&source, slave, &config), ERR_OK, "%s", source.why);
+    cr_assert_eq(source_open(&source, slave, &config), ERR_OK, "%s", message_english(&source.why));
     for (int i = 0; i < 100; i++)
         cr_assert_eq(source_write(&source, junk, sizeof junk), ERR_OK);
     source_close(&source);
@@ -118,7 +118,7 @@ Test(source, plain_file_ends)
     FILE *f = fopen(path, "w");
     fputs("2000,1\n", f);
     fclose(f);
-    cr_assert_eq(source_open(&source, path, &config), ERR_OK, "%s", source.why);
+    cr_assert_eq(source_open(&source, path, &config), ERR_OK, "%s", message_english(&source.why));
     cr_expect_not(source_is_live(&source));
     cr_expect_eq(source_write(&source, (const uint8_t *) "x", 1), ERR_OK, "taken and dropped");
     cr_expect_eq(source_read(&source, buf, 256, PATIENCE_MS, &arrived), 7);
@@ -132,14 +132,15 @@ Test(source, plain_file_ends)
 /* Computed: read() gives 0 at a file's end and leaves errno as an earlier call left it. */
 Test(source, a_files_end_is_told_whatever_error_came_before)
 {
-    char path[40], why[ERR_WHY_MAX];
+    char path[40];
+    struct message why;
     int fd;
     bool is_file;
     temp_name(path);
-    cr_assert_eq(fdsource_open(&fd, &is_file, path, why), ERR_OK, "%s", why);
+    cr_assert_eq(fdsource_open(&fd, &is_file, path, &why), ERR_OK, "%s", message_english(&why));
     cr_expect(is_file);
     errno = EAGAIN;
-    cr_expect_eq(fdsource_read(fd, is_file, path, buf, sizeof buf, 0, why), SOURCE_ENDED);
+    cr_expect_eq(fdsource_read(fd, is_file, path, buf, sizeof buf, 0, &why), SOURCE_ENDED);
     close(fd);
     unlink(path);
 }
@@ -150,7 +151,7 @@ Test(source, pipe_is_gone_when_its_writer_leaves)
     temp_name(path);
     unlink(path);
     cr_assert_eq(mkfifo(path, 0600), 0);
-    cr_assert_eq(source_open(&source, path, &config), ERR_OK, "%s", source.why);
+    cr_assert_eq(source_open(&source, path, &config), ERR_OK, "%s", message_english(&source.why));
     cr_expect_eq(source_read(&source, buf, 256, 0, &arrived), 0, "no writer yet");
     int writer = open(path, O_WRONLY);
     cr_assert_eq(write(writer, "abc", 3), 3);
@@ -175,11 +176,11 @@ Test(source, recording_is_told_by_its_first_line)
     recording_writer_put(&writer, RECORDING_BYTES, "abc", 3, (struct host_time){ 77 });
     cr_assert_eq(recording_writer_close(&writer, NULL), ERR_OK);
     cr_assert_eq(truncate(path, n_head + 50), 0, "inside the frame that holds abc");
-    cr_assert_eq(source_open(&source, path, &config), ERR_OK, "%s", source.why);
+    cr_assert_eq(source_open(&source, path, &config), ERR_OK, "%s", message_english(&source.why));
     cr_expect_eq(source.kind, SOURCE_REPLAY);
     cr_expect_not(source_is_live(&source));
     cr_expect_eq(source_read(&source, buf, 256, 0, &arrived), SOURCE_ENDED);
-    cr_expect_not_null(strstr(source.why, "was cut short"), "%s", source.why);
+    cr_expect_not_null(strstr(message_english(&source.why), "was cut short"), "%s", message_english(&source.why));
     source_close(&source);
     unlink(path);
 }
@@ -189,10 +190,10 @@ Test(source, refusals_say_what_and_what_to_do)
     char path[40];
     struct source_config c = config;
     cr_expect_eq(source_open(&source, "/dev/ttyNOWHERE0", &c), ERR_GONE);
-    cr_expect_not_null(strstr(source.why, "/dev/ttyNOWHERE0 is not there"), "%s", source.why);
-    cr_expect_not_null(strstr(source.why, "underfoot ports"), "%s", source.why);
+    cr_expect_not_null(strstr(message_english(&source.why), "/dev/ttyNOWHERE0 is not there"), "%s", message_english(&source.why));
+    cr_expect_not_null(strstr(message_english(&source.why), "underfoot ports"), "%s", message_english(&source.why));
     cr_expect_eq(source_open(&source, "/tmp", &c), ERR_FORMAT);
-    cr_expect_not_null(strstr(source.why, "/tmp is a folder"), "%s", source.why);
+    cr_expect_not_null(strstr(message_english(&source.why), "/tmp is a folder"), "%s", message_english(&source.why));
     char long_path[SOURCE_PATH_MAX + 10];
     memset(long_path, 'x', sizeof long_path);
     long_path[sizeof long_path - 1] = 0;
@@ -202,24 +203,24 @@ Test(source, refusals_say_what_and_what_to_do)
     fputs("underfoot recording 9\n\n", f);
     fclose(f);
     cr_expect_eq(source_open(&source, path, &c), ERR_UNSUPPORTED);
-    cr_expect_not_null(strstr(source.why, "version 9"), "%s", source.why);
+    cr_expect_not_null(strstr(message_english(&source.why), "version 9"), "%s", message_english(&source.why));
     unlink(path);
 }
 
 Test(source, complaint_tells_silence_from_garbage_from_an_unnamed_sensor)
 {
-    char why[ERR_WHY_MAX];
+    struct message why;
     struct source s = { .path = "/dev/x" };
     struct wire_health h = { 0 };
-    cr_expect(source_complaint(&s, &h, why));
-    cr_expect_not_null(strstr(why, "/dev/x sends nothing"), "%s", why);
+    cr_expect(source_complaint(&s, &h, &why));
+    cr_expect_not_null(strstr(message_english(&why), "/dev/x sends nothing"), "%s", message_english(&why));
     h.n_bytes = 1000;
-    cr_expect(source_complaint(&s, &h, why));
-    cr_expect_not_null(strstr(why, "baud rate"), "%s", why);
+    cr_expect(source_complaint(&s, &h, &why));
+    cr_expect_not_null(strstr(message_english(&why), "baud rate"), "%s", message_english(&why));
     h.n_before_hello = 5;
-    cr_expect(source_complaint(&s, &h, why));
-    cr_expect_not_null(strstr(why, "never says what it is"), "%s", why);
+    cr_expect(source_complaint(&s, &h, &why));
+    cr_expect_not_null(strstr(message_english(&why), "never says what it is"), "%s", message_english(&why));
     h.n_packets = 1;
-    cr_expect_not(source_complaint(&s, &h, why));
-    cr_expect_str_eq(why, "");
+    cr_expect_not(source_complaint(&s, &h, &why));
+    cr_expect_str_eq(message_english(&why), "");
 }

@@ -49,7 +49,7 @@ put_steps(int block, int from, int n, double start_s, double cadence, bool is_sh
         s.step.value[METRIC_IMPACT_TRANSIENT] = i % 2;
         for (int m = 0; m < METRIC_COUNT; m++)
             s.step.standing[m] = (uint8_t) (isnan(s.step.value[m]) ? METRIC_MISSING : METRIC_MEASURED);
-        cr_assert_eq(store_step_put(&store, visit_id, &s), ERR_OK, "%s", store.why);
+        cr_assert_eq(store_step_put(&store, visit_id, &s), ERR_OK, "%s", message_english(&store.why));
     }
 }
 
@@ -59,7 +59,7 @@ put_block(int index, enum verdict_block kind, double start_s, double end_s, int6
     const struct store_block b = { .index = index, .part = index, .kind = kind, .start = { units_us_from_s(start_s) },
                                    .end = { units_us_from_s(end_s) }, .planned_s = end_s - start_s,
                                    .belt_speed_m_s = 3, .shown_share = 0.5, .target_set_id = target_set_id };
-    cr_assert_eq(store_block_put(&store, visit_id, &b), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_block_put(&store, visit_id, &b), ERR_OK, "%s", message_english(&store.why));
 }
 
 static int64_t
@@ -67,7 +67,7 @@ put_targets(double low, double high)
 {
     struct store_target_set set = { .runner_id = runner_id, .n = 1 };
     set.target[0] = (struct store_target){ METRIC_CADENCE_SPM, low, high, 160, true, true, 0 };
-    cr_assert_eq(store_target_set_save(&store, &set), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_target_set_save(&store, &set), ERR_OK, "%s", message_english(&store.why));
     return set.id;
 }
 
@@ -83,7 +83,7 @@ make_visit(int course_visit, double silent_s)
     strcpy(v.plan, "mine");
     v.course_visit = course_visit;
     v.target_set_id = second;
-    cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", message_english(&store.why));
     visit_id = v.id;
     put_block(0, VERDICT_BLOCK_BASELINE, 0, go, 0);
     put_steps(0, 1, n, 0, 160, false);
@@ -103,7 +103,7 @@ static void
 make_rig(void)
 {
     cr_assert_eq(store_rig_make(&rig), 0);
-    cr_assert_eq(store_open(&store, rig.path, 0), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_open(&store, rig.path, 0), ERR_OK, "%s", message_english(&store.why));
     struct store_runner r = store_runner_default("R-014");
     r.body_mass_kg = 74;
     cr_assert_eq(store_runner_save(&store, &r), ERR_OK);
@@ -156,7 +156,7 @@ python(const char *script)
 Test(export, csv_has_a_row_a_step_with_its_block_and_feedback)
 {
     FILE *f = tmpfile();
-    cr_assert_eq(export_csv(&store, visit_id, f), ERR_OK, "%s", store.why);
+    cr_assert_eq(export_csv(&store, visit_id, f), ERR_OK, "%s", message_english(&store.why));
     slurp(f);
     cr_assert_eq(count("\n"), 881);
     cr_assert(strstr(text, ",gait,flags,strike_travel_mm,landing_first_mm,braking_impulse_bw_s,peak_braking_bw,braking_end_pct,"
@@ -176,7 +176,7 @@ Test(export, csv_has_a_row_a_step_with_its_block_and_feedback)
 Test(export, json_is_json_and_has_every_step_when_asked)
 {
     FILE *f = tmpfile();
-    cr_assert_eq(export_json(&store, visit_id, true, f), ERR_OK, "%s", store.why);
+    cr_assert_eq(export_json(&store, visit_id, true, f), ERR_OK, "%s", message_english(&store.why));
     slurp(f);
     cr_assert_eq(python("assert len(b['step_records'])==880\n"
                         "assert b['runner']['code']=='R-014' and b['pain']['before'] is None\n"
@@ -192,14 +192,14 @@ static void
 put_mark(double at_s)
 {
     struct store_note n = { .at = { at_s < 0 ? -1 : units_us_from_s(at_s) }, .text = "mark" };
-    cr_assert_eq(store_note_put(&store, visit_id, &n), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_note_put(&store, visit_id, &n), ERR_OK, "%s", message_english(&store.why));
 }
 
 static const char *
 marks_of_visit(char out[VISIT_SAID_MARKS_MAX])
 {
     struct course c;
-    cr_assert_eq(course_of_visit(&store, visit_id, &c), ERR_OK, "%s", store.why);
+    cr_assert_eq(course_of_visit(&store, visit_id, &c), ERR_OK, "%s", message_english(&store.why));
     visit_said_marks(&c.visit[c.n_visits - 1], out);
     course_destroy(&c);
     return out;
@@ -216,7 +216,7 @@ Test(export, marks_are_told_with_their_times)
     put_mark(-1); /* of a visit whose run was over */
     cr_assert_str_eq(marks_of_visit(marks), "3:12, 7:45, +1");
     FILE *f = tmpfile();
-    cr_assert_eq(export_json(&store, visit_id, false, f), ERR_OK, "%s", store.why);
+    cr_assert_eq(export_json(&store, visit_id, false, f), ERR_OK, "%s", message_english(&store.why));
     slurp(f);
     cr_assert_eq(python("assert b['marks_s']==[192.4,465.99], b['marks_s']\nassert b['notes'] is None\n"), 0);
 }
@@ -226,10 +226,11 @@ static cairo_surface_t *
 draw_page(void)
 {
     struct course c;
-    char path[128], why[ERR_WHY_MAX];
+    char path[128];
+    struct message why;
     snprintf(path, sizeof path, "%s/page.png", rig.folder);
-    cr_assert_eq(course_of_visit(&store, visit_id, &c), ERR_OK, "%s", store.why);
-    cr_assert_eq(page_visit(&c, NULL, path, why), ERR_OK, "%s", why);
+    cr_assert_eq(course_of_visit(&store, visit_id, &c), ERR_OK, "%s", message_english(&store.why));
+    cr_assert_eq(page_visit(&c, NULL, path, &why), ERR_OK, "%s", message_english(&why));
     course_destroy(&c);
     cairo_surface_t *s = cairo_image_surface_create_from_png(path);
     cr_assert_eq(cairo_surface_status(s), CAIRO_STATUS_SUCCESS);
@@ -285,7 +286,7 @@ Test(export, marks_count_from_the_visits_begin)
 Test(export, fhir_is_a_bundle_as_the_standard_has_it)
 {
     FILE *f = tmpfile();
-    cr_assert_eq(export_fhir(&store, visit_id, f), ERR_OK, "%s", store.why);
+    cr_assert_eq(export_fhir(&store, visit_id, f), ERR_OK, "%s", message_english(&store.why));
     slurp(f);
     cr_assert_eq(python(
         "assert b['resourceType']=='Bundle' and b['type']=='collection' and 'total' not in b\n"
@@ -331,12 +332,12 @@ Test(export, what_the_visit_was_measured_with_stands_in_line_and_json)
     cr_assert_str_eq(visit_sensor_text(NULL, &v, line),
                      "mat, M-1; check: mind; calibration: 400 days old; gain drift +2.5 %; 3 packets lost; 1 record lost");
     strcpy(v.calibration, "");
-    cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", message_english(&store.why));
     const struct store_visit_end end = { .is_finished = true, .body_weight_n = NAN, .n_lost_packets = 3, .has_gain_drift = true,
                                          .gain_drift_pct = -6.5, .calibration = "gain off" };
     cr_assert_eq(store_visit_end(&store, v.id, &end), ERR_OK);
     FILE *f = tmpfile();
-    cr_assert_eq(export_json(&store, v.id, false, f), ERR_OK, "%s", store.why);
+    cr_assert_eq(export_json(&store, v.id, false, f), ERR_OK, "%s", message_english(&store.why));
     slurp(f);
     cr_assert(strstr(text, "\"calibration\": \"gain off\"") && strstr(text, "\"gain_drift_pct\": -6.5") &&
               strstr(text, "\"sensor_check\": null") && strstr(text, "\"lost_packets\": 3"), "%.600s", text);
@@ -351,7 +352,7 @@ Test(export, every_metric_has_a_ucum_code)
 Test(export, each_block_is_judged_by_the_targets_it_was_run_with)
 {
     struct course c;
-    cr_assert_eq(course_of_visit(&store, visit_id, &c), ERR_OK, "%s", store.why);
+    cr_assert_eq(course_of_visit(&store, visit_id, &c), ERR_OK, "%s", message_english(&store.why));
     const struct course_visit *v = &c.visit[0];
     const struct course_band *first = &v->block[1].band[METRIC_CADENCE_SPM], *second = &v->block[2].band[METRIC_CADENCE_SPM];
     cr_assert(first->low == 165 && first->n_shown_in == 80 && first->n_withheld_in == 80);
@@ -372,7 +373,7 @@ Test(export, pieces_are_summed_up_as_the_block_that_they_are_of)
     struct store_visit v = store_visit_default(runner_id);
     const int64_t held = put_targets(165, 175), missed = put_targets(175, 180);
     cr_assert_eq(store_begin(&store), ERR_OK);
-    cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", message_english(&store.why));
     visit_id = v.id;
     put_steps(0, 1, 10, 3600, 150, true); /* no row for it: before the first block */
     for (int i = 0; i < N_PIECES; i++) {
@@ -381,7 +382,7 @@ Test(export, pieces_are_summed_up_as_the_block_that_they_are_of)
                                        .start = { units_us_from_s(start_s) }, .end = { units_us_from_s(start_s + 2) },
                                        .planned_s = 160 - 2 * i, .belt_speed_m_s = i < 30 ? 3 : 4, .shown_share = 0.5,
                                        .target_set_id = i % 3 ? held : missed };
-        cr_assert_eq(store_block_put(&store, visit_id, &b), ERR_OK, "%s", store.why);
+        cr_assert_eq(store_block_put(&store, visit_id, &b), ERR_OK, "%s", message_english(&store.why));
         put_steps(i + 1, 11 + N_EACH * i, N_EACH, start_s, 170, i < 30);
     }
     put_block(N_PIECES + 1, VERDICT_BLOCK_COOL_DOWN, 3770, 3800, held);
@@ -390,7 +391,7 @@ Test(export, pieces_are_summed_up_as_the_block_that_they_are_of)
     cr_assert_eq(store_visit_end(&store, visit_id, &end), ERR_OK);
     cr_assert_eq(store_commit(&store), ERR_OK);
 
-    cr_assert_eq(course_of_visit(&store, visit_id, &c), ERR_OK, "%s", store.why);
+    cr_assert_eq(course_of_visit(&store, visit_id, &c), ERR_OK, "%s", message_english(&store.why));
     const struct course_visit *at = &c.visit[c.n_visits - 1];
     const struct course_block *b = at->block;
     cr_assert(at->n_pieces == N_PIECES + 1 && at->n_blocks == 2);
@@ -405,12 +406,12 @@ Test(export, pieces_are_summed_up_as_the_block_that_they_are_of)
     cr_assert(at->n_trend > 15 && at->n_trend < 22 && at->trend[0].n > 0, "%d", at->n_trend);
 
     FILE *f = tmpfile();
-    cr_assert_eq(export_csv(&store, visit_id, f), ERR_OK, "%s", store.why);
+    cr_assert_eq(export_csv(&store, visit_id, f), ERR_OK, "%s", message_english(&store.why));
     slurp(f);
     cr_assert_eq(count(",1,coached,"), N_PIECES * N_EACH);
     cr_assert_eq(count(",2,cool_down,"), 40);
     f = tmpfile();
-    cr_assert_eq(export_json(&store, visit_id, false, f), ERR_OK, "%s", store.why);
+    cr_assert_eq(export_json(&store, visit_id, false, f), ERR_OK, "%s", message_english(&store.why));
     slurp(f);
     cr_assert_eq(count("\"low\": 175"), 20, "the pieces with the higher band: %d", count("\"low\": 175"));
     course_destroy(&c);
@@ -420,7 +421,7 @@ Test(export, pieces_are_summed_up_as_the_block_that_they_are_of)
 Test(export, the_smallest_real_change_comes_from_the_halves_of_silent_blocks)
 {
     struct course c;
-    cr_assert_eq(course_of_visit(&store, visit_id, &c), ERR_OK, "%s", store.why);
+    cr_assert_eq(course_of_visit(&store, visit_id, &c), ERR_OK, "%s", message_english(&store.why));
     cr_assert_eq(c.repeat[METRIC_CADENCE_SPM].n_groups, 2);
     cr_assert_float_eq(c.mdc[METRIC_CADENCE_SPM], 2.77186 * 0.5, 1e-4);
     const struct course_change *k = &c.visit[0].held_from_first[METRIC_CADENCE_SPM];
@@ -440,24 +441,24 @@ Test(export, wandering_from_block_to_block_counts_in_what_is_real)
     struct course c;
     struct store_visit v = store_visit_default(runner_id);
     cr_assert_eq(store_begin(&store), ERR_OK);
-    cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", message_english(&store.why));
     visit_id = v.id;
     for (int i = 0; i < 2; i++) {
         put_block(i, VERDICT_BLOCK_SILENT, 130 * i, 130 * i + SILENT_S, 0);
         put_steps(i, 1 + 320 * i, 320, 130 * i, 165 + 2 * i, false);
     }
     cr_assert_eq(store_commit(&store), ERR_OK);
-    cr_assert_eq(course_of_runner(&store, "R-014", "", &c), ERR_OK, "%s", store.why);
+    cr_assert_eq(course_of_runner(&store, "R-014", "", &c), ERR_OK, "%s", message_english(&store.why));
     cr_assert_eq(c.n_visits, 2);
     cr_assert_float_eq(c.mdc[METRIC_CADENCE_SPM], 2.77186 * sqrt(4.5 / 5), 1e-4, "%g", c.mdc[METRIC_CADENCE_SPM]);
     course_destroy(&c);
     /* It was a free run: the last visit all the same, compared with the one before and with the course it fell into. */
-    cr_assert_eq(course_of_visit(&store, visit_id, &c), ERR_OK, "%s", store.why);
+    cr_assert_eq(course_of_visit(&store, visit_id, &c), ERR_OK, "%s", message_english(&store.why));
     cr_assert(c.n_visits == 2 && c.visit[1].visit.id == visit_id);
     cr_assert_float_eq(c.visit[1].held_from_last[METRIC_CADENCE_SPM].by, 166 - HELD_SPM, 1e-9);
     cr_assert_float_eq(c.visit[1].held_from_first[METRIC_CADENCE_SPM].by, 166 - BASELINE_SPM, 1e-9);
     course_destroy(&c);
-    cr_assert_eq(course_of_runner(&store, "R-014", NULL, &c), ERR_OK, "%s", store.why);
+    cr_assert_eq(course_of_runner(&store, "R-014", NULL, &c), ERR_OK, "%s", message_english(&store.why));
     cr_assert(c.n_visits == 1 && c.n_others == 1, "by the plan alone, and it is said that there is more");
     course_destroy(&c);
 }
@@ -508,13 +509,13 @@ Test(export, a_baseline_that_was_skipped_at_once_is_none)
 {
     struct course c;
     struct store_visit v = store_visit_default(runner_id);
-    cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", message_english(&store.why));
     visit_id = v.id;
     put_block(0, VERDICT_BLOCK_BASELINE, 0, 8, 0);
     put_steps(0, 1, 20, 0, 150, false);
     put_block(1, VERDICT_BLOCK_FREE, 8, 60, 0);
     put_steps(1, 21, 100, 8, 160, false);
-    cr_assert_eq(course_of_visit(&store, visit_id, &c), ERR_OK, "%s", store.why);
+    cr_assert_eq(course_of_visit(&store, visit_id, &c), ERR_OK, "%s", message_english(&store.why));
     const struct course_visit *at = &c.visit[c.n_visits - 1];
     cr_assert(at->baseline[METRIC_CADENCE_SPM].n == 0 && isnan(at->baseline[METRIC_CADENCE_SPM].mean));
     cr_assert_eq(at->block[0].figure[METRIC_CADENCE_SPM].n, 20, "it is in the table all the same");
@@ -527,7 +528,7 @@ load_visits_of(double silent_s, int n_visits, struct course *c)
 {
     remove_rig();
     cr_assert_eq(store_rig_make(&rig), 0);
-    cr_assert_eq(store_open(&store, rig.path, 0), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_open(&store, rig.path, 0), ERR_OK, "%s", message_english(&store.why));
     struct store_runner r = store_runner_default("R-014");
     cr_assert_eq(store_runner_save(&store, &r), ERR_OK);
     runner_id = r.id;
@@ -535,7 +536,7 @@ load_visits_of(double silent_s, int n_visits, struct course *c)
     for (int i = 0; i < n_visits; i++)
         make_visit(i + 1, silent_s);
     cr_assert_eq(store_commit(&store), ERR_OK);
-    cr_assert_eq(course_of_visit(&store, visit_id, c), ERR_OK, "%s", store.why);
+    cr_assert_eq(course_of_visit(&store, visit_id, c), ERR_OK, "%s", message_english(&store.why));
 }
 
 Test(export, short_silent_blocks_tell_no_real_change_however_many)
@@ -568,7 +569,7 @@ Test(export, one_long_silent_block_alone_tells_no_real_change)
 Test(export, the_smallest_real_change_is_never_nothing)
 {
     struct course c;
-    cr_assert_eq(course_of_visit(&store, visit_id, &c), ERR_OK, "%s", store.why);
+    cr_assert_eq(course_of_visit(&store, visit_id, &c), ERR_OK, "%s", message_english(&store.why));
     cr_assert(c.visit[0].held[METRIC_IMPACT_TRANSIENT].n > 0 && isnan(c.mdc[METRIC_IMPACT_TRANSIENT]), "half in every part");
     course_destroy(&c);
     c = (struct course){ .n_visits = 0 };
@@ -607,13 +608,14 @@ Test(export, the_next_visit_takes_the_targets_of_the_last_one)
 }
 
 static void
-check_page(enum err (*page)(const struct course *, const struct catalogue *, const char *, char *), const char *name, const char *magic)
+check_page(enum err (*page)(const struct course *, const struct catalogue *, const char *, struct message *), const char *name, const char *magic)
 {
     struct course c;
-    char path[128], why[ERR_WHY_MAX];
-    cr_assert_eq(course_of_runner(&store, "R-014", NULL, &c), ERR_OK, "%s", store.why);
+    char path[128];
+    struct message why;
+    cr_assert_eq(course_of_runner(&store, "R-014", NULL, &c), ERR_OK, "%s", message_english(&store.why));
     snprintf(path, sizeof path, "%s/%s", rig.folder, name);
-    cr_assert_eq(page(&c, NULL, path, why), ERR_OK, "%s", why);
+    cr_assert_eq(page(&c, NULL, path, &why), ERR_OK, "%s", message_english(&why));
     struct store_file file = store_file_read(path);
     cr_assert(file.len > 4000 && memcmp(file.data, magic, 4) == 0, "%s: %zu bytes", name, file.len);
     free(file.data);
@@ -631,15 +633,15 @@ Test(export, pages_are_pdf_and_png)
 Test(export, a_page_that_can_not_be_written_is_refused_and_leaves_nothing)
 {
     struct course c;
-    char why[ERR_WHY_MAX];
+    struct message why;
     cr_assert_eq(course_of_runner(&store, "R-014", NULL, &c), ERR_OK);
-    cr_assert_eq(page_visit(&c, NULL, "/tmp/x.gif", why), ERR_USAGE);
-    cr_assert_eq(page_visit(&c, NULL, "/nowhere/x.pdf", why), ERR_OS);
-    cr_assert(strstr(why, "/nowhere/x.pdf"), "%s", why);
+    cr_assert_eq(page_visit(&c, NULL, "/tmp/x.gif", &why), ERR_USAGE);
+    cr_assert_eq(page_visit(&c, NULL, "/nowhere/x.pdf", &why), ERR_OS);
+    cr_assert(strstr(message_english(&why), "/nowhere/x.pdf"), "%s", message_english(&why));
     course_destroy(&c);
     cr_assert_eq(course_of_runner(&store, "R-099", NULL, &c), ERR_GONE);
     cr_assert_eq(course_of_runner(&store, "R-014", "none", &c), ERR_GONE);
-    cr_assert(strstr(store.why, "no visits of R-014 by the plan none"), "%s", store.why);
+    cr_assert(strstr(message_english(&store.why), "no visits of R-014 by the plan none"), "%s", message_english(&store.why));
 }
 
 Test(export, a_kept_copy_is_a_store_of_its_own)
@@ -652,14 +654,14 @@ Test(export, a_kept_copy_is_a_store_of_its_own)
     cr_assert_eq(store_begin(&store), ERR_OK); /* a visit is being written */
     put_steps(3, 2000, 1, 300, 167, false);
     cr_assert_eq(store_commit(&store), ERR_OK);
-    cr_assert_eq(keep_copy(&store, path), ERR_OK, "%s", store.why);
+    cr_assert_eq(keep_copy(&store, path), ERR_OK, "%s", message_english(&store.why));
     cr_assert_eq(stat(path, &st), 0);
     cr_assert_eq(st.st_mode & 0777, 0600u);
-    cr_assert_eq(store_open(&copy, path, STORE_MUST_EXIST), ERR_OK, "%s", copy.why);
+    cr_assert_eq(store_open(&copy, path, STORE_MUST_EXIST), ERR_OK, "%s", message_english(&copy.why));
     cr_assert_eq(store_visit_get(&copy, visit_id, &v), ERR_OK);
     cr_assert_eq(v.n_steps, 881);
     store_close(&copy);
     cr_assert_eq(keep_copy(&store, rig.path), ERR_USAGE, "not onto itself");
     cr_assert_eq(keep_copy(&store, "/nowhere/copy"), ERR_OS);
-    cr_assert(strstr(store.why, "/nowhere/copy"), "%s", store.why);
+    cr_assert(strstr(message_english(&store.why), "/nowhere/copy"), "%s", message_english(&store.why));
 }

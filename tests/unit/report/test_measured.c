@@ -66,7 +66,7 @@ make_visit(int i)
     cr_assert_eq(store_begin(&store), ERR_OK);
     for (uint32_t k = 1; k <= 2 * N_STEPS; k++) {
         const struct coached_step s = step_of(k, 160 + i);
-        cr_assert_eq(store_step_put(&store, v.id, &s), ERR_OK, "%s", store.why);
+        cr_assert_eq(store_step_put(&store, v.id, &s), ERR_OK, "%s", message_english(&store.why));
     }
     cr_assert_eq(store_commit(&store), ERR_OK);
     return v.id;
@@ -79,10 +79,10 @@ measure_again(int64_t visit_id, int i, bool is_complete, struct metric_definitio
     struct measurement m = { .visit_id = visit_id, .software = "9.9", .definitions = definitions, .is_complete = is_complete,
                              .body_weight_n = (double) NAN };
     cr_assert_eq(store_begin(&store), ERR_OK);
-    cr_assert_eq(measurement_put(&store, &m), ERR_OK, "%s", store.why);
+    cr_assert_eq(measurement_put(&store, &m), ERR_OK, "%s", message_english(&store.why));
     for (uint32_t k = 1; k <= 2 * N_STEPS; k++) {
         const struct coached_step s = step_of(k, 260 + i);
-        cr_assert_eq(measurement_put_step(&store, &m, &s), ERR_OK, "%s", store.why);
+        cr_assert_eq(measurement_put_step(&store, &m, &s), ERR_OK, "%s", message_english(&store.why));
     }
     cr_assert_eq(store_commit(&store), ERR_OK);
 }
@@ -112,7 +112,7 @@ summary_cadence(int64_t visit_id)
 {
     struct summary s;
     struct store_visit v;
-    cr_assert_eq(summary_of_visit(&store, visit_id, &v, &s), ERR_OK, "%s", store.why);
+    cr_assert_eq(summary_of_visit(&store, visit_id, &v, &s), ERR_OK, "%s", message_english(&store.why));
     return s.metric[METRIC_CADENCE_SPM].all.mean - 2.5; /* half of the steps are 5 faster */
 }
 

@@ -106,7 +106,8 @@ TestSuite(page, .init = make_course, .fini = remove_all, .timeout = 120);
 static void
 speak(const char *language)
 {
-    char path[PLACES_PATH_MAX], why[ERR_WHY_MAX], command[PLACES_PATH_MAX + 80];
+    char path[PLACES_PATH_MAX], command[PLACES_PATH_MAX + 80];
+    struct message why;
     catalogue_close(&words);
     if (strcmp(language, "en") == 0)
         return;
@@ -114,14 +115,14 @@ speak(const char *language)
         snprintf(path, sizeof path, "%s/qq.mo", rig.folder);
         snprintf(command, sizeof command, "/usr/bin/python3 -B tests/house/words.py --pseudo %s", path);
         cr_assert_eq(system(command), 0);
-        cr_assert_eq(catalogue_load(&words, path, why), ERR_OK, "%s", why);
+        cr_assert_eq(catalogue_load(&words, path, &why), ERR_OK, "%s", message_english(&why));
         return;
     }
     cr_assert(places_program_folder(path, sizeof path - 64));
     str_append(path, sizeof path, "/../../../../assets/languages/");
     str_append(path, sizeof path, language);
     str_append(path, sizeof path, ".mo");
-    cr_assert_eq(catalogue_load(&words, path, why), ERR_OK, "%s", why);
+    cr_assert_eq(catalogue_load(&words, path, &why), ERR_OK, "%s", message_english(&why));
 }
 
 /* What a tool says of a file of the rig's. */
@@ -140,9 +141,10 @@ tell(const char *tool, const char *name)
 static void
 print_page(bool is_course, const char *name)
 {
-    char path[128], why[ERR_WHY_MAX];
+    char path[128];
+    struct message why;
     snprintf(path, sizeof path, "%s/%s", rig.folder, name);
-    cr_assert_eq((is_course ? page_course : page_visit)(&course, &words, path, why), ERR_OK, "%s", why);
+    cr_assert_eq((is_course ? page_course : page_visit)(&course, &words, path, &why), ERR_OK, "%s", message_english(&why));
 }
 
 /* Without blanks and line ends: where a line is broken is no matter of words. */

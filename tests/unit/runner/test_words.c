@@ -24,7 +24,7 @@ Test(words, every_language_has_every_word_and_cues_of_at_most_three)
 {
     for (size_t i = 0; i < sizeof languages / sizeof languages[0]; i++) {
         struct words w;
-        cr_assert(words_load(&w, languages[i], NULL) == ERR_OK, "%s", w.why);
+        cr_assert(words_load(&w, languages[i], NULL) == ERR_OK, "%s", message_english(&w.why));
         for (int c = 1; c < VERDICT_CUE_COUNT; c++)
             cr_assert(n_words(w.cue[c]) >= 1 && n_words(w.cue[c]) <= 3, "%s: %s", languages[i], w.cue[c]);
         cr_assert(strstr(w.word[WORDS_AGO_S], "%s") != NULL && strstr(w.word[WORDS_STEPS], "%s") != NULL);
@@ -39,7 +39,7 @@ Test(words, no_two_cues_are_said_alike)
 {
     for (size_t i = 0; i < sizeof languages / sizeof languages[0]; i++) {
         struct words w;
-        cr_assert(words_load(&w, languages[i], NULL) == ERR_OK, "%s", w.why);
+        cr_assert(words_load(&w, languages[i], NULL) == ERR_OK, "%s", message_english(&w.why));
         for (int a = 1; a < VERDICT_CUE_COUNT; a++)
             for (int b = a + 1; b < VERDICT_CUE_COUNT; b++)
                 cr_assert_str_neq(w.cue[a], w.cue[b]);
@@ -63,7 +63,7 @@ Test(words, what_a_language_lacks_is_english)
     static const struct made_pair pairs[] = { MADE_PAIR("Quicker steps", "of another place"),
                                               MADE_PAIR("runner\4Land nearer", "Naeher") };
     struct words w;
-    cr_assert_eq(load(&w, pairs, 2), ERR_OK, "%s", w.why);
+    cr_assert_eq(load(&w, pairs, 2), ERR_OK, "%s", message_english(&w.why));
     cr_assert_str_eq(w.cue[VERDICT_CUE_LAND_NEARER], "Naeher");
     cr_assert_str_eq(w.cue[VERDICT_CUE_QUICKER_STEPS], "Quicker steps");
     cr_assert_str_eq(w.word[WORDS_DECIMAL], ".");
@@ -76,14 +76,14 @@ Test(words, words_too_long_for_the_screen_are_refused)
     const struct made_pair pairs[] = { { "runner\4Land nearer", 18, words_of, WORDS_MAX } };
     struct words w;
     cr_assert_eq(load(&w, pairs, 1), ERR_FORMAT);
-    cr_assert(strstr(w.why, "Land nearer") && strstr(w.why, "too long"), "%s", w.why);
+    cr_assert(strstr(message_english(&w.why), "Land nearer") && strstr(message_english(&w.why), "too long"), "%s", message_english(&w.why));
 }
 
 Test(words, a_language_that_is_not_there_is_told_and_english)
 {
     struct words w;
     cr_assert_eq(words_load(&w, "qq", NULL), ERR_GONE);
-    cr_assert_not_null(strstr(w.why, "qq.mo"), "%s", w.why);
+    cr_assert_not_null(strstr(message_english(&w.why), "qq.mo"), "%s", message_english(&w.why));
     cr_assert_str_eq(w.cue[VERDICT_CUE_QUICKER_STEPS], "Quicker steps");
     cr_assert_str_eq(w.language, "en");
 }

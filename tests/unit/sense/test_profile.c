@@ -1,6 +1,7 @@
 /* Profiles: the shipped ones load as they say, and each kind of wrong line is refused with its number. */
 #include "sense/profile.h"
 
+#include "base/message.h"
 #include <criterion/criterion.h>
 #include <math.h>
 #include <stdio.h>
@@ -9,7 +10,7 @@
 #include <unistd.h>
 
 static struct sense_profile p;
-static char why[ERR_WHY_MAX];
+static struct message why;
 
 static enum err
 load_text(const char *text, size_t len)
@@ -19,14 +20,14 @@ load_text(const char *text, size_t len)
     cr_assert(fd >= 0);
     cr_assert_eq(write(fd, text, len), (ssize_t) len);
     close(fd);
-    enum err err = profile_load(&p, path, why);
+    enum err err = profile_load(&p, path, &why);
     unlink(path);
     return err;
 }
 
 Test(profile, shipped_mat_loads)
 {
-    cr_assert_eq(profile_load(&p, "profiles/sensors/mat-128x32.ini", why), ERR_OK, "%s", why);
+    cr_assert_eq(profile_load(&p, "profiles/sensors/mat-128x32.ini", &why), ERR_OK, "%s", message_english(&why));
     cr_expect(p.kind == FRAME_KIND_MAT && p.n_rows == 128 && p.n_cols == 32);
     cr_expect_float_eq(p.pitch_fwd_mm, 10, 0);
     cr_expect_float_eq(p.pitch_right_mm, 10, 0);
@@ -35,19 +36,19 @@ Test(profile, shipped_mat_loads)
     cr_expect_float_eq(p.gain_n_per_count * 4095, 50, 1e-6);
     cr_expect(isnan(p.origin_fwd_mm));
     cr_expect_float_eq((double) p.element_gain[4095], 1, 0);
-    cr_assert_eq(profile_load(&p, "profiles/sensors/mat-64x32.ini", why), ERR_OK, "%s", why);
+    cr_assert_eq(profile_load(&p, "profiles/sensors/mat-64x32.ini", &why), ERR_OK, "%s", message_english(&why));
     cr_expect(p.n_rows == 64 && p.n_cols == 32);
 }
 
 Test(profile, shipped_home_made_mat_has_no_gain)
 {
-    cr_assert_eq(profile_load(&p, "profiles/sensors/mat-16x8.ini", why), ERR_OK, "%s", why);
+    cr_assert_eq(profile_load(&p, "profiles/sensors/mat-16x8.ini", &why), ERR_OK, "%s", message_english(&why));
     cr_expect(p.n_rows == 16 && p.n_cols == 8 && isnan(p.gain_n_per_count));
 }
 
 Test(profile, shipped_cells_stand_at_the_corners)
 {
-    cr_assert_eq(profile_load(&p, "profiles/sensors/cells-4.ini", why), ERR_OK, "%s", why);
+    cr_assert_eq(profile_load(&p, "profiles/sensors/cells-4.ini", &why), ERR_OK, "%s", message_english(&why));
     cr_expect(p.kind == FRAME_KIND_CELLS && p.n_cells == 4);
     for (int i = 0; i < 4; i++) {
         cr_expect_float_eq(p.cell[i].fwd_mm, i < 2 ? -600 : 600, 0);
@@ -61,7 +62,7 @@ Test(profile, shipped_cells_stand_at_the_corners)
 Test(profile, shipped_amplified_cells_have_the_guide_s_arithmetic)
 {
     const double volts_per_n = 500 * 2e-3 * 5 / 5000, volts_per_count = 5.0 / 4096;
-    cr_assert_eq(profile_load(&p, "profiles/sensors/cells-4-amp.ini", why), ERR_OK, "%s", why);
+    cr_assert_eq(profile_load(&p, "profiles/sensors/cells-4-amp.ini", &why), ERR_OK, "%s", message_english(&why));
     cr_expect(p.kind == FRAME_KIND_CELLS && p.n_cells == 4);
     cr_expect_float_eq(p.rate_hz, 500, 0);
     for (int i = 0; i < 4; i++) {
@@ -75,7 +76,7 @@ Test(profile, shipped_amplified_cells_have_the_guide_s_arithmetic)
 
 Test(profile, shipped_switches_name_their_zones)
 {
-    cr_assert_eq(profile_load(&p, "profiles/sensors/switches-4.ini", why), ERR_OK, "%s", why);
+    cr_assert_eq(profile_load(&p, "profiles/sensors/switches-4.ini", &why), ERR_OK, "%s", message_english(&why));
     cr_expect(p.kind == FRAME_KIND_SWITCHES && p.n_zones == 4);
     cr_expect_str_eq(p.zone[3].name, "RF");
     cr_expect(p.zone[3].is_right && p.zone[3].zone == FRAME_ZONE_FORE);
@@ -87,7 +88,7 @@ Test(profile, shipped_switches_name_their_zones)
 Test(profile, dead_elements_on_several_lines_and_remarks)
 {
     static const char text[] = "; a remark\n" MAT_HEAD "dead = 0:1 3:2 ; a remark\ndead = 2:0\n";
-    cr_assert_eq(load_text(text, sizeof text - 1), ERR_OK, "%s", why);
+    cr_assert_eq(load_text(text, sizeof text - 1), ERR_OK, "%s", message_english(&why));
     cr_assert_eq(p.n_dead, 3);
     cr_expect(p.dead[0] == 1 && p.dead[1] == 11 && p.dead[2] == 6);
     cr_expect(isnan(p.noise_n), "what nobody said is unknown, not 0");
@@ -97,7 +98,7 @@ Test(profile, zone_may_be_said_in_words)
 {
     static const char text[] = "[sensor]\nkind = switches\n[zone 1]\nname = A\nfoot = right\nzone = toe\n"
                                "offset_counts = 10\nfull_counts = 900\n";
-    cr_assert_eq(load_text(text, sizeof text - 1), ERR_OK, "%s", why);
+    cr_assert_eq(load_text(text, sizeof text - 1), ERR_OK, "%s", message_english(&why));
     cr_expect(p.zone[0].is_right && p.zone[0].zone == FRAME_ZONE_TOE);
     cr_expect_float_eq(p.zone[0].full_counts, 900, 0);
 }
@@ -106,7 +107,7 @@ Test(profile, gains_and_offsets_of_single_elements_stand_on_several_lines)
 {
     static const char text[] = MAT_HEAD "element_gain = 0:1 1.5 0.5 2\nelement_gain = 3:2 0.9\n"
                                         "element_offset_counts = 1:0 7 -3.5\n[sensor]\ncalibration_days = 90\n";
-    cr_assert_eq(load_text(text, sizeof text - 1), ERR_OK, "%s", why);
+    cr_assert_eq(load_text(text, sizeof text - 1), ERR_OK, "%s", message_english(&why));
     static const float gain[12] = { 1, 1.5F, 0.5F, 2, 1, 1, 1, 1, 1, 1, 1, 0.9F };
     for (int i = 0; i < 12; i++)
         cr_expect_float_eq((double) p.element_gain[i], (double) gain[i], 1e-7);
@@ -180,8 +181,8 @@ Test(profile, wrong_lines_are_refused_with_their_number_and_reason)
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         cr_expect_eq(load_text(rows[i].text, strlen(rows[i].text)), ERR_FORMAT, "row %zu", i);
-        cr_expect_not_null(strstr(why, rows[i].line), "row %zu: %s", i, why);
-        cr_expect_not_null(strstr(why, rows[i].reason), "row %zu: %s", i, why);
+        cr_expect_not_null(strstr(message_english(&why), rows[i].line), "row %zu: %s", i, message_english(&why));
+        cr_expect_not_null(strstr(message_english(&why), rows[i].reason), "row %zu: %s", i, message_english(&why));
     }
 }
 
@@ -189,7 +190,7 @@ Test(profile, first_cell_alone_may_span_the_deck)
 {
     static const char text[] = "[sensor]\nkind = cells\n[cell 1]\nfwd_mm = -600\nright_mm = -300\n"
                                "[cell 2]\nfwd_mm = 600\nright_mm = 300\n[cell 3]\nfwd_mm = 600\nright_mm = 300\n";
-    cr_expect_eq(load_text(text, sizeof text - 1), ERR_OK, "%s", why);
+    cr_expect_eq(load_text(text, sizeof text - 1), ERR_OK, "%s", message_english(&why));
 }
 
 Test(profile, limits_of_the_sensors_own_figures_are_taken_and_nothing_beyond)
@@ -220,14 +221,14 @@ Test(profile, line_too_long_for_the_reader_is_refused)
     memset(text + strlen(text), 'x', 400);
     strcat(text, "\nkind = mat\n");
     cr_expect_eq(load_text(text, strlen(text)), ERR_FORMAT);
-    cr_expect_not_null(strstr(why, ":2: the line is longer than 198"), "%s", why);
+    cr_expect_not_null(strstr(message_english(&why), ":2: the line is longer than 198"), "%s", message_english(&why));
 }
 
 Test(profile, file_that_is_not_there_is_named)
 {
-    cr_expect_eq(profile_load(&p, "/nowhere/x.ini", why), ERR_GONE);
-    cr_expect_not_null(strstr(why, "/nowhere/x.ini"));
-    cr_expect_neq(profile_load(&p, "/tmp", why), ERR_OK, "a folder");
+    cr_expect_eq(profile_load(&p, "/nowhere/x.ini", &why), ERR_GONE);
+    cr_expect_not_null(strstr(message_english(&why), "/nowhere/x.ini"));
+    cr_expect_neq(profile_load(&p, "/tmp", &why), ERR_OK, "a folder");
 }
 
 Test(profile, random_bytes_and_damaged_profiles_never_break_it)
@@ -241,7 +242,7 @@ Test(profile, random_bytes_and_damaged_profiles_never_break_it)
         for (int i = 1 + rand() % 10; i > 0; i--)
             text[(size_t) rand() % len] = (char) (rand() % 256);
         enum err err = load_text(text, (size_t) rand() % len);
-        cr_assert(err == ERR_OK || (err == ERR_FORMAT && why[0] != 0), "seed %u", seed);
+        cr_assert(err == ERR_OK || (err == ERR_FORMAT && !message_is_none(&why) != 0), "seed %u", seed);
     }
 }
 

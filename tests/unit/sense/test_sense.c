@@ -293,11 +293,11 @@ Test(sense, profile_that_does_not_fit_the_board_is_refused_with_a_sentence)
                                               .zone_name = { "", "RH", "RF" } };
         strcpy(packet.hello.zone_name[0], rows[i].zone);
         sense_feed(&sense, &packet, &frame);
-        cr_expect_not_null(strstr(sense.why, rows[i].reason), "row %zu: %s", i, sense.why);
+        cr_expect_not_null(strstr(message_english(&sense.why), rows[i].reason), "row %zu: %s", i, message_english(&sense.why));
         cr_expect_not(feed(0, 0));
         cr_expect_eq(sense.health.n_mismatched, 1);
         hello(PACKET_KIND_SWITCHES);
-        cr_expect_str_eq(sense.why, "", "the right board makes it good again");
+        cr_expect_str_eq(message_english(&sense.why), "", "the right board makes it good again");
         cr_expect(feed(2000, 0));
     }
 }
@@ -334,7 +334,7 @@ Test(sense, a_mat_whose_elements_lie_elsewhere_than_the_profile_says_is_refused)
     profile_fill_defaults(&profile);
     sense_init(&sense, &profile);
     cr_expect_not(take_mat_hello(10));
-    cr_expect(strstr(sense.why, "20 x 20 mm apart, the board 10 x 10"), "%s", sense.why);
+    cr_expect(strstr(message_english(&sense.why), "20 x 20 mm apart, the board 10 x 10"), "%s", message_english(&sense.why));
     sense_init(&sense, &profile);
     cr_expect(take_mat_hello(20));
     sense_init(&sense, &profile);

@@ -22,7 +22,8 @@ static struct calib_state state;
 static struct calib_history history;
 static struct packet packet;
 static struct message refusal;
-static char why[ERR_WHY_MAX], folder[64], path[128];
+static struct message why;
+static char folder[64], path[128];
 static uint32_t seed = 7, t_us;
 
 static int
@@ -61,7 +62,7 @@ load_text(const char *text)
     cr_assert_not_null(f);
     fputs(text, f);
     fclose(f);
-    cr_assert_eq(profile_load(&profile, name, why), ERR_OK, "%s", why);
+    cr_assert_eq(profile_load(&profile, name, &why), ERR_OK, "%s", message_english(&why));
     unlink(name);
 }
 
@@ -118,14 +119,14 @@ feed_cells(int n, int32_t a, int32_t b, int32_t c, int spread)
 static enum err
 finish(double mass_kg)
 {
-    return calib_finish(&calib, mass_kg, &changed, &entry, why);
+    return calib_finish(&calib, mass_kg, &changed, &entry, &why);
 }
 
 static void
 refused(double mass_kg, const char *because)
 {
     cr_expect_eq(finish(mass_kg), ERR_FORMAT);
-    cr_expect_not_null(strstr(why, because), "%s", why);
+    cr_expect_not_null(strstr(message_english(&why), because), "%s", message_english(&why));
 }
 
 /* ------------------------------------------------------------------ the figures */
@@ -134,7 +135,7 @@ Test(calib, zero_is_the_mean_of_the_empty_sensor)
 {
     start(CELLS, CALIB_ZERO);
     feed_cells(1000, 500, -200, 40000, 90);
-    cr_assert_eq(finish((double) NAN), ERR_OK, "%s", why);
+    cr_assert_eq(finish((double) NAN), ERR_OK, "%s", message_english(&why));
     cr_expect_float_eq(changed.cell[0].offset_counts, 500, 10);
     cr_expect_float_eq(changed.cell[1].offset_counts, -200, 10);
     cr_expect_float_eq(changed.cell[2].offset_counts, 40000, 10);
@@ -180,7 +181,7 @@ Test(calib, zero_of_a_mat_is_refused_with_somebody_on_it_and_taken_under_an_even
     start(MAT, CALIB_ZERO);
     calib.is_surely_empty = true;
     feed_standing_on_mat(30);
-    cr_assert_eq(finish((double) NAN), ERR_OK, "%s", why);
+    cr_assert_eq(finish((double) NAN), ERR_OK, "%s", message_english(&why));
     cr_expect(entry.moved_n > CALIB_SOMEBODY_N);
     cr_expect_float_eq((double) changed.element_offset_counts[5 * COLS + 4], 430, 5);
     start(MAT, CALIB_ZERO);
@@ -189,7 +190,7 @@ Test(calib, zero_of_a_mat_is_refused_with_somebody_on_it_and_taken_under_an_even
             packet.mat_counts[k] = (uint16_t) (200 + k % 7 + abs(noise(4)));
         feed();
     }
-    cr_assert_eq(finish((double) NAN), ERR_OK, "%s", why);
+    cr_assert_eq(finish((double) NAN), ERR_OK, "%s", message_english(&why));
     cr_expect_float_eq((double) changed.element_offset_counts[0], 200, 5);
 }
 
@@ -206,7 +207,7 @@ Test(calib, zero_of_cells_is_refused_when_somebody_stepped_on_since_the_last_one
     feed_cells(500, 30000, 30000, 15000, 60);
     refused((double) NAN, "+200 N since the last zero");
     calib.is_surely_empty = true;
-    cr_expect_eq(finish((double) NAN), ERR_OK, "%s", why);
+    cr_expect_eq(finish((double) NAN), ERR_OK, "%s", message_english(&why));
 }
 
 Test(calib, zero_of_foot_switches_is_refused_while_somebody_runs_whatever_is_said)
@@ -224,7 +225,7 @@ Test(calib, zero_of_foot_switches_is_refused_while_somebody_runs_whatever_is_sai
         packet.channel_counts[1] = 10 + noise(9);
         feed();
     }
-    cr_assert_eq(finish((double) NAN), ERR_OK, "a laced shoe presses: %s", why);
+    cr_assert_eq(finish((double) NAN), ERR_OK, "a laced shoe presses: %s", message_english(&why));
     cr_expect_float_eq(changed.zone[0].offset_counts, 60, 2);
 }
 
@@ -232,7 +233,7 @@ Test(calib, standing_mass_sets_the_gain_and_tells_how_far_it_was_off)
 {
     start(CELLS, CALIB_MASS);
     feed_cells(1000, 20000, 20000, 15000, 60); /* 700 N by the profile's gains */
-    cr_assert_eq(finish(680 / UNITS_GRAVITY_M_S2), ERR_OK, "%s", why);
+    cr_assert_eq(finish(680 / UNITS_GRAVITY_M_S2), ERR_OK, "%s", message_english(&why));
     cr_expect_float_eq(changed.cell[0].gain_n_per_count, 0.01 * 680 / 700, 5e-6);
     cr_expect_float_eq(changed.cell[2].gain_n_per_count, 0.02 * 680 / 700, 1e-5);
     cr_expect_float_eq(entry.drift_pct, 100 * (700.0 / 680 - 1), 0.1);
@@ -248,7 +249,7 @@ Test(calib, a_sensor_without_a_gain_gets_one_and_had_no_drift)
                 packet.mat_counts[r * COLS + c] = (uint16_t) (400 + noise(4));
         feed();
     }
-    cr_assert_eq(finish(70), ERR_OK, "%s", why);
+    cr_assert_eq(finish(70), ERR_OK, "%s", message_english(&why));
     cr_expect_float_eq(changed.gain_n_per_count, 70 * UNITS_GRAVITY_M_S2 / (40 * 400), 1e-4);
     cr_expect(isnan(entry.drift_pct));
 }
@@ -282,7 +283,7 @@ Test(calib, mass_is_refused_when_it_moves_saturates_stands_beside_or_is_wrong)
 Test(calib, running_sets_the_gain_by_the_momentum_balance)
 {
     load_text(CELLS);
-    cr_assert_eq(calib_by_weight(&profile, CALIB_RUNNING, 720, 70, &changed, &entry, why), ERR_OK, "%s", why);
+    cr_assert_eq(calib_by_weight(&profile, CALIB_RUNNING, 720, 70, &changed, &entry, &why), ERR_OK, "%s", message_english(&why));
     cr_expect_float_eq(changed.cell[1].gain_n_per_count, 0.01 * 686.7 / 720, 1e-9);
     cr_expect_float_eq(entry.drift_pct, 4.849, 0.001);
     cr_expect_float_eq(calib_drift_pct(686.7, 70), 0, 1e-9);
@@ -318,7 +319,7 @@ Test(calib, a_roller_makes_the_elements_even)
 {
     start(MAT, CALIB_EQUALISE);
     roll(3, 0);
-    cr_assert_eq(finish((double) NAN), ERR_OK, "%s", why);
+    cr_assert_eq(finish((double) NAN), ERR_OK, "%s", message_english(&why));
     double low = 9, high = 0;
     for (int k = 0; k < ROWS * COLS; k++) {
         const double even = (double) changed.element_gain[k] * true_gain(k);
@@ -358,7 +359,7 @@ static enum err
 reload(const int *only)
 {
     const enum err err = calib_file_load(path, only, &profile, &state, &history, &refusal);
-    message_words(&refusal, why, sizeof why);
+    why = refusal;
     return err;
 }
 
@@ -411,14 +412,14 @@ Test(calib, entries_are_kept_taken_back_and_never_renumbered)
     cr_expect_eq(st.st_mode & 0777, 0600);
 
     load_text(CELLS);
-    cr_assert_eq(reload(NULL), ERR_OK, "%s", why);
+    cr_assert_eq(reload(NULL), ERR_OK, "%s", message_english(&why));
     cr_expect_eq(profile.cell[2].offset_counts, 40000);
-    cr_assert_eq(calib_by_weight(&profile, CALIB_RUNNING, 720, 70, &changed, &entry, why), ERR_OK);
+    cr_assert_eq(calib_by_weight(&profile, CALIB_RUNNING, 720, 70, &changed, &entry, &why), ERR_OK);
     append(CALIB_RUNNING, 2 * 86400000);
     const double gain = changed.cell[0].gain_n_per_count;
 
     load_text(CELLS);
-    cr_assert_eq(reload(NULL), ERR_OK, "%s", why);
+    cr_assert_eq(reload(NULL), ERR_OK, "%s", message_english(&why));
     cr_expect_float_eq(profile.cell[0].gain_n_per_count, gain, 1e-13);
     cr_expect_eq(profile.cell[2].offset_counts, 40000, "the zero before stays");
     cr_assert_eq(history.n, 2);
@@ -429,18 +430,18 @@ Test(calib, entries_are_kept_taken_back_and_never_renumbered)
     cr_assert_eq(calib_file_undo(path, &history, &entry, &refusal), ERR_OK);
     cr_expect_eq(entry.number, 2);
     load_text(CELLS);
-    cr_assert_eq(reload(NULL), ERR_OK, "%s", why);
+    cr_assert_eq(reload(NULL), ERR_OK, "%s", message_english(&why));
     cr_expect_eq(profile.cell[0].gain_n_per_count, 0.01);
     cr_expect_eq(profile.cell[2].offset_counts, 40000);
     cr_expect(history.n == 2 && history.entry[1].is_undone && !history.entry[0].is_undone);
 
     const int then[CALIB_N_GROUPS] = { 1, 2, 0 }; /* a recording that was made before the undo */
     load_text(CELLS);
-    cr_assert_eq(reload(then), ERR_OK, "%s", why);
+    cr_assert_eq(reload(then), ERR_OK, "%s", message_english(&why));
     cr_expect_float_eq(profile.cell[0].gain_n_per_count, gain, 1e-13);
     const int bare[CALIB_N_GROUPS] = { 0, 0, 0 };
     load_text(CELLS);
-    cr_assert_eq(reload(bare), ERR_OK, "%s", why);
+    cr_assert_eq(reload(bare), ERR_OK, "%s", message_english(&why));
     cr_expect_eq(profile.cell[2].offset_counts, 0);
 
     changed = profile;
@@ -472,7 +473,7 @@ Test(calib, gains_and_offsets_of_all_elements_come_back)
     reload(NULL);
     append(CALIB_ZERO, 2000);
     load_text(MAT);
-    cr_assert_eq(reload(NULL), ERR_OK, "%s", why);
+    cr_assert_eq(reload(NULL), ERR_OK, "%s", message_english(&why));
     for (int k = 0; k < ROWS * COLS; k++) {
         cr_expect_float_eq((double) profile.element_gain[k], true_gain(k), 1e-4);
         cr_expect_float_eq((double) profile.element_offset_counts[k], (k % 7) * 0.25, 1e-6);
@@ -514,7 +515,7 @@ Test(calib, a_damaged_file_is_refused_with_its_line_and_the_profile_of_another_k
         fclose(f);
         load_text(CELLS);
         cr_expect_eq(reload(NULL), ERR_FORMAT, "row %zu", i);
-        cr_expect_not_null(strstr(why, rows[i].where), "row %zu: %s", i, why);
+        cr_expect_not_null(strstr(message_english(&why), rows[i].where), "row %zu: %s", i, message_english(&why));
     }
     /* A byte of value 0 hides what follows it, a line's end too. */
     static const char hidden[] = "; by hand\n; and \0 the rest";
@@ -616,7 +617,7 @@ Test(calib, a_history_that_is_longer_than_its_place_counts_the_older_ones)
         fprintf(f, "[calibration %d]\nmade = 2026-03-01T09:30:00Z\nwhat = zero\ncell_offset_counts = 1 2 3\n", i);
     cr_assert_eq(fclose(f), 0);
     load_text(CELLS);
-    cr_assert_eq(reload(NULL), ERR_OK, "%s", why);
+    cr_assert_eq(reload(NULL), ERR_OK, "%s", message_english(&why));
     cr_expect_eq(history.n, CALIB_FILE_MAX_ENTRIES);
     cr_expect_eq(history.n_older, 3);
     cr_expect_eq(history.entry[0].number, 4);

@@ -43,7 +43,7 @@ start(const struct packet_hello *hello)
     memset(&packet, 0, sizeof packet);
     sense_init(&sense, NULL);
     sense_feed(&sense, &p, &f);
-    cr_assert(sense.is_ready, "%s", sense.why);
+    cr_assert(sense.is_ready, "%s", message_english(&sense.why));
     check_init(&check, &sense.profile, sense_rate_hz(&sense));
 }
 

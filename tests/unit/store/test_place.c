@@ -14,7 +14,7 @@ static void
 make(void)
 {
     cr_assert_eq(store_rig_make(&rig), 0);
-    cr_assert_eq(store_open(&s, rig.path, 0), ERR_OK, "%s", s.why);
+    cr_assert_eq(store_open(&s, rig.path, 0), ERR_OK, "%s", message_english(&s.why));
 }
 
 static void
@@ -39,16 +39,16 @@ Test(place, an_untouched_store_is_where_it_was_also_while_others_write_to_it)
 {
     cr_expect_eq(place_look(&s), PLACE_IS_OWN);
     store_file_sql(rig.path, "INSERT INTO runner (code, created_utc_ms) VALUES ('R-001', 1)");
-    cr_expect_eq(place_look(&s), PLACE_IS_OWN, "%s", s.why);
+    cr_expect_eq(place_look(&s), PLACE_IS_OWN, "%s", message_english(&s.why));
     store_file_sql(rig.path, "VACUUM");
-    cr_expect_eq(place_look(&s), PLACE_IS_OWN, "%s", s.why);
+    cr_expect_eq(place_look(&s), PLACE_IS_OWN, "%s", message_english(&s.why));
 }
 
 Test(place, a_deleted_a_moved_and_a_replaced_file_are_told_apart)
 {
     move("", ".elsewhere");
     cr_expect_eq(place_look(&s), PLACE_HAS_NO_FILE);
-    cr_expect(strstr(s.why, "deleted or moved"), "%s", s.why);
+    cr_expect(strstr(message_english(&s.why), "deleted or moved"), "%s", message_english(&s.why));
     store_file_write(rig.path, "", 0);
     cr_expect_eq(place_look(&s), PLACE_HAS_OTHER_FILE);
     unlink(rig.path);
@@ -99,10 +99,10 @@ Test(place, an_open_store_that_is_idle_leaves_no_transaction_and_the_log_stays_b
     char log[128];
     struct store writer;
     struct store_runner r;
-    cr_assert_eq(store_open(&writer, rig.path, STORE_UNCHECKED), ERR_OK, "%s", writer.why);
-    cr_assert_eq(store_runner_ensure(&writer, "R-014", &r), ERR_OK, "%s", writer.why);
+    cr_assert_eq(store_open(&writer, rig.path, STORE_UNCHECKED), ERR_OK, "%s", message_english(&writer.why));
+    cr_assert_eq(store_runner_ensure(&writer, "R-014", &r), ERR_OK, "%s", message_english(&writer.why));
     struct store_visit v = store_visit_default(r.id);
-    cr_assert_eq(store_visit_begin(&writer, &v), ERR_OK, "%s", writer.why);
+    cr_assert_eq(store_visit_begin(&writer, &v), ERR_OK, "%s", message_english(&writer.why));
     cr_expect_eq(store_runners(&s, take_runner, &n), ERR_OK);
     cr_expect_eq(n, 1);
     cr_expect(place_is_idle(&s));
@@ -110,12 +110,12 @@ Test(place, an_open_store_that_is_idle_leaves_no_transaction_and_the_log_stays_b
     cr_expect_not(place_is_idle(&s), "a check that can fail");
     store_rollback(&s);
     for (uint32_t i = 0; i < 60; i++) { /* about 100 KB each */
-        cr_assert_eq(store_begin(&writer), ERR_OK, "%s", writer.why);
+        cr_assert_eq(store_begin(&writer), ERR_OK, "%s", message_english(&writer.why));
         for (uint32_t j = 1; j <= 300; j++) {
             const struct coached_step step = store_rig_step(300 * i + j, true);
-            cr_assert_eq(store_step_put(&writer, v.id, &step), ERR_OK, "%s", writer.why);
+            cr_assert_eq(store_step_put(&writer, v.id, &step), ERR_OK, "%s", message_english(&writer.why));
         }
-        cr_assert_eq(store_commit(&writer), ERR_OK, "%s", writer.why);
+        cr_assert_eq(store_commit(&writer), ERR_OK, "%s", message_english(&writer.why));
         cr_expect(place_is_idle(&s) && place_is_idle(&writer));
     }
     snprintf(log, sizeof log, "%s-wal", rig.path);

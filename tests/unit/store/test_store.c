@@ -157,10 +157,10 @@ Test(store, length_and_steps_are_of_the_visits_own_rows)
         put_step(first, 10 + i, true);
     for (uint32_t i = 0; i < 5; i++)
         put_step(second, 100 + i, true);
-    cr_assert_eq(store_visit_get(&store, first, &v), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_visit_get(&store, first, &v), ERR_OK, "%s", message_english(&store.why));
     cr_expect_eq(v.n_steps, 3);
     cr_expect_float_eq(v.length_s, 2 * 0.4 + 0.25, 1e-9);
-    cr_assert_eq(store_visit_get(&store, second, &v), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_visit_get(&store, second, &v), ERR_OK, "%s", message_english(&store.why));
     cr_expect_eq(v.n_steps, 5);
     cr_expect_float_eq(v.length_s, 4 * 0.4 + 0.25, 1e-9);
     store_close(&store);
@@ -171,7 +171,7 @@ Test(store, targets_that_are_not_there_are_refused_with_a_sentence)
     struct store_target_set t;
     open_store();
     cr_expect_eq(store_target_set_get(&store, 77, 1, &t), ERR_GONE);
-    cr_expect_str_eq(store.why, "there are no such targets in the store");
+    cr_expect_str_eq(message_english(&store.why), "there are no such targets in the store");
     store_close(&store);
 }
 
@@ -180,10 +180,10 @@ Test(store, what_a_person_saw_is_of_its_own_visit)
     open_store();
     const int64_t first = begin_visit(), second = begin_visit();
     struct store_visit v;
-    cr_assert_eq(store_visit_set_ticks(&store, second, "heel"), ERR_OK, "%s", store.why);
-    cr_assert_eq(store_visit_get(&store, second, &v), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_visit_set_ticks(&store, second, "heel"), ERR_OK, "%s", message_english(&store.why));
+    cr_assert_eq(store_visit_get(&store, second, &v), ERR_OK, "%s", message_english(&store.why));
     cr_expect_str_eq(v.ticks, "heel");
-    cr_assert_eq(store_visit_get(&store, first, &v), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_visit_get(&store, first, &v), ERR_OK, "%s", message_english(&store.why));
     cr_expect_str_eq(v.ticks, "");
     store_close(&store);
 }
@@ -238,7 +238,7 @@ Test(store, a_visit_is_unfinished_until_it_is_ended)
     cr_assert_eq(v.body_weight_from, STORE_WEIGHT_MOMENTUM);
     cr_assert_str_eq(v.runner_code, "R-014");
     cr_assert_eq(store_visit_get(&store, 99, &v), ERR_GONE);
-    cr_assert_not_null(strstr(store.why, "99"));
+    cr_assert_not_null(strstr(message_english(&store.why), "99"));
     store_close(&store);
 }
 
@@ -269,7 +269,7 @@ Test(store, visits_are_listed_newest_first_and_by_runner)
         v.started_utc_ms = 1000000 - i; /* the clock was set back between them */
         strcpy(v.sensor_kind, "mat");
         strcpy(v.sensor_name, "32x16");
-        cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", store.why);
+        cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", message_english(&store.why));
         cr_assert_eq(v.id, i + 1);
     }
     cr_assert_eq(store_visits(&store, 0, collect_id, &ids), ERR_OK);
@@ -292,7 +292,7 @@ Test(store, visits_of_one_moment_are_listed_the_newest_row_first)
     for (int i = 0; i < 3; i++) {
         struct store_visit v = store_visit_default(one.id);
         v.started_utc_ms = 1000000;
-        cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", store.why);
+        cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", message_english(&store.why));
     }
     for (int k = 0; k < 2; k++) {
         struct ids ids = { .n = 0 };
@@ -310,21 +310,21 @@ Test(store, a_runner_keeps_what_was_entered_and_unknown_stays_unknown)
     open_store();
     r.body_mass_kg = 71.2;
     strcpy(r.shoe_note, "flat, 4 mm drop; it's \"new\"");
-    cr_assert_eq(store_runner_save(&store, &r), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_runner_save(&store, &r), ERR_OK, "%s", message_english(&store.why));
     cr_assert_eq(store_runner_get(&store, "R-007", &back), ERR_OK);
     cr_assert_eq(back.body_mass_kg, 71.2);
     cr_assert(isnan(back.leg_length_mm));
     cr_assert_str_eq(back.shoe_note, r.shoe_note);
     back.leg_length_mm = 900;
     back.body_mass_kg = NAN;
-    cr_assert_eq(store_runner_save(&store, &back), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_runner_save(&store, &back), ERR_OK, "%s", message_english(&store.why));
     cr_assert_eq(store_runner_get(&store, "R-007", &r), ERR_OK);
     cr_assert_eq(r.id, back.id);
     cr_assert_eq(r.leg_length_mm, 900);
     cr_assert(isnan(r.body_mass_kg));
     struct store_runner twin = store_runner_default("R-007");
     cr_assert_eq(store_runner_save(&store, &twin), ERR_USAGE);
-    cr_assert_not_null(strstr(store.why, "R-007"));
+    cr_assert_not_null(strstr(message_english(&store.why), "R-007"));
     cr_assert_eq(store_runner_get(&store, "R-999", &r), ERR_GONE);
     store_close(&store);
 }
@@ -337,11 +337,11 @@ Test(store, an_older_store_is_brought_up_to_date_and_keeps_its_rows)
 
     store_file_version_1(rig.path);
     open_store();
-    cr_assert_eq(store_steps(&store, 1, collect, &c), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_steps(&store, 1, collect, &c), ERR_OK, "%s", message_english(&store.why));
     cr_assert_eq(c.n, 1);
     cr_assert_eq(c.step[0].step.value[METRIC_CONTACT_MS], 250.5);
     cr_assert(isnan(c.step[0].step.value[METRIC_CADENCE_SPM]));
-    cr_assert_eq(store_pains(&store, 1, copy_pain, &p), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_pains(&store, 1, copy_pain, &p), ERR_OK, "%s", message_english(&store.why));
     cr_assert_eq(p.pain, 2);
     cr_assert(isnan(p.effort));
     cr_assert_eq(store_visit_get(&store, 1, &v), ERR_OK);
@@ -359,10 +359,10 @@ Test(store, opened_read_only_it_reads_and_refuses_to_write)
     open_store();
     int64_t visit = begin_visit();
     store_close(&store);
-    cr_assert_eq(store_open(&store, rig.path, STORE_READ_ONLY), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_open(&store, rig.path, STORE_READ_ONLY), ERR_OK, "%s", message_english(&store.why));
     cr_assert_eq(store_visit_get(&store, visit, &v), ERR_OK);
     cr_assert_eq(store_step_put(&store, visit, &s), ERR_OS);
-    cr_assert_not_null(strstr(store.why, "read-only"), "%s", store.why);
+    cr_assert_not_null(strstr(message_english(&store.why), "read-only"), "%s", message_english(&store.why));
     store_close(&store);
 }
 
@@ -382,11 +382,11 @@ Test(store, a_full_store_says_so_keeps_what_it_has_and_goes_on_when_there_is_roo
         err = store_step_put(&store, visit, &s);
     }
     cr_assert_eq(err, ERR_OS);
-    cr_assert_not_null(strstr(store.why, "full"), "%s", store.why);
+    cr_assert_not_null(strstr(message_english(&store.why), "full"), "%s", message_english(&store.why));
     cr_assert_eq(store_steps(&store, visit, collect, &c), ERR_OK);
     cr_assert_gt(c.n, 10);
     cr_assert_eq(sqlite3_exec(store.db, "PRAGMA max_page_count = 100000", NULL, NULL, NULL), SQLITE_OK);
-    cr_assert_eq(store_step_put(&store, visit, &s), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_step_put(&store, visit, &s), ERR_OK, "%s", message_english(&store.why));
     store_close(&store);
 }
 
@@ -397,7 +397,7 @@ Test(store, two_programs_write_side_by_side)
 
     open_store();
     int64_t visit = begin_visit();
-    cr_assert_eq(store_open(&other, rig.path, 0), ERR_OK, "%s", other.why);
+    cr_assert_eq(store_open(&other, rig.path, 0), ERR_OK, "%s", message_english(&other.why));
     for (uint32_t i = 1; i <= 20; i++) {
         struct coached_step s = store_rig_step(i, true);
         cr_assert_eq(store_step_put(i % 2 == 0 ? &store : &other, visit, &s), ERR_OK);

@@ -19,12 +19,12 @@ make_many(void)
         char code[16];
         snprintf(code, sizeof code, "R-%03d", i);
         struct store_runner r = store_runner_default(code);
-        cr_assert_eq(store_runner_save(&store, &r), ERR_OK, "%s", store.why);
+        cr_assert_eq(store_runner_save(&store, &r), ERR_OK, "%s", message_english(&store.why));
         for (int k = 0; i % 10 != 0 && k <= i % 4; k++) {
             struct store_visit v = store_visit_default(r.id);
             v.started_utc_ms = 1000 * (int64_t) i + k + 1;
             v.zone_offset_min = 60;
-            cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", store.why);
+            cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", message_english(&store.why));
         }
     }
     cr_assert_eq(store_commit(&store), ERR_OK);
@@ -47,7 +47,7 @@ static void
 read_page(const struct store_runners_query *q, struct seen *out)
 {
     out->n = out->total = 0;
-    cr_assert_eq(store_runners_page(&store, q, take, out, &out->total), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_runners_page(&store, q, take, out, &out->total), ERR_OK, "%s", message_english(&store.why));
 }
 
 Test(store_list, pages_by_code_hold_every_runner_once_with_their_newest_visit)

@@ -38,7 +38,7 @@ static void
 expect_migrated(void)
 {
     struct store_visit v;
-    cr_assert_eq(store_visit_get(&store, 2, &v), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_visit_get(&store, 2, &v), ERR_OK, "%s", message_english(&store.why));
     cr_expect_str_eq(v.runner_code, "R-OLD2");
     cr_expect_eq(v.n_steps, 30);
     cr_expect_eq(store_file_int(rig.path, ALL_STEPS), ALL_STEPS_ARE);
@@ -118,7 +118,7 @@ Test(store_migrate, a_runner_and_a_visit_get_a_random_identifier_that_stays)
     s = r;
     snprintf(s.code, sizeof s.code, "R-015");
     s.uuid[0] = 0;
-    cr_assert_eq(store_runner_save(&store, &s), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_runner_save(&store, &s), ERR_OK, "%s", message_english(&store.why));
     cr_assert_eq(store_runner_get(&store, "R-015", &s), ERR_OK);
     cr_expect_str_eq(s.uuid, r.uuid);
     store_close(&store);
@@ -131,7 +131,7 @@ Test(store_migrate, what_another_program_brought_up_to_date_is_left_as_it_is)
     make_version(5);
     open_store();
     cr_assert_eq(find_copies(path), 1);
-    cr_expect_eq(store_migrate(&store, 5, false), ERR_OK, "%s", store.why);
+    cr_expect_eq(store_migrate(&store, 5, false), ERR_OK, "%s", message_english(&store.why));
     cr_expect_eq(find_copies(path), 1, "not copied again");
     expect_migrated();
     store_close(&store);
@@ -166,7 +166,7 @@ Test(store_migrate, nothing_is_migrated_while_a_visit_runs)
     int fd = running_begin(rig.path, 2);
     cr_assert_geq(fd, 0);
     cr_expect_eq(store_open(&store, rig.path, 0), ERR_USAGE);
-    cr_expect_not_null(strstr(store.why, "while a visit is being run"), "%s", store.why);
+    cr_expect_not_null(strstr(message_english(&store.why), "while a visit is being run"), "%s", message_english(&store.why));
     expect_as_it_was(5);
     running_end(fd);
     open_store();
@@ -183,7 +183,7 @@ Test(store_migrate, without_room_for_the_copy_nothing_is_migrated_and_the_need_i
     free_blocks = (unsigned long) ((len + (32 << 20)) / (int64_t) BLOCK_LEN) - 1;
     cr_expect_eq(store_open(&store, rig.path, 0), ERR_OS);
     snprintf(want, sizeof want, "needs %lld MB", (long long) needed_mb);
-    cr_expect_not_null(strstr(store.why, want), "%s", store.why);
+    cr_expect_not_null(strstr(message_english(&store.why), want), "%s", message_english(&store.why));
     expect_as_it_was(5);
     free_blocks += 2;
     open_store();
@@ -199,7 +199,7 @@ Test(store_migrate, a_copy_that_is_not_whole_stops_before_anything_is_changed)
     store_file_sql(rig.path, "PRAGMA writable_schema = 1; UPDATE sqlite_schema SET sql ="
                              " replace(sql, 'started_utc_ms', 'zone_offset_min') WHERE name = 'visit_by_runner'");
     cr_expect_eq(store_open(&store, rig.path, 0), ERR_FORMAT);
-    cr_expect_not_null(strstr(store.why, "is not whole: nothing was changed"), "%s", store.why);
+    cr_expect_not_null(strstr(message_english(&store.why), "is not whole: nothing was changed"), "%s", message_english(&store.why));
     expect_as_it_was(5);
     store_file_sql(rig.path, "PRAGMA writable_schema = 1; UPDATE sqlite_schema SET sql ="
                              " replace(sql, 'zone_offset_min', 'started_utc_ms') WHERE name = 'visit_by_runner'");
@@ -218,7 +218,7 @@ Test(store_migrate, a_disc_that_fills_up_while_copying_leaves_the_store_as_it_wa
         struct rlimit limit = { 32768, 32768 };
         signal(SIGXFSZ, SIG_IGN);
         setrlimit(RLIMIT_FSIZE, &limit);
-        _exit(store_open(&store, rig.path, 0) == ERR_OK ? 1 : strstr(store.why, "disc") ? 0 : 2);
+        _exit(store_open(&store, rig.path, 0) == ERR_OK ? 1 : strstr(message_english(&store.why), "disc") ? 0 : 2);
     }
     int status;
     cr_assert_eq(waitpid(child, &status, 0), child);
@@ -301,7 +301,7 @@ Test(store_migrate, nothing_is_written_once_the_store_is_of_a_newer_version)
     store_file_sql(rig.path, text);
     const int64_t before = store_file_int(rig.path, "PRAGMA data_version");
     cr_expect_eq(store_begin(&store), ERR_UNSUPPORTED);
-    cr_expect_not_null(strstr(store.why, "newer version"), "%s", store.why);
+    cr_expect_not_null(strstr(message_english(&store.why), "newer version"), "%s", message_english(&store.why));
     cr_expect_eq(store_runner_save(&store, &r), ERR_UNSUPPORTED);
     cr_expect_eq(store_target_set_save(&store, &t), ERR_UNSUPPORTED);
     cr_expect_eq(store_visit_begin(&store, &v), ERR_UNSUPPORTED);
@@ -327,7 +327,7 @@ Test(store_migrate, a_folder_of_copies_that_can_not_be_looked_through_is_named)
     cr_assert_not_null(slash);
     memcpy(slash, "-gone/x", sizeof "-gone/x"); /* no such folder */
     cr_expect_eq(copies_each(&store, NULL, NULL), ERR_OS);
-    cr_expect_not_null(strstr(store.why, "can't look for copies"), "%s", store.why);
-    cr_expect_not_null(strstr(store.why, "-gone/"), "%s", store.why);
+    cr_expect_not_null(strstr(message_english(&store.why), "can't look for copies"), "%s", message_english(&store.why));
+    cr_expect_not_null(strstr(message_english(&store.why), "-gone/"), "%s", message_english(&store.why));
     store_close(&store);
 }

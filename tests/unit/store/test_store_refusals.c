@@ -33,11 +33,11 @@ expect_refused_untouched(enum err want, const char *word)
 {
     const enum err err = open_untouched(0);
 
-    cr_assert_eq(err, want, "answered %d: %s", (int) err, store.why);
+    cr_assert_eq(err, want, "answered %d: %s", (int) err, message_english(&store.why));
     cr_assert_null(store.db);
-    cr_assert_not_null(strstr(store.why, rig.path), "%s", store.why);
-    cr_assert_not_null(strstr(store.why, word), "%s", store.why);
-    cr_assert_null(strchr(store.why, '\n'));
+    cr_assert_not_null(strstr(message_english(&store.why), rig.path), "%s", message_english(&store.why));
+    cr_assert_not_null(strstr(message_english(&store.why), word), "%s", message_english(&store.why));
+    cr_assert_null(strchr(message_english(&store.why), '\n'));
 }
 
 /* "Not there yet" and "may not be looked at" are two things. */
@@ -52,15 +52,15 @@ Test(store_refusals, a_store_in_a_folder_that_may_not_be_read_is_not_called_miss
     if (getuid() == 0)
         cr_assert_eq(seteuid(0), 0);
     chmod(rig.folder, 0700);
-    cr_assert_eq(err, ERR_OS, "%s", store.why);
-    cr_assert_not_null(strstr(store.why, "Permission denied"), "%s", store.why);
-    cr_assert_not_null(strstr(store.why, rig.path), "%s", store.why);
+    cr_assert_eq(err, ERR_OS, "%s", message_english(&store.why));
+    cr_assert_not_null(strstr(message_english(&store.why), "Permission denied"), "%s", message_english(&store.why));
+    cr_assert_not_null(strstr(message_english(&store.why), rig.path), "%s", message_english(&store.why));
 }
 
 Test(store_refusals, an_older_store_is_not_brought_up_to_date_read_only)
 {
     store_file_version_1(rig.path);
-    cr_assert_eq(open_untouched(STORE_READ_ONLY), ERR_UNSUPPORTED, "%s", store.why);
+    cr_assert_eq(open_untouched(STORE_READ_ONLY), ERR_UNSUPPORTED, "%s", message_english(&store.why));
 }
 
 Test(store_refusals, a_store_from_a_newer_version_is_refused_untouched)
@@ -152,15 +152,15 @@ Test(store_refusals, a_folder_in_the_files_place_is_refused)
     cr_assert_eq(mkdir(folder, 0700), 0);
     cr_assert_eq(mkdir(rig.path, 0700), 0);
     cr_assert_eq(store_open(&store, rig.path, 0), ERR_FORMAT);
-    cr_assert_not_null(strstr(store.why, "no file"), "%s", store.why);
+    cr_assert_not_null(strstr(message_english(&store.why), "no file"), "%s", message_english(&store.why));
 }
 
 Test(store_refusals, a_folder_that_cannot_be_made_is_refused)
 {
     cr_assert_eq(store_open(&store, "/proc/underfoot/underfoot.sqlite", 0), ERR_OS);
-    cr_assert_not_null(strstr(store.why, "/proc/underfoot"), "%s", store.why);
+    cr_assert_not_null(strstr(message_english(&store.why), "/proc/underfoot"), "%s", message_english(&store.why));
     cr_assert_eq(store_open(&store, "/dev/null/underfoot.sqlite", 0), ERR_OS);
-    cr_assert_not_null(strstr(store.why, "/dev/null"), "%s", store.why);
+    cr_assert_not_null(strstr(message_english(&store.why), "/dev/null"), "%s", message_english(&store.why));
 }
 
 Test(store_refusals, a_store_that_must_exist_is_not_made)
@@ -194,7 +194,7 @@ Test(store_refusals, a_read_only_file_is_refused_for_writing_and_fine_for_readin
     cr_assert_eq(chmod(rig.path, 0400), 0);
     become_nobody();
     expect_refused_untouched(ERR_OS, "read-only");
-    cr_assert_eq(store_open(&store, rig.path, STORE_READ_ONLY), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_open(&store, rig.path, STORE_READ_ONLY), ERR_OK, "%s", message_english(&store.why));
     cr_assert_eq(store_visit_get(&store, visit, &v), ERR_OK);
     store_close(&store);
 }
@@ -211,7 +211,7 @@ Test(store_refusals, a_read_only_folder_is_refused_for_writing_and_fine_for_read
     cr_assert_eq(chmod(folder, 0500), 0);
     become_nobody();
     expect_refused_untouched(ERR_OS, "read-only");
-    cr_assert_eq(store_open(&store, rig.path, STORE_READ_ONLY), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_open(&store, rig.path, STORE_READ_ONLY), ERR_OK, "%s", message_english(&store.why));
     cr_assert_eq(store_visit_get(&store, visit, &v), ERR_OK);
     store_close(&store);
     cr_assert_eq(chmod(folder, 0700), 0);
@@ -232,7 +232,7 @@ Test(store_refusals, a_store_with_a_trigger_a_view_or_a_virtual_table_is_refused
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         store_file_sql(rig.path, rows[i].sql);
         expect_refused_untouched(ERR_FORMAT, rows[i].word);
-        cr_assert_not_null(strstr(store.why, "helper"), "%s", store.why);
+        cr_assert_not_null(strstr(message_english(&store.why), "helper"), "%s", message_english(&store.why));
         store_file_sql(rig.path, rows[i].undo);
     }
     open_store();
@@ -251,7 +251,7 @@ Test(store_refusals, a_store_without_one_of_its_tables_is_refused_in_plain_words
         snprintf(sql, sizeof sql, "DROP TABLE %s", tables[i]);
         store_file_sql(rig.path, sql);
         expect_refused_untouched(ERR_FORMAT, tables[i]);
-        cr_assert_null(strstr(store.why, "no such table"), "%s", store.why);
+        cr_assert_null(strstr(message_english(&store.why), "no such table"), "%s", message_english(&store.why));
         unlink(rig.path);
     }
 }
@@ -261,12 +261,12 @@ Test(store_refusals, a_column_that_is_gone_is_told_without_our_statements)
     open_store();
     store_close(&store);
     store_file_sql(rig.path, "ALTER TABLE runner DROP COLUMN shoe_note");
-    cr_assert_eq(store_open(&store, rig.path, 0), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_open(&store, rig.path, 0), ERR_OK, "%s", message_english(&store.why));
     struct store_runner r;
     cr_assert_eq(store_runner_get(&store, "R-014", &r), ERR_FORMAT);
-    cr_assert_not_null(strstr(store.why, rig.path), "%s", store.why);
-    cr_assert_null(strstr(store.why, "shoe_note"), "%s", store.why);
-    cr_assert_null(strchr(store.why, '\n'));
+    cr_assert_not_null(strstr(message_english(&store.why), rig.path), "%s", message_english(&store.why));
+    cr_assert_null(strstr(message_english(&store.why), "shoe_note"), "%s", message_english(&store.why));
+    cr_assert_null(strchr(message_english(&store.why), '\n'));
     store_close(&store);
 }
 
@@ -298,7 +298,7 @@ Test(store_refusals, a_store_whose_making_a_power_cut_broke_off_is_made_after_al
     const int fd = open(rig.path, O_WRONLY); /* and the first sector never came to the disc */
     cr_assert_eq(pwrite(fd, zeros, sizeof zeros, 0), (ssize_t) sizeof zeros);
     cr_assert_eq(close(fd), 0);
-    cr_assert_eq(store_open(&store, rig.path, 0), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_open(&store, rig.path, 0), ERR_OK, "%s", message_english(&store.why));
     store_close(&store);
     cr_assert_neq(access(journal, F_OK), 0);
 }

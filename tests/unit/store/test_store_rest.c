@@ -21,11 +21,11 @@ Test(store_rest, targets_get_a_new_version_and_old_visits_keep_theirs)
     strcpy(t.reason, "by hand");
     t.target[0] = (struct store_target){ METRIC_LANDING_AHEAD_MM, NAN, 180, 220, false, true, 0 };
     t.target[1] = (struct store_target){ METRIC_CADENCE_SPM, 168, 176, 160, true, true, 0 };
-    cr_assert_eq(store_target_set_save(&store, &t), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_target_set_save(&store, &t), ERR_OK, "%s", message_english(&store.why));
     cr_assert_eq(t.version, 1);
     int64_t first = t.id;
     t.target[1].low = 170;
-    cr_assert_eq(store_target_set_save(&store, &t), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_target_set_save(&store, &t), ERR_OK, "%s", message_english(&store.why));
     cr_assert_eq(t.version, 2);
     cr_assert_eq(store_target_set_get(&store, 0, r.id, &back), ERR_OK);
     cr_assert_eq(back.version, 2);
@@ -66,18 +66,18 @@ Test(store_rest, blocks_pain_and_notes_come_back)
 
     open_store();
     int64_t visit = begin_visit();
-    cr_assert_eq(store_block_put(&store, visit, &b), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_block_put(&store, visit, &b), ERR_OK, "%s", message_english(&store.why));
     cr_assert_eq(store_blocks(&store, visit, copy_block, &b2), ERR_OK);
     cr_assert_lt(b2.end.us, b2.start.us, "still open");
     b.end.us = 9000000;
-    cr_assert_eq(store_block_put(&store, visit, &b), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_block_put(&store, visit, &b), ERR_OK, "%s", message_english(&store.why));
     cr_assert_eq(store_blocks(&store, visit, copy_block, &b2), ERR_OK);
     cr_assert_eq(b2.kind, VERDICT_BLOCK_COACHED);
     cr_assert_eq(b2.part, 1);
     cr_assert_eq(b2.end.us, 9000000);
     cr_assert_eq(b2.shown_share, 0.5);
     cr_assert(isnan(b2.belt_speed_m_s));
-    cr_assert_eq(store_pain_put(&store, visit, &p), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_pain_put(&store, visit, &p), ERR_OK, "%s", message_english(&store.why));
     cr_assert_eq(store_pains(&store, visit, copy_pain, &p2), ERR_OK);
     cr_assert_eq(p2.when, STORE_PAIN_DURING);
     cr_assert_eq(p2.at.us, 7);
@@ -85,7 +85,7 @@ Test(store_rest, blocks_pain_and_notes_come_back)
     cr_assert(isnan(p2.effort));
     p.pain = 11;
     cr_assert_eq(store_pain_put(&store, visit, &p), ERR_USAGE, "the scale ends at 10");
-    cr_assert_eq(store_note_put(&store, visit, &n), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_note_put(&store, visit, &n), ERR_OK, "%s", message_english(&store.why));
     cr_assert_eq(store_notes(&store, visit, copy_note, &n2), ERR_OK);
     cr_assert_eq(n2.at.us, -1);
     cr_assert_str_eq(n2.text, n.text);
@@ -100,7 +100,7 @@ put_check(const char *name, const char *grade, int64_t made_utc_ms)
     check = (struct store_check){ .sensor_kind = "cells", .made_utc_ms = made_utc_ms, .report = "{\"a\": 1}\n" };
     strcpy(check.sensor_name, name);
     strcpy(check.grade, grade);
-    cr_assert_eq(store_check_put(&store, &check), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_check_put(&store, &check), ERR_OK, "%s", message_english(&store.why));
 }
 
 Test(store_rest, a_visit_keeps_the_last_check_of_its_own_sensor_of_that_day)
@@ -117,22 +117,22 @@ Test(store_rest, a_visit_keeps_the_last_check_of_its_own_sensor_of_that_day)
     strcpy(v.sensor_name, "/dev/ttyA");
     strcpy(v.calibration, "by standing mass 40 days ago");
     v.started_utc_ms = start_ms;
-    cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", message_english(&store.why));
     cr_assert_eq(store_visit_get(&store, v.id, &back), ERR_OK);
     cr_expect_eq(back.check_utc_ms, 0, "too old a check");
     put_check("/dev/ttyA", "bad", start_ms - 2 * hour_ms);
     put_check("/dev/ttyA", "mind", start_ms - hour_ms);
     put_check("/dev/ttyB", "good", start_ms - hour_ms / 2);
-    cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_visit_begin(&store, &v), ERR_OK, "%s", message_english(&store.why));
     const struct store_visit_end end = { .is_finished = true, .body_weight_n = 700, .has_gain_drift = true, .gain_drift_pct = -2.5 };
-    cr_assert_eq(store_visit_end(&store, v.id, &end), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_visit_end(&store, v.id, &end), ERR_OK, "%s", message_english(&store.why));
     cr_assert_eq(store_visit_get(&store, v.id, &back), ERR_OK);
     cr_expect_str_eq(back.check_grade, "mind");
     cr_expect_eq(back.check_utc_ms, start_ms - hour_ms);
     cr_expect_str_eq(back.calibration, "by standing mass 40 days ago");
     cr_expect_float_eq(back.gain_drift_pct, -2.5, 0);
     memset(&check, 0, sizeof check);
-    cr_assert_eq(store_check_of_visit(&store, v.id, &check), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_check_of_visit(&store, v.id, &check), ERR_OK, "%s", message_english(&store.why));
     cr_expect_str_eq(check.sensor_kind, "cells");
     cr_expect_str_eq(check.report, "{\"a\": 1}\n");
     cr_assert_eq(store_visit_get(&store, without, &back), ERR_OK);

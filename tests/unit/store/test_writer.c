@@ -24,9 +24,9 @@ Test(writer, stopping_waits_for_the_thread_before_anything_of_it_goes)
     open_store();
     const int64_t visit = begin_visit();
     const struct coached_step step = store_rig_step(1, true);
-    cr_assert_eq(writer_start(&writer, rig.path, visit), ERR_OK, "%s", writer.status.why);
+    cr_assert_eq(writer_start(&writer, rig.path, visit), ERR_OK, "%s", message_english(&writer.status.why));
     cr_expect(writer_put_step(&writer, &step));
-    cr_expect_eq(writer_stop(&writer, NULL), ERR_OK, "%s", writer.status.why);
+    cr_expect_eq(writer_stop(&writer, NULL), ERR_OK, "%s", message_english(&writer.status.why));
     cr_expect_eq(n_joined, 1);
     cr_expect_eq(writer.status.n_written, 1);
     store_close(&store);

@@ -87,7 +87,7 @@ Test(sound, thirty_minutes_of_metronome_out_of_the_device_keep_time, .timeout = 
     const double spm = 176.0;
     prctl(PR_SET_TIMERSLACK, 1UL, 0UL, 0UL, 0UL); /* the driver's waits of 0 ms cost 60 us each without */
     ear_open(&ear, spm, 1800.0);
-    cr_assert(sound_open(&sound, 1.0) == ERR_OK, "%s", sound.why);
+    cr_assert(sound_open(&sound, 1.0) == ERR_OK, "%s", message_english(&sound.why));
     sound_set_beat(&sound, spm, true);
     sem_wait(&ear.enough);
     sound_close(&sound);
@@ -105,7 +105,7 @@ Test(sound, a_muted_device_sends_silence)
     static struct ear ear;
     static struct sound sound;
     ear_open(&ear, 180.0, 20.0);
-    cr_assert(sound_open(&sound, 1.0) == ERR_OK, "%s", sound.why);
+    cr_assert(sound_open(&sound, 1.0) == ERR_OK, "%s", message_english(&sound.why));
     sound_set_muted(&sound, true);
     sound_set_beat(&sound, 180.0, true);
     sound_signal(&sound, TONE_RISE);
@@ -121,7 +121,7 @@ Test(sound, a_missing_device_says_so_and_every_call_on_it_is_harmless)
     static struct sound sound;
     setenv("SDL_AUDIODRIVER", "no-such-driver", 1);
     cr_assert(sound_open(&sound, 1.0) == ERR_OS);
-    cr_assert_not_null(strstr(sound.why, "No sound here"), "%s", sound.why);
+    cr_assert_not_null(strstr(message_english(&sound.why), "No sound here"), "%s", message_english(&sound.why));
     sound_set_beat(&sound, 170.0, true);
     sound_signal(&sound, TONE_FALL);
     sound_set_muted(&sound, true);

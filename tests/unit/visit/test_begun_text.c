@@ -1,6 +1,7 @@
 /* What a run began with, as text and back: a recording must not need the files that it was made with. */
 #include "visit/begun_text.h"
 
+#include "base/message.h"
 #include <criterion/criterion.h>
 #include <dirent.h>
 #include <math.h>
@@ -28,7 +29,8 @@ check_profile(const char *name)
 
 Test(begun_text, every_shipped_profile_comes_back_bit_for_bit)
 {
-    char path[300], why[ERR_WHY_MAX];
+    char path[300];
+    struct message why;
     int n = 0;
     DIR *dir = opendir("profiles/sensors");
     cr_assert(dir);
@@ -37,7 +39,7 @@ Test(begun_text, every_shipped_profile_comes_back_bit_for_bit)
         if (!end || strcmp(end, ".ini") != 0)
             continue;
         snprintf(path, sizeof path, "profiles/sensors/%s", e->d_name);
-        cr_assert_eq(profile_load(&was, path, why), ERR_OK, "%s", why);
+        cr_assert_eq(profile_load(&was, path, &why), ERR_OK, "%s", message_english(&why));
         check_profile(e->d_name);
         n++;
     }
@@ -66,8 +68,8 @@ Test(begun_text, the_largest_calibrated_mat_fits)
 
 Test(begun_text, what_is_not_known_is_refused)
 {
-    char why[ERR_WHY_MAX];
-    cr_assert_eq(profile_load(&was, "profiles/sensors/cells-4.ini", why), ERR_OK, "%s", why);
+    struct message why;
+    cr_assert_eq(profile_load(&was, "profiles/sensors/cells-4.ini", &why), ERR_OK, "%s", message_english(&why));
     const size_t len = begun_text_profile(&was, text, sizeof text);
     cr_expect_eq(begun_text_profile(&was, again, len), 0, "no room for its end");
     for (size_t n = 0; n < len; n++)

@@ -34,16 +34,17 @@ static void
 run_one(struct store *s, int64_t mb, struct store_visit *v)
 {
     struct store_runner r;
-    char path[FILEIO_PATH_MAX], found[STORE_PATH_MAX], why[ERR_WHY_MAX];
+    char path[FILEIO_PATH_MAX], found[STORE_PATH_MAX];
+    struct message why;
     bool is_place_new;
     int64_t n_bytes;
-    cr_assert_eq(record_place_open(rig.path, path, &is_place_new, why), ERR_OK, "%s", why);
+    cr_assert_eq(record_place_open(rig.path, path, &is_place_new, &why), ERR_OK, "%s", message_english(&why));
     write_file(path, "x");
     cr_assert_eq(truncate(path, (off_t) (mb * 1000000)), 0);
     cr_assert_eq(store_runner_ensure(s, "R-014", &r), ERR_OK);
     *v = store_visit_default(r.id);
     cr_assert_eq(store_visit_begin(s, v), ERR_OK);
-    cr_assert_eq(record_place_name(path, v->id, v->started_utc_ms, path, why), ERR_OK, "%s", why);
+    cr_assert_eq(record_place_name(path, v->id, v->started_utc_ms, path, &why), ERR_OK, "%s", message_english(&why));
     cr_assert_eq(recordings_find(s, v, found, &n_bytes), ERR_OK, "the store finds what the run named");
     cr_assert_eq(n_bytes, mb * 1000000);
 }
@@ -54,7 +55,7 @@ Test(record_place, old_recordings_go_by_the_rule_and_it_is_told)
     struct store_visit v[3];
     char path[200], says[ERR_WHY_MAX];
     int64_t n_bytes;
-    cr_assert_eq(store_open(&s, rig.path, 0), ERR_OK, "%s", s.why);
+    cr_assert_eq(store_open(&s, rig.path, 0), ERR_OK, "%s", message_english(&s.why));
     for (int i = 0; i < 3; i++)
         run_one(&s, 2 + i, &v[i]);
     record_place_tidy(rig.path, says);

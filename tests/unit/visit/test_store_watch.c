@@ -14,7 +14,7 @@ static bool
 judge(double at_s, uint64_t n_written, uint64_t n_waiting, uint64_t n_dropped, enum err err, const char *why)
 {
     struct writer_status s = { .n_written = n_written, .n_waiting = n_waiting, .n_dropped = n_dropped, .err = err };
-    snprintf(s.why, sizeof s.why, "%s", why);
+    message_say(&s.why, why);
     return store_watch_judge(&watch, &s, (struct host_time){ units_us_from_s(at_s) });
 }
 
@@ -55,7 +55,7 @@ Test(store_watch, a_visit_whose_rows_were_taken_away_is_told_for_what_it_is)
     struct store_belongings had;
     struct visit v = { .is_open = false };
     cr_assert_eq(store_rig_make(&rig), 0);
-    cr_assert_eq(store_open(&store, rig.path, 0), ERR_OK, "%s", store.why);
+    cr_assert_eq(store_open(&store, rig.path, 0), ERR_OK, "%s", message_english(&store.why));
     struct store_runner r = store_runner_default("R-014");
     cr_assert_eq(store_runner_save(&store, &r), ERR_OK);
     v.row = store_visit_default(r.id);
@@ -65,7 +65,7 @@ Test(store_watch, a_visit_whose_rows_were_taken_away_is_told_for_what_it_is)
     cr_assert_eq(forget_runner(&store, r.id, &had), ERR_USAGE, "not while it runs");
     running_end(v.writer.running_fd); /* as on a file system without locks */
     v.writer.running_fd = -1;
-    cr_assert_eq(forget_runner(&store, r.id, &had), ERR_OK, "%s", store.why);
+    cr_assert_eq(forget_runner(&store, r.id, &had), ERR_OK, "%s", message_english(&store.why));
     const struct coached_step step = store_rig_step(1, true);
     cr_assert(writer_put_step(&v.writer, &step));
     for (int i = 0; i < 2000 && !watch.is_bad; i++) {
