@@ -9,7 +9,7 @@
     moved       it is moved away, and is back before the next start
     log         the log is deleted under the program
 
-After it, and after the next start (`visits`), each step that could be known a second before the end of the visit is in the
+After it, and after the next start (`visits`), each step that could be known a second before the end of the visit (kill.py) is in the
 store, or in the folder that the program named, and so is the recording where its folder went; integrity is good there. Only what was started here is ended, by id.
 """
 import glob
@@ -130,7 +130,7 @@ def problems_of_reserve(folder, had_reserve, code, said):
     return found
 
 
-def problems_of_recording(folder, truth):
+def problems_of_recording(folder, truth, limit_s):
     """It went to the fresh place, or came home from there."""
     names = glob.glob(os.path.join(folder, "**", "recordings", "visit-3-*.rec"), recursive=True) + \
         glob.glob(os.path.join(folder, ".local", "**", "recordings", "visit-3-*.rec"), recursive=True)
@@ -138,7 +138,7 @@ def problems_of_recording(folder, truth):
         return ["there is no recording of it"]
     steps = kill.steps_of_recording(folder, max(names, key=os.path.getsize))
     problem, lost_s = kill.lost_of(steps, truth)
-    return ["the recording: %s" % (problem or "%.1f s are lost" % lost_s)] if problem or lost_s > kill.LOST_MAX_S else []
+    return ["the recording: %s" % (problem or "%.1f s are lost" % lost_s)] if problem or lost_s > limit_s else []
 
 
 def one_visit(bench, kind, seed):
@@ -151,11 +151,14 @@ def one_visit(bench, kind, seed):
     p = subprocess.Popen([proof.PROGRAM, *proof.live_words(sensor.port, 600)], env=proof.environment(folder), cwd=proof.ROOT,
                          stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True, errors="replace")
     has_begun = wait_for_steps(data, 3)
+    waits = proof.Waits(p.pid, sensor.p.pid)
     time.sleep(rng.uniform(0.5, 2.5))
     had_reserve = os.path.exists(os.path.join(data, RESERVE))
     break_it(kind, folder)
     time.sleep(rng.uniform(1.5, 3))
+    limit_s = kill.LOST_MAX_S + waits.end()
     p.send_signal(signal.SIGINT)
+    sensor.ask_to_end()  # in the same moment: what it sends later belongs to no visit
     try:
         _, said = p.communicate(timeout=proof.PATIENCE_S)
     except subprocess.TimeoutExpired:
@@ -182,14 +185,14 @@ def one_visit(bench, kind, seed):
             if problem or holes:
                 found.append("%s: %s" % (os.path.relpath(path, folder), problem or "step numbers with a hole"))
             best = lost_s if best is None else min(best, lost_s)
-    if best is None or best > kill.LOST_MAX_S:
+    if best is None or best > limit_s:
         found.append("%s s of steps are lost; it said: %s; then: %s" % (best, said.strip()[-300:], ran.err.strip()[-200:]))
     if kind in ("deleted", "moved"):
-        found += problems_of_recording(folder, truth)
+        found += problems_of_recording(folder, truth, limit_s)
     if kind in ("full", "reserve", "moved"):
         steps, _ = kill.steps_in_store(os.path.join(data, proof.STORE), 3)
         _, lost_s = kill.lost_of(steps, truth)
-        if lost_s > kill.LOST_MAX_S:
+        if lost_s > limit_s:
             found.append("it did not come home: %.1f s are missing in the store; %s" % (lost_s, ran.err.strip()[-300:]))
     if kind in SMALL_DISC:
         subprocess.run(["umount", data], check=False)
