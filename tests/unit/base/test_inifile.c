@@ -47,7 +47,7 @@ Test(inifile, a_line_in_which_a_zero_byte_hides_the_rest_is_refused)
     cr_assert(inifile_line(line, sizeof line, &file));
     cr_assert_null(inifile_line(line, sizeof line, &file));
     cr_assert_eq(inifile_close(&file, 0), ERR_FORMAT);
-    cr_assert(strstr(why, ":2: the line has a control sign"), "%s", why);
+    cr_assert(strstr(message_english(&why), ":2: the line has a control sign"), "%s", message_english(&why));
 }
 
 Test(inifile, a_line_that_only_the_parser_refused_is_told_when_it_is_the_first)

@@ -524,7 +524,7 @@ Test(calib, a_damaged_file_is_refused_with_its_line_and_the_profile_of_another_k
     fclose(f);
     load_text(CELLS);
     cr_expect_eq(reload(NULL), ERR_FORMAT);
-    cr_expect_not_null(strstr(why, "own.ini:2: not a [section]"), "%s", why);
+    cr_expect_not_null(strstr(message_english(&why), "own.ini:2: not a [section]"), "%s", message_english(&why));
 }
 
 /* One longer than any line of ours, with the words of an entry where a reader in pieces would look for them. */
