@@ -18,3 +18,10 @@ log_note(const char *format, ...)
     utf8_print(stderr, "underfoot: %s\n", line); /* one call: stdio's lock keeps the line whole */
     errno = errno_before;
 }
+
+void
+log_tell(const struct message *m)
+{
+    if (!message_is_none(m))
+        log_note("%s", message_english(m));
+}

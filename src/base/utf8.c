@@ -85,17 +85,17 @@ utf8_enter(const char *text, size_t cap, bool has_lines, const char *what, struc
         return ERR_OK;
     case UTF8_IS_TOO_LONG:
         message_init(m, MESSAGE_TEXT_TOO_LONG);
-        message_add(m, message_text(what));
+        message_add(m, message_word(what));
         message_add(m, message_integer((int64_t) strlen(text)));
         message_add(m, message_integer((int64_t) cap - 1));
         break;
     case UTF8_IS_BROKEN:
         message_init(m, MESSAGE_TEXT_NO_UTF8);
-        message_add(m, message_text(what));
+        message_add(m, message_word(what));
         break;
     case UTF8_HAS_CONTROL:
         message_init(m, MESSAGE_TEXT_HAS_CONTROL);
-        message_add(m, message_text(what));
+        message_add(m, message_word(what));
         break;
     }
     return ERR_USAGE;

@@ -63,7 +63,7 @@ refuse_memory(struct store *s, const struct owner *o)
 {
     if (!o->is_out_of_memory)
         return ERR_OK;
-    message_sayf(&s->why, "out of memory for the visits of %s", o->code);
+    message_tell(&s->why, MESSAGE_FORGET_NO_MEMORY, o->code);
     return ERR_MEMORY;
 }
 
@@ -71,25 +71,25 @@ static enum err
 read_owner(struct store *s, int64_t runner_id, struct owner *o)
 {
     sqlite3_stmt *st;
-    enum err err = sql_prepare(s, &st, "SELECT code, uuid, created_utc_ms FROM runner WHERE id = ?1", "can't read the runner");
+    enum err err = sql_prepare(s, &st, "SELECT code, uuid, created_utc_ms FROM runner WHERE id = ?1", N_("can't read the runner"));
     if (err != ERR_OK)
         return err;
     sql_bind_int(st, 1, runner_id);
-    err = sql_next(s, st, "can't read the runner");
+    err = sql_next(s, st, N_("can't read the runner"));
     if (err == ERR_OK) {
         sql_copy(st, 0, o->code, sizeof o->code);
         sql_copy(st, 1, o->whom.uuid, sizeof o->whom.uuid);
         o->whom.id = runner_id;
         o->whom.created_utc_ms = sql_int(st, 2);
     } else if (err == ERR_GONE)
-        message_sayf(&s->why, "there is no such runner any more");
+        message_init(&s->why, MESSAGE_RUNNER_IS_GONE);
     sql_end(st);
     if (err == ERR_OK)
-        err = sql_prepare(s, &st, "SELECT id, started_utc_ms FROM visit WHERE runner_id = ?1", "can't read the visits");
+        err = sql_prepare(s, &st, "SELECT id, started_utc_ms FROM visit WHERE runner_id = ?1", N_("can't read the visits"));
     if (err != ERR_OK)
         return err;
     sql_bind_int(st, 1, runner_id);
-    while ((err = sql_next(s, st, "can't read the visits")) == ERR_OK)
+    while ((err = sql_next(s, st, N_("can't read the visits"))) == ERR_OK)
         add_visit(o, sql_int(st, 0), sql_int(st, 1));
     sql_end(st);
     o->n_in_store = o->n_visits;
@@ -137,8 +137,7 @@ refuse_running(struct store *s, const struct owner *o)
 {
     for (int i = 0; i < o->n_in_store; i++)
         if (running_is(s->path, o->visit_id[i])) {
-            message_sayf(&s->why, "visit %lld of %s is being run, here or in another program: end it first",
-                     (long long) o->visit_id[i], o->code);
+            message_tell(&s->why, MESSAGE_FORGET_VISIT_IS_RUN, o->visit_id[i], o->code);
             return ERR_USAGE;
         }
     return ERR_OK;
@@ -192,14 +191,14 @@ delete_all(struct store *s, int64_t runner_id, struct owner *o, struct store_bel
         is_written = err == ERR_OK;
     }
     if (err == ERR_OK)
-        err = store_delete_runner(s, runner_id, "can't forget the runner");
+        err = store_delete_runner(s, runner_id, N_("can't forget the runner"));
     if (err == ERR_OK)
         err = delete_from_folder(s, o, out);
     if (err == ERR_OK)
         err = store_commit(s);
     if (err == ERR_OK)
         return ERR_OK;
-    message_say(&why, message_english(&s->why));
+    why = s->why;
     if (is_written)
         (void) write_down(s, &o->whom, forgotten_undo); /* stays unfinished where that fails: it was asked for */
     store_rollback(s);
@@ -214,27 +213,23 @@ say_room(struct store *s)
     int64_t n_bytes = 0;
     if (sql_file_bytes(s, &n_bytes) != ERR_OK)
         return;
-    const int64_t n_mb = 2 * n_bytes / 1000000 + 1;
-    message_sayf(&s->why,
-             "the runner is forgotten, but traces may stay in the store %.250s: writing it anew needs %" PRId64 " MB free on its disc;"
-             " make room, and run `underfoot runner forget` again for any runner, or `underfoot repair`",
-             s->path, n_mb);
+    message_tell(&s->why, MESSAGE_FORGET_LEAVES_TRACES, message_path(s->path), 2 * n_bytes / 1000000 + 1);
 }
 
 /* Also what lay in pages of the file that were freed before secure_delete was on. */
 static enum err
 leave_no_trace(struct store *s)
 {
-    enum err err = sql_exec(s, "VACUUM", "the runner is forgotten, but traces may stay");
+    enum err err = sql_exec(s, "VACUUM", N_("the runner is forgotten, but traces may stay"));
     if (err != ERR_OK && s->is_full && reserve_give_up(s->path))
-        err = sql_exec(s, "VACUUM", "the runner is forgotten, but traces may stay");
+        err = sql_exec(s, "VACUUM", N_("the runner is forgotten, but traces may stay"));
     if (err != ERR_OK && s->is_full)
         say_room(s);
     if (err != ERR_OK)
         return err;
     /* The log still holds the old pages until it is emptied. */
     const int code = sqlite3_wal_checkpoint_v2(s->db, "main", SQLITE_CHECKPOINT_TRUNCATE, NULL, NULL);
-    return code == SQLITE_OK ? ERR_OK : sql_failed_with(s, "the runner is forgotten, but traces stay", code);
+    return code == SQLITE_OK ? ERR_OK : sql_failed_with(s, N_("the runner is forgotten, but traces stay"), code);
 }
 
 /* What follows once the rows are gone. */
@@ -282,12 +277,12 @@ static enum err
 find_runner(struct store *s, const char *uuid, int64_t *id)
 {
     sqlite3_stmt *st;
-    enum err err = sql_prepare(s, &st, "SELECT id FROM runner WHERE uuid = ?1", "can't read the runner");
+    enum err err = sql_prepare(s, &st, "SELECT id FROM runner WHERE uuid = ?1", N_("can't read the runner"));
     *id = 0;
     if (err != ERR_OK)
         return err;
     sql_bind_word(st, 1, uuid);
-    err = sql_next(s, st, "can't read the runner");
+    err = sql_next(s, st, N_("can't read the runner"));
     if (err == ERR_OK)
         *id = sql_int(st, 0);
     sql_end(st);

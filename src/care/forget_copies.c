@@ -27,7 +27,7 @@ find_in(struct store *copy, const struct copies_whom *whom, int64_t *id)
     int64_t version = 0;
     sqlite3_stmt *st;
     *id = 0;
-    enum err err = sql_get_int(copy, "PRAGMA user_version", &version, "can't read the copy");
+    enum err err = sql_get_int(copy, "PRAGMA user_version", &version, N_("can't read the copy"));
     if (err == ERR_OK)
         err = store_teach_derived(copy);
     if (err == ERR_OK)
@@ -35,13 +35,13 @@ find_in(struct store *copy, const struct copies_whom *whom, int64_t *id)
                           version >= FIRST_VERSION_WITH_UUID
                               ? "SELECT id FROM runner WHERE uuid = ?1 OR (id = ?2 AND created_utc_ms = ?3)"
                               : "SELECT id FROM runner WHERE " STORE_DERIVED_RUNNER(runner) " = ?1 OR (id = ?2 AND created_utc_ms = ?3)",
-                          "can't read the copy");
+                          N_("can't read the copy"));
     if (err != ERR_OK)
         return err;
     sql_bind_word(st, 1, whom->uuid);
     sql_bind_int(st, 2, whom->id);
     sql_bind_int(st, 3, whom->created_utc_ms);
-    err = sql_next(copy, st, "can't read the copy");
+    err = sql_next(copy, st, N_("can't read the copy"));
     if (err == ERR_OK)
         *id = sql_int(st, 0);
     sql_end(st);
@@ -52,11 +52,11 @@ static enum err
 tell_visits(struct store *copy, const struct forgetting *f, int64_t id)
 {
     sqlite3_stmt *st;
-    enum err err = sql_prepare(copy, &st, "SELECT id, started_utc_ms FROM visit WHERE runner_id = ?1", "can't read the copy");
+    enum err err = sql_prepare(copy, &st, "SELECT id, started_utc_ms FROM visit WHERE runner_id = ?1", N_("can't read the copy"));
     if (err != ERR_OK)
         return err;
     sql_bind_int(st, 1, id);
-    while ((err = sql_next(copy, st, "can't read the copy")) == ERR_OK)
+    while ((err = sql_next(copy, st, N_("can't read the copy"))) == ERR_OK)
         f->visit(f->context, sql_int(st, 0), sql_int(st, 1));
     sql_end(st);
     return err == ERR_GONE ? ERR_OK : err;
@@ -65,7 +65,7 @@ tell_visits(struct store *copy, const struct forgetting *f, int64_t id)
 static enum err
 erase(struct store *s, const char *path, int64_t id)
 {
-    static const char what[] = "can't forget the runner";
+    static const char what[] = N_("can't forget the runner");
     struct store copy = { .db = NULL };
     str_copy(copy.path, sizeof copy.path, path);
     const int code = sqlite3_open_v2(path, &copy.db, SQLITE_OPEN_READWRITE, NULL);
@@ -100,7 +100,7 @@ rewrite(struct store *s, struct store *reading, int64_t id)
     if (err == ERR_OK)
         err = copies_sync(s, aside);
     if (err == ERR_OK && rename(aside, reading->path) != 0) {
-        message_sayf(&s->why, "can't write the copy %.300s anew: %s", reading->path, strerror(errno));
+        message_tell(&s->why, MESSAGE_FORGET_COPY_NOT_WRITTEN, message_path(reading->path), message_errno(errno));
         err = ERR_OS;
     }
     if (err == ERR_OK)
@@ -116,7 +116,7 @@ remove_one(struct forgetting *f, const char *path, bool is_counted)
         f->told->n_removed += is_counted;
         return ERR_OK;
     }
-    message_sayf(&f->s->why, "can't remove %.300s: %s", path, strerror(errno));
+    message_tell(&f->s->why, MESSAGE_FORGET_NOT_REMOVED, message_path(path), message_errno(errno));
     return ERR_OS;
 }
 
@@ -130,7 +130,7 @@ forget_in(void *context, enum copies_kind kind, const char *path)
         return remove_one(f, path, kind == COPIES_DAMAGED && !str_ends_with(path, "-wal"));
     str_copy(copy.path, sizeof copy.path, path);
     const int code = sqlite3_open_v2(path, &copy.db, SQLITE_OPEN_READONLY, NULL);
-    enum err err = code == SQLITE_OK ? find_in(&copy, f->whom, &id) : sql_failed_with(&copy, "can't read the copy", code);
+    enum err err = code == SQLITE_OK ? find_in(&copy, f->whom, &id) : sql_failed_with(&copy, N_("can't read the copy"), code);
     if (err == ERR_OK && id != 0)
         err = tell_visits(&copy, f, id);
     if (err != ERR_OK)

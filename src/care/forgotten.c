@@ -15,14 +15,14 @@ enum { N_KINDS = 3 };
 static enum err
 refuse(struct message *why, const char *path)
 {
-    message_sayf(why, "no memory, or no random number, for %.300s: nothing was written to it", path);
+    message_tell(why, MESSAGE_FORGOTTEN_NOT_WRITTEN, message_path(path));
     return ERR_MEMORY;
 }
 
 static enum err
 refuse_os(struct message *why, const char *path, int number)
 {
-    message_sayf(why, "can't read the list of who was forgotten, %.300s: %s", path, strerror(number));
+    message_tell(why, MESSAGE_FORGOTTEN_NOT_READ, message_path(path), message_errno(number));
     return ERR_OS;
 }
 
@@ -70,8 +70,7 @@ forgotten_load(const char *store_path, struct forgotten *f, struct message *why)
     enum err err = ERR_OK;
     for (int number = 1; err == ERR_OK && fgets(line, sizeof line, in); number++)
         if (!read_line(f, line)) {
-            message_sayf(why, "%.300s:%d: no line of the list of who was forgotten: put it right, or take the list away", f->path,
-                     number);
+            message_tell(why, MESSAGE_FORGOTTEN_IS_NO_LINE, message_place(f->path, number));
             err = ERR_FORMAT;
         }
     if (err == ERR_OK && ferror(in))

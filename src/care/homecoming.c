@@ -63,8 +63,10 @@ bring(const char *from, const char *to)
         return;
     const bool is_longer = stat(to, &there) != 0 || there.st_size < own.st_size;
     const bool is_done = is_longer ? rename(from, to) == 0 || (errno == EXDEV && copy_file(from, to)) : unlink(from) == 0;
+    struct message m;
+    message_tell(&m, MESSAGE_RECORDING_NOT_BROUGHT, message_path(from), message_path(to));
     if (!is_done)
-        log_note("the recording %s can't be brought to %s", from, to);
+        log_tell(&m);
 }
 
 /* Not while a visit runs with that store: it may be writing one of them. */

@@ -23,7 +23,7 @@ refuse(struct message *why, enum message_code code, const char *path, int number
     message_init(why, code);
     message_add(why, message_path(path));
     if (code == MESSAGE_RESTORE_NOT_MOVED)
-        message_add(why, message_text(strerror(number)));
+        message_add(why, message_errno(number));
     return code == MESSAGE_RESTORE_IN_USE ? ERR_USAGE : ERR_OS;
 }
 
@@ -57,7 +57,7 @@ enum err
 instead_said(struct message *why, const struct store *s, enum err err)
 {
     if (err != ERR_OK)
-        message_say(why, message_english(&s->why));
+        *why = s->why;
     return err;
 }
 
@@ -95,7 +95,7 @@ instead_write_into(struct store *s, const char *aside, struct message *why)
     sqlite3_close(to);
     if (!is_free || code == SQLITE_BUSY)
         return refuse(why, MESSAGE_RESTORE_IN_USE, s->path, 0);
-    enum err err = code == SQLITE_OK ? copies_verify(s, s->path) : sql_failed_with(s, "can't write the copy", code);
+    enum err err = code == SQLITE_OK ? copies_verify(s, s->path) : sql_failed_with(s, N_("can't write the copy"), code);
     if (err == ERR_OK)
         err = copies_sync(s, s->path);
     return instead_said(why, s, err);
@@ -129,7 +129,7 @@ instead_rename(struct store *s, const char *aside, char kept[STORE_PATH_MAX], st
         return refuse(why, MESSAGE_RESTORE_IN_USE, s->path, 0);
     str_copy(clock.path, sizeof clock.path, s->path);
     const int code = sqlite3_open(":memory:", &clock.db);
-    enum err err = code == SQLITE_OK ? copies_path(&clock, "damaged", kept) : sql_failed_with(&clock, "can't read", code);
+    enum err err = code == SQLITE_OK ? copies_path(&clock, "damaged", kept) : sql_failed_with(&clock, N_("can't read"), code);
     sqlite3_close(clock.db);
     if (err != ERR_OK)
         return instead_said(why, &clock, err);

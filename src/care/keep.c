@@ -25,19 +25,18 @@ keep_copy(struct store *s, const char *path)
     int n = snprintf(aside, sizeof aside, "%s.aside-%ld", path, (long) getpid());
 
     if (n < 0 || (size_t) n >= sizeof aside) {
-        message_sayf(&s->why, "the path %.300s is too long", path);
+        message_tell(&s->why, MESSAGE_KEEP_PATH_TOO_LONG, message_path(path));
         return ERR_USAGE;
     }
     if (is_same_file(s->path, path)) {
-        message_sayf(&s->why, "%.300s is the store itself: name another file", path);
+        message_tell(&s->why, MESSAGE_KEEP_IS_ITSELF, message_path(path));
         return ERR_USAGE;
     }
     enum err err = store_copy_to(s, aside);
     if (err == ERR_OK) {
         err = copies_verify(s, aside);
         if (err == ERR_FORMAT)
-            message_sayf(&s->why, "the store %.250s is damaged, and so would be its copy: nothing was kept; `underfoot repair` "
-                     "saves what can be read", s->path);
+            message_tell(&s->why, MESSAGE_KEEP_IS_DAMAGED, message_path(s->path));
         if (err != ERR_OK)
             unlink(aside);
     }

@@ -43,7 +43,7 @@ find_folder(struct store *s, char out[STORE_PATH_MAX])
 {
     if (fileio_beside(out, STORE_PATH_MAX - RECORDINGS_NAME_MAX - 1, s->path, RECORDINGS_FOLDER))
         return ERR_OK;
-    message_sayf(&s->why, "the path of the recordings beside %.250s... is too long", s->path);
+    message_tell(&s->why, MESSAGE_RECORDINGS_PATH_TOO_LONG, message_path(s->path));
     return ERR_USAGE;
 }
 
@@ -109,7 +109,7 @@ add_one(struct store *s, struct recordings *r, int *cap, const struct recordings
         const int more = *cap < 64 ? 64 : *cap * 2;
         struct recordings_one *grown = realloc(r->one, (size_t) more * sizeof *grown);
         if (!grown) {
-            message_sayf(&s->why, "out of memory for the list of the recordings");
+            message_init(&s->why, MESSAGE_RECORDINGS_NO_MEMORY);
             return ERR_MEMORY;
         }
         r->one = grown;
@@ -128,7 +128,7 @@ read_folder(struct store *s, struct recordings *r)
     enum err err = find_folder(s, folder);
     DIR *d = err == ERR_OK ? opendir(folder) : NULL;
     if (!d && err == ERR_OK && errno != ENOENT) {
-        message_sayf(&s->why, "can't read the folder %.300s: %s", folder, strerror(errno));
+        message_tell(&s->why, MESSAGE_RECORDINGS_NOT_LISTED, message_path(folder), message_errno(errno));
         return ERR_OS;
     }
     for (struct dirent *e; d && err == ERR_OK && (e = readdir(d)) != NULL;) {
@@ -158,7 +158,7 @@ is_course_open(struct store *s, int64_t runner_id, const char *plan_id, bool *is
     enum err err = ERR_OK;
     *is_open = true;
     if (!plan) {
-        message_sayf(&s->why, "out of memory for a plan");
+        message_init(&s->why, MESSAGE_RECORDINGS_NO_PLAN_MEMORY);
         return ERR_MEMORY;
     }
     if (places_find("plans", plan_id, path, sizeof path, &why) == ERR_OK && plan_file_load(plan, path, &why) == ERR_OK &&
@@ -183,11 +183,11 @@ find_course(struct store *s, int64_t runner_id, struct course *c)
         return ERR_OK;
     *c = (struct course){ .runner_id = runner_id };
     enum err err = sql_prepare(s, &st, "SELECT plan FROM visit WHERE runner_id = ?1 AND plan <> '' AND course_visit > 0"
-                               " ORDER BY id DESC LIMIT 1", "can't read the courses");
+                               " ORDER BY id DESC LIMIT 1", N_("can't read the courses"));
     if (err != ERR_OK)
         return err;
     sql_bind_int(st, 1, runner_id);
-    err = sql_next(s, st, "can't read the courses");
+    err = sql_next(s, st, N_("can't read the courses"));
     if (err == ERR_OK)
         sql_copy(st, 0, c->plan, sizeof c->plan);
     sql_end(st);
@@ -204,13 +204,13 @@ know_one(struct store *s, struct recordings_one *one, struct course *course)
     bool has_baseline = false;
     enum err err = sql_prepare(s, &st, "SELECT runner_id, CASE WHEN course_visit > 0 THEN plan ELSE '' END,"
                                " EXISTS (SELECT 1 FROM block WHERE visit_id = visit.id AND kind = ?3)"
-                               " FROM visit WHERE id = ?1 AND started_utc_ms = ?2", "can't read the visits");
+                               " FROM visit WHERE id = ?1 AND started_utc_ms = ?2", N_("can't read the visits"));
     if (err != ERR_OK)
         return err;
     sql_bind_int(st, 1, one->visit_id);
     sql_bind_int(st, 2, one->started_utc_ms);
     sql_bind_word(st, 3, names_block(VERDICT_BLOCK_BASELINE));
-    err = sql_next(s, st, "can't read the visits");
+    err = sql_next(s, st, N_("can't read the visits"));
     if (err == ERR_OK) {
         one->has_visit = true;
         one->runner_id = sql_int(st, 0);
@@ -255,7 +255,7 @@ remove_from(struct store *s, int folder_fd, const char *name)
 {
     if (unlinkat(folder_fd, name, 0) == 0 || errno == ENOENT)
         return ERR_OK;
-    message_sayf(&s->why, "can't remove the recording %.60s beside %.250s: %s", name, s->path, strerror(errno));
+    message_tell(&s->why, MESSAGE_RECORDINGS_NOT_REMOVED, name, message_path(s->path), message_errno(errno));
     return ERR_OS;
 }
 
@@ -267,7 +267,7 @@ open_folder(struct store *s, int *fd)
     *fd = err == ERR_OK ? open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC) : -1;
     if (err != ERR_OK || *fd >= 0 || errno == ENOENT)
         return err;
-    message_sayf(&s->why, "can't open the folder %.300s: %s", folder, strerror(errno));
+    message_tell(&s->why, MESSAGE_RECORDINGS_NOT_OPENED, message_path(folder), message_errno(errno));
     return ERR_OS;
 }
 

@@ -95,10 +95,10 @@ find_columns(struct walk *w)
     sqlite3_stmt *st;
     w->columns[0] = '\0';
     w->n_columns = 0;
-    if (sql_prepare(w->to, &st, "SELECT name FROM pragma_table_info(?1)", "can't repair") != ERR_OK)
+    if (sql_prepare(w->to, &st, "SELECT name FROM pragma_table_info(?1)", N_("can't repair")) != ERR_OK)
         return false;
     sql_bind_word(st, 1, w->shape->table);
-    while (sql_next(w->to, st, "can't repair") == ERR_OK && w->n_columns < MAX_COLUMNS) {
+    while (sql_next(w->to, st, N_("can't repair")) == ERR_OK && w->n_columns < MAX_COLUMNS) {
         char ask[256];
         sqlite3_stmt *has = NULL;
         sql_copy(st, 0, name, sizeof name);
@@ -122,7 +122,7 @@ prepare_put(struct walk *w)
     for (int i = 2; i <= w->n_columns; i++)
         len += snprintf(sql + len, sizeof sql - (size_t) len, ", ?%d", i);
     snprintf(sql + len, sizeof sql - (size_t) len, ")");
-    return sql_prepare(w->to, &w->put, sql, "can't repair");
+    return sql_prepare(w->to, &w->put, sql, N_("can't repair"));
 }
 
 /* A row that no table takes (a type that is none of its columns') is no row. */
@@ -136,7 +136,7 @@ put_row(struct walk *w, sqlite3_stmt *row)
     w->told->n_rows += code == SQLITE_DONE ? sqlite3_changes(w->to->db) : 0;
     if (code == SQLITE_DONE || (code & 0xff) == SQLITE_CONSTRAINT || (code & 0xff) == SQLITE_MISMATCH)
         return ERR_OK;
-    return sql_failed(w->to, "can't repair");
+    return sql_failed(w->to, N_("can't repair"));
 }
 
 static sqlite3_stmt *
@@ -237,7 +237,7 @@ walk_owners(struct walk *w)
     char sql[128];
     int64_t n = 0;
     snprintf(sql, sizeof sql, "SELECT coalesce(max(id), 0) FROM %s", w->shape->owners);
-    enum err err = sql_get_int(w->to, sql, &n, "can't repair");
+    enum err err = sql_get_int(w->to, sql, &n, N_("can't repair"));
     for (w->owner = 1; err == ERR_OK && w->owner <= n; w->owner++)
         err = walk_keys(w);
     w->owner = 0;
@@ -270,7 +270,7 @@ make_lost_runners(struct repair *r, struct store *to)
              "INSERT INTO runner (id, code, created_utc_ms) SELECT DISTINCT runner_id, 'lost-' || runner_id, %lld FROM"
              " (SELECT runner_id FROM visit UNION SELECT runner_id FROM target_set) WHERE runner_id NOT IN (SELECT id FROM runner)",
              (long long) (monotime_wall_us() / 1000));
-    const enum err err = sql_exec(to, sql, "can't repair");
+    const enum err err = sql_exec(to, sql, N_("can't repair"));
     r->n_lost_runners = sqlite3_changes(to->db);
     return err;
 }
@@ -278,9 +278,9 @@ make_lost_runners(struct repair *r, struct store *to)
 static enum err
 leave_out_orphans(struct repair *r, struct store *to)
 {
-    enum err err = sql_exec(to, EMPTIED, "can't repair");
+    enum err err = sql_exec(to, EMPTIED, N_("can't repair"));
     for (size_t i = 0; i < sizeof ORPHANS / sizeof *ORPHANS && err == ERR_OK; i++) {
-        err = sql_exec(to, ORPHANS[i].sql, "can't repair");
+        err = sql_exec(to, ORPHANS[i].sql, N_("can't repair"));
         for (int t = 0; t < r->n_tables; t++)
             if (strcmp(r->table[t].name, ORPHANS[i].table) == 0) {
                 r->table[t].n_orphans = sqlite3_changes(to->db);
@@ -293,7 +293,7 @@ leave_out_orphans(struct repair *r, struct store *to)
 static enum err
 save_all(struct repair *r, struct store *from, struct store *to)
 {
-    enum err err = sql_exec(to, "PRAGMA foreign_keys = OFF", "can't repair");
+    enum err err = sql_exec(to, "PRAGMA foreign_keys = OFF", N_("can't repair"));
     if (err == ERR_OK)
         err = store_begin(to);
     for (int i = 0; i < N_SHAPES && err == ERR_OK; i++)
@@ -325,8 +325,8 @@ open_damaged(struct repair *r, struct store *from, struct message *why)
         return refuse(why, MESSAGE_RESTORE_IN_USE, r->path);
     r->is_whole = copies_verify_references(&whole, r->path) == ERR_OK;
     if (sqlite3_open_v2(r->path, &from->db, SQLITE_OPEN_READONLY, NULL) != SQLITE_OK ||
-        sql_get_int(from, "PRAGMA application_id", &id, "can't read") != ERR_OK ||
-        sql_get_int(from, "PRAGMA user_version", &version, "can't read") != ERR_OK)
+        sql_get_int(from, "PRAGMA application_id", &id, N_("can't read")) != ERR_OK ||
+        sql_get_int(from, "PRAGMA user_version", &version, N_("can't read")) != ERR_OK)
         return refuse(why, MESSAGE_REPAIR_NO_FIRST_PAGE, r->path);
     if (id != SCHEMA_APPLICATION_ID)
         return refuse(why, r->is_whole ? MESSAGE_RESTORE_NOT_OURS : MESSAGE_REPAIR_NO_FIRST_PAGE, r->path);
@@ -344,7 +344,7 @@ make_new(struct repair *r, struct store *from, const char *aside, struct message
     if (err == ERR_OK)
         err = restore_leave_out_forgotten(&to, r->path, &r->n_forgotten, why);
     if (err == ERR_OK)
-        err = instead_said(why, &to, sql_exec(&to, "PRAGMA journal_mode = DELETE", "can't repair"));
+        err = instead_said(why, &to, sql_exec(&to, "PRAGMA journal_mode = DELETE", N_("can't repair")));
     store_close(&to);
     if (err == ERR_OK)
         err = instead_said(why, &to, copies_verify_references(&to, aside));

@@ -18,12 +18,12 @@
 #include <unistd.h>
 
 static enum err
-refuse(struct message *why, enum message_code code, const char *path, const char *text)
+refuse(struct message *why, enum message_code code, const char *path, int number)
 {
     message_init(why, code);
     message_add(why, message_path(path));
-    if (text)
-        message_add(why, message_text(text));
+    if (code == MESSAGE_RESTORE_NO_FILE)
+        message_add(why, message_errno(number));
     return code == MESSAGE_RESTORE_NOT_OURS ? ERR_FORMAT : code == MESSAGE_RESTORE_NEWER ? ERR_UNSUPPORTED : ERR_USAGE;
 }
 
@@ -34,11 +34,11 @@ judge_file(const struct restore *r, const char *file, struct message *why)
 {
     struct stat st, own;
     if (stat(file, &st) != 0)
-        return refuse(why, MESSAGE_RESTORE_NO_FILE, file, strerror(errno));
+        return refuse(why, MESSAGE_RESTORE_NO_FILE, file, errno);
     if (!S_ISREG(st.st_mode))
-        return refuse(why, MESSAGE_RESTORE_NO_FILE, file, strerror(S_ISDIR(st.st_mode) ? EISDIR : EINVAL));
+        return refuse(why, MESSAGE_RESTORE_NO_FILE, file, S_ISDIR(st.st_mode) ? EISDIR : EINVAL);
     if (stat(r->path, &own) == 0 && own.st_dev == st.st_dev && own.st_ino == st.st_ino)
-        return refuse(why, MESSAGE_RESTORE_IS_ITSELF, file, NULL);
+        return refuse(why, MESSAGE_RESTORE_IS_ITSELF, file, 0);
     return ERR_OK;
 }
 
@@ -47,12 +47,12 @@ static enum err
 judge_copy(struct store *from, const char *file, struct message *why)
 {
     int64_t id = 0, version = 0;
-    enum err err = sql_get_int(from, "PRAGMA application_id", &id, "can't read");
+    enum err err = sql_get_int(from, "PRAGMA application_id", &id, N_("can't read"));
     if (err == ERR_OK)
-        err = sql_get_int(from, "PRAGMA user_version", &version, "can't read");
+        err = sql_get_int(from, "PRAGMA user_version", &version, N_("can't read"));
     if (err != ERR_OK || id != SCHEMA_APPLICATION_ID || version < 1)
-        return refuse(why, MESSAGE_RESTORE_NOT_OURS, file, NULL);
-    return version > SCHEMA_VERSION ? refuse(why, MESSAGE_RESTORE_NEWER, file, NULL) : ERR_OK;
+        return refuse(why, MESSAGE_RESTORE_NOT_OURS, file, 0);
+    return version > SCHEMA_VERSION ? refuse(why, MESSAGE_RESTORE_NEWER, file, 0) : ERR_OK;
 }
 
 static enum err
@@ -61,7 +61,7 @@ read_copy(struct restore *r, const char *file, struct message *why)
     struct store from = { .db = NULL };
     str_copy(from.path, sizeof from.path, file);
     const int code = sqlite3_open_v2(file, &from.db, SQLITE_OPEN_READONLY, NULL);
-    enum err err = code == SQLITE_OK ? judge_copy(&from, file, why) : instead_said(why, &from, sql_failed_with(&from, "can't read", code));
+    enum err err = code == SQLITE_OK ? judge_copy(&from, file, why) : instead_said(why, &from, sql_failed_with(&from, N_("can't read"), code));
     if (err == ERR_OK)
         err = instead_said(why, &from, store_copy_to(&from, r->aside));
     sqlite3_close(from.db);
@@ -78,11 +78,11 @@ static enum err
 next_runner(struct store *s, int64_t after, int64_t *id, char uuid[IDENTITY_MAX])
 {
     sqlite3_stmt *st;
-    enum err err = sql_prepare(s, &st, "SELECT id, coalesce(uuid, '') FROM runner WHERE id > ?1 ORDER BY id LIMIT 1", "can't read");
+    enum err err = sql_prepare(s, &st, "SELECT id, coalesce(uuid, '') FROM runner WHERE id > ?1 ORDER BY id LIMIT 1", N_("can't read"));
     if (err != ERR_OK)
         return err;
     sql_bind_int(st, 1, after);
-    err = sql_next(s, st, "can't read");
+    err = sql_next(s, st, N_("can't read"));
     if (err == ERR_OK) {
         *id = sql_int(st, 0);
         sql_copy(st, 1, uuid, IDENTITY_MAX);
@@ -105,13 +105,13 @@ restore_leave_out_forgotten(struct store *s, const char *store_path, int *n, str
         bool is = false;
         err = forgotten_knows(&f, uuid, &is, &s->why);
         if (err == ERR_OK && is)
-            err = store_delete_runner(s, id, "can't leave out who was forgotten");
+            err = store_delete_runner(s, id, N_("can't leave out who was forgotten"));
         *n += err == ERR_OK && is;
     }
     forgotten_free(&f);
     err = err == ERR_GONE ? ERR_OK : err;
     if (err == ERR_OK && *n > 0)
-        err = sql_exec(s, "VACUUM; PRAGMA wal_checkpoint(TRUNCATE)", "can't leave out who was forgotten");
+        err = sql_exec(s, "VACUUM; PRAGMA wal_checkpoint(TRUNCATE)", N_("can't leave out who was forgotten"));
     return instead_said(why, s, err);
 }
 
@@ -125,9 +125,9 @@ static enum err
 count_one(struct store *s, const char *runners, const char *visits, struct restore_counts *out)
 {
     int64_t n_runners = 0, n_visits = 0;
-    enum err err = sql_get_int(s, runners, &n_runners, "can't compare");
+    enum err err = sql_get_int(s, runners, &n_runners, N_("can't compare"));
     if (err == ERR_OK)
-        err = sql_get_int(s, visits, &n_visits, "can't compare");
+        err = sql_get_int(s, visits, &n_visits, N_("can't compare"));
     *out = (struct restore_counts){ (int) n_runners, (int) n_visits };
     return err;
 }
@@ -137,11 +137,11 @@ static enum err
 attach(struct store *s, const char *path)
 {
     sqlite3_stmt *st;
-    enum err err = sql_prepare(s, &st, "ATTACH ?1 AS now", "can't compare");
+    enum err err = sql_prepare(s, &st, "ATTACH ?1 AS now", N_("can't compare"));
     if (err != ERR_OK)
         return err;
     sql_bind_word(st, 1, path);
-    return sql_run(s, st, "can't compare");
+    return sql_run(s, st, N_("can't compare"));
 }
 
 static enum err
@@ -221,8 +221,8 @@ restore_visits(struct restore *r, bool is_lost,
     if (err == ERR_OK)
         err = attach(&s, r->path);
     if (err == ERR_OK)
-        err = sql_prepare(&s, &st, is_lost ? VISITS_ONLY_IN("now", "main") : VISITS_ONLY_IN("main", "now"), "can't compare");
-    while (err == ERR_OK && (err = sql_next(&s, st, "can't compare")) == ERR_OK)
+        err = sql_prepare(&s, &st, is_lost ? VISITS_ONLY_IN("now", "main") : VISITS_ONLY_IN("main", "now"), N_("can't compare"));
+    while (err == ERR_OK && (err = sql_next(&s, st, N_("can't compare"))) == ERR_OK)
         fn(context, sql_word(st, 0), sql_int(st, 1), sql_int(st, 2), (int) sql_int(st, 3));
     sql_end(st);
     err = instead_said(why, &s, err == ERR_GONE ? ERR_OK : err);
@@ -237,9 +237,9 @@ close_aside(struct restore *r, struct message *why)
     struct store s;
     enum err err = store_open(&s, r->aside, STORE_MUST_EXIST | STORE_UNCHECKED | STORE_IS_A_COPY);
     if (err == ERR_OK)
-        err = sql_exec(&s, "PRAGMA journal_mode = DELETE", "can't restore");
+        err = sql_exec(&s, "PRAGMA journal_mode = DELETE", N_("can't restore"));
     if (err != ERR_OK)
-        message_say(why, message_english(&s.why));
+        *why = s.why;
     store_close(&s);
     if (err == ERR_OK)
         err = instead_said(why, &s, copies_verify(&s, r->aside));
@@ -265,7 +265,7 @@ restore_commit(struct restore *r, struct message *why)
 {
     struct store s = { .db = NULL };
     str_copy(s.path, sizeof s.path, r->path);
-    enum err err = running_any(r->path) ? refuse(why, MESSAGE_RESTORE_IN_USE, r->path, NULL) : close_aside(r, why);
+    enum err err = running_any(r->path) ? refuse(why, MESSAGE_RESTORE_IN_USE, r->path, 0) : close_aside(r, why);
     if (err != ERR_OK) {
         restore_drop(r);
         return err;

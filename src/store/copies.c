@@ -58,7 +58,7 @@ copies_each(struct store *s, enum err (*fn)(void *context, enum copies_kind kind
     fileio_folder_of(folder, sizeof folder, s->path);
     DIR *d = opendir(folder);
     if (!d) {
-        message_sayf(&s->why, "can't look for copies of the store in %.250s/: %s", folder, strerror(errno));
+        message_tell(&s->why, MESSAGE_COPIES_NOT_LOOKED_FOR, message_path(folder), message_errno(errno));
         return ERR_OS;
     }
     for (struct dirent *e; err == ERR_OK && (e = readdir(d)) != NULL;) {
@@ -75,9 +75,9 @@ enum err
 copies_today(struct store *s, char day[16])
 {
     sqlite3_stmt *st;
-    enum err err = sql_prepare(s, &st, "SELECT date('now', 'localtime')", "can't read");
+    enum err err = sql_prepare(s, &st, "SELECT date('now', 'localtime')", N_("can't read"));
     if (err == ERR_OK)
-        err = sql_next(s, st, "can't read");
+        err = sql_next(s, st, N_("can't read"));
     if (err == ERR_OK)
         sql_copy(st, 0, day, 16);
     sql_end(st);
@@ -96,14 +96,13 @@ copies_path(struct store *s, const char *word, char path[STORE_PATH_MAX])
             snprintf(again, sizeof again, "-%d", i);
         const int len = snprintf(path, STORE_PATH_MAX, "%s.%s-%s%s", s->path, word, day, again);
         if (len < 0 || len >= STORE_PATH_MAX) {
-            message_sayf(&s->why, "the path of a copy beside %.250s... is too long", s->path);
+            message_tell(&s->why, MESSAGE_COPIES_PATH_TOO_LONG, message_path(s->path));
             return ERR_USAGE;
         }
         if (access(path, F_OK) != 0 && errno == ENOENT)
             return ERR_OK;
     }
-    message_sayf(&s->why, "there are %d copies of the store from today beside %.250s: move them away",
-             MAX_COPIES_A_DAY, s->path);
+    message_tell(&s->why, MESSAGE_COPIES_TOO_MANY, MAX_COPIES_A_DAY, message_path(s->path));
     return ERR_OS;
 }
 
@@ -113,7 +112,7 @@ copies_aside(struct store *s, const char *word, char path[STORE_PATH_MAX + 16])
     const int len = snprintf(path, STORE_PATH_MAX + 16, "%s.%s", s->path, word);
     if (len > 0 && len < STORE_PATH_MAX)
         return ERR_OK;
-    message_sayf(&s->why, "the path of a copy beside %.250s... is too long", s->path);
+    message_tell(&s->why, MESSAGE_COPIES_PATH_TOO_LONG, message_path(s->path));
     return ERR_USAGE;
 }
 
@@ -121,10 +120,10 @@ static enum err
 first_row_is(struct store *copy, const char *sql, const char *ok, bool *is)
 {
     sqlite3_stmt *st;
-    enum err err = sql_prepare(copy, &st, sql, "can't check the copy");
+    enum err err = sql_prepare(copy, &st, sql, N_("can't check the copy"));
     if (err != ERR_OK)
         return err;
-    err = sql_next(copy, st, "can't check the copy");
+    err = sql_next(copy, st, N_("can't check the copy"));
     *is = err == ERR_GONE ? ok == NULL : err == ERR_OK && ok != NULL && strcmp(sql_word(st, 0), ok) == 0;
     sql_end(st);
     return err == ERR_GONE ? ERR_OK : err;
@@ -138,7 +137,7 @@ check_all(struct store *s, const char *path, bool with_references)
     bool is_whole = false, refers = true;
     str_copy(copy.path, sizeof copy.path, path);
     const int code = sqlite3_open_v2(path, &copy.db, SQLITE_OPEN_READONLY, NULL);
-    enum err err = code == SQLITE_OK ? ERR_OK : sql_failed_with(&copy, "can't read again the copy", code);
+    enum err err = code == SQLITE_OK ? ERR_OK : sql_failed_with(&copy, N_("can't read again the copy"), code);
     if (err == ERR_OK)
         err = first_row_is(&copy, "PRAGMA integrity_check(1)", "ok", &is_whole);
     if (err == ERR_OK && with_references)
@@ -147,7 +146,7 @@ check_all(struct store *s, const char *path, bool with_references)
     if (err == ERR_OK && is_whole && refers)
         return ERR_OK;
     if (err == ERR_OK)
-        message_sayf(&copy.why, "%.250s is not whole: nothing was changed", path);
+        message_tell(&copy.why, MESSAGE_COPIES_NOT_WHOLE, message_path(path));
     s->why = copy.why;
     return err == ERR_OK ? ERR_FORMAT : err;
 }
@@ -175,7 +174,7 @@ copies_sync(struct store *s, const char *path)
     fileio_sync_folder_of(path);
     if (is_synced)
         return ERR_OK;
-    message_sayf(&s->why, "can't bring %.300s to the disc: %s", path, strerror(number));
+    message_tell(&s->why, MESSAGE_COPIES_NOT_ON_DISC, message_path(path), message_errno(number));
     return ERR_OS;
 }
 
@@ -190,14 +189,14 @@ copies_make(struct store *s, const char *path)
         return err;
     str_copy(reading.path, sizeof reading.path, s->path);
     const int code = sqlite3_open_v2(s->path, &reading.db, SQLITE_OPEN_READONLY, NULL);
-    err = code == SQLITE_OK ? store_copy_to(&reading, aside) : sql_failed_with(&reading, "can't copy", code);
+    err = code == SQLITE_OK ? store_copy_to(&reading, aside) : sql_failed_with(&reading, N_("can't copy"), code);
     sqlite3_close(reading.db);
     if (err != ERR_OK)
         s->why = reading.why;
     if (err == ERR_OK)
         err = copies_verify(s, aside);
     if (err == ERR_OK && link(aside, path) != 0) { /* never over what is there */
-        message_sayf(&s->why, "can't name the copy %.300s: %s", path, strerror(errno));
+        message_tell(&s->why, MESSAGE_COPIES_NOT_NAMED, message_path(path), message_errno(errno));
         err = ERR_OS;
     }
     unlink(aside);
@@ -242,7 +241,7 @@ tidy(struct store *s, const struct settings *rule, int *n_gone)
         if (oldest < 0)
             break;
         if (unlink(k.path[oldest]) != 0 && errno != ENOENT) {
-            message_sayf(&s->why, "can't remove the old copy %.300s: %s", k.path[oldest], strerror(errno));
+            message_tell(&s->why, MESSAGE_COPIES_OLD_STAYS, message_path(k.path[oldest]), message_errno(errno));
             err = ERR_OS;
         }
         n_bytes -= k.n_bytes[oldest];
@@ -294,7 +293,7 @@ copies_keep(struct store *s, const struct settings *rule, const struct store_sto
     if (err == ERR_OK)
         err = copies_verify(s, aside);
     if (err == ERR_OK && rename(aside, path) != 0) {
-        message_sayf(&s->why, "can't name the copy %.300s: %s", path, strerror(errno));
+        message_tell(&s->why, MESSAGE_COPIES_NOT_NAMED, message_path(path), message_errno(errno));
         err = ERR_OS;
     }
     if (err == ERR_OK)

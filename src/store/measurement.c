@@ -33,7 +33,7 @@ insert(struct store *s, const struct measurement *m)
     enum err err = sql_prepare(s, &st,
                                "INSERT INTO measurement (visit_id, made_utc_ms, software, definitions, is_complete,"
                                " body_weight_n, body_weight_from) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
-                               "can't save the measurement");
+                               N_("can't save the measurement"));
     if (err != ERR_OK)
         return err;
     sql_bind_int(st, 1, m->visit_id);
@@ -43,7 +43,7 @@ insert(struct store *s, const struct measurement *m)
     sql_bind_int(st, 5, m->is_complete);
     sql_bind_number(st, 6, m->body_weight_n);
     sql_bind_word(st, 7, names_weight_from(m->body_weight_from));
-    return store_run(s, st, "can't save the measurement");
+    return store_run(s, st, N_("can't save the measurement"));
 }
 
 enum err
@@ -70,15 +70,15 @@ measurement_first(struct store *s, int64_t visit_id, struct measurement *out)
     enum err err = sql_prepare(s, &st,
                                "SELECT 0, id, started_utc_ms, software, definitions, 1, body_weight_n, body_weight_from"
                                " FROM visit WHERE id = ?1",
-                               "can't read the measurement");
+                               N_("can't read the measurement"));
     if (err != ERR_OK)
         return err;
     sql_bind_int(st, 1, visit_id);
-    err = sql_next(s, st, "can't read the measurement");
+    err = sql_next(s, st, N_("can't read the measurement"));
     if (err == ERR_OK)
         read_row(st, out);
     else if (err == ERR_GONE)
-        message_sayf(&s->why, "there is no visit %lld: see `underfoot visits`", (long long) visit_id);
+        message_tell(&s->why, MESSAGE_VISIT_IS_UNKNOWN, visit_id);
     sql_end(st);
     return err;
 }
@@ -90,12 +90,12 @@ measurement_newest(struct store *s, int64_t visit_id, const struct metric_defini
     sqlite3_stmt *st;
     enum err err = sql_prepare(
         s, &st, FURTHER " WHERE visit_id = ?1 AND is_complete AND definitions = ?2 ORDER BY id DESC LIMIT 1",
-        "can't read the measurement");
+        N_("can't read the measurement"));
     if (err != ERR_OK)
         return err;
     sql_bind_int(st, 1, visit_id);
     sql_bind_word(st, 2, metric_definitions_write(definitions, text));
-    err = sql_next(s, st, "can't read the measurement");
+    err = sql_next(s, st, N_("can't read the measurement"));
     if (err == ERR_OK)
         read_row(st, out);
     sql_end(st);
@@ -109,11 +109,11 @@ enum err
 measurement_count_further(struct store *s, int64_t visit_id, int *n)
 {
     sqlite3_stmt *st;
-    enum err err = sql_prepare(s, &st, "SELECT count(*) FROM measurement WHERE visit_id = ?", "can't read the measurements");
+    enum err err = sql_prepare(s, &st, "SELECT count(*) FROM measurement WHERE visit_id = ?", N_("can't read the measurements"));
     if (err != ERR_OK)
         return err;
     sql_bind_int(st, 1, visit_id);
-    err = sql_next(s, st, "can't read the measurements");
+    err = sql_next(s, st, N_("can't read the measurements"));
     if (err == ERR_OK)
         *n = (int) sql_int(st, 0);
     sql_end(st);
@@ -130,14 +130,14 @@ measurement_count_without(struct store *s, const struct measurement_scope *scope
                                "SELECT count(*) FROM visit v WHERE runner_id = ?1 AND (?2 = 0 OR id <= ?2)"
                                " AND (?3 = '' OR plan = ?3) AND definitions <> ?4 AND NOT EXISTS (SELECT 1 FROM measurement"
                                " WHERE visit_id = v.id AND is_complete AND definitions = ?4)",
-                               "can't read the measurements");
+                               N_("can't read the measurements"));
     if (err != ERR_OK)
         return err;
     sql_bind_int(st, 1, scope->runner_id);
     sql_bind_int(st, 2, scope->until_id);
     sql_bind_word(st, 3, scope->plan);
     sql_bind_word(st, 4, metric_definitions_write(definitions, text));
-    err = sql_next(s, st, "can't read the measurements");
+    err = sql_next(s, st, N_("can't read the measurements"));
     if (err == ERR_OK)
         *n = (int) sql_int(st, 0);
     sql_end(st);

@@ -1,5 +1,6 @@
 #include "store/names.h"
 
+#include "base/mark.h"
 #include "base/str.h"
 
 #include <assert.h>
@@ -87,7 +88,7 @@ names_block_from(const char *word)
 const char *
 names_visit_end(const struct store_visit *v)
 {
-    return !v->is_finished ? "unfinished" : v->is_cut_short ? "cut short" : "finished";
+    return !v->is_finished ? N_("unfinished") : v->is_cut_short ? N_("cut short") : N_("finished");
 }
 
 const char *

@@ -39,7 +39,7 @@ pages_path(struct store *s, int64_t visit_id, const char *code, char path[STORE_
     char folder[STORE_PATH_MAX], name[NAME_MAX_LEN];
     name_of(visit_id, code, name);
     if (!find_folder(s, folder) || join(s, name, path) != ERR_OK) {
-        message_sayf(&s->why, "the path of the pages beside %.250s... is too long", s->path);
+        message_tell(&s->why, MESSAGE_PAGES_PATH_TOO_LONG, message_path(s->path));
         return ERR_USAGE;
     }
     return fileio_make_folder(folder, &s->why);
@@ -80,7 +80,7 @@ pages_of(struct store *s, const struct pages_owner *owner, bool is_removed, int 
         if (!is_owned(e->d_name, owner))
             continue;
         if (is_removed && unlinkat(dirfd(d), e->d_name, 0) != 0 && errno != ENOENT) {
-            message_sayf(&s->why, "can't remove the page %.60s in %.250s: %s", e->d_name, folder, strerror(errno));
+            message_tell(&s->why, MESSAGE_PAGES_NOT_REMOVED, e->d_name, message_path(folder), message_errno(errno));
             err = ERR_OS;
         }
         *n += e->d_name[0] != '.'; /* half a page is none to a person */

@@ -80,15 +80,18 @@ state_of(struct store *s)
 enum place_state
 place_look(struct store *s)
 {
-    static const char *const SAYS[] = {
-        [PLACE_HAS_NO_FOLDER] = "its folder is gone: moved, deleted, or its disc was taken away",
-        [PLACE_HAS_NO_FILE] = "it was deleted or moved",
-        [PLACE_HAS_OTHER_FILE] = "another file was put in its place",
-        [PLACE_HAS_NO_LOG] = "its log was deleted or replaced",
+    static const enum message_code CAUSE[] = {
+        [PLACE_HAS_NO_FOLDER] = MESSAGE_STORE_LOST_FOLDER,
+        [PLACE_HAS_NO_FILE] = MESSAGE_STORE_LOST_FILE,
+        [PLACE_HAS_OTHER_FILE] = MESSAGE_STORE_LOST_TO_OTHER,
+        [PLACE_HAS_NO_LOG] = MESSAGE_STORE_LOST_LOG,
     };
     const enum place_state state = state_of(s);
-    if (state != PLACE_IS_OWN)
-        message_sayf(&s->why, "the store %.250s: %s while this program had it open", s->path, SAYS[state]);
+    struct message cause;
+    if (state == PLACE_IS_OWN)
+        return state;
+    message_init(&cause, CAUSE[state]);
+    message_tell(&s->why, MESSAGE_STORE_LOST, message_path(s->path), message_of(&cause));
     return state;
 }
 
@@ -96,7 +99,7 @@ bool
 place_is_current(struct store *s)
 {
     int64_t version = 0;
-    return sql_get_int(s, "PRAGMA user_version", &version, "can't read") == ERR_OK && version == SCHEMA_VERSION;
+    return sql_get_int(s, "PRAGMA user_version", &version, N_("can't read")) == ERR_OK && version == SCHEMA_VERSION;
 }
 
 bool

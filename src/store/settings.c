@@ -79,7 +79,7 @@ settings_load(const char *store_path, struct settings *out, struct message *why)
     char path[FILEIO_PATH_MAX];
     *out = settings_default();
     if (!fileio_beside(path, sizeof path, store_path, SETTINGS_FILE_NAME)) {
-        message_sayf(why, "the path of %s beside %.300s... is too long", SETTINGS_FILE_NAME, store_path);
+        message_tell(why, MESSAGE_SETTINGS_PATH_TOO_LONG, SETTINGS_FILE_NAME, message_path(store_path));
         return ERR_USAGE;
     }
     enum err err = inifile_open(&l.file, path, "the settings", why);

@@ -38,11 +38,11 @@ copy_part(struct store *home, const char *table, const char *where, int64_t visi
     char sql[SQL_MAX], columns[SQL_MAX / 3] = "";
     sqlite3_stmt *st;
     enum err err = sql_prepare(home, &st, "SELECT group_concat('\"' || name || '\"') FROM pragma_table_info(?1, 'spill')",
-                               "can't read");
+                               N_("can't read"));
     if (err != ERR_OK)
         return err;
     sql_bind_word(st, 1, table);
-    err = sql_next(home, st, "can't read");
+    err = sql_next(home, st, N_("can't read"));
     if (err == ERR_OK)
         sql_copy(st, 0, columns, sizeof columns);
     sql_end(st);
@@ -52,22 +52,22 @@ copy_part(struct store *home, const char *table, const char *where, int64_t visi
                              columns, table, where);
     if (len < 0 || len >= (int) sizeof sql)
         return ERR_FORMAT;
-    err = sql_prepare(home, &st, sql, "can't copy the visit");
+    err = sql_prepare(home, &st, sql, N_("can't copy the visit"));
     if (err != ERR_OK)
         return err;
     sql_bind_int(st, 1, visit_id);
-    return sql_run(home, st, "can't copy the visit");
+    return sql_run(home, st, N_("can't copy the visit"));
 }
 
 static enum err
 attach(struct store *home, const char *path)
 {
     sqlite3_stmt *st;
-    enum err err = sql_prepare(home, &st, "ATTACH ?1 AS spill", "can't open the spill");
+    enum err err = sql_prepare(home, &st, "ATTACH ?1 AS spill", N_("can't open the spill"));
     if (err != ERR_OK)
         return err;
     sql_bind_word(st, 1, path);
-    return sql_run(home, st, "can't open the spill");
+    return sql_run(home, st, N_("can't open the spill"));
 }
 
 /* Through home's own connection, which reads what no path leads to any more. */
@@ -77,11 +77,11 @@ copy_visit(struct store *home, const char *path, int64_t visit_id)
     enum err err = attach(home, path);
     if (err != ERR_OK)
         return err;
-    err = sql_exec(home, "BEGIN", "can't copy the visit");
+    err = sql_exec(home, "BEGIN", N_("can't copy the visit"));
     for (size_t i = 0; err == ERR_OK && i < sizeof PARTS / sizeof *PARTS; i++)
         err = copy_part(home, PARTS[i].table, PARTS[i].where, visit_id);
     if (err == ERR_OK)
-        err = sql_exec(home, "COMMIT", "can't copy the visit");
+        err = sql_exec(home, "COMMIT", N_("can't copy the visit"));
     if (err != ERR_OK)
         store_rollback(home);
     (void) sqlite3_exec(home->db, "DETACH spill", NULL, NULL, NULL);
@@ -105,12 +105,12 @@ make_visit(struct store *to, const struct store_visit *row)
     copy.id = copy.target_set_id = 0; /* as it was never begun, else it would be another one */
     err = store_visit_begin(to, &copy);
     if (err == ERR_OK)
-        err = sql_prepare(to, &st, "UPDATE visit SET id = ?2 WHERE id = ?1", "can't begin the visit");
+        err = sql_prepare(to, &st, "UPDATE visit SET id = ?2 WHERE id = ?1", N_("can't begin the visit"));
     if (err != ERR_OK)
         return err;
     sql_bind_int(st, 1, copy.id);
     sql_bind_int(st, 2, row->id);
-    return store_run(to, st, "can't begin the visit");
+    return store_run(to, st, N_("can't begin the visit"));
 }
 
 /* The visit's rows, as many as can be had. ERR_GONE: it is not there any more. */
@@ -151,7 +151,7 @@ first_visit(struct store *home, const struct spill_ask *ask)
     int64_t newest = 0;
     if (ask->visit_id != 0)
         return ask->visit_id;
-    (void) sql_get_int(home, "SELECT coalesce(max(id), 0) FROM visit", &newest, "can't read");
+    (void) sql_get_int(home, "SELECT coalesce(max(id), 0) FROM visit", &newest, N_("can't read"));
     return newest + 1;
 }
 
@@ -228,7 +228,7 @@ spill_take(struct spill *sp, struct store *home, struct spill_taken *out)
     struct spill_note note;
     memset(out, 0, sizeof *out);
     if (!sp->is_open || !spill_read_note(sp->folder, &note)) {
-        message_sayf(&home->why, "%.300s is no longer there", sp->folder);
+        message_tell(&home->why, MESSAGE_SPILL_IS_GONE, message_path(sp->folder));
         return ERR_GONE;
     }
     const enum err err = spill_take_rows(home, sp->store.path, &note, out);
@@ -260,7 +260,7 @@ tell(const struct taking *t, enum message_code code, const struct spill_taken *t
         message_add(&m, message_text(taken->code));
     message_add(&m, message_path(folder));
     if (code == MESSAGE_SPILL_NOT_TAKEN)
-        message_add(&m, message_text(message_english(&t->home->why)));
+        message_add(&m, message_of(&t->home->why));
     t->guest->tell(t->guest->context, &m);
 }
 
@@ -329,11 +329,11 @@ static enum err
 find_runner(struct store *s, const char *uuid, int64_t *id)
 {
     sqlite3_stmt *st;
-    enum err err = sql_prepare(s, &st, "SELECT id FROM runner WHERE uuid = ?1", "can't read the runner");
+    enum err err = sql_prepare(s, &st, "SELECT id FROM runner WHERE uuid = ?1", N_("can't read the runner"));
     if (err != ERR_OK)
         return err;
     sql_bind_word(st, 1, uuid);
-    err = sql_next(s, st, "can't read the runner");
+    err = sql_next(s, st, N_("can't read the runner"));
     if (err == ERR_OK)
         *id = sql_int(st, 0);
     sql_end(st);
@@ -349,14 +349,14 @@ forget_rows(struct store *s, const char *uuid)
     if (err == ERR_OK)
         err = find_runner(s, uuid, &id);
     if (err == ERR_OK)
-        err = store_delete_runner(s, id, "can't forget the runner");
+        err = store_delete_runner(s, id, N_("can't forget the runner"));
     if (err == ERR_OK || err == ERR_GONE)
         err = store_commit(s);
     if (err != ERR_OK) {
         store_rollback(s);
         return err;
     }
-    return sql_exec(s, "VACUUM; PRAGMA wal_checkpoint(TRUNCATE)", "can't forget the runner");
+    return sql_exec(s, "VACUUM; PRAGMA wal_checkpoint(TRUNCATE)", N_("can't forget the runner"));
 }
 
 static bool

@@ -69,19 +69,19 @@ spill_make_folder(int i, char out[STORE_PATH_MAX], struct message *why)
     char base[STORE_PATH_MAX];
     spill_base(i, base);
     if (!base[0]) {
-        message_sayf(why, "no variable tells such a folder");
+        message_init(why, MESSAGE_SPILL_NAMES_NO_FOLDER);
         return ERR_GONE;
     }
     enum err err = fileio_make_folder(base, why);
     if (err != ERR_OK)
         return err;
     if (!is_ours_alone(base)) {
-        message_sayf(why, "%.300s is not this person's alone", base);
+        message_tell(why, MESSAGE_SPILL_FOLDER_IS_SHARED, message_path(base));
         return ERR_OS;
     }
     err = fileio_join(out, STORE_PATH_MAX, base, PREFIX "XXXXXX", why);
     if (err == ERR_OK && mkdtemp(out) == NULL) {
-        message_sayf(why, "no folder can be made in %.300s: %s", base, strerror(errno));
+        message_tell(why, MESSAGE_SPILL_NO_FOLDER, message_path(base), message_errno(errno));
         err = ERR_OS;
     }
     return err;

@@ -12,7 +12,7 @@
 #define SQL_MAX 16384
 #define COLUMNS_MAX 3072
 
-static const char CANT[] = "can't take in what was kept elsewhere";
+static const char CANT[] = N_("can't take in what was kept elsewhere");
 
 struct taking {
     struct store *s;
@@ -308,8 +308,7 @@ take_one(struct store *home, int64_t visit_id, const struct spill_note *note, st
     }
     err = count_missing(&t, &n_missing);
     if (err == ERR_OK && n_missing != 0) {
-        message_sayf(&home->why, "the store %.250s lacks %lld rows of visit %lld that were written to it",
-                 home->path, (long long) n_missing, (long long) t.to);
+        message_tell(&home->why, MESSAGE_SPILL_LACKS_ROWS, message_path(home->path), n_missing, t.to);
         return ERR_FORMAT;
     }
     out->n_visits++;

@@ -7,60 +7,59 @@
 #include <stdio.h>
 #include <string.h>
 
+/* Why, as far as the code alone tells; MESSAGE_NONE: it does not. */
+static enum message_code
+cause_of(int code, enum err *err)
+{
+    *err = ERR_OS;
+    switch (code & 0xff) {
+    case SQLITE_FULL:
+        return MESSAGE_STORE_DISC_IS_FULL;
+    case SQLITE_READONLY:
+    case SQLITE_PERM:
+        return MESSAGE_STORE_CANT_BE_WRITTEN;
+    case SQLITE_BUSY:
+    case SQLITE_LOCKED:
+        return MESSAGE_STORE_IS_BUSY;
+    case SQLITE_CORRUPT:
+    case SQLITE_NOTADB:
+        *err = ERR_FORMAT;
+        return MESSAGE_STORE_CANT_BE_READ;
+    case SQLITE_NOMEM:
+        *err = ERR_MEMORY;
+        return MESSAGE_STORE_NO_MEMORY;
+    case SQLITE_CONSTRAINT:
+        *err = ERR_USAGE;
+        return MESSAGE_STORE_DOES_NOT_FIT;
+    case SQLITE_ERROR: /* a table or column that is not there: SQLite's own words would be about our statements */
+        *err = ERR_FORMAT;
+        return MESSAGE_STORE_HAS_OTHER_TABLES;
+    case SQLITE_IOERR:
+        return MESSAGE_STORE_DISC_REFUSES;
+    default:
+        return MESSAGE_NONE;
+    }
+}
+
 enum err
 sql_failed_with(struct store *s, const char *what, int code)
 {
-    const char *why = NULL;
-    enum err err = ERR_OS;
+    struct message cause;
+    enum err err;
 
     s->is_full = (code & 0xff) == SQLITE_FULL;
     s->is_busy = (code & 0xff) == SQLITE_BUSY || (code & 0xff) == SQLITE_LOCKED;
-    switch (code & 0xff) {
-    case SQLITE_FULL:
-        why = "the disc is full: make room on it";
-        break;
-    case SQLITE_READONLY:
-    case SQLITE_PERM:
-        why =
-            "it is read-only: make the file and its folder writable, or set UNDERFOOT_DATA to another folder";
-        break;
-    case SQLITE_BUSY:
-    case SQLITE_LOCKED:
-        why = "another program keeps it busy: try again, or close the other one";
-        break;
-    case SQLITE_CORRUPT:
-    case SQLITE_NOTADB:
-        err = ERR_FORMAT;
-        why = "it is damaged: `underfoot repair` saves what can be read, `underfoot restore` puts a kept copy in its place";
-        break;
-    case SQLITE_NOMEM:
-        err = ERR_MEMORY;
-        why = "out of memory";
-        break;
-    case SQLITE_CONSTRAINT:
-        err = ERR_USAGE;
-        why = "what is to be saved does not go with what is there";
-        break;
-    case SQLITE_ERROR: /* a table or column that is not there: SQLite's own words would be about our statements */
-        err = ERR_FORMAT;
-        why = "its tables are not as this program makes them, it is damaged or was changed by hand: put a kept copy in its "
-              "place";
-        break;
-    case SQLITE_IOERR: {
+    message_init(&cause, cause_of(code, &err));
+    if ((code & 0xff) == SQLITE_IOERR) {
         /* SQLite keeps errno for only some of its ways to fail; a full disc proper is SQLITE_FULL. */
-        int number = s->db != NULL ? sqlite3_system_errno(s->db) : 0;
+        const int number = s->db != NULL ? sqlite3_system_errno(s->db) : 0;
         s->is_full = number == ENOSPC || number == EDQUOT || number == EFBIG;
-        why = number != 0 && !s->is_full
-                  ? strerror(number)
-                  : "the disc refuses, it may be full or failing: make room on it, or change it";
-        break;
+        if (number != 0 && !s->is_full)
+            message_tell(&cause, MESSAGE_STORE_SYSTEM_REFUSES, message_errno(number));
     }
-    default:
-        break;
-    }
-    if (why == NULL)
-        why = sqlite3_errstr(code); /* a few plain words, never a statement of ours */
-    message_sayf(&s->why, "%s in the store %.250s: %.150s", what, s->path, why);
+    if (message_is_none(&cause)) /* a few plain words, never a statement of ours */
+        message_tell(&cause, MESSAGE_STORE_SQLITE_REFUSES, sqlite3_errstr(code));
+    message_tell(&s->why, MESSAGE_STORE_FAILED, message_word(what), message_path(s->path), message_of(&cause));
     return err;
 }
 
@@ -130,10 +129,10 @@ enum err
 sql_file_bytes(struct store *s, int64_t *out)
 {
     int64_t n_pages = 0, page_len = 0;
-    enum err err = sql_get_int(s, "PRAGMA page_count", &n_pages, "can't read");
+    enum err err = sql_get_int(s, "PRAGMA page_count", &n_pages, N_("can't read"));
 
     if (err == ERR_OK)
-        err = sql_get_int(s, "PRAGMA page_size", &page_len, "can't read");
+        err = sql_get_int(s, "PRAGMA page_size", &page_len, N_("can't read"));
     *out = n_pages * page_len;
     return err;
 }

@@ -7,11 +7,12 @@
 #ifndef STORE_SQL_H
 #define STORE_SQL_H
 
+#include "base/mark.h"
 #include "store/store.h"
 
 #include <sqlite3.h>
 
-/* Fills s->why from SQLite's last answer, "what" first ("can't save the visit"). */
+/* Fills s->why from SQLite's last answer; what it was that failed: N_("can't save the visit"). */
 enum err sql_failed(struct store *s, const char *what);
 /* The same for a given result code. */
 enum err sql_failed_with(struct store *s, const char *what, int code);

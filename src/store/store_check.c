@@ -19,14 +19,14 @@ insert_check(struct store *s, const struct store_check *c)
         err = sql_prepare(
             s, &st,
             "INSERT INTO sensor_check (sensor_id, made_utc_ms, grade, report) VALUES (?1, ?2, ?3, ?4)",
-            "can't save the check");
+            N_("can't save the check"));
     if (err != ERR_OK)
         return err;
     sql_bind_id(st, 1, sensor_id);
     sql_bind_int(st, 2, c->made_utc_ms);
     sql_bind_word(st, 3, c->grade);
     sql_bind_word(st, 4, c->report);
-    return store_run(s, st, "can't save the check");
+    return store_run(s, st, N_("can't save the check"));
 }
 
 enum err
@@ -53,13 +53,13 @@ store_check_of_visit(struct store *s, int64_t visit_id, struct store_check *out)
                                "SELECT k.id, n.kind, n.name, k.made_utc_ms, k.grade, k.report FROM visit v"
                                " JOIN sensor_check k ON k.id = v.check_id JOIN sensor n ON n.id = k.sensor_id"
                                " WHERE v.id = ?1",
-                               "can't read the check");
+                               N_("can't read the check"));
 
     if (err != ERR_OK)
         return err;
     memset(out, 0, sizeof *out);
     sql_bind_int(st, 1, visit_id);
-    err = sql_next(s, st, "can't read the check");
+    err = sql_next(s, st, N_("can't read the check"));
     if (err == ERR_OK) {
         out->id = sql_int(st, 0);
         sql_copy(st, 1, out->sensor_kind, sizeof out->sensor_kind);
@@ -68,8 +68,7 @@ store_check_of_visit(struct store *s, int64_t visit_id, struct store_check *out)
         sql_copy(st, 4, out->grade, sizeof out->grade);
         sql_copy(st, 5, out->report, sizeof out->report);
     } else if (err == ERR_GONE) {
-        message_sayf(&s->why, "visit %lld was begun without a check of its sensor",
-                 (long long) visit_id);
+        message_tell(&s->why, MESSAGE_VISIT_HAS_NO_CHECK, visit_id);
     }
     sql_end(st);
     return err;

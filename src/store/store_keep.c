@@ -15,7 +15,7 @@ enum { N_PAGES_AT_ONCE = 256, MAX_BUSY_TURNS = 200, BUSY_WAIT_MS = 25 };
 enum err
 store_refuse_copy(struct store *s, const char *path, int number)
 {
-    message_sayf(&s->why, "can't write the copy %.300s: %s", path, strerror(number));
+    message_tell(&s->why, MESSAGE_COPIES_NOT_WRITTEN, message_path(path), message_errno(number));
     return ERR_OS;
 }
 
@@ -55,7 +55,7 @@ copy_pages_to(struct store *s, const char *aside, const struct store_stop *stop)
     sqlite3_close(to);
     if (code == SQLITE_INTERRUPT)
         return ERR_GONE;
-    return code == SQLITE_OK ? ERR_OK : sql_failed_with(s, "can't keep a copy of what is", code);
+    return code == SQLITE_OK ? ERR_OK : sql_failed_with(s, N_("can't keep a copy of what is"), code);
 }
 
 enum err

@@ -24,11 +24,11 @@ count_matching(struct store *s, const char *search, int *total)
 {
     sqlite3_stmt *st;
     enum err err = sql_prepare(s, &st, "SELECT count(*) FROM runner WHERE ?1 = '' OR instr(upper(code), upper(?1)) > 0",
-                               "can't read the runners");
+                               N_("can't read the runners"));
     if (err != ERR_OK)
         return err;
     sql_bind_word(st, 1, search);
-    err = sql_next(s, st, "can't read the runners");
+    err = sql_next(s, st, N_("can't read the runners"));
     if (err == ERR_OK)
         *total = (int) sql_int(st, 0);
     sql_end(st);
@@ -44,13 +44,13 @@ store_runners_page(struct store *s, const struct store_runners_query *q,
     enum err err = count_matching(s, q->search, total);
     if (err == ERR_OK)
         err = sql_prepare(s, &st, q->order == STORE_RUNNERS_BY_LAST_VISIT ? PAGE(BY_LAST_VISIT) : PAGE(BY_CODE),
-                          "can't read the runners");
+                          N_("can't read the runners"));
     if (err != ERR_OK)
         return err;
     sql_bind_word(st, 1, q->search);
     sql_bind_int(st, 2, q->limit);
     sql_bind_int(st, 3, q->offset);
-    while ((err = sql_next(s, st, "can't read the runners")) == ERR_OK) {
+    while ((err = sql_next(s, st, N_("can't read the runners"))) == ERR_OK) {
         store_read_runner(st, &row.runner);
         row.n_visits = (int) sql_int(st, STORE_N_RUNNER_COLUMNS);
         row.last_visit_id = sql_int(st, STORE_N_RUNNER_COLUMNS + 1);
@@ -68,12 +68,12 @@ store_runners_place(struct store *s, const struct store_runners_query *q, int64_
 {
     sqlite3_stmt *st;
     enum err err = sql_prepare(s, &st, q->order == STORE_RUNNERS_BY_LAST_VISIT ? PLACE(BY_LAST_VISIT) : PLACE(BY_CODE),
-                               "can't read the runners");
+                               N_("can't read the runners"));
     if (err != ERR_OK)
         return err;
     sql_bind_word(st, 1, q->search);
     sql_bind_int(st, 2, runner_id);
-    err = sql_next(s, st, "can't read the runners");
+    err = sql_next(s, st, N_("can't read the runners"));
     if (err == ERR_OK)
         *place = (int) sql_int(st, 0);
     sql_end(st);

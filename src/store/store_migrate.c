@@ -32,13 +32,13 @@ static enum err
 has_metric_column(struct store *s, const char *table, enum metric m, bool *has)
 {
     sqlite3_stmt *st;
-    enum err err = sql_prepare(s, &st, "SELECT 1 FROM pragma_table_info(?1) WHERE name = ?2", "can't read");
+    enum err err = sql_prepare(s, &st, "SELECT 1 FROM pragma_table_info(?1) WHERE name = ?2", N_("can't read"));
 
     if (err != ERR_OK)
         return err;
     sql_bind_word(st, 1, table);
     sql_bind_word(st, 2, metric_info(m)->name);
-    err = sql_next(s, st, "can't read");
+    err = sql_next(s, st, N_("can't read"));
     *has = err == ERR_OK;
     sql_end(st);
     return err == ERR_GONE ? ERR_OK : err;
@@ -66,7 +66,7 @@ add_metric_columns(struct store *s, const char *table)
         enum err err = has_metric_column(s, table, (enum metric) m, &has);
         if (err == ERR_OK && !has) {
             snprintf(sql, sizeof sql, "ALTER TABLE %s ADD COLUMN %s REAL", table, metric_info((enum metric) m)->name);
-            err = sql_exec(s, sql, "can't add a column");
+            err = sql_exec(s, sql, N_("can't add a column"));
         }
         if (err != ERR_OK)
             return err;
@@ -92,7 +92,7 @@ store_teach_derived(struct store *s)
 {
     const int code = sqlite3_create_function(s->db, "underfoot_derived", 1, SQLITE_UTF8 | SQLITE_DETERMINISTIC | SQLITE_DIRECTONLY,
                                              NULL, derive, NULL, NULL);
-    return code == SQLITE_OK ? ERR_OK : sql_failed_with(s, "can't give identifiers", code);
+    return code == SQLITE_OK ? ERR_OK : sql_failed_with(s, N_("can't give identifiers"), code);
 }
 
 /* To the rows from before there were any. */
@@ -104,7 +104,7 @@ store_give_identities(struct store *s)
                          : sql_exec(s,
                                     "UPDATE runner SET uuid = " STORE_DERIVED_RUNNER(runner) " WHERE uuid IS NULL;"
                                     "UPDATE visit SET uuid = " STORE_DERIVED_VISIT(visit) " WHERE uuid IS NULL",
-                                    "can't give identifiers");
+                                    N_("can't give identifiers"));
 }
 
 static enum err
@@ -115,7 +115,7 @@ change_tables(struct store *s, int64_t version)
 
     for (; err == ERR_OK && version < SCHEMA_VERSION; version++)
         for (const char *const *p = SCHEMA_MIGRATION[version]; *p != NULL && err == ERR_OK; p++)
-            err = sql_exec(s, *p, "can't bring the tables up to date");
+            err = sql_exec(s, *p, N_("can't bring the tables up to date"));
     for (size_t t = 0; err == ERR_OK && t < sizeof GROWING_TABLES / sizeof *GROWING_TABLES; t++)
         err = add_metric_columns(s, GROWING_TABLES[t]);
     if (err == ERR_OK)
@@ -124,7 +124,7 @@ change_tables(struct store *s, int64_t version)
         return err;
     snprintf(sql, sizeof sql, "PRAGMA application_id = %d; PRAGMA user_version = %d", SCHEMA_APPLICATION_ID,
              SCHEMA_VERSION);
-    return sql_exec(s, sql, "can't bring the tables up to date");
+    return sql_exec(s, sql, N_("can't bring the tables up to date"));
 }
 
 static enum err
@@ -132,10 +132,7 @@ refuse_running(struct store *s)
 {
     if (!running_any(s->path))
         return ERR_OK;
-    message_sayf(&s->why,
-             "the store %.250s is from an older version, and can't be brought up to date while a visit is being run with it,"
-             " here or in another program: end that first; nothing was changed",
-             s->path);
+    message_tell(&s->why, MESSAGE_STORE_OLD_IS_RUN, message_path(s->path));
     return ERR_USAGE;
 }
 
@@ -151,15 +148,12 @@ refuse_full(struct store *s)
     fileio_folder_of(folder, sizeof folder, s->path);
     const int64_t needed = n_bytes + SPARE_BYTES, free_bytes = fileio_free_bytes(folder);
     if (free_bytes < 0) {
-        message_sayf(&s->why, "can't see how much room there is for %.250s: %s", s->path, strerror(errno));
+        message_tell(&s->why, MESSAGE_STORE_ROOM_UNKNOWN, message_path(s->path), message_errno(errno));
         return ERR_OS;
     }
     if (free_bytes >= needed)
         return ERR_OK;
-    message_sayf(&s->why,
-             "the store %.250s is from an older version, and a copy of it is made before it is brought up to date: that needs"
-             " %lld MB on its disc, and there are %lld: make room; nothing was changed",
-             s->path, (long long) ((needed + MIB - 1) / MIB), (long long) (free_bytes / MIB));
+    message_tell(&s->why, MESSAGE_STORE_OLD_HAS_NO_ROOM, message_path(s->path), (needed + MIB - 1) / MIB, free_bytes / MIB);
     return ERR_OS;
 }
 
@@ -179,11 +173,10 @@ migrate_locked(struct store *s, bool is_copy, char kept[STORE_PATH_MAX])
 {
     int64_t version = 0;
     bool is_current = false;
-    enum err err = sql_get_int(s, "PRAGMA user_version", &version, "can't read");
+    enum err err = sql_get_int(s, "PRAGMA user_version", &version, N_("can't read"));
 
     if (err == ERR_OK && version > SCHEMA_VERSION) {
-        message_sayf(&s->why,
-                 "the store %.250s is from a newer version of this program: nothing was changed; use that version", s->path);
+        message_tell(&s->why, MESSAGE_STORE_IS_NEWER, message_path(s->path));
         return ERR_UNSUPPORTED;
     }
     if (err == ERR_OK)
@@ -205,7 +198,7 @@ store_migrate(struct store *s, int64_t version, bool is_copy)
 {
     char kept[STORE_PATH_MAX] = "";
     /* Not store_begin(): that refuses an older version. */
-    enum err err = sql_exec(s, "BEGIN IMMEDIATE", "can't begin to write");
+    enum err err = sql_exec(s, "BEGIN IMMEDIATE", N_("can't begin to write"));
 
     if (err != ERR_OK)
         return err;
@@ -218,9 +211,11 @@ store_migrate(struct store *s, int64_t version, bool is_copy)
             unlink(kept); /* the store is as it was: a copy of it would only lie about */
         return err;
     }
-    if (kept[0] != '\0')
-        log_note("the store %s was brought up to date, from version %lld to %d; as it was before it lies in %s", s->path,
-                 (long long) version, SCHEMA_VERSION, kept);
+    if (kept[0] != '\0') {
+        struct message m;
+        message_tell(&m, MESSAGE_STORE_WAS_MIGRATED, message_path(s->path), version, SCHEMA_VERSION, message_path(kept));
+        log_tell(&m);
+    }
     /* So that the version stands in the file's own first page, where judge_header() looks. A reader elsewhere
      * may keep it from happening now: then a later checkpoint does it. */
     (void) sqlite3_wal_checkpoint_v2(s->db, "main", SQLITE_CHECKPOINT_TRUNCATE, NULL, NULL);

@@ -33,48 +33,23 @@
     100 /* SQLite file format: magic at 0, user_version at 60, application_id at 68, big-endian */
 
 static enum err
-refuse(struct store *s, enum err err, const char *sentence)
+refuse(struct store *s, enum err err, enum message_code code)
 {
-    message_sayf(&s->why, "the store %.250s %.200s", s->path, sentence);
+    message_tell(&s->why, code, message_path(s->path));
     return err;
 }
 
 static enum err
-refuse_os(struct store *s, const char *what, int number)
+refuse_os(struct store *s, enum message_code code, int number)
 {
-    message_sayf(&s->why, "%s the store %.250s: %s", what, s->path, strerror(number));
+    message_tell(&s->why, code, message_path(s->path), message_errno(number));
     return ERR_OS;
-}
-
-static enum err
-refuse_newer(struct store *s)
-{
-    return refuse(s, ERR_UNSUPPORTED,
-                  "is from a newer version of this program: nothing was changed; use that version");
-}
-
-static enum err
-refuse_foreign(struct store *s)
-{
-    return refuse(s, ERR_FORMAT,
-                  "belongs to another program: nothing was changed; set UNDERFOOT_DATA to another folder");
 }
 
 static enum err
 refuse_damaged(struct store *s)
 {
-    return refuse(
-        s, ERR_FORMAT,
-        "is damaged or no store at all: nothing was changed; `underfoot repair` saves what can be read of it, `underfoot restore FILE`"
-        " puts a kept copy in its place");
-}
-
-static enum err
-refuse_read_only(struct store *s)
-{
-    return refuse(
-        s, ERR_OS,
-        "is read-only: make the file and its folder writable, or set UNDERFOOT_DATA to another folder");
+    return refuse(s, ERR_FORMAT, MESSAGE_STORE_IS_NO_STORE);
 }
 
 static uint32_t
@@ -93,11 +68,11 @@ make_file(struct store *s)
     snprintf(aside, sizeof aside, "%s.new-XXXXXX", s->path);
     int fd = mkstemp(aside); /* mode 0600 */
     if (fd < 0)
-        return refuse_os(s, "can't make", errno);
+        return refuse_os(s, MESSAGE_STORE_NOT_MADE, errno);
     close(fd);
     int code = link(aside, s->path), number = errno;
     unlink(aside);
-    return code == 0 || number == EEXIST ? ERR_OK : refuse_os(s, "can't make", number);
+    return code == 0 || number == EEXIST ? ERR_OK : refuse_os(s, MESSAGE_STORE_NOT_MADE, number);
 }
 
 /* Makes folder and empty file when there is nothing yet. */
@@ -108,13 +83,12 @@ make_place(struct store *s, unsigned flags)
     struct stat st;
 
     if (stat(s->path, &st) == 0)
-        return S_ISREG(st.st_mode)
-                   ? ERR_OK
-                   : refuse(s, ERR_FORMAT, "is no file: move it away, or set UNDERFOOT_DATA to another folder");
+        return S_ISREG(st.st_mode) ? ERR_OK : refuse(s, ERR_FORMAT, MESSAGE_STORE_IS_NO_FILE);
     /* What may not be looked at is not "not there". ENOTDIR and the like are told better by the attempt to make the
      * folder. */
     if ((flags & (STORE_READ_ONLY | STORE_MUST_EXIST)) != 0)
-        return errno == ENOENT ? refuse(s, ERR_GONE, "does not exist yet") : refuse_os(s, "can't read", errno);
+        return errno == ENOENT ? refuse(s, ERR_GONE, MESSAGE_STORE_IS_NOT_THERE)
+                               : refuse_os(s, MESSAGE_STORE_NOT_READ, errno);
     fileio_folder_of(folder, sizeof folder, s->path);
     const enum err err = fileio_make_folder(folder, &s->why);
     return err == ERR_OK ? make_file(s) : err;
@@ -153,12 +127,12 @@ connect_db(struct store *s, unsigned flags)
                             SQLITE_OPEN_URI | SQLITE_OPEN_NOMUTEX,
                         NULL);
     if (code != SQLITE_OK)
-        return sql_failed_with(s, "can't open", code);
+        return sql_failed_with(s, N_("can't open"), code);
     sqlite3_extended_result_codes(s->db, 1);
     sqlite3_busy_timeout(s->db, STORE_BUSY_MS);
     sqlite3_db_config(s->db, SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, 1, (int *) NULL);
     if ((flags & STORE_READ_ONLY) == 0 && (sqlite3_db_readonly(s->db, "main") == 1 || !folder_is_writable(s)))
-        return refuse_read_only(s);
+        return refuse(s, ERR_OS, MESSAGE_STORE_IS_READ_ONLY);
     return ERR_OK;
 }
 
@@ -195,16 +169,16 @@ judge_header(struct store *s, int64_t *size)
     if (code == SQLITE_OK && n_bytes > 0)
         code = file->pMethods->xRead(file, header, HEADER_LEN, 0);
     if (code != SQLITE_OK)
-        return sql_failed_with(s, "can't read", code);
+        return sql_failed_with(s, N_("can't read"), code);
     if (n_bytes == 0)
         return ERR_OK;
     if (memcmp(header, "SQLite format 3", 16) != 0)
         return refuse_damaged(s);
     uint32_t id = big_endian_32(header + 68);
     if (id != 0 && id != SCHEMA_APPLICATION_ID)
-        return refuse_foreign(s);
+        return refuse(s, ERR_FORMAT, MESSAGE_STORE_IS_ANOTHERS);
     if (id == SCHEMA_APPLICATION_ID && big_endian_32(header + 60) > SCHEMA_VERSION)
-        return refuse_newer(s);
+        return refuse(s, ERR_UNSUPPORTED, MESSAGE_STORE_IS_NEWER);
     return ERR_OK;
 }
 
@@ -213,30 +187,29 @@ static enum err
 judge_content(struct store *s, unsigned flags, int64_t size, int64_t *version)
 {
     int64_t id = 0, n_tables = 0;
-    enum err err = sql_get_int(s, "PRAGMA application_id", &id, "can't read");
+    enum err err = sql_get_int(s, "PRAGMA application_id", &id, N_("can't read"));
 
     if (err == ERR_OK)
-        err = sql_get_int(s, "PRAGMA user_version", version, "can't read");
+        err = sql_get_int(s, "PRAGMA user_version", version, N_("can't read"));
     if (err == ERR_OK)
-        err = sql_get_int(s, "SELECT count(*) FROM sqlite_schema", &n_tables, "can't read");
+        err = sql_get_int(s, "SELECT count(*) FROM sqlite_schema", &n_tables, N_("can't read"));
     if (err == ERR_FORMAT)
         return refuse_damaged(s);
     if (err != ERR_OK)
         return err;
     if (id != SCHEMA_APPLICATION_ID && (id != 0 || *version != 0 || n_tables != 0))
-        return refuse_foreign(s);
+        return refuse(s, ERR_FORMAT, MESSAGE_STORE_IS_ANOTHERS);
     if (*version > SCHEMA_VERSION)
-        return refuse_newer(s);
+        return refuse(s, ERR_UNSUPPORTED, MESSAGE_STORE_IS_NEWER);
     if (*version < SCHEMA_VERSION && (flags & STORE_READ_ONLY) != 0)
-        return refuse(s, ERR_UNSUPPORTED,
-                      "is from an older version and can't be brought up to date read-only");
+        return refuse(s, ERR_UNSUPPORTED, MESSAGE_STORE_IS_OLDER);
     err = store_trust(s, *version);
     if (err != ERR_OK || (flags & STORE_UNCHECKED) != 0 || size > CHECK_MAX_BYTES)
         return err;
     sqlite3_stmt *st;
-    err = sql_prepare(s, &st, "PRAGMA quick_check(1)", "can't check");
+    err = sql_prepare(s, &st, "PRAGMA quick_check(1)", N_("can't check"));
     if (err == ERR_OK) {
-        err = sql_next(s, st, "can't check");
+        err = sql_next(s, st, N_("can't check"));
         if (err == ERR_OK && strcmp(sql_word(st, 0), "ok") != 0)
             err = ERR_FORMAT;
         sql_end(st);
@@ -249,11 +222,11 @@ set_up(struct store *s, unsigned flags, int64_t version)
 {
     bool is_current;
     enum err err = sql_exec(
-        s, "PRAGMA foreign_keys = ON; PRAGMA secure_delete = ON; PRAGMA synchronous = FULL", "can't set up");
+        s, "PRAGMA foreign_keys = ON; PRAGMA secure_delete = ON; PRAGMA synchronous = FULL", N_("can't set up"));
 
     if (err != ERR_OK || (flags & STORE_READ_ONLY) != 0)
         return err;
-    err = sql_exec(s, "PRAGMA journal_mode = WAL", "can't set up");
+    err = sql_exec(s, "PRAGMA journal_mode = WAL", N_("can't set up"));
     if (err == ERR_OK)
         err = store_is_up_to_date(s, version, &is_current);
     if (err == ERR_OK && !is_current)
@@ -275,7 +248,7 @@ store_find_path(struct store *s, const char *path)
     if (path != NULL) {
         if (str_copy(s->path, sizeof s->path, path))
             return ERR_OK;
-        message_sayf(&s->why, "the store's path %.250s... is too long", path);
+        message_tell(&s->why, MESSAGE_STORE_PATH_TOO_LONG, message_path(path));
         return ERR_USAGE;
     }
     err = fileio_data_folder(folder, sizeof folder, &s->why);

@@ -20,7 +20,7 @@ store_block_put(struct store *s, int64_t visit_id, const struct store_block *b)
                     " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)"
                     " ON CONFLICT (visit_id, number) DO UPDATE SET kind = ?3, start_us = ?4, end_us = ?5,"
                     " planned_s = ?6, belt_speed_m_s = ?7, shown_share = ?8, part = ?10",
-                    "can't save a block");
+                    N_("can't save a block"));
 
     if (err != ERR_OK)
         return err;
@@ -40,7 +40,7 @@ store_block_put(struct store *s, int64_t visit_id, const struct store_block *b)
         sql_bind_word(st, 10, NULL);
     else
         sql_bind_int(st, 10, b->part);
-    return store_run(s, st, "can't save a block");
+    return store_run(s, st, N_("can't save a block"));
 }
 
 enum err
@@ -52,12 +52,12 @@ store_blocks(struct store *s, int64_t visit_id, bool (*fn)(void *context, const 
                                "SELECT number, kind, start_us, coalesce(end_us, start_us - 1), planned_s,"
                                " belt_speed_m_s, shown_share, target_set_id, coalesce(part, -1) FROM block"
                                " WHERE visit_id = ?1 ORDER BY number",
-                               "can't read the blocks");
+                               N_("can't read the blocks"));
 
     if (err != ERR_OK)
         return err;
     sql_bind_int(st, 1, visit_id);
-    while ((err = sql_next(s, st, "can't read the blocks")) == ERR_OK) {
+    while ((err = sql_next(s, st, N_("can't read the blocks"))) == ERR_OK) {
         struct store_block b = { .index = (int) sql_int(st, 0),
                                  .kind = names_block_from(sql_word(st, 1)),
                                  .start = { sql_int(st, 2) },
@@ -80,7 +80,7 @@ store_pain_put(struct store *s, int64_t visit_id, const struct store_pain *p)
     sqlite3_stmt *st;
     enum err err = sql_prepare(
         s, &st, "INSERT INTO pain (visit_id, asked, at_us, pain, effort) VALUES (?1, ?2, ?3, ?4, ?5)",
-        "can't save the pain");
+        N_("can't save the pain"));
 
     if (err != ERR_OK)
         return err;
@@ -90,7 +90,7 @@ store_pain_put(struct store *s, int64_t visit_id, const struct store_pain *p)
         sql_bind_int(st, 3, p->at.us);
     sql_bind_number(st, 4, p->pain);
     sql_bind_number(st, 5, p->effort);
-    return store_run(s, st, "can't save the pain");
+    return store_run(s, st, N_("can't save the pain"));
 }
 
 enum err
@@ -100,12 +100,12 @@ store_pains(struct store *s, int64_t visit_id, bool (*fn)(void *context, const s
     sqlite3_stmt *st;
     enum err err =
         sql_prepare(s, &st, "SELECT asked, at_us, pain, effort FROM pain WHERE visit_id = ?1 ORDER BY id",
-                    "can't read the pain");
+                    N_("can't read the pain"));
 
     if (err != ERR_OK)
         return err;
     sql_bind_int(st, 1, visit_id);
-    while ((err = sql_next(s, st, "can't read the pain")) == ERR_OK) {
+    while ((err = sql_next(s, st, N_("can't read the pain"))) == ERR_OK) {
         struct store_pain p = { .when = names_pain_when_from(sql_word(st, 0)),
                                 .at = { sql_int(st, 1) },
                                 .pain = sql_number(st, 2),
@@ -121,11 +121,11 @@ enum err
 store_note_put(struct store *s, int64_t visit_id, const struct store_note *n)
 {
     sqlite3_stmt *st;
-    enum err err = store_text_check(s, n->text, sizeof n->text, true, "the note");
+    enum err err = store_text_check(s, n->text, sizeof n->text, true, N_("the note"));
 
     if (err == ERR_OK)
         err = sql_prepare(s, &st, "INSERT INTO note (visit_id, at_us, written_utc_ms, text) VALUES (?1, ?2, ?3, ?4)",
-                          "can't save the note");
+                          N_("can't save the note"));
 
     if (err != ERR_OK)
         return err;
@@ -134,7 +134,7 @@ store_note_put(struct store *s, int64_t visit_id, const struct store_note *n)
         sql_bind_int(st, 2, n->at.us);
     sql_bind_int(st, 3, n->written_utc_ms != 0 ? n->written_utc_ms : monotime_wall_us() / 1000);
     sql_bind_word(st, 4, n->text);
-    return store_run(s, st, "can't save the note");
+    return store_run(s, st, N_("can't save the note"));
 }
 
 enum err
@@ -145,12 +145,12 @@ store_notes(struct store *s, int64_t visit_id, bool (*fn)(void *context, const s
     sqlite3_stmt *st;
     enum err err = sql_prepare(
         s, &st, "SELECT coalesce(at_us, -1), written_utc_ms, text FROM note WHERE visit_id = ?1 ORDER BY id",
-        "can't read the notes");
+        N_("can't read the notes"));
 
     if (err != ERR_OK)
         return err;
     sql_bind_int(st, 1, visit_id);
-    while ((err = sql_next(s, st, "can't read the notes")) == ERR_OK) {
+    while ((err = sql_next(s, st, N_("can't read the notes"))) == ERR_OK) {
         memset(&n, 0, sizeof n);
         n.at.us = sql_int(st, 0);
         n.written_utc_ms = sql_int(st, 1);

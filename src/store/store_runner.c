@@ -30,20 +30,20 @@ check_code(struct store *s, const struct store_runner *r)
     struct store_runner other;
 
     if (r->code[0] == '\0') {
-        message_sayf(&s->why, "a runner needs a code, such as R-014");
+        message_init(&s->why, MESSAGE_RUNNER_LACKS_CODE);
         return ERR_USAGE;
     }
-    enum err err = store_text_check(s, r->code, sizeof r->code, false, "the runner's code");
+    enum err err = store_text_check(s, r->code, sizeof r->code, false, N_("the runner's code"));
     if (err == ERR_OK)
-        err = store_text_check(s, r->shoe_note, sizeof r->shoe_note, false, "the note on the shoe");
+        err = store_text_check(s, r->shoe_note, sizeof r->shoe_note, false, N_("the note on the shoe"));
     if (err == ERR_OK)
-        err = store_text_check(s, r->display, sizeof r->display, false, "the display choices");
+        err = store_text_check(s, r->display, sizeof r->display, false, N_("the display choices"));
     if (err == ERR_OK)
         err = store_runner_get(s, r->code, &other);
     if (err == ERR_GONE)
         return ERR_OK;
     if (err == ERR_OK && other.id != r->id) {
-        message_sayf(&s->why, "there is a runner %s already", r->code);
+        message_tell(&s->why, MESSAGE_RUNNER_IS_THERE, r->code);
         return ERR_USAGE;
     }
     return err;
@@ -54,13 +54,13 @@ static enum err
 code_before(struct store *s, int64_t id, char out[STORE_CODE_MAX])
 {
     sqlite3_stmt *st;
-    enum err err = sql_prepare(s, &st, "SELECT code FROM runner WHERE id = ?1", "can't read the runner");
+    enum err err = sql_prepare(s, &st, "SELECT code FROM runner WHERE id = ?1", N_("can't read the runner"));
 
     out[0] = '\0';
     if (err != ERR_OK)
         return err;
     sql_bind_int(st, 1, id);
-    err = sql_next(s, st, "can't read the runner");
+    err = sql_next(s, st, N_("can't read the runner"));
     if (err == ERR_OK)
         sql_copy(st, 0, out, STORE_CODE_MAX);
     sql_end(st);
@@ -70,7 +70,7 @@ code_before(struct store *s, int64_t id, char out[STORE_CODE_MAX])
 enum err
 store_no_chance(struct store *s)
 {
-    message_sayf(&s->why, "the system gives no random number for an identifier: nothing was saved in %.250s", s->path);
+    message_tell(&s->why, MESSAGE_STORE_NO_RANDOM, message_path(s->path));
     return ERR_OS;
 }
 
@@ -93,7 +93,7 @@ store_runner_save(struct store *s, struct store_runner *r)
                       "INSERT INTO runner (" RUNNER_COLUMNS ") VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)"
                       " ON CONFLICT (id) DO UPDATE SET code = ?2, body_mass_kg = ?3, leg_length_mm = ?4,"
                       " foot_length_mm = ?5, pain_limit = ?6, shoe_note = ?7, display = ?8",
-                      "can't save the runner");
+                      N_("can't save the runner"));
     if (err != ERR_OK)
         return err;
     sql_bind_id(st, 1, r->id);
@@ -106,7 +106,7 @@ store_runner_save(struct store *s, struct store_runner *r)
     sql_bind_word(st, 8, r->display);
     sql_bind_int(st, 9, r->created_utc_ms);
     sql_bind_word(st, 10, r->uuid);
-    err = store_run(s, st, "can't save the runner");
+    err = store_run(s, st, N_("can't save the runner"));
     if (err == ERR_OK && before[0] != '\0' && strcmp(before, r->code) != 0)
         pages_follow(s, before, r->code);
     if (err == ERR_OK && r->id == 0)
@@ -135,16 +135,16 @@ store_runner_get(struct store *s, const char *code, struct store_runner *out)
 {
     sqlite3_stmt *st;
     enum err err =
-        sql_prepare(s, &st, "SELECT " RUNNER_COLUMNS " FROM runner WHERE code = ?1", "can't read the runner");
+        sql_prepare(s, &st, "SELECT " RUNNER_COLUMNS " FROM runner WHERE code = ?1", N_("can't read the runner"));
 
     if (err != ERR_OK)
         return err;
     sql_bind_word(st, 1, code);
-    err = sql_next(s, st, "can't read the runner");
+    err = sql_next(s, st, N_("can't read the runner"));
     if (err == ERR_OK)
         store_read_runner(st, out);
     else if (err == ERR_GONE)
-        message_sayf(&s->why, "there is no runner %.100s", code);
+        message_tell(&s->why, MESSAGE_RUNNER_IS_UNKNOWN, code);
     sql_end(st);
     return err;
 }
@@ -152,7 +152,7 @@ store_runner_get(struct store *s, const char *code, struct store_runner *out)
 enum err
 store_runner_ensure(struct store *s, const char *code, struct store_runner *out)
 {
-    enum err err = store_text_check(s, code, sizeof out->code, false, "the runner's code");
+    enum err err = store_text_check(s, code, sizeof out->code, false, N_("the runner's code"));
 
     if (err == ERR_OK)
         err = store_runner_get(s, code, out);
@@ -168,11 +168,11 @@ store_runners(struct store *s, bool (*fn)(void *context, const struct store_runn
     struct store_runner r;
     sqlite3_stmt *st;
     enum err err =
-        sql_prepare(s, &st, "SELECT " RUNNER_COLUMNS " FROM runner ORDER BY code", "can't read the runners");
+        sql_prepare(s, &st, "SELECT " RUNNER_COLUMNS " FROM runner ORDER BY code", N_("can't read the runners"));
 
     if (err != ERR_OK)
         return err;
-    while ((err = sql_next(s, st, "can't read the runners")) == ERR_OK) {
+    while ((err = sql_next(s, st, N_("can't read the runners"))) == ERR_OK) {
         store_read_runner(st, &r);
         if (!fn(context, &r))
             break;
@@ -191,21 +191,21 @@ insert_target_set(struct store *s, struct store_target_set *t)
                     "INSERT INTO target_set (runner_id, version, created_utc_ms, reason) SELECT ?1,"
                     " 1 + coalesce(max(version), 0), ?2, ?3 FROM target_set WHERE runner_id = ?1"
                     " RETURNING id, version",
-                    "can't save the targets");
+                    N_("can't save the targets"));
 
     if (err != ERR_OK)
         return err;
     sql_bind_int(st, 1, t->runner_id);
     sql_bind_int(st, 2, t->created_utc_ms);
     sql_bind_word(st, 3, t->reason);
-    err = sql_next(s, st, "can't save the targets");
+    err = sql_next(s, st, N_("can't save the targets"));
     if (err != ERR_OK) {
         sql_end(st);
         return err;
     }
     t->id = sql_int(st, 0);
     t->version = (int) sql_int(st, 1);
-    return sql_run(s, st, "can't save the targets");
+    return sql_run(s, st, N_("can't save the targets"));
 }
 
 static enum err
@@ -216,7 +216,7 @@ insert_target(struct store *s, int64_t set_id, int rank, const struct store_targ
         sql_prepare(s, &st,
                     "INSERT INTO target (target_set_id, metric, low, high, baseline, is_focus, rank,"
                     " is_change, definition) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
-                    "can't save the targets");
+                    N_("can't save the targets"));
 
     if (err != ERR_OK)
         return err;
@@ -229,7 +229,7 @@ insert_target(struct store *s, int64_t set_id, int rank, const struct store_targ
     sql_bind_int(st, 7, rank);
     sql_bind_int(st, 8, t->is_change);
     sql_bind_int(st, 9, t->definition != 0 ? t->definition : metric_info(t->metric)->definition);
-    return sql_run(s, st, "can't save the targets");
+    return sql_run(s, st, N_("can't save the targets"));
 }
 
 enum err
@@ -241,7 +241,7 @@ store_target_set_save(struct store *s, struct store_target_set *t)
     if (err != ERR_OK)
         return err;
     /* The caller's transaction goes on without what is refused here. */
-    err = sql_exec(s, "SAVEPOINT target_set", "can't save the targets");
+    err = sql_exec(s, "SAVEPOINT target_set", N_("can't save the targets"));
     if (err != ERR_OK)
         return store_leave(s, is_own, err);
     if (t->created_utc_ms == 0)
@@ -250,7 +250,7 @@ store_target_set_save(struct store *s, struct store_target_set *t)
     for (int i = 0; err == ERR_OK && i < t->n; i++)
         err = insert_target(s, t->id, i, &t->target[i]);
     if (err == ERR_OK)
-        err = sql_exec(s, "RELEASE target_set", "can't save the targets");
+        err = sql_exec(s, "RELEASE target_set", N_("can't save the targets"));
     if (err != ERR_OK && sqlite3_get_autocommit(s->db) == 0)
         (void) sqlite3_exec(s->db, "ROLLBACK TO target_set; RELEASE target_set", NULL, NULL, NULL);
     return store_leave(s, is_own, err);
@@ -264,12 +264,12 @@ read_targets(struct store *s, struct store_target_set *out)
         sql_prepare(s, &st,
                     "SELECT metric, low, high, baseline, is_focus, is_change, definition FROM target"
                     " WHERE target_set_id = ?1 ORDER BY rank",
-                    "can't read the targets");
+                    N_("can't read the targets"));
 
     if (err != ERR_OK)
         return err;
     sql_bind_int(st, 1, out->id);
-    while ((err = sql_next(s, st, "can't read the targets")) == ERR_OK) {
+    while ((err = sql_next(s, st, N_("can't read the targets"))) == ERR_OK) {
         /* A metric that this version does not know can't be shown; it stays in the store. */
         enum metric m = metric_by_name(sql_word(st, 0));
         if (m == METRIC_COUNT)
@@ -293,14 +293,14 @@ store_target_set_get(struct store *s, int64_t id, int64_t runner_id, struct stor
     enum err err = sql_prepare(s, &st,
                                "SELECT id, runner_id, version, created_utc_ms, reason FROM target_set"
                                " WHERE id = ?1 OR (?1 = 0 AND runner_id = ?2) ORDER BY version DESC LIMIT 1",
-                               "can't read the targets");
+                               N_("can't read the targets"));
 
     if (err != ERR_OK)
         return err;
     memset(out, 0, sizeof *out);
     sql_bind_int(st, 1, id);
     sql_bind_int(st, 2, runner_id);
-    err = sql_next(s, st, "can't read the targets");
+    err = sql_next(s, st, N_("can't read the targets"));
     if (err == ERR_OK) {
         out->id = sql_int(st, 0);
         out->runner_id = sql_int(st, 1);
@@ -308,7 +308,7 @@ store_target_set_get(struct store *s, int64_t id, int64_t runner_id, struct stor
         out->created_utc_ms = sql_int(st, 3);
         sql_copy(st, 4, out->reason, sizeof out->reason);
     } else if (err == ERR_GONE) {
-        message_sayf(&s->why, "there are no such targets in the store");
+        message_init(&s->why, MESSAGE_TARGETS_ARE_UNKNOWN);
     }
     sql_end(st);
     return err != ERR_OK ? err : read_targets(s, out);

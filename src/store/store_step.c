@@ -50,7 +50,7 @@ prepare_put(struct store *s, const struct store_step_table *table, sqlite3_stmt 
         str_append(sql, sizeof sql, metric_info((enum metric) m)->name);
     }
     append(sql, " WHERE excluded.is_settled >= ", table->name, ".is_settled");
-    return sql_prepare(s, out, sql, "can't save a step");
+    return sql_prepare(s, out, sql, N_("can't save a step"));
 }
 
 static void
@@ -101,7 +101,7 @@ put(struct store *s, const struct store_step_table *table, int64_t owner_id, con
     if (err != ERR_OK)
         return err;
     bind_step(*st, owner_id, step, estimated);
-    err = sql_next(s, *st, "can't save a step");
+    err = sql_next(s, *st, N_("can't save a step"));
     sqlite3_reset(*st);
     sqlite3_clear_bindings(*st);
     return err == ERR_GONE ? ERR_OK : err;
@@ -175,11 +175,11 @@ store_read_steps_of(struct store *s, const struct store_step_table *table, int64
         append(sql, ", ", metric_info((enum metric) m)->name, "");
     append(sql, " FROM ", table->name, " WHERE ");
     append(sql, "", table->owner, " = ?1 ORDER BY number");
-    err = sql_prepare(s, &st, sql, "can't read the steps");
+    err = sql_prepare(s, &st, sql, N_("can't read the steps"));
     if (err != ERR_OK)
         return err;
     sql_bind_int(st, 1, owner_id);
-    while ((err = sql_next(s, st, "can't read the steps")) == ERR_OK) {
+    while ((err = sql_next(s, st, N_("can't read the steps"))) == ERR_OK) {
         read_step(st, &step);
         if (!fn(context, &step))
             break;

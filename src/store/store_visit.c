@@ -71,18 +71,18 @@ store_ensure_sensor(struct store *s, const char *kind, const char *name, int64_t
     err = sql_prepare(s, &st,
                       "INSERT INTO sensor (kind, name) VALUES (?1, ?2)"
                       " ON CONFLICT (kind, name) DO UPDATE SET kind = ?1 RETURNING id",
-                      "can't save the sensor");
+                      N_("can't save the sensor"));
     if (err != ERR_OK)
         return err;
     sql_bind_word(st, 1, kind);
     sql_bind_word(st, 2, name);
-    err = sql_next(s, st, "can't save the sensor");
+    err = sql_next(s, st, N_("can't save the sensor"));
     if (err != ERR_OK) {
         sql_end(st);
         return err;
     }
     *sensor_id = sql_int(st, 0);
-    return sql_run(s, st, "can't save the sensor");
+    return sql_run(s, st, N_("can't save the sensor"));
 }
 
 static enum err
@@ -98,7 +98,7 @@ insert_visit(struct store *s, const struct store_visit *v, int64_t sensor_id)
                                " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?15, ?16,"
                                " (SELECT id FROM sensor_check WHERE sensor_id = ?3 AND made_utc_ms"
                                " BETWEEN ?4 - ?14 AND ?4 ORDER BY made_utc_ms DESC, id DESC LIMIT 1))",
-                               "can't begin the visit");
+                               N_("can't begin the visit"));
 
     if (err != ERR_OK)
         return err;
@@ -118,7 +118,7 @@ insert_visit(struct store *s, const struct store_visit *v, int64_t sensor_id)
     sql_bind_int(st, 14, STORE_CHECK_HOURS * INT64_C(3600000));
     sql_bind_word(st, 15, metric_definitions_write(&today, definitions));
     sql_bind_word(st, 16, v->uuid);
-    return store_run(s, st, "can't begin the visit");
+    return store_run(s, st, N_("can't begin the visit"));
 }
 
 enum err
@@ -156,7 +156,7 @@ store_visit_end(struct store *s, int64_t visit_id, const struct store_visit_end 
                     " body_weight_from = coalesce(?7, body_weight_from), is_cut_short = ?8, gain_drift_pct = ?9,"
                     " calibration = CASE WHEN ?10 = '' THEN calibration WHEN calibration = '' THEN ?10"
                     " ELSE calibration || '; ' || ?10 END WHERE id = ?1",
-                    "can't end the visit");
+                    N_("can't end the visit"));
 
     if (err != ERR_OK)
         return err;
@@ -171,20 +171,20 @@ store_visit_end(struct store *s, int64_t visit_id, const struct store_visit_end 
     sql_bind_int(st, 8, end->is_cut_short);
     sql_bind_word(st, 10, end->calibration);
     sql_bind_number(st, 9, end->has_gain_drift ? end->gain_drift_pct : (double) NAN);
-    return store_run(s, st, "can't end the visit");
+    return store_run(s, st, N_("can't end the visit"));
 }
 
 enum err
 store_visit_set_ticks(struct store *s, int64_t visit_id, const char *ticks)
 {
     sqlite3_stmt *st;
-    enum err err = sql_prepare(s, &st, "UPDATE visit SET ticks = ?2 WHERE id = ?1", "can't save the visit");
+    enum err err = sql_prepare(s, &st, "UPDATE visit SET ticks = ?2 WHERE id = ?1", N_("can't save the visit"));
 
     if (err != ERR_OK)
         return err;
     sql_bind_int(st, 1, visit_id);
     sql_bind_word(st, 2, ticks);
-    return store_run(s, st, "can't save the visit");
+    return store_run(s, st, N_("can't save the visit"));
 }
 
 enum err
@@ -192,13 +192,13 @@ store_visit_set_dropped(struct store *s, int64_t visit_id, int64_t n_dropped)
 {
     sqlite3_stmt *st;
     enum err err =
-        sql_prepare(s, &st, "UPDATE visit SET n_dropped = ?2 WHERE id = ?1", "can't save the visit");
+        sql_prepare(s, &st, "UPDATE visit SET n_dropped = ?2 WHERE id = ?1", N_("can't save the visit"));
 
     if (err != ERR_OK)
         return err;
     sql_bind_int(st, 1, visit_id);
     sql_bind_int(st, 2, n_dropped);
-    return store_run(s, st, "can't save the visit");
+    return store_run(s, st, N_("can't save the visit"));
 }
 
 enum err
@@ -206,13 +206,13 @@ store_visit_set_targets(struct store *s, int64_t visit_id, int64_t target_set_id
 {
     sqlite3_stmt *st;
     enum err err =
-        sql_prepare(s, &st, "UPDATE visit SET target_set_id = ?2 WHERE id = ?1", "can't save the visit");
+        sql_prepare(s, &st, "UPDATE visit SET target_set_id = ?2 WHERE id = ?1", N_("can't save the visit"));
 
     if (err != ERR_OK)
         return err;
     sql_bind_int(st, 1, visit_id);
     sql_bind_id(st, 2, target_set_id);
-    return store_run(s, st, "can't save the visit");
+    return store_run(s, st, N_("can't save the visit"));
 }
 
 #define VISIT_SELECT                                                                                         \
@@ -271,17 +271,16 @@ enum err
 store_visit_get(struct store *s, int64_t visit_id, struct store_visit *out)
 {
     sqlite3_stmt *st;
-    enum err err = sql_prepare(s, &st, VISIT_SELECT " WHERE v.id = ?1", "can't read the visit");
+    enum err err = sql_prepare(s, &st, VISIT_SELECT " WHERE v.id = ?1", N_("can't read the visit"));
 
     if (err != ERR_OK)
         return err;
     sql_bind_int(st, 1, visit_id);
-    err = sql_next(s, st, "can't read the visit");
+    err = sql_next(s, st, N_("can't read the visit"));
     if (err == ERR_OK)
         read_visit(st, out);
     else if (err == ERR_GONE)
-        message_sayf(&s->why, "there is no visit %lld: see `underfoot visits`",
-                 (long long) visit_id);
+        message_tell(&s->why, MESSAGE_VISIT_IS_UNKNOWN, visit_id);
     sql_end(st);
     return err;
 }
@@ -301,14 +300,14 @@ store_visits_page(struct store *s, const struct store_visits_query *q,
     struct store_visit v;
     sqlite3_stmt *st;
     enum err err =
-        sql_prepare(s, &st, q->runner_id != 0 ? VISITS_OF_RUNNER : VISITS_OF_ALL, "can't read the visits");
+        sql_prepare(s, &st, q->runner_id != 0 ? VISITS_OF_RUNNER : VISITS_OF_ALL, N_("can't read the visits"));
 
     if (err != ERR_OK)
         return err;
     sql_bind_int(st, 1, q->runner_id);
     sql_bind_int(st, 2, q->limit);
     sql_bind_int(st, 3, q->offset);
-    while ((err = sql_next(s, st, "can't read the visits")) == ERR_OK) {
+    while ((err = sql_next(s, st, N_("can't read the visits"))) == ERR_OK) {
         read_visit(st, &v);
         if (!fn(context, &v))
             break;
@@ -333,12 +332,12 @@ store_visits_count(struct store *s, int64_t runner_id, int *n)
     enum err err = sql_prepare(s, &st,
                                runner_id != 0 ? "SELECT count(*) FROM visit WHERE runner_id = ?1"
                                               : "SELECT count(*) FROM visit WHERE ?1 = 0",
-                               "can't read the visits");
+                               N_("can't read the visits"));
 
     if (err != ERR_OK)
         return err;
     sql_bind_int(st, 1, runner_id);
-    err = sql_next(s, st, "can't read the visits");
+    err = sql_next(s, st, N_("can't read the visits"));
     if (err == ERR_OK)
         *n = (int) sql_int(st, 0);
     sql_end(st);

@@ -13,17 +13,14 @@ static enum err
 check_version(struct store *s)
 {
     int64_t version = 0;
-    const enum err err = sql_get_int(s, "PRAGMA user_version", &version, "can't read");
+    const enum err err = sql_get_int(s, "PRAGMA user_version", &version, N_("can't read"));
 
     if (err != ERR_OK || version == SCHEMA_VERSION)
         return err;
-    message_sayf(&s->why,
-             version > SCHEMA_VERSION
-                 ? "the store %.250s was brought up to date by a newer version of this program meanwhile: nothing is written"
-                   " to it here any more; end this program and use that version"
-                 : "the store %.250s was replaced by an older one meanwhile: nothing is written to it here any more; end this"
-                   " program and begin it anew",
-             s->path);
+    if (version > SCHEMA_VERSION)
+        message_tell(&s->why, MESSAGE_STORE_IS_NEWER_NOW, message_path(s->path));
+    else
+        message_tell(&s->why, MESSAGE_STORE_IS_OLDER_NOW, message_path(s->path));
     return ERR_UNSUPPORTED;
 }
 
@@ -31,7 +28,7 @@ enum err
 store_begin(struct store *s)
 {
     /* IMMEDIATE: waits for the other writer here, where busy_timeout helps, and not in mid-transaction. */
-    enum err err = sql_exec(s, "BEGIN IMMEDIATE", "can't begin to write");
+    enum err err = sql_exec(s, "BEGIN IMMEDIATE", N_("can't begin to write"));
 
     if (err != ERR_OK)
         return err;
@@ -44,7 +41,7 @@ store_begin(struct store *s)
 enum err
 store_commit(struct store *s)
 {
-    return sql_exec(s, "COMMIT", "can't save");
+    return sql_exec(s, "COMMIT", N_("can't save"));
 }
 
 void

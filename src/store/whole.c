@@ -20,9 +20,9 @@ whole_quick(struct store *s, const struct store_stop *stop, bool *is_whole)
     sqlite3_stmt *st;
     *is_whole = false;
     sqlite3_progress_handler(s->db, STEPS_BETWEEN_ASKING, is_to_stop, &asked);
-    enum err err = sql_prepare(s, &st, "PRAGMA quick_check(1)", "can't check");
+    enum err err = sql_prepare(s, &st, "PRAGMA quick_check(1)", N_("can't check"));
     if (err == ERR_OK)
-        err = sql_next(s, st, "can't check");
+        err = sql_next(s, st, N_("can't check"));
     const bool was_stopped = err != ERR_OK && sqlite3_errcode(s->db) == SQLITE_INTERRUPT;
     if (err == ERR_OK)
         *is_whole = strcmp(sql_word(st, 0), "ok") == 0;

@@ -45,11 +45,11 @@ fail_start(struct writer *w, enum err err, const struct message *why)
 }
 
 static enum err
-fail_start_of(struct writer *w, enum err err, const char *said)
+fail_start_os(struct writer *w, int number)
 {
     struct message why;
-    message_say(&why, said);
-    return fail_start(w, err, &why);
+    message_tell(&why, MESSAGE_WRITER_NOT_STARTED, message_errno(number));
+    return fail_start(w, ERR_OS, &why);
 }
 
 enum err
@@ -71,11 +71,13 @@ writer_start(struct writer *w, const char *path, int64_t visit_id)
         w->target_set_id = w->row.target_set_id;
     sqlite3_busy_timeout(w->store.db, WRITER_BUSY_MS);
     /* It appends, and reads little: SQLite's 2 MB of kept pages would only make memory grow for the first ten minutes. */
-    (void) sql_exec(&w->store, "PRAGMA cache_size = -256", "can't set up"); /* refused: they are kept, no more */
+    (void) sql_exec(&w->store, "PRAGMA cache_size = -256", N_("can't set up")); /* refused: they are kept, no more */
     reserve_make(w->store.path);
     w->memory = malloc(reader_len + main_len);
     if (w->memory == NULL) {
-        err = fail_start_of(w, ERR_MEMORY, "out of memory for the writer");
+        struct message why;
+        message_init(&why, MESSAGE_WRITER_NO_MEMORY);
+        err = fail_start(w, ERR_MEMORY, &why);
         goto close_store;
     }
     memset(w->memory, 0xff, reader_len + main_len); /* taken now, not page by page in mid-run: 0 the compiler makes a calloc */
@@ -83,7 +85,7 @@ writer_start(struct writer *w, const char *path, int64_t visit_id)
     ring_init(&w->from_main, (unsigned char *) w->memory + reader_len, sizeof(struct main_item),
               WRITER_N_MARKS);
     if (pipe(w->wake) != 0) {
-        err = fail_start_of(w, ERR_OS, strerror(errno));
+        err = fail_start_os(w, errno);
         goto free_memory;
     }
     fcntl(w->wake[0], F_SETFD, FD_CLOEXEC);
@@ -91,7 +93,7 @@ writer_start(struct writer *w, const char *path, int64_t visit_id)
     pthread_mutex_init(&w->guard, NULL);
     code = pthread_create(&w->thread, NULL, run, w);
     if (code != 0) {
-        err = fail_start_of(w, ERR_OS, strerror(code));
+        err = fail_start_os(w, code);
         goto close_pipe;
     }
     w->is_running = w->is_open = true;

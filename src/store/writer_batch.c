@@ -104,12 +104,9 @@ static void
 explain_refusal(struct writer *w, struct store *to)
 {
     struct store_visit visit;
-    struct message why;
-    message_say(&why, message_english(&to->why));
+    const struct message why = to->why;
     if (store_visit_get(to, w->visit_id, &visit) == ERR_GONE)
-        message_sayf(&to->why,
-                 "visit %lld is no longer in the store, perhaps its runner was forgotten: nothing of it is kept",
-                 (long long) w->visit_id);
+        message_tell(&to->why, MESSAGE_VISIT_IS_GONE, w->visit_id);
     else
         to->why = why;
 }

@@ -126,8 +126,7 @@ read_back(struct writer *w, const char *path, const struct store_visit_end *end)
     if (err == ERR_OK)
         err = store_visit_get(&s, w->visit_id, &v);
     if (err == ERR_OK && ((w->n_refused == 0 && v.n_steps < (int64_t) w->n_steps) || (end && v.is_finished != end->is_finished))) {
-        message_sayf(&s.why, "the store %.250s has %lld steps of visit %lld, and %llu were written to it", path,
-                 (long long) v.n_steps, (long long) w->visit_id, (unsigned long long) w->n_steps);
+        message_tell(&s.why, MESSAGE_VISIT_LACKS_STEPS, message_path(path), v.n_steps, w->visit_id, w->n_steps);
         err = ERR_FORMAT;
     }
     if (err != ERR_OK)
