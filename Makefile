@@ -71,6 +71,9 @@ ARCHIVES := $(call archive_of,$(HOUSE))
 # The linker walks a group until nothing is missing: the order of archives is the layer check's concern, not its.
 group    = -Wl,--start-group $(1) -Wl,--end-group -Wl,--as-needed $(LIBS_ALL)
 
+# What the program says is compared in English.
+validity reliability reliability-ten test-usb bench pictures house: export LC_ALL := C
+
 .PHONY: all help run test deps-run deps-test check check-threads firmware validity test-usb bench pictures circles parameters check-quick simulated-recordings layers style words words-check mutate house hardened reliability reliability-ten clean lint install
 
 LANGUAGES := $(wildcard assets/languages/*.po)

@@ -24,6 +24,7 @@ while [ "${1:0:2}" = -- ]; do
     esac
     shift 2
 done
+export LC_ALL=C # what commands say is compared in English; tests of other languages say so themselves
 lanes=${UNDERFOOT_TEST_LANES:-$(($(nproc) + 1))}
 export LSAN_OPTIONS="suppressions=$(dirname "$(readlink -f "$0")")/lsan.supp:print_suppressions=0"
 work=$(mktemp -d)

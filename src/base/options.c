@@ -1,59 +1,18 @@
 #include "base/options.h"
 
 #include "base/str.h"
-#include "base/utf8.h"
 
 #include <assert.h>
 #include <math.h>
-#include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
 
-static void
-print_left_column(const struct option_row *row)
+/* A limit as one types it. */
+static const char *
+typed(char out[32], double limit)
 {
-    char left[64];
-    if (row->type == OPTION_FLAG)
-        snprintf(left, sizeof left, "--%s", row->name);
-    else
-        snprintf(left, sizeof left, "--%s %s", row->name, row->argument);
-    printf("  %-23s %s", left, row->help); /* a long one still has its blank */
-}
-
-static void
-print_help(const struct options_spec *spec)
-{
-    const bool has_words = spec->positional && spec->positional[0];
-    printf("usage: underfoot %s%s%s [options]\n\n", spec->command, has_words ? " " : "",
-           has_words ? spec->positional : "");
-    printf("%s\n\noptions:\n", spec->summary);
-    for (int i = 0; i < spec->n_rows; i++) {
-        const struct option_row *row = &spec->rows[i];
-        print_left_column(row);
-        if (row->type == OPTION_NUMBER && isfinite(row->min) && isfinite(row->max))
-            printf(" (%.10g to %.10g)", row->min, row->max);
-        printf("\n");
-    }
-    printf("  %-23s %s\n", "--help", "this text");
-}
-
-static void
-complain(const struct options_spec *spec, const char *format, va_list words)
-{
-    char line[2048];
-    vsnprintf(line, sizeof line, format, words);
-    utf8_print(stderr, "underfoot %s: %s (`underfoot %s --help` lists the options)\n", spec->command, line,
-            spec->command);
-}
-
-int
-options_refuse(const struct options_spec *spec, const char *format, ...)
-{
-    va_list words;
-    va_start(words, format);
-    complain(spec, format, words);
-    va_end(words);
-    return 2;
+    snprintf(out, 32, "%.10g", limit);
+    return out;
 }
 
 static const struct option_row *
@@ -66,20 +25,21 @@ find_row(const struct options_spec *spec, const char *name, size_t len)
 }
 
 static bool
-set_number(const struct options_spec *spec, const struct option_row *row, const char *value)
+set_number(const struct option_row *row, const char *value, struct message *why)
 {
+    char low[32], high[32];
     double x;
     if (!str_to_double(value, &x)) {
-        options_refuse(spec, "--%s '%s' is not a number; give a plain decimal such as 12.5", row->name, value);
+        message_tell(why, MESSAGE_OPTION_NO_NUMBER, row->name, value);
         return false;
     }
     if (x < row->min || x > row->max) {
         if (isfinite(row->min) && isfinite(row->max))
-            options_refuse(spec, "--%s %s is out of range; give a number from %.10g to %.10g", row->name, value,
-                           row->min, row->max);
+            message_tell(why, MESSAGE_OPTION_OUT_OF_RANGE, row->name, value, typed(low, row->min), typed(high, row->max));
+        else if (x < row->min)
+            message_tell(why, MESSAGE_OPTION_TOO_SMALL, row->name, value, typed(low, row->min));
         else
-            options_refuse(spec, "--%s %s is out of range; give a number of at %s %.10g", row->name, value,
-                           x < row->min ? "least" : "most", x < row->min ? row->min : row->max);
+            message_tell(why, MESSAGE_OPTION_TOO_LARGE, row->name, value, typed(high, row->max));
         return false;
     }
     *row->number = x;
@@ -87,12 +47,12 @@ set_number(const struct options_spec *spec, const struct option_row *row, const 
 }
 
 static bool
-set_value(const struct options_spec *spec, const struct option_row *row, const char *value)
+set_value(const struct option_row *row, const char *value, struct message *why)
 {
     if (row->type == OPTION_NUMBER)
-        return set_number(spec, row, value);
+        return set_number(row, value, why);
     if (value[0] == '\0') {
-        options_refuse(spec, "--%s '' is empty; give %s", row->name, row->argument);
+        message_tell(why, MESSAGE_OPTION_IS_EMPTY, row->name, row->argument);
         return false;
     }
     if (row->type == OPTION_TEXT) {
@@ -104,44 +64,44 @@ set_value(const struct options_spec *spec, const struct option_row *row, const c
             row->text[i] = value;
             return true;
         }
-    options_refuse(spec, "--%s '%s' is one too many; give it at most %d times", row->name, value,
-                   (int) row->max);
+    message_tell(why, MESSAGE_OPTION_TOO_MANY, row->name, value, (int) row->max);
     return false;
 }
 
 /* One word that begins with two dashes. Returns how many words it took, 0 when it is wrong. */
 static int
-take_option(const struct options_spec *spec, int n_words, char **words)
+take_option(const struct options_spec *spec, int n_words, char **words, struct message *why)
 {
     const char *name = words[0] + 2;
     const char *equals = strchr(name, '=');
     const size_t len = equals ? (size_t) (equals - name) : strlen(name);
     const struct option_row *row = find_row(spec, name, len);
     if (!row) {
-        options_refuse(spec, "--%.*s is no option of this command", (int) len, name);
+        char unknown[MESSAGE_PART_MAX + 8];
+        snprintf(unknown, sizeof unknown, "%.*s", (int) len, name);
+        message_tell(why, MESSAGE_OPTION_UNKNOWN, unknown);
         return 0;
     }
     if (row->type == OPTION_FLAG) {
         if (equals) {
-            options_refuse(spec, "--%s takes no value, but '%s' was given; leave it away", row->name,
-                           equals + 1);
+            message_tell(why, MESSAGE_OPTION_TAKES_NO_VALUE, row->name, equals + 1);
             return 0;
         }
         *row->flag = true;
         return 1;
     }
     if (equals)
-        return set_value(spec, row, equals + 1) ? 1 : 0;
+        return set_value(row, equals + 1, why) ? 1 : 0;
     if (n_words < 2) {
-        options_refuse(spec, "--%s needs a value: %s", row->name, row->argument);
+        message_tell(why, MESSAGE_OPTION_NEEDS_VALUE, row->name, row->argument);
         return 0;
     }
-    return set_value(spec, row, words[1]) ? 2 : 0;
+    return set_value(row, words[1], why) ? 2 : 0;
 }
 
 int
 options_parse(const struct options_spec *spec, int argc, char **argv, const char **positional,
-              int max_positional)
+              int max_positional, struct message *why)
 {
     assert(argc >= 1);
     int n_positional = 0;
@@ -152,18 +112,17 @@ options_parse(const struct options_spec *spec, int argc, char **argv, const char
             may_be_option = false;
             i++;
         } else if (may_be_option && (strcmp(word, "--help") == 0 || strcmp(word, "-h") == 0)) {
-            print_help(spec);
             return OPTIONS_HELP;
         } else if (may_be_option && strncmp(word, "--", 2) == 0) {
-            const int n_taken = take_option(spec, argc - i, argv + i);
+            const int n_taken = take_option(spec, argc - i, argv + i, why);
             if (n_taken == 0)
                 return OPTIONS_BAD;
             i += n_taken;
         } else if (may_be_option && word[0] == '-' && word[1] != '\0') {
-            options_refuse(spec, "'%s' is no option; long options begin with two dashes", word);
+            message_tell(why, MESSAGE_OPTION_IS_SHORT, word);
             return OPTIONS_BAD;
         } else if (n_positional == max_positional) {
-            options_refuse(spec, "'%s' is one word too many", word);
+            message_tell(why, MESSAGE_OPTION_WORD_TOO_MANY, word);
             return OPTIONS_BAD;
         } else {
             positional[n_positional++] = word;

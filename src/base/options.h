@@ -8,10 +8,13 @@
  *      the last one wins when an option is given twice, except OPTION_LIST, which keeps all.
  *
  * Numbers are plain decimals (a hex number, "nan" or "inf" is refused), whatever the locale.
- * Errors: one line on stderr that names the command, the option, the value, what is wrong, what to do.
+ * Errors: a message that names the option, the value, what is wrong, what to do. Nothing is printed here: a command's help
+ * and refusals are told by cli/say_options.h.
  */
 #ifndef BASE_OPTIONS_H
 #define BASE_OPTIONS_H
+
+#include "base/message.h"
 
 #include <stdbool.h>
 
@@ -26,7 +29,7 @@ struct option_row {
     const char *name;     /* without dashes */
     enum option_type type;
     const char *argument; /* as shown in the help: KG, FILE; NULL for a flag */
-    const char *help;     /* one line, unit and default in words */
+    const char *help;     /* one line, unit and default in words; marked N_() (base/mark.h) */
     bool *flag;           /* OPTION_FLAG: set true */
     const char **text;    /* OPTION_TEXT: set to the word. OPTION_LIST: an array of (int) max pointers, */
                           /* all NULL before; filled from the front. The words belong to argv. */
@@ -37,7 +40,7 @@ struct option_row {
 struct options_spec {
     const char *command;    /* "live" */
     const char *positional; /* as shown in the usage line: "FILE", "[FILE]"; NULL or "" for none */
-    const char *summary;    /* a sentence or more for the help */
+    const char *summary;    /* a sentence or more for the help; likewise */
     const struct option_row *rows;
     int n_rows;
 };
@@ -45,14 +48,9 @@ struct options_spec {
 enum { OPTIONS_HELP = -1, OPTIONS_BAD = -2 };
 
 /* Walks argv[1..argc-1]. Returns the number of positional words (at most max_positional, kept in
- * positional), OPTIONS_HELP after printing the help on stdout (the command exits 0), or OPTIONS_BAD
- * after one line on stderr (the command exits 2). --help is always known; it wins over what follows. */
+ * positional), OPTIONS_HELP when the help is asked for, or OPTIONS_BAD with why. --help is always known; it wins over
+ * what follows. */
 int options_parse(const struct options_spec *spec, int argc, char **argv, const char **positional,
-                  int max_positional);
-
-/* For errors that a command finds itself in its words: prints "underfoot COMMAND: MESSAGE" and where the
- * help is, on stderr, and returns 2, the exit code. */
-int options_refuse(const struct options_spec *spec, const char *format, ...)
-    __attribute__((format(printf, 2, 3)));
+                  int max_positional, struct message *why);
 
 #endif

@@ -1,10 +1,9 @@
 /* cmd_calibrate.c - `underfoot calibrate`: zero, gain by a mass, even elements; with history and undo. */
-#include "base/log.h"
 #include "base/message_words.h"
-#include "base/options.h"
 #include "base/stop.h"
 #include "base/str.h"
 #include "cli/commands.h"
+#include "cli/say_options.h"
 #include "gait/engine.h"
 #include "setup/calib.h"
 #include "setup/calibration.h"
@@ -64,8 +63,7 @@ measure_running(struct job *j, struct calib_entry *entry)
     engine_finish(&j->engine);
     const double weight_n = engine_momentum_weight_n(&j->engine);
     if (isnan(weight_n)) {
-        message_sayf(&j->why,
-                 "no run of whole strides was seen: run steadily, all of it on the sensor");
+        message_init(&j->why, MESSAGE_CALIBRATE_NO_RUN);
         return ERR_FORMAT;
     }
     return calib_by_weight(&j->run.sense.profile, CALIB_RUNNING, weight_n, j->mass_kg, &j->of.changed, entry,
@@ -75,7 +73,8 @@ measure_running(struct job *j, struct calib_entry *entry)
 static enum err
 measure(struct job *j, struct calib_entry *entry)
 {
-    log_note("%s: %s: %.0f s", j->run.source.path, calib_please(j->what), j->words->seconds);
+    say_note(MESSAGE_CALIBRATE_WATCHES, message_path(j->run.source.path), message_word(calib_please(j->what)),
+             message_real(j->words->seconds, 0, MESSAGE_UNIT_S));
     if (j->what == CALIB_RUNNING)
         return measure_running(j, entry);
     calib_init(&j->calib, &j->run.sense.profile, j->what);
@@ -123,10 +122,9 @@ calibrate(struct job *j)
     if (err != ERR_OK)
         return err;
     struct message mind;
-    char words[MESSAGE_WORDS_MAX];
     print_entry(&entry);
     if (calibration_was_off(&j->of, &entry, &mind))
-        log_note("mind: %s", message_words(&mind, NULL, words, sizeof words));
+        say_note(MESSAGE_CLI_MIND, message_of(&mind));
     return ERR_OK;
 }
 
@@ -145,11 +143,22 @@ print_history(const struct job *j)
 {
     char says[CALIBRATION_TEXT_MAX];
     if (j->of.history.n_older > 0)
-        printf("%d older ones are not listed: they are in %s\n", j->of.history.n_older, j->of.path);
+        say_line(stdout, MESSAGE_CALIBRATE_OLDER, j->of.history.n_older, message_path(j->of.path));
     for (int i = 0; i < j->of.history.n; i++)
         print_entry(&j->of.history.entry[i]);
     calibration_says(&j->of, says, sizeof says);
-    printf("in force: %s\n", says[0] != '\0' ? says : "the profile's own values");
+    if (says[0] != '\0')
+        say_line(stdout, MESSAGE_CALIBRATE_IN_FORCE, says);
+    else
+        say_line(stdout, MESSAGE_CALIBRATE_PROFILE_ALONE);
+}
+
+/* Zeroing was refused since somebody seems to be on: each of those refusals ends so in English. */
+static bool
+may_be_empty(const struct job *j)
+{
+    char english[MESSAGE_WORDS_MAX];
+    return j->what == CALIB_ZERO && strstr(message_words(&j->why, NULL, english, sizeof english), "and zero again");
 }
 
 static int
@@ -157,7 +166,7 @@ run(struct job *j, const char *action)
 {
     enum err err = refused(j, calibration_load(&j->of, j->words->profile));
     if (err != ERR_OK)
-        log_note("%s", message_english(&j->why));
+        say_note_of(&j->why);
     if (err != ERR_OK)
         return 2;
     if (strcmp(action, "history") == 0)
@@ -166,29 +175,37 @@ run(struct job *j, const char *action)
         err = undo(j);
     else
         err = calibrate(j);
-    if (err != ERR_OK)
-        log_note("nothing is changed: %s%s", message_english(&j->why),
-                 j->what == CALIB_ZERO && strstr(message_english(&j->why), "and zero again") ? " (if nobody is on: --empty)" : "");
+    if (err != ERR_OK && may_be_empty(j))
+        say_note(MESSAGE_CALIBRATE_UNCHANGED_IF_EMPTY, message_of(&j->why));
+    else if (err != ERR_OK)
+        say_note(MESSAGE_CALIBRATE_UNCHANGED, message_of(&j->why));
     return err == ERR_OK && fflush(stdout) == 0 ? 0 : 1;
+}
+
+/* "equalise", as a calibration's file has it, was the word of an earlier version for "even". */
+static bool
+what_of(const char *word, enum calib_what *what)
+{
+    if (strcmp(word, "equalise") == 0)
+        say_note(MESSAGE_CALIBRATE_EQUALISE);
+    return calib_what_from_name(strcmp(word, "even") == 0 ? "equalise" : word, what);
 }
 
 static int
 read_action(const struct options_spec *spec, const char *const *word, int n, struct job *j)
 {
     if (n == 0)
-        return options_refuse(spec,
-                              "what is to be done? zero, mass KG, running KG, equalise, undo, or history");
-    const bool is_measured = calib_what_from_name(word[0], &j->what);
+        return say_refuse(spec, MESSAGE_CALIBRATE_WHAT);
+    const bool is_measured = what_of(word[0], &j->what);
     if (!is_measured && strcmp(word[0], "undo") != 0 && strcmp(word[0], "history") != 0)
-        return options_refuse(spec, "'%.40s' is none of zero, mass, running, equalise, undo, history",
-                              word[0]);
+        return say_refuse(spec, MESSAGE_CALIBRATE_NO_ACTION, word[0]);
     const bool wants_mass = is_measured && (j->what == CALIB_MASS || j->what == CALIB_RUNNING);
     if (wants_mass && (n < 2 || !str_to_double(word[1], &j->mass_kg) || j->mass_kg < 5 || j->mass_kg > 300))
-        return options_refuse(spec, "%s needs a mass from 5 to 300 kg after it", word[0]);
+        return say_refuse(spec, MESSAGE_CALIBRATE_NEEDS_MASS, word[0]);
     if (n > (wants_mass ? 2 : 1))
-        return options_refuse(spec, "'%.40s' is one word too many", word[n - 1]);
+        return say_refuse(spec, MESSAGE_OPTION_WORD_TOO_MANY, word[n - 1]);
     if (!j->words->profile)
-        return options_refuse(spec, "--profile is needed: the calibration belongs to it");
+        return say_refuse(spec, MESSAGE_CALIBRATE_NEEDS_PROFILE);
     return 0;
 }
 
@@ -196,39 +213,39 @@ int
 cmd_calibrate(int argc, char **argv)
 {
     static const char summary[] =
-        "Calibrates the sensor of a profile:\n"
+        N_("Calibrates the sensor of a profile:\n"
         "  zero         nobody on: what it reads now is 0\n"
         "  mass KG      somebody of that mass, as dressed, stands still: sets the gain\n"
         "  running KG   somebody of that mass runs: the mean force over whole strides is body weight; sets "
         "the gain\n"
-        "  equalise     mat: an even roller goes over all of it: sets the gain of each element\n"
+        "  even         mat: an even roller goes over all of it: sets the gain of each element\n"
         "  undo         takes the last one back\n"
         "  history      all of them, and what is in force\n"
         "Kept in the data folder, under calibration/ and the profile's name; the profile stays as it is. "
         "Every\n"
-        "command that is given the profile takes the calibration with it.";
+        "command that is given the profile takes the calibration with it.");
     struct words w = { .port = "auto", .seconds = (double) NAN, .baud = WIRE_BAUD_DEFAULT };
     const struct option_row rows[] = {
-        { "port", OPTION_TEXT, "PORT", "serial port, pseudo-terminal or recording; auto: find it (auto)",
+        { "port", OPTION_TEXT, "PORT", N_("serial port, pseudo-terminal or recording; auto: find it (auto)"),
           NULL, &w.port, NULL, 0, 0 },
-        { "profile", OPTION_TEXT, "FILE", "sensor profile, a file or a name from profiles/sensors; required",
+        { "profile", OPTION_TEXT, "FILE", N_("sensor profile, a file or a name from profiles/sensors; required"),
           NULL, &w.profile, NULL, 0, 0 },
-        { "seconds", OPTION_NUMBER, "N", "how long it is watched (zero, mass 5; running 30; equalise 30)",
+        { "seconds", OPTION_NUMBER, "N", N_("how long it is watched (zero, mass 5; running 30; even 30)"),
           NULL, NULL, &w.seconds, 0.5, 600 },
-        { "baud", OPTION_NUMBER, "N", "line speed of a serial port (115200)", NULL, NULL, &w.baud, 300,
+        { "baud", OPTION_NUMBER, "N", N_("line speed of a serial port (115200)"), NULL, NULL, &w.baud, 300,
           12e6 },
-        { "empty", OPTION_FLAG, NULL, "zero: nobody is on, whatever it looks like", &w.is_surely_empty, NULL, NULL, 0,
+        { "empty", OPTION_FLAG, NULL, N_("zero: nobody is on, whatever it looks like"), &w.is_surely_empty, NULL, NULL, 0,
           0 },
     };
     const struct options_spec spec = { "calibrate", "ACTION [KG]", summary, rows,
                                        (int) (sizeof rows / sizeof *rows) };
     const char *word[3];
-    const int n = options_parse(&spec, argc, argv, word, 3);
+    const int n = say_options(&spec, argc, argv, word, 3);
     if (n < 0)
         return n == OPTIONS_HELP ? 0 : 2;
     struct job *j = calloc(1, sizeof *j);
     if (!j) {
-        log_note("no memory left to calibrate");
+        say_note(MESSAGE_CLI_NO_MEMORY);
         return 1;
     }
     j->words = &w;

@@ -3,7 +3,6 @@
  * With a display: the simulated sensor runs in a thread of its own on a pseudo-terminal, and the live session
  * reads it as it would any port. Without: headless.h, in virtual time.
  */
-#include "base/log.h"
 #include "base/mailbox.h"
 #include "base/stop.h"
 #include "base/str.h"
@@ -12,6 +11,7 @@
 #include "cli/headless.h"
 #include "cli/plan_words.h"
 #include "cli/run_words.h"
+#include "cli/say_options.h"
 #include "desk/desk.h"
 #include "sim/cast.h"
 
@@ -75,7 +75,7 @@ run_sensor(void *context)
 {
     struct demo *d = context;
     if (mimic_run(&d->mimic, d->fd) != ERR_OK)
-        log_note("the simulated sensor: %s", message_english(&d->mimic.why));
+        say_note(MESSAGE_DEMO_SENSOR, message_of(&d->mimic.why));
     return NULL;
 }
 
@@ -91,14 +91,14 @@ run_live(struct demo *d, struct app_config *app, bool has_panel)
     d->config.user = d;
     mimic_init(&d->mimic, &d->config);
     if (mimic_open_pty(&d->fd, d->path, &why) != ERR_OK) {
-        log_note("the simulated sensor: %s", message_english(&why));
+        say_note(MESSAGE_DEMO_SENSOR, message_of(&why));
         return 1;
     }
     stop_block_signals(true);
     const int refused = pthread_create(&d->thread, NULL, run_sensor, d);
     stop_block_signals(false);
     if (refused) {
-        log_note("no thread for the simulated sensor: %s", strerror(refused));
+        say_note(MESSAGE_DEMO_NO_THREAD, message_errno(refused));
         close(d->fd);
         return 1;
     }
@@ -153,7 +153,7 @@ make_folder(char folder[FOLDER_MAX])
     snprintf(folder, FOLDER_MAX, "%s/underfoot-demo-XXXXXX", tmp && tmp[0] ? tmp : "/tmp");
     if (mkdtemp(folder))
         return true;
-    log_note("%s: %s; set TMPDIR to a folder that can be written", folder, strerror(errno));
+    say_note(MESSAGE_DEMO_NO_FOLDER, message_path(folder), message_errno(errno));
     return false;
 }
 
@@ -185,7 +185,7 @@ put_runner(const struct app_config *app, const char *code)
     r.leg_length_mm = app->session.pipeline.leg_length_mm;
     r.foot_length_mm = app->session.pipeline.foot_length_mm;
     if (store_open(&s, app->visit.store_path, 0) != ERR_OK || store_runner_save(&s, &r) != ERR_OK)
-        log_note("%s", message_english(&s.why));
+        say_note_of(&s.why);
     store_close(&s);
 }
 
@@ -201,12 +201,14 @@ run_headless(struct demo *d, struct app_config *app, const char *folder)
     const bool has_plan = app->session.pipeline.coach.plan.n_blocks > 0;
     h.mimic.seconds = isfinite(app->seconds) || has_plan ? app->seconds : HEADLESS_S;
     if (isfinite(h.mimic.seconds))
-        log_note("%.0f simulated seconds at full pace", h.mimic.seconds);
+        say_note(MESSAGE_DEMO_SECONDS, lround(h.mimic.seconds));
     else
-        log_note("the plan's visit at full pace");
+        say_note(MESSAGE_DEMO_PLAN);
     const int code = headless_run(&h);
-    if (code == 0)
-        printf("\nscreenshot: %s\nsummary:    %s\n", app->shot_path, summary);
+    if (code == 0) {
+        putchar('\n');
+        say_line(stdout, MESSAGE_DEMO_FILES, message_path(app->shot_path), message_path(summary));
+    }
     return code;
 }
 
@@ -219,11 +221,10 @@ run(struct demo *d, struct demo_words *w, const struct options_spec *spec)
     struct cast_runner runner;
     app.session.pipeline.coach.baseline_s = BASELINE_S;
     if (!cast_runner_find(w->runner, &runner))
-        return options_refuse(spec, "--runner '%.40s' is no simulated runner; `underfoot mimic --list` shows them",
-                              w->runner);
+        return say_refuse(spec, MESSAGE_DEMO_NO_RUNNER, w->runner);
     d->config = mimic_config_default();
     if (!demo_board(w->kind, w->wire, &d->config.board, &why))
-        return options_refuse(spec, "%s", message_english(&why));
+        return say_refuse_of(spec, &why);
     const int refused = run_words_apply(&w->run, spec, &app);
     if (refused)
         return refused;
@@ -264,26 +265,26 @@ int
 cmd_demo(int argc, char **argv)
 {
     static const char summary[] =
-        "The runner's screen with a simulated runner, who answers to what is shown: first a short silent baseline,\n"
+        N_("The runner's screen with a simulated runner, who answers to what is shown: first a short silent baseline,\n"
         "then targets from it. Nothing is kept: the store is thrown away. Without a display some simulated minutes\n"
-        "run at full pace, and a screenshot and the visit's summary are left behind.";
+        "run at full pace, and a screenshot and the visit's summary are left behind.");
     struct demo_words w = { .kind = "mat", .wire = "binary", .runner = CAST_RUNNER_DEFAULT, .seed = 1 };
     const struct option_row own[] = {
-        { "kind", OPTION_TEXT, "KIND", "of sensor: mat, cells or switches (mat)", NULL, &w.kind, NULL, 0, 0 },
-        { "wire", OPTION_TEXT, "WIRE", "text or binary (binary)", NULL, &w.wire, NULL, 0, 0 },
-        { "runner", OPTION_TEXT, "CODE", "simulated runner (" CAST_RUNNER_DEFAULT ")", NULL, &w.runner, NULL, 0, 0 },
-        { "panel", OPTION_FLAG, NULL, "the physio's panel over it: runners, a visit, a course", &w.has_panel, NULL, NULL, 0, 0 },
-        { "seed", OPTION_NUMBER, "N", "equal seeds give equal runs (1)", NULL, NULL, &w.seed, 0, 4294967295.0 },
+        { "kind", OPTION_TEXT, "KIND", N_("of sensor: mat, cells or switches (mat)"), NULL, &w.kind, NULL, 0, 0 },
+        { "wire", OPTION_TEXT, "WIRE", N_("text or binary (binary)"), NULL, &w.wire, NULL, 0, 0 },
+        { "runner", OPTION_TEXT, "CODE", N_("simulated runner (R-014)"), NULL, &w.runner, NULL, 0, 0 },
+        { "panel", OPTION_FLAG, NULL, N_("the physio's panel over it: runners, a visit, a course"), &w.has_panel, NULL, NULL, 0, 0 },
+        { "seed", OPTION_NUMBER, "N", N_("equal seeds give equal runs (1)"), NULL, NULL, &w.seed, 0, 4294967295.0 },
     };
     run_words_init(&w.run, own, (int) (sizeof own / sizeof *own));
     run_words_add_plan(&w.run);
     const struct options_spec spec = { "demo", NULL, summary, w.run.rows, w.run.n_rows };
-    const int n = options_parse(&spec, argc, argv, NULL, 0);
+    const int n = say_options(&spec, argc, argv, NULL, 0);
     if (n < 0)
         return n == OPTIONS_HELP ? 0 : 2;
     struct demo *d = calloc(1, sizeof *d);
     if (!d) {
-        log_note("no memory left for the simulated sensor");
+        say_note(MESSAGE_CLI_NO_MEMORY);
         return 1;
     }
     const int code = run(d, &w, &spec);

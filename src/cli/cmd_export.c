@@ -3,6 +3,7 @@
 #include "base/str.h"
 #include "cli/commands.h"
 #include "cli/overwrite.h"
+#include "cli/say_options.h"
 #include "cli/store_word.h"
 #include "report/export.h"
 
@@ -52,23 +53,23 @@ cmd_export(int argc, char **argv)
     bool has_steps = false, is_forced = false;
     int64_t id;
     const struct option_row rows[] = {
-        { "format", OPTION_TEXT, "FORMAT", "csv: the step table; json: everything; fhir: an R4 bundle (csv)", NULL,
+        { "format", OPTION_TEXT, "FORMAT", N_("csv: the step table; json: everything; fhir: an R4 bundle (csv)"), NULL,
           &format_word, NULL, 0, 0 },
-        { "steps", OPTION_FLAG, NULL, "with every step, in json", &has_steps, NULL, NULL, 0, 0 },
-        { "out", OPTION_TEXT, "FILE", "write there (standard output)", NULL, &out, NULL, 0, 0 },
+        { "steps", OPTION_FLAG, NULL, N_("with every step, in json"), &has_steps, NULL, NULL, 0, 0 },
+        { "out", OPTION_TEXT, "FILE", N_("write there (standard output)"), NULL, &out, NULL, 0, 0 },
         overwrite_row(&is_forced),
         store_word_row(&folder),
     };
-    const struct options_spec spec = { "export", "ID", "Writes a stored visit for other programs. Codes, not names, are in it.",
+    const struct options_spec spec = { "export", "ID", N_("Writes a stored visit for other programs. Codes, not names, are in it."),
                                        rows, (int) (sizeof rows / sizeof *rows) };
-    const int n = options_parse(&spec, argc, argv, word, 1);
+    const int n = say_options(&spec, argc, argv, word, 1);
     if (n < 0)
         return n == OPTIONS_HELP ? 0 : 2;
     const enum format format = format_of(format_word);
     if (format == FORMAT_NONE)
-        return options_refuse(&spec, "--format '%.40s' is none of csv, json, fhir", format_word);
+        return say_refuse(&spec, MESSAGE_EXPORT_NO_FORMAT, format_word);
     if (n < 1 || !str_to_i64(word[0], &id) || id < 1)
-        return options_refuse(&spec, "give the number of a visit, as in `underfoot visits`");
+        return say_refuse(&spec, MESSAGE_EXPORT_WHICH);
     if (overwrite_refuses(out, is_forced))
         return 1;
     struct store s = { .db = NULL };

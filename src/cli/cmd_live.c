@@ -4,10 +4,12 @@
 #include "cli/overwrite.h"
 #include "cli/plan_words.h"
 #include "cli/run_words.h"
+#include "cli/say_options.h"
 #include "cli/store_word.h"
 #include "visit/app.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 #define RUNNER_DEFAULT "R-000" /* the one nobody named: made when it is needed; any other is added first */
@@ -28,9 +30,11 @@ fill_from_runner(struct live_words *w, const struct options_spec *spec, struct a
     struct pipeline_config *p = &c->session.pipeline;
     const double pain = w->run.pain_before;
     const enum err err = visit_known_runner(c->visit.store_path, w->runner, &runner);
-    if (err == ERR_GONE && strcmp(w->runner, RUNNER_DEFAULT) != 0)
-        return options_refuse(spec, "there is no runner %.40s: `underfoot runner add %.40s%s%.200s` makes it", w->runner,
-                              w->runner, w->run.store ? " --store " : "", w->run.store ? w->run.store : "");
+    if (err == ERR_GONE && strcmp(w->runner, RUNNER_DEFAULT) != 0) {
+        char words[STORE_PATH_MAX + 64];
+        snprintf(words, sizeof words, "%.40s%s%s", w->runner, w->run.store ? " --store " : "", w->run.store ? w->run.store : "");
+        return say_refuse(spec, MESSAGE_LIVE_NO_RUNNER, w->runner, words);
+    }
     if (err != ERR_OK)
         return 0; /* nobody yet; what else is wrong with the store visit_begin() says */
     if (isnan(p->body_mass_kg))
@@ -43,7 +47,7 @@ fill_from_runner(struct live_words *w, const struct options_spec *spec, struct a
     cautions->pain_limit = runner.pain_limit;
     if (!(pain >= runner.pain_limit)) /* also when either is unknown */
         return 0;
-    log_note("pain %g is at the limit of %g that was set for %s: no run today", pain, runner.pain_limit, runner.code);
+    say_note(MESSAGE_LIVE_AT_LIMIT, pain, runner.pain_limit, runner.code);
     return 1;
 }
 
@@ -76,9 +80,7 @@ say_what_comes(const struct app_config *c)
                 log_note("mind: %s", text);
             }
     if (coach->n_targets == 0 && coach->baseline_s > 0 && coach->plan.n_blocks == 0) /* a plan says it itself */
-        log_note("no target given: %.0f s of running without feedback come first, then targets are proposed from "
-                 "them",
-                 coach->baseline_s);
+        say_note(MESSAGE_LIVE_BASELINE_FIRST, message_real(coach->baseline_s, 0, MESSAGE_UNIT_S));
 }
 
 static int
@@ -116,25 +118,25 @@ int
 cmd_live(int argc, char **argv)
 {
     static const char summary[] =
-        "Reads a sensor, shows the runner's screen, and keeps every step. Ctrl-C, q, Escape or closing the window\n"
+        N_("Reads a sensor, shows the runner's screen, and keeps every step. Ctrl-C, q, Escape or closing the window\n"
         "ends the visit with a summary on stdout. An unplugged sensor is taken up again when it is back.\n"
-        "Not a medical device: it shows what was measured against a range that a physiotherapist set.";
+        "Not a medical device: it shows what was measured against a range that a physiotherapist set.");
     struct live_words w = { .runner = RUNNER_DEFAULT };
     const struct option_row own[] = {
-        { "port", OPTION_TEXT, "PORT", "serial port, pseudo-terminal or recording; auto: find it (auto)", NULL,
+        { "port", OPTION_TEXT, "PORT", N_("serial port, pseudo-terminal or recording; auto: find it (auto)"), NULL,
           &w.run.port, NULL, 0, 0 },
-        { "runner", OPTION_TEXT, "CODE", "whose visit this is, as added by `underfoot runner` (" RUNNER_DEFAULT ")", NULL, &w.runner, NULL, 0, 0 },
-        { "record", OPTION_TEXT, "FILE", "keep the sensor's raw bytes for underfoot replay", NULL, &w.record, NULL, 0,
+        { "runner", OPTION_TEXT, "CODE", N_("whose visit this is, as added by `underfoot runner` (R-000)"), NULL, &w.runner, NULL, 0, 0 },
+        { "record", OPTION_TEXT, "FILE", N_("keep the sensor's raw bytes for underfoot replay"), NULL, &w.record, NULL, 0,
           0 },
-        { "store", OPTION_TEXT, "DIR", "folder of the store (the user's data folder)", NULL, &w.run.store, NULL, 0, 0 },
-        { "profile", OPTION_TEXT, "FILE", "sensor profile (what the board says of itself)", NULL, &w.run.profile_path,
+        { "store", OPTION_TEXT, "DIR", N_("folder of the store (the user's data folder)"), NULL, &w.run.store, NULL, 0, 0 },
+        { "profile", OPTION_TEXT, "FILE", N_("sensor profile (what the board says of itself)"), NULL, &w.run.profile_path,
           NULL, 0, 0 },
-        { "baud", OPTION_NUMBER, "N", "line speed of a serial port (115200)", NULL, NULL, &w.run.baud, 300, 12e6 },
+        { "baud", OPTION_NUMBER, "N", N_("line speed of a serial port (115200)"), NULL, NULL, &w.run.baud, 300, 12e6 },
     };
     run_words_init(&w.run, own, (int) (sizeof own / sizeof *own));
     run_words_add_plan(&w.run);
     const struct options_spec spec = { "live", NULL, summary, w.run.rows, w.run.n_rows };
-    const int n = options_parse(&spec, argc, argv, NULL, 0);
+    const int n = say_options(&spec, argc, argv, NULL, 0);
     if (n < 0)
         return n == OPTIONS_HELP ? 0 : 2;
     return run(&w, &spec);

@@ -1,10 +1,10 @@
 /* cmd_mimic.c - `underfoot mimic`: a simulated sensor on a pseudo-terminal. */
-#include "base/options.h"
-#include "base/utf8.h"
 #include "cli/commands.h"
 #include "cli/demo.h"
 #include "cli/mimic.h"
 #include "cli/overwrite.h"
+#include "cli/say_options.h"
+#include "cli/say_table.h"
 #include "gait/engine.h"
 #include "sim/cast.h"
 
@@ -51,13 +51,18 @@ mimic_words_default(void)
 static void
 print_list(void)
 {
+    static const char *const label[] = { NC_("table", "runner"), NC_("table", "scenario") };
+    const int width = say_labels_width(label, 2);
     for (int i = 0; i < cast_runner_count(); i++) {
         struct cast_runner r;
         cast_runner_get(i, &r);
-        printf("runner    %-8s %s\n", r.code, r.summary);
+        say_label(stdout, label[0], width);
+        printf("%-8s %s\n", r.code, say_word(r.summary));
     }
-    for (int i = 0; i < cast_scenario_count(); i++)
-        printf("scenario  %-8s %s\n", cast_scenario_get(i)->name, cast_scenario_get(i)->summary);
+    for (int i = 0; i < cast_scenario_count(); i++) {
+        say_label(stdout, label[1], width);
+        printf("%-8s %s\n", cast_scenario_get(i)->name, say_word(cast_scenario_get(i)->summary));
+    }
 }
 
 static int
@@ -65,7 +70,7 @@ fill_board(const struct options_spec *spec, const struct mimic_words *w, struct 
 {
     struct message why;
     if (!demo_board(w->kind, w->wire, b, &why))
-        return options_refuse(spec, "%s", message_english(&why));
+        return say_refuse_of(spec, &why);
     enum frame_kind kind = b->layout.kind;
     if (!isnan(w->rate_hz))
         b->rate_hz = w->rate_hz;
@@ -91,10 +96,10 @@ fill_runner(const struct options_spec *spec, const struct mimic_words *w, struct
 {
     struct cast_runner demo;
     if (!cast_runner_find(w->runner, &demo))
-        return options_refuse(spec, "--runner %s: no such simulated runner; --list shows them", w->runner);
+        return say_refuse(spec, MESSAGE_MIMIC_NO_RUNNER, w->runner);
     const struct cast_scenario *scenario = cast_scenario_find(w->scenario);
     if (!scenario)
-        return options_refuse(spec, "--scenario %s: no such scenario; --list shows them", w->scenario);
+        return say_refuse(spec, MESSAGE_MIMIC_NO_SCENARIO, w->scenario);
     *r = runner_config_default();
     r->style = demo.style;
     r->script = scenario->script;
@@ -132,7 +137,7 @@ fill_config(const struct options_spec *spec, const struct mimic_words *w, struct
     errno = 0;
     c->pace_ratio = strtod(w->pace, &end);
     if (end == w->pace || *end || errno || !(c->pace_ratio > 0 && c->pace_ratio <= 1000))
-        return options_refuse(spec, "--pace %s: is neither max nor a number from 0 to 1000", w->pace);
+        return say_refuse(spec, MESSAGE_MIMIC_NO_PACE, w->pace);
     return 0;
 }
 
@@ -159,22 +164,21 @@ run(struct mimic_config *c, const char *truth_path)
     sigprocmask(SIG_BLOCK, &stops, NULL);
     struct mimic *m = malloc(sizeof *m);
     if (!m) {
-        utf8_print(stderr, "underfoot mimic: no memory\n");
+        say_as("mimic", MESSAGE_CLI_NO_MEMORY);
         return 1;
     }
     if (truth_path && !(c->truth = fopen(truth_path, "w"))) {
-        utf8_print(stderr, "underfoot mimic: %s: %s\n", truth_path, strerror(errno));
+        say_as("mimic", MESSAGE_CLI_FILE_REFUSED, message_path(truth_path), message_errno(errno));
         goto free_mimic;
     }
     c->should_stop = is_signalled;
     mimic_init(m, c);
     double wanted_mm = c->runner.style.ahead_mm;
     if (!isnan(wanted_mm) && fabs(m->runner.base_ahead_mm - wanted_mm) > AHEAD_NEAR_MM)
-        utf8_print(stderr,
-                "underfoot mimic: nobody can land %.0f mm ahead at this speed and cadence: %.0f mm taken\n",
-                wanted_mm, m->runner.base_ahead_mm);
+        say_as("mimic", MESSAGE_MIMIC_AHEAD, message_real(wanted_mm, 0, MESSAGE_UNIT_MM),
+               message_real(m->runner.base_ahead_mm, 0, MESSAGE_UNIT_MM));
     if (mimic_open_pty(&fd, path, &why) != ERR_OK) {
-        utf8_print(stderr, "underfoot mimic: %s\n", message_english(&why));
+        say_as_of("mimic", &why);
         goto close_truth;
     }
     printf("%s\n", path);
@@ -183,7 +187,7 @@ run(struct mimic_config *c, const char *truth_path)
     close(fd);
 close_truth:
     if (c->truth && (ferror(c->truth) | fclose(c->truth)) != 0) {
-        utf8_print(stderr, "underfoot mimic: %s: could not be written to the end\n", truth_path);
+        say_as("mimic", MESSAGE_MIMIC_NOT_WRITTEN, message_path(truth_path));
         exit_code = 1;
     }
 free_mimic:
@@ -195,53 +199,53 @@ int
 cmd_mimic(int argc, char **argv)
 {
     static const char summary[] =
-        "A simulated sensor on a pseudo-terminal, whose path is printed. It waits for a reader, then sends what a\n"
-        "board would send, until its time is over or it is interrupted.";
+        N_("A simulated sensor on a pseudo-terminal, whose path is printed. It waits for a reader, then sends what a\n"
+        "board would send, until its time is over or it is interrupted.");
     struct mimic_words w = mimic_words_default();
     const struct option_row rows[] = {
-        { "kind", OPTION_TEXT, "KIND", "mat, cells or switches (mat)", NULL, &w.kind, NULL, 0, 0 },
-        { "wire", OPTION_TEXT, "WIRE", "text or binary (binary)", NULL, &w.wire, NULL, 0, 0 },
-        { "rate", OPTION_NUMBER, "HZ", "samples a second (mat 250, cells 1000, switches 500)", NULL, NULL,
+        { "kind", OPTION_TEXT, "KIND", N_("mat, cells or switches (mat)"), NULL, &w.kind, NULL, 0, 0 },
+        { "wire", OPTION_TEXT, "WIRE", N_("text or binary (binary)"), NULL, &w.wire, NULL, 0, 0 },
+        { "rate", OPTION_NUMBER, "HZ", N_("samples a second (mat 250, cells 1000, switches 500)"), NULL, NULL,
           &w.rate_hz, 10, 5000 },
-        { "runner", OPTION_TEXT, "CODE", "simulated runner (" CAST_RUNNER_DEFAULT ")", NULL, &w.runner, NULL,
+        { "runner", OPTION_TEXT, "CODE", N_("simulated runner (R-014)"), NULL, &w.runner, NULL,
           0, 0 },
-        { "scenario", OPTION_TEXT, "NAME", "what the runner does (steady)", NULL, &w.scenario, NULL, 0, 0 },
-        { "list", OPTION_FLAG, NULL, "list the runners and scenarios and end", &w.is_list, NULL, NULL, 0, 0 },
-        { "speed", OPTION_NUMBER, "M_S", "belt speed, m/s (the runner's)", NULL, NULL, &w.speed_m_s, 1.5, 8 },
-        { "cadence", OPTION_NUMBER, "SPM", "steps a minute (the runner's)", NULL, NULL, &w.cadence_spm, 120,
+        { "scenario", OPTION_TEXT, "NAME", N_("what the runner does (steady)"), NULL, &w.scenario, NULL, 0, 0 },
+        { "list", OPTION_FLAG, NULL, N_("list the runners and scenarios and end"), &w.is_list, NULL, NULL, 0, 0 },
+        { "speed", OPTION_NUMBER, "M_S", N_("belt speed, m/s (the runner's)"), NULL, NULL, &w.speed_m_s, 1.5, 8 },
+        { "cadence", OPTION_NUMBER, "SPM", N_("steps a minute (the runner's)"), NULL, NULL, &w.cadence_spm, 120,
           260 },
-        { "mass", OPTION_NUMBER, "KG", "body mass, kg (the runner's)", NULL, NULL, &w.mass_kg, 20, 250 },
-        { "ahead", OPTION_NUMBER, "MM", "landing ahead of the mass centre, mm; sets the contact time", NULL,
+        { "mass", OPTION_NUMBER, "KG", N_("body mass, kg (the runner's)"), NULL, NULL, &w.mass_kg, 20, 250 },
+        { "ahead", OPTION_NUMBER, "MM", N_("landing ahead of the mass centre, mm; sets the contact time"), NULL,
           NULL, &w.ahead_mm, 50, 800 },
-        { "strike", OPTION_NUMBER, "PCT", "strike index, % of foot length from the heel", NULL, NULL,
+        { "strike", OPTION_NUMBER, "PCT", N_("strike index, % of foot length from the heel"), NULL, NULL,
           &w.strike_pct, 5, 90 },
-        { "seconds", OPTION_NUMBER, "N", "end after so long (the scenario's length, or never)", NULL, NULL,
+        { "seconds", OPTION_NUMBER, "N", N_("end after so long (the scenario's length, or never)"), NULL, NULL,
           &w.seconds, 0.01, 1e7 },
-        { "pace", OPTION_TEXT, "X", "1 real time, 2 twice as fast, max as fast as it is read (1)", NULL,
+        { "pace", OPTION_TEXT, "X", N_("1 real time, 2 twice as fast, max as fast as it is read (1)"), NULL,
           &w.pace, NULL, 0, 0 },
-        { "seed", OPTION_NUMBER, "N", "equal seeds give equal bytes (1)", NULL, NULL, &w.seed, 0,
+        { "seed", OPTION_NUMBER, "N", N_("equal seeds give equal bytes (1)"), NULL, NULL, &w.seed, 0,
           4294967295.0 },
-        { "noise", OPTION_NUMBER, "NEWTON", "noise of an element, standard deviation", NULL, NULL, &w.noise_n,
+        { "noise", OPTION_NUMBER, "NEWTON", N_("noise of an element, standard deviation"), NULL, NULL, &w.noise_n,
           0, 1000 },
-        { "vibration", OPTION_NUMBER, "NEWTON", "amplitude of the deck's vibration by the motor (6)", NULL, NULL,
+        { "vibration", OPTION_NUMBER, "NEWTON", N_("amplitude of the deck's vibration by the motor (6)"), NULL, NULL,
           &w.vibration_n, 0, 1000 },
-        { "seam", OPTION_NUMBER, "NEWTON", "the belt's seam as it passes, once a turn of 3.2 m (12)", NULL, NULL,
+        { "seam", OPTION_NUMBER, "NEWTON", N_("the belt's seam as it passes, once a turn of 3.2 m (12)"), NULL, NULL,
           &w.seam_n, 0, 1000 },
-        { "lost", OPTION_NUMBER, "PCT", "share of packets lost, % (0)", NULL, NULL, &w.lost_pct, 0, 100 },
-        { "damaged", OPTION_NUMBER, "PCT", "share of packets damaged, % (0)", NULL, NULL, &w.damaged_pct, 0,
+        { "lost", OPTION_NUMBER, "PCT", N_("share of packets lost, % (0)"), NULL, NULL, &w.lost_pct, 0, 100 },
+        { "damaged", OPTION_NUMBER, "PCT", N_("share of packets damaged, % (0)"), NULL, NULL, &w.damaged_pct, 0,
           100 },
-        { "reset", OPTION_NUMBER, "S", "the board restarts after so many seconds", NULL, NULL, &w.reset_s, 0,
+        { "reset", OPTION_NUMBER, "S", N_("the board restarts after so many seconds"), NULL, NULL, &w.reset_s, 0,
           1e7 },
-        { "clock", OPTION_NUMBER, "S", "where the board's clock starts; it wraps at 4294.967 s (0)", NULL,
+        { "clock", OPTION_NUMBER, "S", N_("where the board's clock starts; it wraps at 4294.967 s (0)"), NULL,
           NULL, &w.clock_s, 0, 4294.967295 },
-        { "truth", OPTION_TEXT, "FILE", "write what is true of every step as CSV", NULL, &w.truth, NULL, 0,
+        { "truth", OPTION_TEXT, "FILE", N_("write what is true of every step as CSV"), NULL, &w.truth, NULL, 0,
           0 },
-        { "truth-at", OPTION_NUMBER, "NEWTON", "load at which the truth's contact begins and ends (50, as in steps)",
+        { "truth-at", OPTION_NUMBER, "NEWTON", N_("load at which the truth's contact begins and ends (50, as in steps)"),
           NULL, NULL, &w.truth_at_n, 1, 300 },
         overwrite_row(&w.is_forced),
     };
     const struct options_spec spec = { "mimic", NULL, summary, rows, (int) (sizeof rows / sizeof *rows) };
-    int n = options_parse(&spec, argc, argv, NULL, 0);
+    int n = say_options(&spec, argc, argv, NULL, 0);
     if (n < 0)
         return n == OPTIONS_HELP ? 0 : 2;
     if (w.is_list) {

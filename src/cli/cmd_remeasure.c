@@ -3,14 +3,14 @@
  * It measures, and re-decides nothing: what the runner was shown stays as it was, and so do the first figures. With --keep
  * the new ones stand beside them (store/measurement.h); report/measured.h says which are read.
  */
-#include "base/log.h"
 #include "base/stop.h"
 #include "base/str.h"
 #include "base/version.h"
 #include "care/recordings.h"
 #include "cli/commands.h"
+#include "cli/say_options.h"
 #include "cli/store_word.h"
-#include "paper/local_time.h"
+#include "paper/phrase.h"
 #include "report/measured.h"
 #include "report/remeasure.h"
 #include "report/summary.h"
@@ -79,7 +79,7 @@ should_stop(void *context)
 static enum err
 out_of_memory(struct store *s)
 {
-    message_say(&s->why, "out of memory for the visit's steps");
+    message_init(&s->why, MESSAGE_CLI_NO_MEMORY);
     return ERR_MEMORY;
 }
 
@@ -89,7 +89,7 @@ read_then(struct remeasuring *r, int64_t id)
     struct store *s = r->store;
     enum err err = store_visit_get(s, id, &r->visit);
     if (err == ERR_OK && running_is(s->path, id)) {
-        message_sayf(&s->why, "visit %lld is being run: measure it again once it has ended", (long long) id);
+        message_tell(&s->why, MESSAGE_REMEASURE_IS_RUN, id);
         return ERR_USAGE;
     }
     if (err == ERR_OK)
@@ -106,8 +106,7 @@ find_recording(struct remeasuring *r, char path[STORE_PATH_MAX])
     int64_t n_bytes;
     const enum err err = recordings_find(s, &r->visit, path, &n_bytes);
     if (err == ERR_GONE)
-        message_sayf(&s->why, "visit %lld can't be measured again: there is no recording of it beside %.250s",
-                 (long long) r->visit.id, s->path);
+        message_tell(&s->why, MESSAGE_REMEASURE_NO_RECORDING, r->visit.id, message_path(s->path));
     return err;
 }
 
@@ -117,12 +116,11 @@ check_recording(struct remeasuring *r, const struct rerun *rerun, const char *pa
 {
     struct store *s = r->store;
     if (rerun->has_begun && rerun->visit_id != r->visit.id) {
-        message_sayf(&s->why, "%.300s is the recording of visit %lld, not of visit %lld: nothing was changed", path,
-                 (long long) rerun->visit_id, (long long) r->visit.id);
+        message_tell(&s->why, MESSAGE_REMEASURE_OTHER_VISIT, message_path(path), rerun->visit_id, r->visit.id);
         return ERR_FORMAT;
     }
     if (stop_is_asked()) {
-        message_say(&s->why, "interrupted: nothing was kept of this visit");
+        message_init(&s->why, MESSAGE_REMEASURE_INTERRUPTED);
         return ERR_GONE;
     }
     return r->feeding != ERR_OK ? out_of_memory(s) : ERR_OK;
@@ -152,9 +150,10 @@ measure_now(struct remeasuring *r)
         if (err == ERR_OK)
             err = check_recording(r, rerun, path);
         r->now.is_complete = !recording_has_lost(&rerun->recording) && rerun->n_refused == 0;
-        if (err == ERR_OK && !r->now.is_complete)
-            log_note("visit %lld: only what could be read of its recording was measured again: %s", (long long) r->visit.id,
-                     !message_is_none(&rerun->why) ? message_english(&rerun->why) : "some of it is of a later version of the program");
+        if (err == ERR_OK && !r->now.is_complete && message_is_none(&rerun->why))
+            say_note(MESSAGE_REMEASURE_PARTLY_LATER, r->visit.id);
+        else if (err == ERR_OK && !r->now.is_complete)
+            say_note(MESSAGE_REMEASURE_PARTLY, r->visit.id, message_of(&rerun->why));
     }
     rerun_close(rerun);
     free(rerun);
@@ -252,16 +251,17 @@ keep(struct remeasuring *r)
     bool is_there = false;
     enum err err = is_there_already(r, &is_there);
     if (err == ERR_OK && is_there) {
-        printf("visit %lld: these figures are there already, nothing was added\n", (long long) r->visit.id);
+        say_line(stdout, MESSAGE_REMEASURE_THERE, r->visit.id);
         return ERR_OK;
     }
     if (err == ERR_OK)
         err = carry_over(r);
     if (err == ERR_OK)
         err = write_all(r);
-    if (err == ERR_OK)
-        printf("visit %lld: kept as a further measurement beside the first%s\n", (long long) r->visit.id,
-               r->now.is_complete ? "" : "; not all of it could be read, so the first is read by default");
+    if (err == ERR_OK && r->now.is_complete)
+        say_line(stdout, MESSAGE_REMEASURE_KEPT, r->visit.id);
+    else if (err == ERR_OK)
+        say_line(stdout, MESSAGE_REMEASURE_KEPT_PARTLY, r->visit.id);
     return err;
 }
 
@@ -270,18 +270,18 @@ keep(struct remeasuring *r)
 static void
 print_head(const struct remeasuring *r)
 {
-    char when[LOCAL_TIME_MAX], then[MEASURED_TEXT_MAX], now[MEASURED_TEXT_MAX];
-    printf("visit %lld of %s, %s\n", (long long) r->visit.id, r->visit.runner_code,
-           local_time_short(when, r->visit.started_utc_ms, r->visit.zone_offset_min));
-    printf("then: %s, %s\n", r->first.software, measured_definitions_text(NULL, &r->first.definitions, then));
-    printf("now:  %s, %s\n", r->now.software, measured_definitions_text(NULL, &r->now.definitions, now));
+    char when[PHRASE_TIME_MAX], then[MEASURED_TEXT_MAX], now[MEASURED_TEXT_MAX];
+    say_line(stdout, MESSAGE_REMEASURE_HEAD, r->visit.id, r->visit.runner_code,
+             phrase_time(say_catalogue(), when, r->visit.started_utc_ms, r->visit.zone_offset_min));
+    say_line(stdout, MESSAGE_REMEASURE_THEN, r->first.software, measured_definitions_text(say_catalogue(), &r->first.definitions, then));
+    say_line(stdout, MESSAGE_REMEASURE_NOW, r->now.software, measured_definitions_text(say_catalogue(), &r->now.definitions, now));
 }
 
 static void
 print_result(const struct remeasuring *r, bool is_one_of_many)
 {
     const struct remeasure *x = &r->result;
-    if (is_one_of_many)
+    if (is_one_of_many) /* for scripts, as the last line of all */
         printf("visit %lld: %d steps, %d the same\n", (long long) r->visit.id, x->n_steps, x->n_same);
     else {
         print_head(r);
@@ -340,7 +340,7 @@ remeasure_runner(struct store *s, struct remeasure_words *w)
     if (err == ERR_OK)
         err = store_visits_count(s, runner.id, &k.cap);
     if (err == ERR_OK && k.cap == 0) {
-        message_sayf(&s->why, "there are no visits of %.60s", w->runner);
+        message_tell(&s->why, MESSAGE_REMEASURE_NO_VISITS, w->runner);
         err = ERR_GONE;
     }
     if (err == ERR_OK && !(k.id = calloc((size_t) k.cap, sizeof *k.id)))
@@ -353,7 +353,7 @@ remeasure_runner(struct store *s, struct remeasure_words *w)
             if (stop_is_asked())
                 err = ERR_GONE;
             else
-                log_note("%s", message_english(&s->why));
+                say_note_of(&s->why);
         }
     }
     free(k.id);
@@ -368,21 +368,21 @@ cmd_remeasure(int argc, char **argv)
     struct remeasure_words w = { .id = 0 };
     const char *word[1];
     const struct option_row rows[] = {
-        { "runner", OPTION_TEXT, "CODE", "all visits of a runner, so that one engine has measured its course", NULL, &w.runner, NULL, 0, 0 },
-        { "keep", OPTION_FLAG, NULL, "store the new figures beside the old ones, which stay", &w.is_keeping, NULL, NULL, 0, 0 },
+        { "runner", OPTION_TEXT, "CODE", N_("all visits of a runner, so that one engine has measured its course"), NULL, &w.runner, NULL, 0, 0 },
+        { "keep", OPTION_FLAG, NULL, N_("store the new figures beside the old ones, which stay"), &w.is_keeping, NULL, NULL, 0, 0 },
         store_word_row(&w.folder),
     };
     const struct options_spec spec = { "remeasure", "[ID]",
-                                       "Measures a visit again from its recording, with today's engine, and says what differs. What the\n"
-                                       "runner was shown is not decided again. The last line says how many steps are the same.",
+                                       N_("Measures a visit again from its recording, with today's engine, and says what differs. What the\n"
+                                       "runner was shown is not decided again. The last line says how many steps are the same."),
                                        rows, (int) (sizeof rows / sizeof *rows) };
-    const int n = options_parse(&spec, argc, argv, word, 1);
+    const int n = say_options(&spec, argc, argv, word, 1);
     if (n < 0)
         return n == OPTIONS_HELP ? 0 : 2;
     if ((n == 1) == (w.runner != NULL))
-        return options_refuse(&spec, "give the number of a visit, as in `underfoot visits`, or --runner CODE");
+        return say_refuse(&spec, MESSAGE_REMEASURE_WHICH);
     if (n == 1 && (!str_to_i64(word[0], &w.id) || w.id < 1))
-        return options_refuse(&spec, "'%.40s' is no number of a visit, as in `underfoot visits`", word[0]);
+        return say_refuse(&spec, MESSAGE_REMEASURE_NO_ID, word[0]);
     stop_catch_signals();
     struct store s = { .db = NULL };
     enum err err = store_word_read(&s, w.folder);

@@ -3,11 +3,11 @@
  * The same bytes with the same differences of arrival give the same step records as the live session, bit for
  * bit; --steps prints them with every digit, so that two runs can be compared.
  */
-#include "base/log.h"
 #include "base/stop.h"
 #include "base/str.h"
 #include "cli/commands.h"
 #include "cli/run_words.h"
+#include "cli/say_options.h"
 #include "report/summary.h"
 #include "visit/app.h"
 #include "visit/rerun.h"
@@ -94,7 +94,7 @@ replay_plainly(struct rerun *r, const struct app_config *c, bool *is_lost)
     app_note_screen(c);
     const enum err err = rerun_play(r, &rerun);
     if (!message_is_none(&r->why) && !(err == ERR_FORMAT && stop_is_asked()))
-        log_note("%s", message_english(&r->why));
+        say_note_of(&r->why);
     *is_lost = recording_has_lost(&r->recording);
     return err == ERR_OK ? 0 : 1;
 }
@@ -108,7 +108,7 @@ open_recording(struct rerun *r, struct app_config *c)
         err = rerun_set_up(r, &c->session);
     if (err == ERR_OK)
         return ERR_OK;
-    log_note("%s", message_english(&r->why));
+    say_note_of(&r->why);
     rerun_close(r);
     return err;
 }
@@ -119,10 +119,10 @@ print_summary(const struct sink *k)
     struct summary summary;
     struct summary_config c = summary_config_default();
     if (k->err != ERR_OK || summary_make(&k->maker, &c, &summary) != ERR_OK) {
-        log_note("no memory left for the summary");
+        say_note(MESSAGE_CLI_NO_MEMORY);
         return ERR_MEMORY;
     }
-    summary_print(stdout, NULL, &summary, NULL);
+    summary_print(stdout, say_catalogue(), &summary, NULL);
     return ERR_OK;
 }
 
@@ -141,7 +141,7 @@ run(struct replay_words *w, const struct options_spec *spec)
         c.source.pace_ratio = 0;
     else if (w->pace &&
              (!str_to_double(w->pace, &c.source.pace_ratio) || c.source.pace_ratio <= 0 || c.source.pace_ratio > 1000))
-        return options_refuse(spec, "--pace '%s' is neither max nor a number above 0 and up to 1000", w->pace);
+        return say_refuse(spec, MESSAGE_REPLAY_NO_PACE, w->pace);
     struct rerun rerun;
     if (open_recording(&rerun, &c) != ERR_OK)
         return 1;
@@ -164,23 +164,23 @@ int
 cmd_replay(int argc, char **argv)
 {
     static const char summary[] =
-        "A recording of `underfoot live --record FILE` through the runner's screen, or without one. Figures and\n"
+        N_("A recording of `underfoot live --record FILE` through the runner's screen, or without one. Figures and\n"
         "targets are those of the recording unless given here. Nothing is stored. A damaged place in it is passed over\n"
-        "and told; without a screen the exit code is 1 then, after all that could be read.";
+        "and told; without a screen the exit code is 1 then, after all that could be read.");
     struct replay_words w = { 0 };
     const struct option_row own[] = {
-        { "pace", OPTION_TEXT, "X", "1 as it was, 2 twice as fast, max (1; max without a screen)", NULL, &w.pace, NULL,
+        { "pace", OPTION_TEXT, "X", N_("1 as it was, 2 twice as fast, max (1; max without a screen)"), NULL, &w.pace, NULL,
           0, 0 },
-        { "steps", OPTION_FLAG, NULL, "every step record as CSV on stdout, all digits; no screen", &w.is_steps, NULL,
+        { "steps", OPTION_FLAG, NULL, N_("every step record as CSV on stdout, all digits; no screen"), &w.is_steps, NULL,
           NULL, 0, 0 },
-        { "profile", OPTION_TEXT, "FILE", "sensor profile (the recording's)", NULL, &w.run.profile_path, NULL, 0, 0 },
+        { "profile", OPTION_TEXT, "FILE", N_("sensor profile (the recording's)"), NULL, &w.run.profile_path, NULL, 0, 0 },
     };
     run_words_init(&w.run, own, (int) (sizeof own / sizeof *own));
     const struct options_spec spec = { "replay", "FILE", summary, w.run.rows, w.run.n_rows };
-    const int n = options_parse(&spec, argc, argv, &w.path, 1);
+    const int n = say_options(&spec, argc, argv, &w.path, 1);
     if (n < 0)
         return n == OPTIONS_HELP ? 0 : 2;
     if (n == 0)
-        return options_refuse(&spec, "which recording? give FILE");
+        return say_refuse(&spec, MESSAGE_REPLAY_WHICH);
     return run(&w, &spec);
 }

@@ -1,8 +1,8 @@
 /* cmd_report.c - `underfoot report`: the page of a visit, or of a course. */
-#include "base/log.h"
 #include "base/str.h"
 #include "cli/commands.h"
 #include "cli/overwrite.h"
+#include "cli/say_options.h"
 #include "cli/store_word.h"
 #include "report/page.h"
 #include "runner/words.h"
@@ -38,9 +38,9 @@ open_words(const char *store_path, struct catalogue *c)
     struct message why;
     words_of_environment(NULL, language);
     if (settings_load(store_path, &settings, &why) != ERR_OK)
-        log_note("%s", message_english(&why));
+        say_note_of(&why);
     if (words_catalogue(c, settings.language[0] ? settings.language : language, NULL, &why) != ERR_OK)
-        log_note("%s", message_english(&why));
+        say_note_of(&why);
 }
 
 static enum err
@@ -67,27 +67,27 @@ cmd_report(int argc, char **argv)
     struct report_words w = { .id = 0 };
     const char *word[1];
     const struct option_row rows[] = {
-        { "course", OPTION_TEXT, "CODE", "the course of a runner, instead of one visit", NULL, &w.course, NULL, 0, 0 },
-        { "plan", OPTION_TEXT, "NAME", "of the course: only visits by that plan (the newest one's); all: whatever the plan", NULL, &w.plan, NULL,
+        { "course", OPTION_TEXT, "CODE", N_("the course of a runner, instead of one visit"), NULL, &w.course, NULL, 0, 0 },
+        { "plan", OPTION_TEXT, "NAME", N_("of the course: only visits by that plan (the newest one's); all: whatever the plan"), NULL, &w.plan, NULL,
           0, 0 },
-        { "out", OPTION_TEXT, "FILE.pdf|png", "write there (visit-ID.pdf, course-CODE.pdf)", NULL, &w.out, NULL, 0, 0 },
-        { "language", OPTION_TEXT, "XX", "of all words in it (the clinic's, in settings.ini; else the environment's)", NULL, &w.language, NULL, 0, 0 },
-        { "text", OPTION_FLAG, NULL, "print it as text instead", &w.is_text, NULL, NULL, 0, 0 },
+        { "out", OPTION_TEXT, "FILE.pdf|png", N_("write there (visit-ID.pdf, course-CODE.pdf)"), NULL, &w.out, NULL, 0, 0 },
+        { "language", OPTION_TEXT, "XX", N_("of all words in it (the clinic's, in settings.ini; else the environment's)"), NULL, &w.language, NULL, 0, 0 },
+        { "text", OPTION_FLAG, NULL, N_("print it as text instead"), &w.is_text, NULL, NULL, 0, 0 },
         overwrite_row(&w.is_forced),
         store_word_row(&w.folder),
     };
     const struct options_spec spec = { "report", "[ID]",
-                                       "Makes a page to print of a visit, or of a course, and prints its path.", rows,
+                                       N_("Makes a page to print of a visit, or of a course, and prints its path."), rows,
                                        (int) (sizeof rows / sizeof *rows) };
-    const int n = options_parse(&spec, argc, argv, word, 1);
+    const int n = say_options(&spec, argc, argv, word, 1);
     if (n < 0)
         return n == OPTIONS_HELP ? 0 : 2;
     if ((n == 1) == (w.course != NULL))
-        return options_refuse(&spec, "give the number of a visit, or --course CODE");
+        return say_refuse(&spec, MESSAGE_REPORT_WHICH);
     if (n == 1 && (!str_to_i64(word[0], &w.id) || w.id < 1))
-        return options_refuse(&spec, "'%.40s' is no number of a visit; `underfoot visits` lists them", word[0]);
+        return say_refuse(&spec, MESSAGE_REPORT_NO_ID, word[0]);
     if (w.out && !str_ends_with(w.out, ".pdf") && !str_ends_with(w.out, ".png"))
-        return options_refuse(&spec, "--out '%.100s' ends neither in .pdf nor in .png", w.out);
+        return say_refuse(&spec, MESSAGE_REPORT_NO_OUT, w.out);
     char path[STORE_PATH_MAX], languages[WORDS_LANGUAGES_MAX];
     struct message why;
     struct catalogue words;
@@ -96,7 +96,7 @@ cmd_report(int argc, char **argv)
         return 1;
     words_languages(NULL, languages);
     if (w.language && words_catalogue(&words, w.language, NULL, &why) != ERR_OK)
-        return options_refuse(&spec, "there are no words for --language '%.40s'; there are %s", w.language, languages);
+        return say_refuse(&spec, MESSAGE_REPORT_NO_LANGUAGE, w.language, languages);
     struct store s = { .db = NULL };
     enum err err = store_word_read(&s, w.folder);
     if (!w.language)

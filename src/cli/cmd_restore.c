@@ -1,11 +1,10 @@
 /* cmd_restore.c - `underfoot restore FILE`: a kept copy in the place of the store; the store of today is kept beside it. */
-#include "base/log.h"
-#include "base/message_words.h"
-#include "base/options.h"
 #include "care/restore.h"
 #include "cli/commands.h"
+#include "cli/say_options.h"
+#include "cli/say_table.h"
 #include "cli/store_word.h"
-#include "paper/local_time.h"
+#include "paper/phrase.h"
 
 #include <inttypes.h>
 #include <stdio.h>
@@ -21,36 +20,50 @@ struct named {
 static void
 print_visit(void *context, const char *code, int64_t visit_id, int64_t started_utc_ms, int zone_offset_min)
 {
-    char started[LOCAL_TIME_MAX];
+    char started[PHRASE_TIME_MAX];
     struct named *named = context;
-    if (named->n++ < MAX_NAMED)
-        printf("  %s  %s  %s  visit %" PRId64 "\n", named->what, local_time_short(started, started_utc_ms, zone_offset_min), code,
-               visit_id);
-    else if (named->n == MAX_NAMED + 1)
+    if (named->n++ < MAX_NAMED) {
+        printf("  %s  %s  %s  ", named->what, phrase_time(say_catalogue(), started, started_utc_ms, zone_offset_min), code);
+        say_line(stdout, MESSAGE_RESTORE_VISIT, visit_id);
+    } else if (named->n == MAX_NAMED + 1)
         printf("  %s  ...\n", named->what);
 }
 
+static const char *const LABEL[] = { NC_("table", "won:"), NC_("table", "lost:"), NC_("table", "same:") };
+enum { LABEL_WON, LABEL_LOST, LABEL_SAME, N_LABELS };
+
 static void
-print_counts(const char *what, const struct restore_counts *c)
+print_label(int label)
 {
-    printf("%s %d runners, %d visits\n", what, c->n_runners, c->n_visits);
+    say_cell(stdout, say_table_word(LABEL[label]), say_labels_width(LABEL, N_LABELS) + 1, false);
+}
+
+static void
+print_counts(int label, const struct restore_counts *c)
+{
+    char runners[SAY_MAX], visits[SAY_MAX];
+    print_label(label);
+    printf("%s, %s\n", say_text(runners, MESSAGE_CLI_RUNNERS, c->n_runners), say_text(visits, MESSAGE_CLI_VISITS, c->n_visits));
 }
 
 static enum err
 print_what_changes(struct restore *r, struct message *why)
 {
     enum err err = ERR_OK;
-    print_counts("won: ", &r->won);
+    print_counts(LABEL_WON, &r->won);
     if (r->has_store && !r->is_damaged) {
         err = restore_visits(r, false, print_visit, &(struct named){ "+", 0 }, why);
-        print_counts("lost:", &r->lost);
+        print_counts(LABEL_LOST, &r->lost);
         if (err == ERR_OK)
             err = restore_visits(r, true, print_visit, &(struct named){ "-", 0 }, why);
-        print_counts("same:", &r->same);
-    } else
-        printf("lost: %s\n", r->has_store ? "not known, since the store of today is damaged" : "nothing, since there is no store yet");
+        print_counts(LABEL_SAME, &r->same);
+    } else {
+        print_label(LABEL_LOST);
+        printf("%s\n", say_word(r->has_store ? N_("not known, since the store of today is damaged")
+                                             : N_("nothing, since there is no store yet")));
+    }
     if (r->n_forgotten > 0)
-        printf("left out: %d runners, who were forgotten here\n", r->n_forgotten);
+        say_line(stdout, MESSAGE_RESTORE_LEFT_OUT, r->n_forgotten);
     fflush(stdout);
     return err;
 }
@@ -58,8 +71,8 @@ print_what_changes(struct restore *r, struct message *why)
 static bool
 is_confirmed(void)
 {
-    char line[32];
-    fprintf(stderr, "Put it in the place of the store? The store of today is kept beside it. Type restore to go on: ");
+    char line[32], question[SAY_MAX];
+    fprintf(stderr, "%s ", say_text(question, MESSAGE_RESTORE_ASK, "restore"));
     if (!fgets(line, sizeof line, stdin))
         return false;
     line[strcspn(line, "\r\n")] = '\0';
@@ -87,31 +100,34 @@ int
 cmd_restore(int argc, char **argv)
 {
     const char *folder = NULL, *word[1];
-    char path[STORE_PATH_MAX], words[ERR_WHY_MAX];
+    char path[STORE_PATH_MAX];
     bool is_sure = false;
     const struct option_row rows[] = {
-        { .name = "yes", .type = OPTION_FLAG, .help = "do it without being asked", .flag = &is_sure },
+        { .name = "yes", .type = OPTION_FLAG, .help = N_("do it without being asked"), .flag = &is_sure },
         store_word_row(&folder),
     };
     const struct options_spec spec = { "restore", "FILE",
-                                       "Puts a copy, made by `underfoot keep` or kept beside the store, in the place of the store. It "
+                                       N_("Puts a copy, made by `underfoot keep` or kept beside the store, in the place of the store. It "
                                        "is checked first, what is won and lost is told, and the store of today is kept beside it. "
-                                       "Runners who were forgotten here are left out. No other program may have the store open.",
+                                       "Runners who were forgotten here are left out. No other program may have the store open."),
                                        rows, 2 };
     struct restore r;
     struct message why;
-    const int n = options_parse(&spec, argc, argv, word, 1);
+    const int n = say_options(&spec, argc, argv, word, 1);
     if (n < 0)
         return n == OPTIONS_HELP ? 0 : 2;
     if (n == 0)
-        return options_refuse(&spec, "name the copy");
+        return say_refuse(&spec, MESSAGE_RESTORE_WHICH);
     enum err err = store_word_path(folder, path, &why);
     if (err == ERR_OK)
         err = restore(&r, folder ? path : NULL, word[0], is_sure, &why);
     if (err != ERR_OK) {
-        log_note("%s", message_words(&why, NULL, words, sizeof words));
+        say_note_of(&why);
         return 1;
     }
-    log_note("%s is restored from %s%s%s", r.path, word[0], r.kept[0] ? "; as it was before it lies in " : "", r.kept);
+    if (r.kept[0])
+        say_note(MESSAGE_RESTORE_DONE_KEPT, message_path(r.path), message_path(word[0]), message_path(r.kept));
+    else
+        say_note(MESSAGE_RESTORE_DONE, message_path(r.path), message_path(word[0]));
     return 0;
 }

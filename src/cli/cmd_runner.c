@@ -1,11 +1,11 @@
 /* cmd_runner.c - `underfoot runner`: add, list, show, edit, forget. */
-#include "base/log.h"
 #include "base/str.h"
 #include "base/utf8.h"
 #include "care/forget.h"
 #include "cli/commands.h"
+#include "cli/say_options.h"
+#include "cli/say_table.h"
 #include "cli/store_word.h"
-#include "paper/number.h"
 #include "runner/show_as.h"
 #include "runner/words.h"
 
@@ -41,7 +41,7 @@ save(struct store *s, struct store_runner *r, const struct runner_words *w)
     set_number(&r->pain_limit, w->has_no_pain_limit ? (double) NAN : w->pain_limit);
     if (w->has_no_pain_limit)
         r->pain_limit = (double) NAN;
-    if (w->shoe && !store_word_text(s, r->shoe_note, sizeof r->shoe_note, w->shoe, false, "the note on the shoe"))
+    if (w->shoe && !store_word_text(s, r->shoe_note, sizeof r->shoe_note, w->shoe, false, N_("the note on the shoe")))
         return ERR_USAGE;
     if (w->display)
         str_copy(r->display, sizeof r->display, w->display);
@@ -65,21 +65,27 @@ edit(struct store *s, const char *code, const struct runner_words *w)
     return err == ERR_OK ? save(s, &r, w) : err;
 }
 
-static const char *
-number(char out[NUMBER_MAX], double value, int digits)
-{
-    return isfinite(value) ? number_fixed(out, value, digits) : "-";
-}
+enum { N_COLUMNS = 6 };
+static const struct say_column COLUMNS[N_COLUMNS] = {
+    { NC_("table", "code"), 12, 0, false },   { NC_("table", "mass kg"), 8, 2, true },
+    { NC_("table", "leg mm"), 8, 2, true },   { NC_("table", "foot mm"), 8, 2, true },
+    { NC_("table", "pain limit"), 10, 2, true }, { NC_("table", "shoe"), 0, 2, false },
+};
 
 static bool
 list_one(void *context, const struct store_runner *r)
 {
-    char a[NUMBER_MAX], b[NUMBER_MAX], c[NUMBER_MAX], d[NUMBER_MAX];
+    char a[SAY_NUMBER_MAX], b[SAY_NUMBER_MAX], c[SAY_NUMBER_MAX], d[SAY_NUMBER_MAX];
     int *n = context;
     if ((*n)++ == 0)
-        printf("%-12s%10s%10s%10s%12s  %s\n", "code", "mass kg", "leg mm", "foot mm", "pain limit", "shoe");
-    printf("%-12s%10s%10s%10s%12s  %s\n", r->code, number(a, r->body_mass_kg, 1), number(b, r->leg_length_mm, 0),
-           number(c, r->foot_length_mm, 0), number(d, r->pain_limit, 0), r->shoe_note);
+        say_head(stdout, COLUMNS, N_COLUMNS);
+    const char *const cell[N_COLUMNS] = { r->code,
+                                          say_number(a, r->body_mass_kg, 1),
+                                          say_number(b, r->leg_length_mm, 0),
+                                          say_number(c, r->foot_length_mm, 0),
+                                          say_number(d, r->pain_limit, 0),
+                                          r->shoe_note };
+    say_row(stdout, COLUMNS, N_COLUMNS, cell);
     return true;
 }
 
@@ -91,7 +97,7 @@ list(struct store *s, const char *code, const struct runner_words *w)
     (void) w;
     const enum err err = store_runners(s, list_one, &n);
     if (err == ERR_OK && n == 0)
-        log_note("no runners in %s yet", s->path);
+        say_note(MESSAGE_RUNNER_NONE, message_path(s->path));
     return err;
 }
 
@@ -103,11 +109,36 @@ count_visit(void *context, const struct store_visit *v)
     return true;
 }
 
+/* A line for each, the figure with its unit. */
+static void
+print_runner(const struct store_runner *r, int n_visits)
+{
+    static const char *const label[] = { NC_("table", "code"),       NC_("table", "body mass"), NC_("table", "leg length"),
+                                         NC_("table", "foot length"), NC_("table", "pain limit"), NC_("table", "shoe"),
+                                         NC_("table", "display"),     NC_("table", "visits") };
+    enum { N_LABELS = sizeof label / sizeof *label };
+    char mass[SAY_NUMBER_MAX], leg[SAY_NUMBER_MAX], foot[SAY_NUMBER_MAX], pain[SAY_NUMBER_MAX], visits[SAY_NUMBER_MAX];
+    const char *const value[N_LABELS] = { r->code,
+                                          say_number(mass, r->body_mass_kg, 1),
+                                          say_number(leg, r->leg_length_mm, 0),
+                                          say_number(foot, r->foot_length_mm, 0),
+                                          isnan(r->pain_limit) ? say_word(N_("not set: any pain asks for a decision"))
+                                                               : say_number(pain, r->pain_limit, 0),
+                                          r->shoe_note[0] ? r->shoe_note : "-",
+                                          r->display[0] ? r->display : "-",
+                                          say_number(visits, n_visits, 0) };
+    static const char *const unit[N_LABELS] = { "", " kg", " mm", " mm", "", "", "", "" };
+    const int width = say_labels_width(label, N_LABELS);
+    for (int i = 0; i < N_LABELS; i++) {
+        say_label(stdout, label[i], width);
+        utf8_print(stdout, "%s%s\n", value[i], unit[i]);
+    }
+}
+
 static enum err
 show(struct store *s, const char *code, const struct runner_words *w)
 {
     struct store_runner r;
-    char text[NUMBER_MAX];
     int n_visits = 0;
     (void) w;
     enum err err = store_runner_get(s, code, &r);
@@ -115,14 +146,7 @@ show(struct store *s, const char *code, const struct runner_words *w)
         err = store_visits(s, r.id, count_visit, &n_visits);
     if (err != ERR_OK)
         return err;
-    printf("code         %s\n", r.code);
-    printf("body mass    %s kg\n", number(text, r.body_mass_kg, 1));
-    printf("leg length   %s mm\n", number(text, r.leg_length_mm, 0));
-    printf("foot length  %s mm\n", number(text, r.foot_length_mm, 0));
-    printf("pain limit   %s\n", isnan(r.pain_limit) ? "not set: any pain asks for a decision" : number(text, r.pain_limit, 0));
-    printf("shoe         %s\n", r.shoe_note[0] ? r.shoe_note : "-");
-    printf("display      %s\n", r.display[0] ? r.display : "-");
-    printf("visits       %d\n", n_visits);
+    print_runner(&r, n_visits);
     return ERR_OK;
 }
 
@@ -131,7 +155,7 @@ static bool
 is_confirmed(const char *code, const char *question)
 {
     char line[STORE_CODE_MAX + 2];
-    utf8_print(stderr, "%s Type %s to go on: ", question, code);
+    utf8_print(stderr, "%s ", question);
     if (!fgets(line, sizeof line, stdin))
         return false;
     line[strcspn(line, "\r\n")] = '\0';
@@ -143,31 +167,29 @@ forget(struct store *s, const char *code, const struct runner_words *w)
 {
     struct store_runner r;
     struct store_belongings has;
-    char question[240];
+    char question[SAY_MAX], again[SAY_MAX];
     enum err err = store_runner_get(s, code, &r);
     if (err == ERR_OK)
         err = forget_belongings(s, r.id, &has);
     if (err != ERR_OK)
         return err;
-    snprintf(question, sizeof question,
-             "Forget %s with all visits (%d) and all pages that the panel printed (%d), and with the recordings of the visits "
-             "(%d, %.1f MB), for good?", code, has.n_visits, has.n_pages, has.n_recordings,
-             (double) has.n_recording_bytes / 1e6);
+    const struct message_arg recordings_mb = message_real((double) has.n_recording_bytes / 1e6, 1, MESSAGE_UNIT_MB);
+    say_text(question, MESSAGE_RUNNER_ASK, code, has.n_visits, has.n_pages, has.n_recordings, recordings_mb);
+    say_text(again, MESSAGE_RUNNER_ASK_AGAIN, code);
     const bool is_sure = w->yes ? strcmp(w->yes, code) == 0
-                                : is_confirmed(code, question) && is_confirmed(code, "This can't be undone.");
+                                : is_confirmed(code, question) && is_confirmed(code, again);
     if (!is_sure) {
-        message_sayf(&s->why, "%s was not confirmed twice: nothing is forgotten", code);
+        message_tell(&s->why, MESSAGE_RUNNER_NOT_CONFIRMED, code);
         return ERR_USAGE;
     }
     err = forget_runner(s, r.id, &has);
-    if (err == ERR_OK)
-        log_note("%s is forgotten, with all visits (%d) and all pages that the panel printed (%d), and with the recordings of the "
-                 "visits (%d, %.1f MB); the copies beside the store that had them were written anew without them (%d), damaged ones "
-                 "removed (%d). What --record wrote, reports, exports and copies outside the store's folder can't be reached "
-                 "from here: remove them yourself. A bare identifier stays, so that `underfoot restore` does not bring them back",
-                 code, has.n_visits, has.n_pages, has.n_recordings, (double) has.n_recording_bytes / 1e6, has.n_copies,
-                 has.n_damaged_copies);
-    return err;
+    if (err != ERR_OK)
+        return err;
+    struct message copies;
+    message_tell(&copies, MESSAGE_RUNNER_FORGOTTEN_COPIES, has.n_copies, has.n_damaged_copies);
+    say_note(MESSAGE_RUNNER_FORGOTTEN, code, has.n_visits, has.n_pages, has.n_recordings,
+             message_real((double) has.n_recording_bytes / 1e6, 1, MESSAGE_UNIT_MB), message_of(&copies));
+    return ERR_OK;
 }
 
 static const struct runner_action ACTIONS[] = {
@@ -202,9 +224,8 @@ read_display(const struct options_spec *spec, struct runner_words *w, char text[
     struct show_as as;
     words_languages(NULL, languages);
     if (!show_as_parse(w->display, languages, &as))
-        return options_refuse(spec, "--show-as: '%.40s' is no display choice: there %s %s", as.wrong,
-                              as.wrong_key == SHOW_AS_N_KEYS ? "are" : "is",
-                              show_as_allowed(as.wrong_key, languages, allowed));
+        return say_refuse(spec, as.wrong_key == SHOW_AS_N_KEYS ? MESSAGE_RUNNER_NO_CHOICE_KEY : MESSAGE_RUNNER_NO_CHOICE, as.wrong,
+                          show_as_allowed(as.wrong_key, languages, allowed));
     show_as_text(&as, text);
     w->display = text;
     return 0;
@@ -217,38 +238,37 @@ cmd_runner(int argc, char **argv)
     struct runner_words w = { .mass_kg = unknown, .leg_mm = unknown, .foot_mm = unknown, .pain_limit = unknown };
     const char *word[2];
     const struct option_row rows[] = {
-        { "mass", OPTION_NUMBER, "KG", "body mass", NULL, NULL, &w.mass_kg, 20, 300 },
-        { "leg", OPTION_NUMBER, "MM", "leg length", NULL, NULL, &w.leg_mm, 300, 1500 },
-        { "foot", OPTION_NUMBER, "MM", "foot length", NULL, NULL, &w.foot_mm, 120, 400 },
-        { "pain-limit", OPTION_NUMBER, "N", "of 10: at or above it the display asks to stop; yours to set", NULL, NULL,
+        { "mass", OPTION_NUMBER, "KG", N_("body mass"), NULL, NULL, &w.mass_kg, 20, 300 },
+        { "leg", OPTION_NUMBER, "MM", N_("leg length"), NULL, NULL, &w.leg_mm, 300, 1500 },
+        { "foot", OPTION_NUMBER, "MM", N_("foot length"), NULL, NULL, &w.foot_mm, 120, 400 },
+        { "pain-limit", OPTION_NUMBER, "N", N_("of 10: at or above it the display asks to stop; yours to set"), NULL, NULL,
           &w.pain_limit, 1, 10 },
-        { "no-pain-limit", OPTION_FLAG, NULL, "take the limit away: any pain asks for a decision then",
+        { "no-pain-limit", OPTION_FLAG, NULL, N_("take the limit away: any pain asks for a decision then"),
           &w.has_no_pain_limit, NULL, NULL, 0, 0 },
-        { "shoe", OPTION_TEXT, "TEXT", "shoe note", NULL, &w.shoe, NULL, 0, 0 },
+        { "shoe", OPTION_TEXT, "TEXT", N_("shoe note"), NULL, &w.shoe, NULL, 0, 0 },
         { "show-as", OPTION_TEXT, "WORDS",
-          "display choices of every visit: theme=dark|light language=XX distance=M sound=on|off "
-          "metronome=SPM|target|off volume=PCT; '': none",
+          N_("display choices of every visit: theme=dark|light language=XX distance=M sound=on|off "
+          "metronome=SPM|target|off volume=PCT; '': none"),
           NULL, &w.display, NULL, 0, 0 },
-        { "code", OPTION_TEXT, "CODE", "edit: another code for the runner", NULL, &w.code, NULL, 0, 0 },
-        { "yes", OPTION_TEXT, "CODE", "forget: the code once more, instead of being asked twice", NULL, &w.yes, NULL, 0, 0 },
+        { "code", OPTION_TEXT, "CODE", N_("edit: another code for the runner"), NULL, &w.code, NULL, 0, 0 },
+        { "yes", OPTION_TEXT, "CODE", N_("forget: the code once more, instead of being asked twice"), NULL, &w.yes, NULL, 0, 0 },
         store_word_row(&w.folder),
     };
     const struct options_spec spec = { "runner", "add|list|show|edit|forget [CODE]",
-                                       "Runners by code, such as R-014; no names are needed. forget removes every row of a "
+                                       N_("Runners by code, such as R-014; no names are needed. forget removes every row of a "
                                        "runner, the recordings of the visits and each page that the panel printed, and writes the store anew, so that nothing "
-                                       "of it stays in the data folder.",
+                                       "of it stays in the data folder."),
                                        rows, (int) (sizeof rows / sizeof *rows) };
-    const int n = options_parse(&spec, argc, argv, word, 2);
+    const int n = say_options(&spec, argc, argv, word, 2);
     if (n < 0)
         return n == OPTIONS_HELP ? 0 : 2;
     const struct runner_action *action = n > 0 ? find_action(word[0]) : NULL;
     if (!action)
-        return options_refuse(&spec, "say what to do: add, list, show, edit or forget");
+        return say_refuse(&spec, MESSAGE_RUNNER_WHAT);
     if ((n == 2) != action->needs_code)
-        return options_refuse(&spec, action->needs_code ? "%s needs a runner's code" : "%s takes no code", action->name);
+        return say_refuse(&spec, action->needs_code ? MESSAGE_RUNNER_NEEDS_CODE : MESSAGE_RUNNER_TAKES_NO_CODE, action->name);
     if ((n == 2 && !is_code(word[1])) || (w.code && !is_code(w.code)))
-        return options_refuse(&spec, "a code has 1 to %d letters, digits, or - _ . and begins with none of - .",
-                              STORE_CODE_MAX - 1);
+        return say_refuse(&spec, MESSAGE_RUNNER_CODE_FORM, STORE_CODE_MAX - 1);
     char display[SHOW_AS_TEXT_MAX];
     if (w.display && read_display(&spec, &w, display))
         return 2;

@@ -4,11 +4,10 @@
  * momentum balance over all whole strides, the second measures with it, so that every row rests on the same weight. With --mass once is enough.
  */
 #include "base/err.h"
-#include "base/options.h"
-#include "base/utf8.h"
 #include "cli/commands.h"
 #include "cli/forcefile.h"
 #include "cli/forcescan.h"
+#include "cli/say_options.h"
 #include "gait/engine.h"
 #include "link/replay.h"
 #include "link/source.h"
@@ -73,7 +72,7 @@ pass_over_trace(struct steps_job *j, double weight_n, bool keeps_steps)
     struct frame frame;
     enum err e = forcefile_open(&file, j->path, j->rate_hz);
     if (e != ERR_OK) {
-        utf8_print(stderr, "underfoot steps: %s\n", message_english(&file.why));
+        say_as_of("steps", &file.why);
         return e;
     }
     struct engine_config config = engine_config_default(FRAME_KIND_FORCE);
@@ -96,7 +95,7 @@ pass_over_trace(struct steps_job *j, double weight_n, bool keeps_steps)
             e = keep_steps(j);
     }
     if (got < 0) {
-        utf8_print(stderr, "underfoot steps: %s\n", message_english(&file.why));
+        say_as_of("steps", &file.why);
         e = ERR_FORMAT;
     }
     j->measured_rate_hz = forcefile_rate_hz(&file);
@@ -115,20 +114,18 @@ scan_trace(struct steps_job *j)
     enum err e = forcescan_run(&scan, j->path, j->rate_hz);
     double rate_hz = isnan(j->rate_hz) ? scan.rate_by_t_hz : j->rate_hz;
     if (e != ERR_OK) {
-        utf8_print(stderr, "underfoot steps: %s\n", message_english(&scan.why));
+        say_as_of("steps", &scan.why);
         return e;
     }
     if (rate_hz < RATE_MIN_HZ || rate_hz > RATE_MAX_HZ) {
-        utf8_print(stderr, "underfoot steps: %s: column t gives %.6g samples a second, want %d to %d: is t in seconds?\n",
-                j->path, rate_hz, RATE_MIN_HZ, RATE_MAX_HZ);
+        say_as("steps", MESSAGE_STEPS_NO_RATE, message_path(j->path), rate_hz, RATE_MIN_HZ, RATE_MAX_HZ);
         return ERR_FORMAT;
     }
     j->clip_n = scan.clip_n;
     j->floor_n = scan.floor_n;
     j->has_flights = scan.has_flights;
     if (!isnan(scan.clip_n))
-        utf8_print(stderr, "underfoot steps: %s: the force is cut off at %.6g: contacts that reach it give no forces\n", j->path,
-                scan.clip_n);
+        say_as("steps", MESSAGE_STEPS_IS_CUT, message_path(j->path), scan.clip_n);
     return ERR_OK;
 }
 
@@ -138,8 +135,8 @@ tell_weight(const struct steps_job *j)
 {
     double ratio = engine_momentum_weight_n(j->engine) / (j->mass_kg * UNITS_GRAVITY_M_S2);
     if (ratio < 1 - WEIGHT_TOLERANCE || ratio > 1 + WEIGHT_TOLERANCE)
-        utf8_print(stderr, "underfoot steps: %s: the mean force over whole strides is %.2f of %g kg: check the mass, or the "
-                        "gain of the sensor\n", j->path, ratio, j->mass_kg);
+        say_as("steps", MESSAGE_STEPS_OTHER_MASS, message_path(j->path), message_real(ratio, 2, MESSAGE_UNIT_NONE),
+               message_real(j->mass_kg, MESSAGE_DIGITS_AS_NEEDED, MESSAGE_UNIT_KG));
 }
 
 /* A threshold inside the noise cuts contacts in pieces and joins them. */
@@ -147,10 +144,10 @@ static void
 tell_noise(const struct steps_job *j)
 {
     const double noise_n = engine_health(j->engine).noise_n;
+    char typed[SAY_NUMBER_MAX];
     if (j->threshold_n < NOISE_CLEAR * noise_n)
-        utf8_print(stderr, "underfoot steps: %s: --threshold %g lies in the noise, which is %.1f N in flight (standard "
-                        "deviation): contacts may come out too long, or be missed; give at least %.0f\n", j->path,
-                j->threshold_n, noise_n, ceil(4 * noise_n));
+        say_as("steps", MESSAGE_STEPS_IN_NOISE, message_path(j->path), say_typed(typed, j->threshold_n),
+               message_real(noise_n, 1, MESSAGE_UNIT_NEWTON), message_real(ceil(4 * noise_n), 0, MESSAGE_UNIT_NONE));
 }
 
 static enum err
@@ -207,17 +204,16 @@ configure_pipeline(const struct steps_job *j, const struct replay *r, struct sen
     if (j->profile_path != NULL) {
         const enum err e = sensor_profile_load(profile, j->profile_path, NULL, &calibration, &why);
         if (e != ERR_OK)
-            utf8_print(stderr, "underfoot steps: %s\n", message_english(&why));
+            say_as_of("steps", &why);
         return e;
     }
     if (held != NULL && begun_text_read_profile(held, len, profile))
         return ERR_OK;
     /* No file is opened because a recording names it: it may come from anywhere. */
-    utf8_print(stderr,
-               held != NULL ? "underfoot steps: %s: what it says of its sensor profile can't be read%s: give it with --profile\n"
-                            : "underfoot steps: %s was made with the sensor profile %s, and does not hold it: look at that "
-                              "file, and if it is yours, give it with --profile\n",
-               j->path, held != NULL ? "" : path);
+    if (held != NULL)
+        say_as("steps", MESSAGE_STEPS_PROFILE_BROKEN, message_path(j->path));
+    else
+        say_as("steps", MESSAGE_STEPS_PROFILE_ELSEWHERE, message_path(j->path), message_path(path));
     return ERR_USAGE;
 }
 
@@ -232,7 +228,10 @@ read_recording(struct steps_job *j)
     bool has_memory = p != NULL && profile != NULL;
     enum err e = has_memory ? replay_open(&replay, j->path, 0) : ERR_MEMORY;
     if (e != ERR_OK) {
-        utf8_print(stderr, "underfoot steps: %s\n", has_memory ? message_english(&replay.why) : "out of memory");
+        if (has_memory)
+            say_as_of("steps", &replay.why);
+        else
+            say_as("steps", MESSAGE_CLI_NO_MEMORY);
         free(p);
         free(profile);
         return e;
@@ -268,7 +267,7 @@ read_recording(struct steps_job *j)
             see_gait(j, engine_gait(&p->engine));
     }
     if (!message_is_none(&replay.why))
-        utf8_print(stderr, "underfoot steps: %s\n", message_english(&replay.why));
+        say_as_of("steps", &replay.why);
     j->is_any_load = p->has_engine;
     if (p->has_engine) {
         enum engine_weight_source from;
@@ -276,7 +275,7 @@ read_recording(struct steps_job *j)
         j->weight_from = from == ENGINE_WEIGHT_MOMENTUM ? STORE_WEIGHT_MOMENTUM : STORE_WEIGHT_ENTERED;
         j->measured_rate_hz = 1e6 / engine_period_us(&p->engine);
     } else if (pipeline_refusal(p) != NULL) {
-        utf8_print(stderr, "underfoot steps: %s: %s\n", j->path, pipeline_refusal(p));
+        say_as("steps", MESSAGE_CLI_OF_FILE, message_path(j->path), pipeline_refusal(p));
         e = ERR_FORMAT;
     }
     j->is_lost = replay_has_lost(&replay);
@@ -329,25 +328,22 @@ tell_empty(const struct steps_job *j)
     if (j->maker.n > 0)
         return ERR_OK;
     if (j->has_flights && j->floor_n > ENGINE_THRESHOLD_N) {
-        utf8_print(stderr, "underfoot steps: %s: the load never falls below %.0f N though it swings as a runner's does: was the "
-                        "sensor set to zero unloaded? Take the offset out of fz\n", j->path, j->floor_n);
+        say_as("steps", MESSAGE_STEPS_IS_UNTARED, message_path(j->path), message_real(j->floor_n, 0, MESSAGE_UNIT_NEWTON));
         return ERR_FORMAT;
     }
     switch (j->gait_seen) {
     case STEP_GAIT_WALKING:
-        utf8_print(stderr, "underfoot steps: %s: walking, no running step: the load never leaves the sensor\n", j->path);
+        say_as("steps", MESSAGE_STEPS_WALKING, message_path(j->path));
         return ERR_OK;
     case STEP_GAIT_STANDING:
-        utf8_print(stderr, "underfoot steps: %s: standing, no step\n", j->path);
+        say_as("steps", MESSAGE_STEPS_STANDING, message_path(j->path));
         return ERR_OK;
     case STEP_GAIT_UNKNOWN:
     case STEP_GAIT_OFF:
     case STEP_GAIT_RUNNING:
         break;
     }
-    utf8_print(stderr, "underfoot steps: %s: no foot contact found%s: is fz in newtons, up positive, and long enough to "
-                    "hold three contacts?\n",
-            j->path, j->is_any_load ? " that belongs to a run" : "");
+    say_as("steps", j->is_any_load ? MESSAGE_STEPS_NO_CONTACT_OF_RUN : MESSAGE_STEPS_NO_CONTACT, message_path(j->path));
     return ERR_FORMAT;
 }
 
@@ -357,7 +353,7 @@ run_job(struct steps_job *j)
     bool is_recording = recording_is_one(j->path);
     j->engine = malloc(sizeof *j->engine);
     if (j->engine == NULL) {
-        utf8_print(stderr, "underfoot steps: out of memory\n");
+        say_as("steps", MESSAGE_CLI_NO_MEMORY);
         return ERR_MEMORY;
     }
     enum err e = is_recording ? read_recording(j) : read_trace(j);
@@ -366,7 +362,7 @@ run_job(struct steps_job *j)
     if (e == ERR_OK) {
         e = print_result(j);
         if (e != ERR_OK)
-            utf8_print(stderr, "underfoot steps: the table could not be written: is the disc full?\n");
+            say_as("steps", MESSAGE_STEPS_NOT_WRITTEN);
     }
     free(j->engine);
     return e;
@@ -379,34 +375,34 @@ cmd_steps(int argc, char **argv)
                            .threshold_n = NAN, .weight_n = NAN, .measured_rate_hz = NAN, .clip_n = NAN,
                            .floor_n = NAN };
     const struct option_row rows[] = {
-        { "rate", OPTION_NUMBER, "HZ", "samples a second of a trace; without it column t tells", NULL, NULL, &j.rate_hz,
+        { "rate", OPTION_NUMBER, "HZ", N_("samples a second of a trace; without it column t tells"), NULL, NULL, &j.rate_hz,
           RATE_MIN_HZ, RATE_MAX_HZ },
-        { "mass", OPTION_NUMBER, "KG", "body mass; without it body weight comes from the momentum balance", NULL, NULL,
+        { "mass", OPTION_NUMBER, "KG", N_("body mass; without it body weight comes from the momentum balance"), NULL, NULL,
           &j.mass_kg, 20, 250 },
-        { "speed", OPTION_NUMBER, "M_S", "belt speed, metres a second", NULL, NULL, &j.speed_m_s, 0.3, 12 },
-        { "foot", OPTION_NUMBER, "MM", "foot length; the strike index of a plate or of cells needs it", NULL, NULL,
+        { "speed", OPTION_NUMBER, "M_S", N_("belt speed, metres a second"), NULL, NULL, &j.speed_m_s, 0.3, 12 },
+        { "foot", OPTION_NUMBER, "MM", N_("foot length; the strike index of a plate or of cells needs it"), NULL, NULL,
           &j.foot_mm, 120, 400 },
-        { "leg", OPTION_NUMBER, "MM", "leg length, for leg stiffness", NULL, NULL, &j.leg_mm, 400, 1400 },
-        { "threshold", OPTION_NUMBER, "N", "contact threshold; default 50, more on a noisy sensor", NULL, NULL,
+        { "leg", OPTION_NUMBER, "MM", N_("leg length, for leg stiffness"), NULL, NULL, &j.leg_mm, 400, 1400 },
+        { "threshold", OPTION_NUMBER, "N", N_("contact threshold; default 50, more on a noisy sensor"), NULL, NULL,
           &j.threshold_n, 5, 300 },
-        { "profile", OPTION_TEXT, "FILE", "sensor profile of a recording; else the one that it holds", NULL, &j.profile_path, NULL,
+        { "profile", OPTION_TEXT, "FILE", N_("sensor profile of a recording; else the one that it holds"), NULL, &j.profile_path, NULL,
           0, 0 },
-        { "summary", OPTION_FLAG, NULL, "one JSON object instead of the table", &j.wants_summary, NULL, NULL, 0, 0 },
+        { "summary", OPTION_FLAG, NULL, N_("one JSON object instead of the table"), &j.wants_summary, NULL, NULL, 0, 0 },
     };
     const struct options_spec spec = {
         .command = "steps",
         .positional = "FILE",
-        .summary = "Measures every step of a force trace (CSV with a header row; columns fz, and copx, copy, t where "
+        .summary = N_("Measures every step of a force trace (CSV with a header row; columns fz, and copx, copy, t where "
                    "there are any) or of a recording, and prints a step table as CSV. What is damaged in a recording is "
-                   "passed over and told; the exit code is 1 then, after all that could be read.",
+                   "passed over and told; the exit code is 1 then, after all that could be read."),
         .rows = rows,
         .n_rows = (int) (sizeof rows / sizeof *rows),
     };
-    int n = options_parse(&spec, argc, argv, &j.path, 1);
+    int n = say_options(&spec, argc, argv, &j.path, 1);
     if (n < 0)
         return n == OPTIONS_HELP ? 0 : 2;
     if (n != 1)
-        return options_refuse(&spec, "which file? Give one CSV trace or recording");
+        return say_refuse(&spec, MESSAGE_STEPS_WHICH);
     summary_maker_init(&j.maker);
     enum err e = run_job(&j);
     summary_maker_destroy(&j.maker);

@@ -3,14 +3,15 @@
  * A read-only store is read as it is: the list needs no writing unless the store is from an older version. */
 #include "cli/commands.h"
 
-#include "base/log.h"
-#include "base/options.h"
 #include "base/str.h"
+#include "cli/say_options.h"
+#include "cli/say_table.h"
 #include "cli/store_word.h"
 #include "cli/visits_recordings.h"
 #include "coach/tally.h"
-#include "report/json.h"
 #include "paper/local_time.h"
+#include "paper/phrase.h"
+#include "report/json.h"
 #include "report/summary.h"
 #include "report/visit_said.h"
 #include "store/names.h"
@@ -27,19 +28,30 @@ struct visits_list {
     int n;
 };
 
+enum { N_COLUMNS = 6 };
+static const struct say_column COLUMNS[N_COLUMNS] = {
+    { NC_("table", "id"), 6, 0, true },      { NC_("table", "started"), 16, 2, false },
+    { NC_("table", "runner"), 12, 2, false }, { NC_("table", "min:s"), 8, 2, true },
+    { NC_("table", "steps"), 7, 2, true },   { NC_("table", "state"), 0, 2, false },
+};
+
 static void
 print_row(const struct store_visit *v)
 {
-    char started[LOCAL_TIME_MAX];
+    char started[PHRASE_TIME_MAX];
     char length[32] = "-";
 
     if (isfinite(v->length_s)) {
         long seconds = lround(v->length_s);
         snprintf(length, sizeof length, "%ld:%02ld", seconds / 60, seconds % 60);
     }
-    printf("%6" PRId64 "  %-16s  %-12s  %8s  %7" PRId64 "  %s\n", v->id,
-           local_time_short(started, v->started_utc_ms, v->zone_offset_min), v->runner_code, length,
-           v->n_steps, names_visit_end(v));
+    char id[32], steps[32];
+    snprintf(id, sizeof id, "%" PRId64, v->id);
+    snprintf(steps, sizeof steps, "%" PRId64, v->n_steps);
+    const char *const cell[N_COLUMNS] = { id,     phrase_time(say_catalogue(), started, v->started_utc_ms, v->zone_offset_min),
+                                          v->runner_code,
+                                          length, steps, say_word(names_visit_end(v)) };
+    say_row(stdout, COLUMNS, N_COLUMNS, cell);
 }
 
 static void
@@ -68,7 +80,7 @@ list_one(void *context, const struct store_visit *v)
     if (list->is_json)
         print_row_json(&list->json, v);
     else if (list->n == 0)
-        printf("%6s  %-16s  %-12s  %8s  %7s  %s\n", "id", "started", "runner", "min:s", "steps", "state");
+        say_head(stdout, COLUMNS, N_COLUMNS);
     if (!list->is_json)
         print_row(v);
     list->n++;
@@ -91,7 +103,7 @@ list_visits(struct store *s, const char *code, bool is_json)
     if (is_json)
         json_close(&list.json);
     if (err == ERR_OK && list.n == 0)
-        log_note("no visits in %s yet", s->path);
+        say_note(MESSAGE_VISITS_NONE, message_path(s->path));
     return err;
 }
 
@@ -99,16 +111,16 @@ static void
 show_text(struct store *s, const struct summary *summary, const struct store_visit *visit, const struct course_visit *v,
           int n_further)
 {
-    summary_print_figures(stdout, NULL, summary, visit);
+    summary_print_figures(stdout, say_catalogue(), summary, visit);
     if (n_further > 0)
-        printf("further measurements %d, from its recording; which one is read stands at measured\n", n_further);
+        say_line(stdout, MESSAGE_VISITS_FURTHER, n_further);
     visits_recordings_print(s, visit);
     putchar('\n');
-    visit_said_print_blocks(stdout, NULL, v);
+    visit_said_print_blocks(stdout, say_catalogue(), v);
     if (v->n_blocks > 0)
         putchar('\n');
-    visit_said_print(stdout, NULL, v);
-    printf("\n%s\n", SUMMARY_CAUTION);
+    visit_said_print(stdout, say_catalogue(), v);
+    printf("\n%s\n", say_word(SUMMARY_CAUTION));
 }
 
 static void
@@ -169,8 +181,7 @@ tick(const char *const *names, enum tally_state state, enum tally_state ticks[TA
     for (; *names; names++) {
         const enum tally_sign sign = tally_by_name(*names);
         if (sign == TALLY_COUNT || !tally_row(sign)->is_ticked) {
-            message_sayf(why, "'%.40s' is no sign that one ticks; there are knee_straight, shin_back, trunk, loud",
-                     *names);
+            message_tell(why, MESSAGE_VISITS_NO_SIGN, *names);
             return false;
         }
         ticks[sign] = state;
@@ -201,7 +212,7 @@ add_rows(struct store *s, int64_t id, const struct visits_words *w)
     if (!tick(w->seen, TALLY_PRESENT, ticks, &s->why) || !tick(w->not_seen, TALLY_ABSENT, ticks, &s->why))
         return ERR_USAGE;
     tally_ticks_to_text(ticks, text, sizeof text);
-    if (w->note && !store_word_text(s, note.text, sizeof note.text, w->note, true, "the note"))
+    if (w->note && !store_word_text(s, note.text, sizeof note.text, w->note, true, N_("the note")))
         return ERR_USAGE;
     err = put_pain(s, id, STORE_PAIN_BEFORE, w->pain_before, NAN);
     if (err == ERR_OK)
@@ -240,26 +251,26 @@ cmd_visits(int argc, char **argv)
     int64_t id = 0;
     struct visits_words w = { .pain_before = NAN, .pain_after = NAN, .effort = NAN };
     const struct option_row rows[] = {
-        { "json", OPTION_FLAG, NULL, "print JSON instead of text", &is_json, NULL, NULL, 0, 0 },
-        { "recordings", OPTION_FLAG, NULL, "list the recordings: what they take, what room is left, which go first",
+        { "json", OPTION_FLAG, NULL, N_("print JSON instead of text"), &is_json, NULL, NULL, 0, 0 },
+        { "recordings", OPTION_FLAG, NULL, N_("list the recordings: what they take, what room is left, which go first"),
           &is_recordings, NULL, NULL, 0, 0 },
-        { "runner", OPTION_TEXT, "CODE", "list only this runner's visits", NULL, &runner, NULL, 0, 0 },
-        { "note", OPTION_TEXT, "TEXT", "add: a note", NULL, &w.note, NULL, 0, 0 },
-        { "pain-before", OPTION_NUMBER, "N", "add: pain before the run, 0 to 10", NULL, NULL, &w.pain_before, 0, 10 },
-        { "pain-after", OPTION_NUMBER, "N", "add: pain after it, 0 to 10", NULL, NULL, &w.pain_after, 0, 10 },
-        { "effort", OPTION_NUMBER, "N", "add: how hard it felt, 0 to 10", NULL, NULL, &w.effort, 0, 10 },
-        { "seen", OPTION_LIST, "SIGN", "add: seen of knee_straight, shin_back, trunk, loud", NULL, w.seen, NULL, 0,
+        { "runner", OPTION_TEXT, "CODE", N_("list only this runner's visits"), NULL, &runner, NULL, 0, 0 },
+        { "note", OPTION_TEXT, "TEXT", N_("add: a note"), NULL, &w.note, NULL, 0, 0 },
+        { "pain-before", OPTION_NUMBER, "N", N_("add: pain before the run, 0 to 10"), NULL, NULL, &w.pain_before, 0, 10 },
+        { "pain-after", OPTION_NUMBER, "N", N_("add: pain after it, 0 to 10"), NULL, NULL, &w.pain_after, 0, 10 },
+        { "effort", OPTION_NUMBER, "N", N_("add: how hard it felt, 0 to 10"), NULL, NULL, &w.effort, 0, 10 },
+        { "seen", OPTION_LIST, "SIGN", N_("add: seen of knee_straight, shin_back, trunk, loud"), NULL, w.seen, NULL, 0,
           TALLY_COUNT },
-        { "not-seen", OPTION_LIST, "SIGN", "add: looked for, and not there", NULL, w.not_seen, NULL, 0, TALLY_COUNT },
+        { "not-seen", OPTION_LIST, "SIGN", N_("add: looked for, and not there"), NULL, w.not_seen, NULL, 0, TALLY_COUNT },
         store_word_row(&folder),
     };
     const struct options_spec spec = { .command = "visits",
                                        .positional = "[show ID | add ID]",
-                                       .summary = "Lists the stored visits, the newest first; show ID sums one up; add ID "
-                                                  "adds what was\nsaid and seen to it.",
+                                       .summary = N_("Lists the stored visits, the newest first; show ID sums one up; add ID "
+                                                  "adds what was\nsaid and seen to it."),
                                        .rows = rows,
                                        .n_rows = (int) (sizeof rows / sizeof rows[0]) };
-    int n = options_parse(&spec, argc, argv, word, 2);
+    int n = say_options(&spec, argc, argv, word, 2);
 
     if (n == OPTIONS_HELP)
         return 0;
@@ -267,19 +278,18 @@ cmd_visits(int argc, char **argv)
         return 2;
     bool is_add = n > 0 && strcmp(word[0], "add") == 0;
     if (n > 0 && !is_add && strcmp(word[0], "show") != 0)
-        return options_refuse(&spec, "%s is not known here: say `show ID`, `add ID`, or nothing for the list", word[0]);
+        return say_refuse(&spec, MESSAGE_VISITS_UNKNOWN, word[0]);
     if (is_recordings && (n > 0 || runner || is_json))
-        return options_refuse(&spec, "--recordings goes with --store alone");
+        return say_refuse(&spec, MESSAGE_VISITS_RECORDINGS_ALONE);
     if (n > 0 && (n < 2 || !str_to_i64(word[1], &id) || id < 1))
-        return options_refuse(&spec, "%s needs the number of a visit, as in the list", word[0]);
+        return say_refuse(&spec, MESSAGE_VISITS_NEEDS_ID, word[0]);
     if (is_add && !has_words(&w))
-        return options_refuse(&spec, "add needs something to add: --note, --pain-before, --pain-after, --effort, --seen or "
-                                     "--not-seen");
+        return say_refuse(&spec, MESSAGE_VISITS_NOTHING_TO_ADD);
 
     struct store store = { .db = NULL };
     enum err err = store_word_read(&store, folder);
     if (err == ERR_GONE && n == 0) {
-        log_note("no visits yet: %s", message_english(&store.why));
+        say_note(MESSAGE_VISITS_NO_STORE, message_of(&store.why));
         if (is_json)
             puts("[]");
         return 0;

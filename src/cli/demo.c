@@ -28,7 +28,7 @@ demo_board(const char *kind, const char *wire, struct board_config *out, struct 
     } kinds[] = { { "mat", FRAME_KIND_MAT }, { "cells", FRAME_KIND_CELLS }, { "switches", FRAME_KIND_SWITCHES } };
     const bool is_text = strcmp(wire, "text") == 0;
     if (!is_text && strcmp(wire, "binary") != 0) {
-        message_sayf(why, "--wire '%.40s' is neither text nor binary", wire);
+        message_tell(why, MESSAGE_DEMO_NO_WIRE, wire);
         return false;
     }
     for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++)
@@ -39,7 +39,7 @@ demo_board(const char *kind, const char *wire, struct board_config *out, struct 
                 make_small(out);
             return true;
         }
-    message_sayf(why, "--kind '%.40s' is none of mat, cells, switches", kind);
+    message_tell(why, MESSAGE_DEMO_NO_KIND, kind);
     return false;
 }
 

@@ -37,7 +37,7 @@ read_line(struct forcefile *f, char *line)
 {
     if (fgets(line, FORCEFILE_LINE_MAX, f->file) == NULL) {
         if (ferror(f->file)) {
-            message_sayf(&f->why, "%s: can't be read: %s", f->path, strerror(errno));
+            message_tell(&f->why, MESSAGE_FORCEFILE_NOT_READ, message_path(f->path), message_errno(errno));
             return -1;
         }
         return 0;
@@ -45,7 +45,7 @@ read_line(struct forcefile *f, char *line)
     f->line++;
     size_t len = strlen(line);
     if (len == 0 || (line[len - 1] != '\n' && !feof(f->file))) {
-        message_sayf(&f->why, "%s:%ld: not a line of text: is this a CSV file with a header row?", f->path, f->line);
+        message_tell(&f->why, MESSAGE_FORCEFILE_NO_TEXT, message_place(f->path, (int) f->line));
         return -1;
     }
     return 1;
@@ -59,7 +59,7 @@ read_header(struct forcefile *f)
     if (got < 0)
         return ERR_FORMAT;
     if (got == 0) {
-        message_sayf(&f->why, "%s: the file is empty: want a CSV with a header row and a column fz", f->path);
+        message_tell(&f->why, MESSAGE_FORCEFILE_IS_EMPTY, message_path(f->path));
         return ERR_FORMAT;
     }
     if (strncmp(line, "\xef\xbb\xbf", 3) == 0) /* a byte order mark */
@@ -73,18 +73,18 @@ read_header(struct forcefile *f)
                       : strcasecmp(field[i], "t") == 0    ? &f->column_t
                                                           : NULL;
         if (column != NULL && *column >= 0) {
-            message_sayf(&f->why, "%s:1: column %s stands twice: rename or drop one", f->path, field[i]);
+            message_tell(&f->why, MESSAGE_FORCEFILE_COLUMN_TWICE, message_place(f->path, 1), field[i]);
             return ERR_FORMAT;
         }
         if (column != NULL)
             *column = i;
     }
     if (f->column_fz < 0) {
-        message_sayf(&f->why, "%s:1: no column fz (vertical force, N) in the header row: name it fz", f->path);
+        message_tell(&f->why, MESSAGE_FORCEFILE_NO_FZ, message_place(f->path, 1));
         return ERR_FORMAT;
     }
     if (f->column_t < 0 && isnan(f->rate_hz)) {
-        message_sayf(&f->why, "%s: no column t, so the sampling rate must be given: --rate HZ", f->path);
+        message_tell(&f->why, MESSAGE_FORCEFILE_NO_T, message_path(f->path));
         return ERR_USAGE;
     }
     return ERR_OK;
@@ -100,7 +100,7 @@ forcefile_open(struct forcefile *f, const char *path, double rate_hz)
     f->first_t_s = f->last_t_s = NAN;
     f->file = fileio_open_plain(path, &reason);
     if (f->file == NULL) {
-        message_sayf(&f->why, "%.300s: can't be opened: %s", path, reason);
+        message_tell(&f->why, MESSAGE_FORCEFILE_NOT_OPENED, message_path(path), message_word(reason));
         return ERR_OS;
     }
     enum err e = read_header(f);
@@ -109,7 +109,7 @@ forcefile_open(struct forcefile *f, const char *path, double rate_hz)
     return e;
 }
 
-/* A number of the row; empty is NAN where is_optional. False: why[] is set. */
+/* A number of the row; empty is NAN where is_optional. False: why is set. */
 static bool
 number_of(struct forcefile *f, char **field, int n, int column, const char *name, bool is_optional, double *out)
 {
@@ -117,19 +117,18 @@ number_of(struct forcefile *f, char **field, int n, int column, const char *name
     if (column < 0)
         return true;
     if (column >= n) {
-        message_sayf(&f->why, "%s:%ld: the row has %d fields, too few for column %s", f->path, f->line, n, name);
+        message_tell(&f->why, MESSAGE_FORCEFILE_FEW_FIELDS, message_place(f->path, (int) f->line), n, name);
         return false;
     }
     const char *text = field[column];
     if (*text == '\0' && is_optional)
         return true;
     if (*text == '\0') {
-        message_sayf(&f->why, "%s:%ld: column %s is empty: every row needs a number there", f->path, f->line, name);
+        message_tell(&f->why, MESSAGE_FORCEFILE_EMPTY_FIELD, message_place(f->path, (int) f->line), name);
         return false;
     }
     if (!str_to_double(text, out) && !(is_optional && strcasecmp(text, "nan") == 0)) {
-        message_sayf(&f->why, "%s:%ld: '%.40s' in column %s is not a number: mend or drop the row", f->path,
-                 f->line, text, name);
+        message_tell(&f->why, MESSAGE_FORCEFILE_NO_NUMBER, message_place(f->path, (int) f->line), text, name);
         return false;
     }
     return true;
@@ -155,12 +154,13 @@ forcefile_next(struct forcefile *f, struct frame *out)
     if (f->column_t < 0)
         t = (double) f->n_rows / f->rate_hz;
     if (f->n_rows > 0 && !(t > f->last_t_s)) {
-        message_sayf(&f->why, "%s:%ld: time goes from %g s to %g s: rows must be in order of t", f->path,
-                 f->line, f->last_t_s, t);
+        message_tell(&f->why, MESSAGE_FORCEFILE_NO_ORDER, message_place(f->path, (int) f->line),
+                     message_real(f->last_t_s, MESSAGE_DIGITS_AS_NEEDED, MESSAGE_UNIT_S),
+                     message_real(t, MESSAGE_DIGITS_AS_NEEDED, MESSAGE_UNIT_S));
         return -1;
     }
     if (fabs(t) > 1e9) {
-        message_sayf(&f->why, "%s:%ld: t is %g: want seconds from a start near 0", f->path, f->line, t);
+        message_tell(&f->why, MESSAGE_FORCEFILE_FAR_T, message_place(f->path, (int) f->line), t);
         return -1;
     }
     if (f->n_rows == 0)

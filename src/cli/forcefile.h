@@ -5,7 +5,7 @@
  *      unknown; an empty, non-numeric or not finite fz or t is an error with its line.
  * Out: frames of FRAME_KIND_FORCE. Times are t, or the row's number over the rate where there is no t.
  * Memory: the struct; a row is at most FORCEFILE_LINE_MAX bytes.  Threads: one at a time per file.
- * Errors: why[] names file and line.
+ * Errors: why names file and line.
  */
 #ifndef CLI_FORCEFILE_H
 #define CLI_FORCEFILE_H

@@ -88,17 +88,15 @@ judge(struct forcescan *s, const struct forcefile *file, double rate_hz)
     /* Missing rows make the mean rate by t lower than the nominal one, never higher. */
     double ratio = s->rate_by_t_hz / rate_hz;
     if (ratio > 1 + FORCESCAN_RATE_TOLERANCE || ratio < 0.5) {
-        message_sayf(&s->why, "%s: column t gives %.6g samples a second, the given rate is %g: leave the rate out, or mend t",
-                 file->path, s->rate_by_t_hz, rate_hz);
+        message_tell(&s->why, MESSAGE_FORCESCAN_OTHER_RATE, message_path(file->path), s->rate_by_t_hz, rate_hz);
         return ERR_USAGE;
     }
     if (s->greatest_n > FORCESCAN_MAX_N) {
-        message_sayf(&s->why, "%s: fz reaches %.3g: it is not in newtons", file->path, s->greatest_n);
+        message_tell(&s->why, MESSAGE_FORCESCAN_NO_NEWTONS, message_path(file->path), s->greatest_n);
         return ERR_FORMAT;
     }
     if (s->cop_span_fwd_mm < FORCESCAN_MIN_COP_SPAN_MM && s->n_rows > 100) {
-        message_sayf(&s->why, "%s: copy spans only %.3g over the whole trace: it must be in mm, is it in metres?",
-                 file->path, s->cop_span_fwd_mm);
+        message_tell(&s->why, MESSAGE_FORCESCAN_NO_MM, message_path(file->path), s->cop_span_fwd_mm);
         return ERR_FORMAT;
     }
     return ERR_OK;
@@ -116,7 +114,7 @@ forcescan_run(struct forcescan *s, const char *path, double rate_hz)
     s->rate_by_t_hz = s->greatest_n = s->clip_n = s->cop_span_fwd_mm = s->floor_n = NAN;
     enum err e = forcefile_open(&file, path, rate_hz);
     if (e != ERR_OK) {
-        memcpy(&s->why, &file.why, sizeof s->why);
+        s->why = file.why;
         return e;
     }
     int got;
@@ -135,7 +133,7 @@ forcescan_run(struct forcescan *s, const char *path, double rate_hz)
         s->cop_span_fwd_mm = high_mm - low_mm;
     look_at_floor(s, &spread);
     if (got < 0)
-        memcpy(&s->why, &file.why, sizeof s->why);
+        s->why = file.why;
     e = got < 0 ? ERR_FORMAT : judge(s, &file, rate_hz);
     forcefile_close(&file);
     return e;

@@ -6,7 +6,7 @@
  * Untared: a runner flies, so the force stands at its lowest for a good share of the time, wherever that is; in a
  *      walk it only dips there. In 60 recorded runs 23 to 53 % of the samples lie in the lowest tenth of the
  *      range, in two recorded walks 7 %, in a simulated one 17 %.
- * Memory: the struct.  Errors: why[] names file and line.
+ * Memory: the struct.  Errors: why names file and line.
  */
 #ifndef CLI_FORCESCAN_H
 #define CLI_FORCESCAN_H

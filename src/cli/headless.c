@@ -1,8 +1,8 @@
 #include "cli/headless.h"
 
-#include "base/log.h"
 #include "base/stop.h"
 #include "cli/demo.h"
+#include "cli/say.h"
 
 #include <errno.h>
 #include <math.h>
@@ -29,7 +29,7 @@ begin_visit(struct headless *h)
 {
     const enum err err = run_begin(&h->run);
     if (err != ERR_OK)
-        log_note("%s", message_english(&h->run.why));
+        say_note_of(&h->run.why);
     return err;
 }
 
@@ -43,7 +43,7 @@ take_shot(struct headless *h, struct host_time now)
     show_settle(&h->show, &h->verdict, now);
     const enum err err = show_shot(&h->show, path);
     if (err != ERR_OK)
-        log_note("%s", message_english(&h->show.why));
+        say_note_of(&h->show.why);
     return err;
 }
 
@@ -78,12 +78,12 @@ save_summary(struct headless *h)
     if (!path)
         return ERR_OK;
     if (!f) {
-        log_note("%s: %s", path, strerror(errno));
+        say_note(MESSAGE_CLI_FILE_REFUSED, message_path(path), message_errno(errno));
         return ERR_OS;
     }
     const enum err err = run_print_summary(&h->run, f);
     if (err != ERR_OK)
-        log_note("%s", message_english(&h->run.why));
+        say_note_of(&h->run.why);
     return fclose(f) == 0 ? err : ERR_OS;
 }
 
@@ -100,7 +100,7 @@ start(struct headless *h)
     struct show_config show = app->show;
     show.place = SHOW_HEADLESS;
     if (app->shot_path && show_open(&h->show, &show) != ERR_OK) {
-        log_note("%s", message_english(&h->show.why));
+        say_note_of(&h->show.why);
         return ERR_OS;
     }
     return ERR_OK;
@@ -111,7 +111,7 @@ headless_run(const struct headless_config *c)
 {
     struct headless *h = calloc(1, sizeof *h);
     if (!h) {
-        log_note("no memory left for a session");
+        say_note(MESSAGE_CLI_NO_MEMORY);
         return 1;
     }
     h->config = c;
@@ -124,7 +124,7 @@ headless_run(const struct headless_config *c)
     if (h->run.is_begun) {
         const enum err end = run_end(&h->run, h->mimic.board.t_s);
         if (end != ERR_OK || run_print_summary(&h->run, stdout) != ERR_OK) {
-            log_note("%s", message_english(&h->run.why));
+            say_note_of(&h->run.why);
             err = ERR_OS;
         } else if (err == ERR_OK)
             err = save_summary(h);

@@ -1,9 +1,8 @@
 /* main.c - one table of commands; picks one and hands it its words. */
 #include "base/fileio.h"
-#include "base/log.h"
-#include "base/utf8.h"
 #include "base/version.h"
 #include "cli/commands.h"
+#include "cli/say.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -16,36 +15,34 @@ struct command {
 };
 
 static const struct command COMMANDS[] = {
-    { "desk", cmd_desk, "the physio's panel and the runner's screen; the same without a command" },
-    { "demo", cmd_demo, "the runner's screen with a simulated runner; nothing is kept" },
-    { "live", cmd_live, "a sensor on a port, the runner's screen, and the store" },
-    { "replay", cmd_replay, "a recording through the runner's screen, or to text" },
-    { "steps", cmd_steps, "a recording or a force trace to a step table" },
-    { "mimic", cmd_mimic, "a simulated sensor on a pseudo-terminal" },
-    { "ports", cmd_ports, "serial ports and the sensors on them, one a line" },
-    { "check", cmd_check, "is the sensor fit for use? noise, dead elements, rate, losses" },
-    { "calibrate", cmd_calibrate, "zero, gain by a mass, even elements; history and undo" },
-    { "runner", cmd_runner, "runners: add, list, show, edit, forget" },
-    { "visits", cmd_visits, "stored visits: list, show, add what was seen and said" },
-    { "report", cmd_report, "a page to print of a visit or of a course" },
-    { "export", cmd_export, "a visit as CSV, JSON, or FHIR R4 bundle" },
-    { "keep", cmd_keep, "a copy of the store" },
-    { "restore", cmd_restore, "a copy in the place of the store; the store of today is kept" },
-    { "repair", cmd_repair, "what can be read of a damaged store, in a new one" },
-    { "remeasure", cmd_remeasure, "visits measured again from their recordings, by today's engine" },
+    { "desk", cmd_desk, N_("the physio's panel and the runner's screen; the same without a command") },
+    { "demo", cmd_demo, N_("the runner's screen with a simulated runner; nothing is kept") },
+    { "live", cmd_live, N_("a sensor on a port, the runner's screen, and the store") },
+    { "replay", cmd_replay, N_("a recording through the runner's screen, or to text") },
+    { "steps", cmd_steps, N_("a recording or a force trace to a step table") },
+    { "mimic", cmd_mimic, N_("a simulated sensor on a pseudo-terminal") },
+    { "ports", cmd_ports, N_("serial ports and the sensors on them, one a line") },
+    { "check", cmd_check, N_("is the sensor fit for use? noise, dead elements, rate, losses") },
+    { "calibrate", cmd_calibrate, N_("zero, gain by a mass, even elements; history and undo") },
+    { "runner", cmd_runner, N_("runners: add, list, show, edit, forget") },
+    { "visits", cmd_visits, N_("stored visits: list, show, add what was seen and said") },
+    { "report", cmd_report, N_("a page to print of a visit or of a course") },
+    { "export", cmd_export, N_("a visit as CSV, JSON, or FHIR R4 bundle") },
+    { "keep", cmd_keep, N_("a copy of the store") },
+    { "restore", cmd_restore, N_("a copy in the place of the store; the store of today is kept") },
+    { "repair", cmd_repair, N_("what can be read of a damaged store, in a new one") },
+    { "remeasure", cmd_remeasure, N_("visits measured again from their recordings, by today's engine") },
     { NULL, NULL, NULL },
 };
 
 static void
 print_usage(FILE *out)
 {
-    fprintf(out, "usage: underfoot [options]\n       underfoot COMMAND [options]\n\n"
-                 "Without a command: as underfoot desk.\n\ncommands:\n");
+    say_line(out, MESSAGE_CLI_USAGE);
     for (const struct command *c = COMMANDS; c->name; c++)
-        fprintf(out, "  %-10s%s\n", c->name, c->summary);
-    fprintf(out, "\n`underfoot COMMAND --help` tells more of each; `underfoot --version` the version.\n"
-                 "Underfoot shows what was measured against a range that a physiotherapist set. It is not a\n"
-                 "medical device and makes no diagnosis: the treating clinician decides.\n");
+        fprintf(out, "  %-10s%s\n", c->name, say_word(c->summary));
+    fputc('\n', out);
+    say_line(out, MESSAGE_CLI_USAGE_END);
 }
 
 static int
@@ -66,7 +63,7 @@ run(int argc, char **argv)
     for (const struct command *c = COMMANDS; c->name; c++)
         if (strcmp(argv[1], c->name) == 0)
             return c->run(argc - 1, argv + 1);
-    utf8_print(stderr, "underfoot: '%s' is no command; `underfoot --help` lists them\n", argv[1]);
+    say_note(MESSAGE_CLI_NO_COMMAND, argv[1]);
     return 2;
 }
 
@@ -76,10 +73,13 @@ main(int argc, char **argv)
 {
     /* Whoever's umask it was: it neither opens a runner's data to others nor shuts them to us. */
     umask(0077);
-    const int code = run(argc, argv);
+    say_open();
+    int code = run(argc, argv);
     const int number = fileio_flush_error(stdout);
-    if (number == 0 || code != 0)
-        return code;
-    log_note("can't write to the standard output: %s", strerror(number));
-    return 1;
+    if (number != 0 && code == 0) {
+        say_note(MESSAGE_CLI_OUTPUT_REFUSED, message_errno(number));
+        code = 1;
+    }
+    say_close();
+    return code;
 }

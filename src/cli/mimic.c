@@ -86,9 +86,9 @@ mimic_hear(struct mimic *m, const uint8_t *bytes, size_t len)
 /* ------------------------------------------------------------------ pseudo-terminal */
 
 static enum err
-refuse(struct message *why, const char *what)
+refuse(struct message *why)
 {
-    message_sayf(why, "no pseudo-terminal: %s: %s; is /dev/pts mounted?", what, strerror(errno));
+    message_tell(why, MESSAGE_MIMIC_NO_PTY, message_errno(errno));
     return ERR_OS;
 }
 
@@ -118,7 +118,7 @@ mimic_open_pty(int *fd, char path[MIMIC_PATH_MAX], struct message *why)
 {
     int master = posix_openpt(O_RDWR | O_NOCTTY);
     if (master < 0)
-        return refuse(why, "posix_openpt");
+        return refuse(why);
     if (grantpt(master) != 0 || unlockpt(master) != 0 || ptsname_r(master, path, MIMIC_PATH_MAX) != 0)
         goto close_master;
     if (!set_raw(path) || fcntl(master, F_SETFL, O_RDWR | O_NONBLOCK) < 0 ||
@@ -127,7 +127,7 @@ mimic_open_pty(int *fd, char path[MIMIC_PATH_MAX], struct message *why)
     *fd = master;
     return ERR_OK;
 close_master:
-    refuse(why, "setting it up");
+    refuse(why);
     close(master);
     return ERR_OS;
 }

@@ -1,7 +1,7 @@
 #include "cli/overwrite.h"
 
 #include "base/fileio.h"
-#include "base/log.h"
+#include "cli/say.h"
 
 #include <errno.h>
 #include <stdio.h>
@@ -14,7 +14,7 @@ overwrite_row(bool *is_forced)
 {
     return (struct option_row){ .name = "force",
                                 .type = OPTION_FLAG,
-                                .help = "overwrite a file that is there already; else it is refused",
+                                .help = N_("overwrite a file that is there already; else it is refused"),
                                 .flag = is_forced };
 }
 
@@ -42,15 +42,15 @@ overwrite_refuses(const char *path, bool is_forced)
     else if (S_ISDIR(st.st_mode))
         number = EISDIR;
     else if (!S_ISREG(st.st_mode)) { /* the finished file would take its place */
-        log_note("%s is a device or a pipe, and is not overwritten: name a file", path);
+        say_note(MESSAGE_OVERWRITE_IS_DEVICE, message_path(path));
         return true;
     } else if (!is_forced) {
-        log_note("%s is there already and is not overwritten: choose another name, or give --force", path);
+        say_note(MESSAGE_OVERWRITE_IS_THERE, message_path(path));
         return true;
     } else if (access(path, W_OK) != 0)
         number = errno;
     if (number == 0)
         return false;
-    log_note("%s can't be written: %s", path, strerror(number));
+    say_note(MESSAGE_OVERWRITE_REFUSED, message_path(path), message_errno(number));
     return true;
 }

@@ -1,9 +1,9 @@
 #include "cli/plan_words.h"
 
-#include "base/log.h"
 #include "base/places.h"
 #include "base/str.h"
 #include "care/next_visit.h"
+#include "cli/say_options.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -24,7 +24,7 @@ find_next(const struct app_config *c, const struct plan_file *plan, struct next_
     if (err == ERR_GONE)
         *next = (struct next_visit){ .visit = 1, .usual_speed_m_s = (double) NAN, .focus = METRIC_COUNT };
     else if (err != ERR_OK)
-        log_note("%s", message_english(&s.why));
+        say_note_of(&s.why);
     store_close(&s);
     return err == ERR_GONE ? ERR_OK : err;
 }
@@ -33,12 +33,11 @@ static int
 choose_visit(const struct plan_file *plan, double course_visit, const struct options_spec *spec,
              struct next_visit *next)
 {
+    char typed[SAY_NUMBER_MAX];
     if (!isnan(course_visit) && course_visit > plan->n_visits)
-        return options_refuse(spec, "--course-visit %g: the plan %s has %d visits", course_visit, plan->id,
-                              plan->n_visits);
+        return say_refuse(spec, MESSAGE_PLAN_FEW_VISITS, say_typed(typed, course_visit), plan->id, plan->n_visits);
     if (isnan(course_visit) && next->visit == 0)
-        return options_refuse(spec, "the course %s is over for this runner, all %d visits; --course-visit N repeats one",
-                              plan->id, plan->n_visits);
+        return say_refuse(spec, MESSAGE_PLAN_IS_OVER, plan->id, plan->n_visits);
     if (!isnan(course_visit)) {
         next->visit = (int) course_visit;
         next->is_repeat = false;
@@ -52,15 +51,13 @@ set_up(const struct plan_file *plan, const struct next_visit *next, struct app_c
     struct pipeline_config *p = &c->session.pipeline;
     if (isnan(p->belt_speed_m_s) && !isnan(next->usual_speed_m_s)) {
         p->belt_speed_m_s = next->usual_speed_m_s;
-        log_note("belt speed %.2f m/s (%.1f km/h), as in the last visit, unless the sensor measures it: --speed says another",
-                 p->belt_speed_m_s, 3.6 * p->belt_speed_m_s);
+        say_note(MESSAGE_PLAN_USUAL_SPEED, message_real(p->belt_speed_m_s, 2, MESSAGE_UNIT_M_S),
+                 message_real(3.6 * p->belt_speed_m_s, 1, MESSAGE_UNIT_KM_H));
     }
     plan_file_visit_plan(plan, next->visit, p->belt_speed_m_s, &p->coach.plan);
     p->coach.cadence_rule = plan->rule;
     if (next->n_put_off > 0)
-        log_note("mind: %d of the last visit's targets were made from figures that are measured in another way now: they are put "
-                 "off; take the baseline anew, or measure the last visits again (underfoot remeasure --runner %s --keep)",
-                 next->n_put_off, c->visit.runner_code);
+        say_note(MESSAGE_PLAN_PUT_OFF, next->n_put_off, c->visit.runner_code);
     if (p->coach.n_targets == 0 && next->n_targets > 0) {
         memcpy(p->coach.target, next->target, sizeof next->target);
         p->coach.n_targets = next->n_targets;
@@ -68,11 +65,11 @@ set_up(const struct plan_file *plan, const struct next_visit *next, struct app_c
     }
     str_copy(c->visit.plan, sizeof c->visit.plan, plan->id);
     c->visit.course_visit = next->visit;
-    log_note("%s: visit %d of %d%s, %.0f min of coached running, feedback in %.0f %% of it; targets %s", plan->id,
-             next->visit, plan->n_visits, next->is_repeat ? " (again: it was cut short)" : "",
-             plan_file_coached_min(plan, next->visit),
-             isnan(plan_file_shown_share(plan, next->visit)) ? 0 : 100 * plan_file_shown_share(plan, next->visit),
-             p->coach.n_targets > 0 ? "as they are" : "from this visit's baseline");
+    const double share = plan_file_shown_share(plan, next->visit);
+    say_note(next->is_repeat ? MESSAGE_PLAN_VISIT_AGAIN : MESSAGE_PLAN_VISIT, plan->id, next->visit, plan->n_visits,
+             message_real(plan_file_coached_min(plan, next->visit), 0, MESSAGE_UNIT_MIN),
+             message_real(isnan(share) ? 0 : 100 * share, 0, MESSAGE_UNIT_PCT),
+             message_word(p->coach.n_targets > 0 ? N_("as they are") : N_("from this visit's baseline")));
 }
 
 int
@@ -82,18 +79,18 @@ plan_words_apply(const char *plan_name, double course_visit, const struct option
     struct message why;
     struct next_visit next;
     if (!plan_name)
-        return isnan(course_visit) ? 0 : options_refuse(spec, "--course-visit needs --plan NAME");
+        return isnan(course_visit) ? 0 : say_refuse(spec, MESSAGE_PLAN_NEEDS_NAME);
     enum err err = places_find("plans", plan_name, path, sizeof path, &why);
     if (err != ERR_OK)
-        return options_refuse(spec, "--plan %s", message_english(&why));
+        return say_refuse(spec, MESSAGE_CLI_OPTION_REFUSED, "plan", message_of(&why));
     struct plan_file *plan = malloc(sizeof *plan);
     if (!plan) {
-        log_note("no memory left for a plan");
+        say_note(MESSAGE_CLI_NO_MEMORY);
         return 1;
     }
     int code = 1;
     if (plan_file_load(plan, path, &why) != ERR_OK)
-        log_note("%s", message_english(&why));
+        say_note_of(&why);
     else if (find_next(c, plan, &next) == ERR_OK) {
         code = choose_visit(plan, course_visit, spec, &next);
         if (code == 0)

@@ -1,11 +1,10 @@
 #include "cli/store_word.h"
 
 #include "base/fileio.h"
-#include "base/log.h"
-#include "base/message_words.h"
 #include "base/str.h"
 #include "base/utf8.h"
 #include "care/homecoming.h"
+#include "cli/say.h"
 #include "store/copies.h"
 
 #include <stdio.h>
@@ -16,16 +15,15 @@ store_word_row(const char **folder)
     return (struct option_row){ .name = "store",
                                 .type = OPTION_TEXT,
                                 .argument = "DIR",
-                                .help = "folder of the store (the user's data folder)",
+                                .help = N_("folder of the store (the user's data folder)"),
                                 .text = folder };
 }
 
 static void
 tell(void *context, const struct message *m)
 {
-    char text[1024];
     (void) context;
-    log_note("%s", message_words(m, NULL, text, sizeof text));
+    say_note_of(m);
 }
 
 /* Visits that were kept elsewhere while this store could not be written. */
@@ -61,8 +59,7 @@ open_at(struct store *s, const char *folder, bool is_reading)
     const enum err err = opened(s, store_open(s, at, STORE_MUST_EXIST));
     /* May be a read-only file: reading still works then. What is damaged or newer stays refused, and where that does not
      * work either, the first reason is the one to tell. */
-    struct message why;
-    why = s->why;
+    const struct message why = s->why;
     if (err != ERR_OS || store_open(s, at, STORE_READ_ONLY) == ERR_OK)
         return err == ERR_OS ? ERR_OK : err;
     s->why = why;
@@ -73,14 +70,12 @@ enum err
 store_word_path(const char *folder, char path[STORE_PATH_MAX], struct message *why)
 {
     path[0] = '\0';
-    const enum err err = folder ? fileio_join(path, STORE_PATH_MAX, folder, STORE_FILE_NAME, why) : ERR_OK;
-    return err;
+    return folder ? fileio_join(path, STORE_PATH_MAX, folder, STORE_FILE_NAME, why) : ERR_OK;
 }
 
 void
 store_word_keep_copy(const char *path)
 {
-    char words[ERR_WHY_MAX];
     struct settings rule;
     struct message told;
     struct store s;
@@ -90,9 +85,9 @@ store_word_keep_copy(const char *path)
     if (err == ERR_OK)
         err = copies_keep(&s, &rule, &(struct store_stop){ NULL, NULL }, &told);
     if (err != ERR_OK)
-        log_note("no copy of the store is kept of today: %s", message_english(&s.why));
+        say_note(MESSAGE_CLI_NO_COPY, message_of(&s.why));
     else if (told.code != MESSAGE_NONE)
-        log_note("%s", message_words(&told, NULL, words, sizeof words));
+        say_note_of(&told);
     store_close(&s);
 }
 
@@ -111,16 +106,14 @@ store_word_write(struct store *s, const char *folder)
 bool
 store_word_text(struct store *s, char *out, size_t cap, const char *text, bool has_lines, const char *what)
 {
-    if (utf8_enter(text, cap, has_lines, what, &s->why) == ERR_OK)
-        return str_copy(out, cap, text);
-    return false;
+    return utf8_enter(text, cap, has_lines, what, &s->why) == ERR_OK && str_copy(out, cap, text);
 }
 
 int
 store_word_end(struct store *s, enum err err)
 {
     if (err != ERR_OK)
-        log_note("%s", message_english(&s->why));
+        say_note_of(&s->why);
     store_close(s);
     return err == ERR_OK ? 0 : 1;
 }

@@ -147,8 +147,8 @@ words_find(const char *file, const char *dir, char *path, size_t cap)
 {
     /* From the program's folder: build/, build/<flags>/, and deeper for tests; then an installed tree. */
     static const char *const beside[] = {
-        "/../assets",          "/../../assets", "/../../../assets",
-        "/../../../../assets", "/assets",       "/../share/underfoot/assets"
+        "/assets",          "/../assets",          "/../../assets",
+        "/../../../assets", "/../../../../assets", "/../share/underfoot/assets"
     };
     if (dir != NULL)
         return words_try(path, cap, dir, "", file);

@@ -188,7 +188,7 @@ Test(commands, recordings_are_shown_with_their_visit_listed_and_forgotten)
     cr_assert_eq(run("visits show 1"), 0, "%s", complaint);
     cr_expect_not_null(strstr(text, "recording            none"), "%s", text);
     cr_assert_eq(run("visits --recordings"), 0, "%s", complaint);
-    cr_expect(strstr(text, "1 recordings, 3.0 MB; room for ") && strstr(text, "R-014"), "%s", text);
+    cr_expect(strstr(text, "1 recording, 3.0 MB; room for ") && strstr(text, "R-014"), "%s", text);
     cr_assert_eq(run("visits show 2 --recordings"), 2);
     cr_assert_eq(run("runner forget R-014 --yes R-014"), 0, "%s", complaint);
     cr_expect_not_null(strstr(complaint, "the recordings of the visits (1, 3.0 MB)"), "%s", complaint);
@@ -594,7 +594,7 @@ Test(commands, a_kept_copy_is_restored_once_it_is_confirmed_and_a_damaged_store_
     cr_assert_eq(run("restore"), 2);
     snprintf(words, sizeof words, "restore %s/copy.sqlite", rig.folder);
     cr_assert_eq(run(words), 1, "nothing is typed");
-    cr_assert(strstr(text, "lost: 0 runners, 1 visits") && strstr(text, "same: 1 runners, 2 visits"), "%s", text);
+    cr_assert(strstr(text, "lost: 0 runners, 1 visit\n") && strstr(text, "same: 1 runner, 2 visits\n"), "%s", text);
     cr_assert(strstr(complaint, "not confirmed: nothing was changed"), "%s", complaint);
     cr_assert_eq(store_file_int(rig.path, "SELECT count(*) FROM visit"), 3);
     snprintf(words, sizeof words, "restore --yes %s/copy.sqlite", rig.folder);
@@ -609,7 +609,7 @@ Test(commands, a_kept_copy_is_restored_once_it_is_confirmed_and_a_damaged_store_
     store_file_write(rig.path, whole.data, whole.len);
     free(whole.data);
     cr_assert_eq(run("repair"), 0, "%s", complaint);
-    cr_assert(strstr(text, "runner                0 rows saved, 1 gaps") && strstr(text, "lost-1"), "%s", text);
+    cr_assert(strstr(text, "runner                0 rows saved, 1 gap\n") && strstr(text, "lost-1"), "%s", text);
     cr_assert_eq(run("visits"), 0, "%s", complaint);
     cr_assert(strstr(text, "lost-1"), "%s", text);
 }

@@ -94,7 +94,7 @@ look_for_uses(const char *path, bool is_used[MESSAGE_N_CODES])
     text[len] = '\0';
     for (int code = 0; code < MESSAGE_N_CODES; code++)
         for (const char *at = strstr(text, NAME[code]); at && !is_used[code]; at = strstr(at + 1, NAME[code]))
-            is_used[code] = strchr(",);:", at[strlen(NAME[code])]) != NULL;
+            is_used[code] = strchr(",);: ", at[strlen(NAME[code])]) != NULL;
 }
 
 Test(message, no_code_is_without_a_use)

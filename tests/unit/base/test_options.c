@@ -1,7 +1,7 @@
+#include "base/message_words.h"
 #include "base/options.h"
 
 #include <criterion/criterion.h>
-#include <criterion/redirect.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -9,9 +9,10 @@
 struct values {
     bool window;
     const char *port;
-    double mass_kg;
+    double mass_kg, rate_hz;
     const char *target[3];
     const char *words[2];
+    struct message why;
 };
 
 static int
@@ -25,9 +26,11 @@ parse(struct values *v, int argc, char **argv)
           .number = &v->mass_kg, .min = 20, .max = 300 },
         { .name = "target", .type = OPTION_LIST, .argument = "M=LO:HI", .help = "target", .text = v->target,
           .max = 2 },
+        { .name = "rate", .type = OPTION_NUMBER, .argument = "HZ", .help = "rate", .number = &v->rate_hz, .min = 0.5,
+          .max = INFINITY },
     };
-    const struct options_spec spec = { "live", "[FILE]", "A test.", rows, 4 };
-    return options_parse(&spec, argc, argv, v->words, 2);
+    const struct options_spec spec = { "live", "[FILE]", "A test.", rows, 5 };
+    return options_parse(&spec, argc, argv, v->words, 2, &v->why);
 }
 
 #define PARSE(v, ...)                                                           \
@@ -54,26 +57,15 @@ Test(options, a_list_keeps_all)
     cr_assert_str_eq(v.words[0], "-");
 }
 
-static void
-read_stderr(char *text, size_t cap)
-{
-    fflush(stderr);
-    FILE *f = cr_get_redirected_stderr();
-    const size_t n = fread(text, 1, cap - 1, f);
-    text[n] = '\0';
-}
-
-/* Each must be refused, with one line that holds the words given. */
+/* Each must be refused, with a message that holds the words given. */
 #define REFUSED(name, said, ...)                                            \
-    Test(options, name, .init = cr_redirect_stderr)                         \
+    Test(options, name)                                                     \
     {                                                                       \
         struct values v;                                                    \
+        char text[MESSAGE_WORDS_MAX];                                       \
         cr_assert_eq(PARSE(&v, __VA_ARGS__), OPTIONS_BAD);                  \
-        char text[1024];                                                    \
-        read_stderr(text, sizeof text);                                     \
+        message_words(&v.why, NULL, text, sizeof text);                     \
         cr_assert(strstr(text, said), "%s", text);                          \
-        cr_assert(strncmp(text, "underfoot live: ", 16) == 0, "%s", text);  \
-        cr_assert_eq(strchr(text, '\n'), text + strlen(text) - 1, "%s", text); \
     }
 
 REFUSED(unknown_option, "--speeed is no option", "--speeed", "3")
@@ -87,15 +79,10 @@ REFUSED(one_word_too_many, "'c' is one word too many", "a", "b", "c")
 REFUSED(single_dash, "'-w' is no option", "-w")
 REFUSED(list_overflow, "at most 2 times", "--target", "a", "--target", "b", "--target", "c")
 
-Test(options, help_prints_every_option_on_stdout, .init = cr_redirect_stdout)
+REFUSED(number_too_small, "--rate -1 is out of range; give a number of at least 0.5", "--rate", "-1")
+
+Test(options, help_wins_over_what_follows)
 {
     struct values v;
     cr_assert_eq(PARSE(&v, "--help", "--nonsense"), OPTIONS_HELP);
-    fflush(stdout);
-    char text[2048];
-    FILE *f = cr_get_redirected_stdout();
-    text[fread(text, 1, sizeof text - 1, f)] = '\0';
-    cr_assert(strstr(text, "usage: underfoot live [FILE] [options]"), "%s", text);
-    cr_assert(strstr(text, "--window") && strstr(text, "--port P") && strstr(text, "--target M=LO:HI"));
-    cr_assert(strstr(text, "body mass (20 to 300)"), "%s", text);
 }
