@@ -56,24 +56,24 @@ is_sorted(const struct catalogue *c)
     return true;
 }
 
-/* What is wrong with the bytes; NULL: nothing. */
-static const char *
+/* What is wrong with the bytes, a code of the path; MESSAGE_NONE: nothing. */
+static enum message_code
 fault_of(struct catalogue *c)
 {
     if (c->len < MO_HEAD_BYTES)
-        return "too short for a catalogue";
+        return MESSAGE_CATALOGUE_TOO_SHORT;
     const uint32_t magic = word_at(c, 0);
     c->is_swapped = magic == MO_MAGIC_SWAPPED;
     if (magic != MO_MAGIC && magic != MO_MAGIC_SWAPPED)
-        return "no catalogue (make it with msgfmt)";
+        return MESSAGE_CATALOGUE_IS_NONE;
     if (word_at(c, 4) >> 16 > 1)
-        return "a catalogue of an unknown kind";
+        return MESSAGE_CATALOGUE_UNKNOWN_KIND;
     c->n = word_at(c, 8);
     c->id_at = word_at(c, 12);
     c->words_at = word_at(c, 16);
     if (!table_is_sound(c, c->id_at) || !table_is_sound(c, c->words_at))
-        return "the catalogue is damaged: a text lies outside the file";
-    return is_sorted(c) ? NULL : "the catalogue is damaged: its texts are not in order";
+        return MESSAGE_CATALOGUE_TEXT_OUTSIDE;
+    return is_sorted(c) ? MESSAGE_NONE : MESSAGE_CATALOGUE_NOT_IN_ORDER;
 }
 
 static enum err
@@ -82,7 +82,7 @@ read_file(struct catalogue *c, const char *path, struct message *why)
     FILE *f = fopen(path, "rb");
     if (!f) {
         const int os_error = errno;
-        message_sayf(why, "the catalogue %.300s can't be opened: %s", path, strerror(os_error));
+        message_tell(why, MESSAGE_CATALOGUE_NOT_OPENED, message_path(path), message_errno(os_error));
         return os_error == ENOENT ? ERR_GONE : ERR_OS;
     }
     (void) getc(f); /* a folder opens, too */
@@ -91,7 +91,7 @@ read_file(struct catalogue *c, const char *path, struct message *why)
     rewind(f);
     if (size > CATALOGUE_BYTES_MAX) {
         fclose(f);
-        message_sayf(why, "the catalogue %.300s is larger than %d bytes", path, CATALOGUE_BYTES_MAX);
+        message_tell(why, MESSAGE_CATALOGUE_TOO_LARGE, message_path(path), CATALOGUE_BYTES_MAX);
         return ERR_FORMAT;
     }
     c->bytes = size < 0 ? NULL : malloc((size_t) size + 1);
@@ -99,7 +99,7 @@ read_file(struct catalogue *c, const char *path, struct message *why)
     const bool is_read = c->bytes && !ferror(f);
     fclose(f);
     if (!is_read) {
-        message_sayf(why, "the catalogue %.300s can't be read", path);
+        message_tell(why, MESSAGE_CATALOGUE_NOT_READ, message_path(path));
         return ERR_OS;
     }
     return ERR_OK;
@@ -119,12 +119,12 @@ catalogue_load(struct catalogue *c, const char *path, struct message *why)
     catalogue_init(c);
     message_init(why, MESSAGE_NONE);
     enum err err = read_file(c, path, why);
-    const char *fault = err == ERR_OK ? fault_of(c) : NULL;
-    if (fault) {
-        message_sayf(why, "%.300s: %s", path, fault);
+    const enum message_code fault = err == ERR_OK ? fault_of(c) : MESSAGE_NONE;
+    if (fault != MESSAGE_NONE) {
+        message_tell(why, fault, message_path(path));
         err = ERR_FORMAT;
     } else if (err == ERR_OK && catalogue_head(c, "Plural-Forms", line, sizeof line) && !plural_parse(&c->plural, line)) {
-        message_sayf(why, "%.300s: Plural-Forms is no rule: %.100s", path, line);
+        message_tell(why, MESSAGE_CATALOGUE_NO_RULE, message_path(path), line);
         err = ERR_FORMAT;
     }
     if (err != ERR_OK)

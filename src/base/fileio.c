@@ -1,6 +1,8 @@
 #include "base/fileio.h"
 #include "base/message.h"
 
+#include "base/mark.h"
+
 #include <assert.h>
 #include <errno.h>
 #include <fcntl.h>
@@ -12,9 +14,9 @@
 #include <unistd.h>
 
 static enum err
-say_os(struct message *why, const char *what, const char *path, int number)
+say_os(struct message *why, enum message_code code, const char *path, int number)
 {
-    message_sayf(why, "%s %.300s: %s", what, path, strerror(number));
+    message_tell(why, code, message_path(path), message_errno(number));
     return ERR_OS;
 }
 
@@ -24,7 +26,7 @@ fileio_join(char *out, size_t cap, const char *folder, const char *name, struct 
     int n = snprintf(out, cap, "%s/%s", folder, name);
 
     if (n < 0 || (size_t) n >= cap) {
-        message_sayf(why, "the path %.300s/%.100s is too long", folder, name);
+        message_tell(why, MESSAGE_PATH_NAME_TOO_LONG, message_path(folder), name);
         return ERR_USAGE;
     }
     return ERR_OK;
@@ -40,7 +42,7 @@ fileio_data_folder(char *out, size_t cap, struct message *why)
     if (own != NULL && own[0] != '\0') {
         int n = snprintf(out, cap, "%s", own);
         if (n < 0 || (size_t) n >= cap) {
-            message_sayf(why, "UNDERFOOT_DATA is too long a path");
+            message_init(why, MESSAGE_DATA_PATH_TOO_LONG);
             return ERR_USAGE;
         }
         return ERR_OK;
@@ -49,7 +51,7 @@ fileio_data_folder(char *out, size_t cap, struct message *why)
         return fileio_join(out, cap, xdg, "underfoot", why);
     if (home != NULL && home[0] == '/')
         return fileio_join(out, cap, home, ".local/share/underfoot", why);
-    message_sayf(why, "no place for the data: set UNDERFOOT_DATA to a folder");
+    message_init(why, MESSAGE_DATA_NO_PLACE);
     return ERR_USAGE;
 }
 
@@ -107,7 +109,7 @@ make_one(const char *path, struct message *why)
             return ERR_OK;
         number = ENOTDIR;
     }
-    return say_os(why, "can't make the folder", path, number);
+    return say_os(why, MESSAGE_FOLDER_NOT_MADE, path, number);
 }
 
 enum err
@@ -117,7 +119,7 @@ fileio_make_folder(const char *path, struct message *why)
     size_t len = strlen(path);
 
     if (len == 0 || len >= sizeof part) {
-        message_sayf(why, "can't make a folder with an empty or too long path");
+        message_init(why, MESSAGE_FOLDER_NO_PATH);
         return ERR_USAGE;
     }
     memcpy(part, path, len + 1);
@@ -148,9 +150,9 @@ fileio_open_plain(const char *path, const char **reason)
         number = ENXIO;
     if (fd >= 0)
         close(fd);
-    *reason = S_ISDIR(st.st_mode)   ? "it is a folder, no file"
-              : S_ISFIFO(st.st_mode) ? "it is a pipe, no file: write what it gives to a file first"
-              : number == ENXIO      ? "it is a device or a socket, no file"
+    *reason = S_ISDIR(st.st_mode)   ? N_("it is a folder, no file")
+              : S_ISFIFO(st.st_mode) ? N_("it is a pipe, no file: write what it gives to a file first")
+              : number == ENXIO      ? N_("it is a device or a socket, no file")
                                      : strerror(number);
     errno = number;
     return NULL;
@@ -190,17 +192,17 @@ fileio_aside_open(struct fileio_aside *a, const char *path, unsigned mode, struc
     unlink(a->aside);
     fd = open(a->aside, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, (mode_t) mode);
     if (fd < 0)
-        return say_os(why, "can't write", path, errno);
+        return say_os(why, MESSAGE_FILE_NOT_WRITTEN, path, errno);
     a->f = fdopen(fd, "w");
     if (a->f == NULL) {
         int number = errno;
         close(fd);
         unlink(a->aside);
-        return say_os(why, "can't write", path, number);
+        return say_os(why, MESSAGE_FILE_NOT_WRITTEN, path, number);
     }
     return ERR_OK;
 too_long:
-    message_sayf(why, "the path %.400s is too long", path);
+    message_tell(why, MESSAGE_PATH_TOO_LONG, message_path(path));
     return ERR_USAGE;
 }
 
@@ -232,7 +234,7 @@ fileio_aside_commit(struct fileio_aside *a, struct message *why)
         number = errno;
     if (number != 0) {
         unlink(a->aside);
-        return say_os(why, "can't write", a->path, number);
+        return say_os(why, MESSAGE_FILE_NOT_WRITTEN, a->path, number);
     }
     fileio_sync_folder_of(a->path);
     return ERR_OK;

@@ -19,7 +19,7 @@ inifile_open(struct inifile *i, const char *path, const char *what, struct messa
     if (i->f)
         return ERR_OK;
     const int os_error = errno;
-    message_sayf(why, "%s %.300s can't be opened: %s", what, path, reason);
+    message_tell(why, MESSAGE_INI_NOT_OPENED, message_word(what), message_path(path), message_word(reason));
     return os_error == ENOENT ? ERR_GONE : ERR_OS;
 }
 
@@ -33,7 +33,7 @@ inifile_line(char *out, int cap, void *inifile)
     i->line++;
     const size_t n = strlen(out);
     if (n > LINE_MAX_CHARS && out[n - 1] != '\n') {
-        inifile_refuse(i, "the line is longer than 198 characters; write the key again on the next line", "");
+        inifile_refuse(i, MESSAGE_INI_LINE_TOO_LONG, NULL);
         return NULL;
     }
     if (str_ends_with(out, "\r\n"))
@@ -41,21 +41,30 @@ inifile_line(char *out, int cap, void *inifile)
     const enum utf8_fault fault = utf8_judge(out, (size_t) cap, true);
     if (fault == UTF8_IS_FINE && !is_hidden)
         return out;
-    inifile_refuse(i,
-                   fault == UTF8_IS_BROKEN ? "the line is not UTF-8, as Latin-1 is not: save the file in UTF-8"
-                                           : "the line has a control sign in it: take it out",
-                   "");
+    inifile_refuse(i, fault == UTF8_IS_BROKEN ? MESSAGE_INI_LINE_NO_UTF8 : MESSAGE_INI_LINE_HAS_CONTROL, NULL);
     return NULL;
 }
 
-int
-inifile_refuse(struct inifile *i, const char *reason, const char *value)
+bool
+inifile_refuses(struct inifile *i, struct message_arg *place)
 {
-    if (i->bad_line == 0) {
-        i->bad_line = i->line > 0 ? i->line : 1;
-        message_sayf(i->why, "%.240s:%d: %s%s%.100s", i->path, i->bad_line, reason, value[0] ? ": " : "",
-                 value);
-    }
+    if (i->bad_line != 0)
+        return false;
+    i->bad_line = i->line > 0 ? i->line : 1;
+    *place = message_place(i->path, i->bad_line);
+    return true;
+}
+
+int
+inifile_refuse(struct inifile *i, enum message_code code, const char *value)
+{
+    struct message_arg place;
+    if (!inifile_refuses(i, &place))
+        return 0;
+    if (value != NULL)
+        message_tell(i->why, code, place, value);
+    else
+        message_tell(i->why, code, place);
     return 0;
 }
 
@@ -66,13 +75,13 @@ inifile_close(struct inifile *i, int parsed)
     fclose(i->f);
     i->f = NULL;
     if (has_read_error) {
-        message_sayf(i->why, "%s %.300s can't be read", i->what, i->path);
+        message_tell(i->why, MESSAGE_INI_NOT_READ, message_word(i->what), message_path(i->path));
         return ERR_OS;
     }
     /* A line that is neither key nor section never reaches the handler: inih only gives its number. */
     if (parsed > 0 && (i->bad_line == 0 || parsed < i->bad_line)) {
         i->bad_line = parsed;
-        message_sayf(i->why, "%.300s:%d: not a [section], a key = value, or a ; remark", i->path, parsed);
+        message_tell(i->why, MESSAGE_INI_NO_INI_LINE, message_place(i->path, parsed));
     }
     return i->bad_line == 0 ? ERR_OK : ERR_FORMAT;
 }

@@ -56,6 +56,14 @@ message_real(double value, int digits, enum message_unit unit)
 }
 
 struct message_arg
+message_signed(double value, int digits, enum message_unit unit)
+{
+    struct message_arg arg = message_real(value, digits, unit);
+    arg.is_signed = true;
+    return arg;
+}
+
+struct message_arg
 message_path(const char *path)
 {
     return (struct message_arg) { .kind = MESSAGE_PATH, .text = path };
@@ -170,6 +178,7 @@ message_add(struct message *m, struct message_arg arg)
     part->kind = arg.kind;
     part->line = arg.line;
     part->digits = arg.digits;
+    part->is_signed = arg.is_signed;
     part->unit = arg.unit;
     part->integer = arg.integer;
     part->real = arg.real;
@@ -213,6 +222,24 @@ bool
 message_is_none(const struct message *m)
 {
     return m->code == MESSAGE_NONE;
+}
+
+static bool
+is_same_part(const struct message_part *a, const struct message_part *b)
+{
+    return a->kind == b->kind && a->is_signed == b->is_signed && a->is_cut == b->is_cut && a->text_at == b->text_at &&
+           a->line == b->line && a->digits == b->digits && a->unit == b->unit && a->integer == b->integer &&
+           memcmp(&a->real, &b->real, sizeof a->real) == 0; /* NAN is the same as NAN */
+}
+
+bool
+message_is_same(const struct message *a, const struct message *b)
+{
+    bool is_same = a->code == b->code && a->n_parts == b->n_parts && a->text_len == b->text_len &&
+                   memcmp(a->text, b->text, (size_t) a->text_len) == 0;
+    for (int i = 0; is_same && i < a->n_parts; i++)
+        is_same = is_same_part(&a->part[i], &b->part[i]);
+    return is_same;
 }
 
 enum message_severity

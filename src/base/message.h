@@ -87,6 +87,7 @@ enum message_kind {
 
 struct message_part {
     enum message_kind kind;
+    bool is_signed;         /* of a real: with its sign when above 0 */
     bool is_cut;            /* of text, path, place: it was longer; of a cause: there was no room */
     int text_at;            /* of text, word, path, place, cause: where it begins in the message's text */
     int line;               /* of a place; from 1 */
@@ -109,6 +110,7 @@ struct message_arg {
     enum message_kind kind;
     const char *text;
     int line, digits;
+    bool is_signed;
     enum message_unit unit;
     int64_t integer;
     double real;
@@ -121,6 +123,7 @@ struct message_arg message_integer(int64_t value);
 struct message_arg message_unsigned(uint64_t value);
 struct message_arg message_plain(double value); /* digits as needed, no unit */
 struct message_arg message_real(double value, int digits, enum message_unit unit);
+struct message_arg message_signed(double value, int digits, enum message_unit unit); /* the same, "+" when above 0 */
 struct message_arg message_path(const char *path);
 struct message_arg message_place(const char *path, int line);
 struct message_arg message_errno(int number);
@@ -144,6 +147,9 @@ bool message_is_whole(const struct message *m);
 
 /* True for MESSAGE_NONE: there is nothing to tell. */
 bool message_is_none(const struct message *m);
+
+/* True when both tell the same. */
+bool message_is_same(const struct message *a, const struct message *b);
 
 enum message_severity message_severity(enum message_code code);
 

@@ -104,9 +104,9 @@ put_real(const struct message_part *part, const struct catalogue *c, char *out, 
         return;
     }
     if (part->digits == MESSAGE_DIGITS_AS_NEEDED)
-        snprintf(out, cap, "%g", part->real);
+        snprintf(out, cap, part->is_signed ? "%+g" : "%g", part->real);
     else
-        snprintf(out, cap, "%.*f", part->digits, part->real);
+        snprintf(out, cap, part->is_signed ? "%+.*f" : "%.*f", part->digits, part->real);
     str_set_decimal(out, cap, catalogue_of(c, DECIMAL_CONTEXT, "."));
     if (part->unit != MESSAGE_UNIT_NONE) {
         str_append(out, cap, " ");

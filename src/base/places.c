@@ -99,13 +99,13 @@ places_own(const char *kind, char *out, size_t cap, struct message *why)
     const char *xdg = getenv("XDG_CONFIG_HOME"), *home = getenv("HOME");
     const bool has_xdg = xdg && xdg[0] == '/';
     if (!has_xdg && !(home && home[0] == '/')) {
-        message_sayf(why, "neither XDG_CONFIG_HOME nor HOME says where your own %s lie", kind);
+        message_init(why, MESSAGE_PLACES_NO_OWN);
         return ERR_USAGE;
     }
     const int n = snprintf(out, cap, "%s%s/underfoot/%s", has_xdg ? xdg : home, has_xdg ? "" : "/.config", kind);
     if (n > 0 && (size_t) n < cap)
         return ERR_OK;
-    message_sayf(why, "the path of your own %s is too long", kind);
+    message_init(why, MESSAGE_PLACES_OWN_TOO_LONG);
     return ERR_USAGE;
 }
 
@@ -126,7 +126,7 @@ places_find(const char *kind, const char *name, char *path, size_t cap, struct m
     if (strchr(name, '/') || str_ends_with(name, ".ini")) {
         if (str_copy(path, cap, name))
             return ERR_OK;
-        message_sayf(why, "the path %.300s is too long", name);
+        message_tell(why, MESSAGE_PATH_TOO_LONG, message_path(name));
         return ERR_USAGE;
     }
     find_folders(&f, kind);
@@ -134,6 +134,10 @@ places_find(const char *kind, const char *name, char *path, size_t cap, struct m
         if (is_there(f.path[i], name, path, cap))
             return ERR_OK;
     places_list(kind, name_one, names);
-    message_sayf(why, "'%.60s' is none of the %s; there are: %s", name, kind, names[0] ? names : "none at all");
+    const bool is_plan = strcmp(kind, "plans") == 0;
+    if (names[0])
+        message_tell(why, is_plan ? MESSAGE_PLACES_NO_PLAN : MESSAGE_PLACES_NO_SENSOR, name, names);
+    else
+        message_tell(why, is_plan ? MESSAGE_PLACES_NO_PLANS : MESSAGE_PLACES_NO_SENSORS, name);
     return ERR_GONE;
 }

@@ -2,6 +2,7 @@
 #include "base/message_words.h"
 #include "base/stop.h"
 #include "base/str.h"
+#include "base/utf8.h"
 #include "cli/commands.h"
 #include "cli/say_options.h"
 #include "gait/engine.h"
@@ -90,8 +91,10 @@ measure(struct job *j, struct calib_entry *entry)
 static void
 print_entry(const struct calib_entry *e)
 {
-    char text[CALIBRATION_TEXT_MAX];
-    puts(calibration_entry_text(e, text, sizeof text));
+    struct message told;
+    char text[SAY_MAX];
+    calibration_entry_tell(e, &told);
+    utf8_print(stdout, "%s\n", say_text_of(&told, text));
 }
 
 static enum err
@@ -141,14 +144,14 @@ undo(struct job *j)
 static void
 print_history(const struct job *j)
 {
-    char says[CALIBRATION_TEXT_MAX];
+    struct message says;
     if (j->of.history.n_older > 0)
         say_line(stdout, MESSAGE_CALIBRATE_OLDER, j->of.history.n_older, message_path(j->of.path));
     for (int i = 0; i < j->of.history.n; i++)
         print_entry(&j->of.history.entry[i]);
-    calibration_says(&j->of, says, sizeof says);
-    if (says[0] != '\0')
-        say_line(stdout, MESSAGE_CALIBRATE_IN_FORCE, says);
+    calibration_tell(&j->of, &says);
+    if (!message_is_none(&says))
+        say_line(stdout, MESSAGE_CALIBRATE_IN_FORCE, message_of(&says));
     else
         say_line(stdout, MESSAGE_CALIBRATE_PROFILE_ALONE);
 }

@@ -95,7 +95,7 @@ print_table(const struct job *j)
     const struct sense_profile *p = &j->run.sense.profile;
     const int width = say_labels_width(label, 2);
     struct say_column column[N_COLUMNS];
-    char text[SAY_NUMBER_MAX];
+    char text[SAY_NUMBER_MAX], says[SAY_MAX];
     fit_columns(column);
     const int indent = column[COLUMN_ITEM].width + 2;
     say_label(stdout, label[0], width + 2);
@@ -105,7 +105,7 @@ print_table(const struct job *j)
         const struct check_finding *f = &j->report.finding[i];
         const char *const cell[N_COLUMNS] = { say_word(check_item_name((enum check_item) i)),
                                               say_word(check_grade_name(f->grade)), say_number(text, f->value, 2),
-                                              say_word(check_item_unit((enum check_item) i, p->kind)), f->says };
+                                              say_word(check_item_unit((enum check_item) i, p->kind)), say_text_of(&f->says, says) };
         say_row(stdout, column, N_COLUMNS, cell);
         print_elements(p, f, indent);
     }

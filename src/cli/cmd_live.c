@@ -70,14 +70,14 @@ static void
 say_what_comes(const struct app_config *c)
 {
     const struct coach_config *coach = &c->session.pipeline.coach;
-    char text[CAUTION_TEXT_MAX > TARGET_SENTENCE_MAX ? CAUTION_TEXT_MAX : TARGET_SENTENCE_MAX];
-    for (int i = 0; caution_sentence(c->cautions, i, text); i++)
-        log_note("%s", text);
+    struct message told;
+    for (int i = 0; caution_tell(c->cautions, i, &told); i++)
+        log_tell(&told);
     for (int i = 0; i < coach->n_targets; i++)
         for (unsigned bit = 1; bit <= TARGET_WARN_MANY; bit <<= 1)
             if (target_warnings(coach->target, coach->n_targets, i, (double) NAN) & bit) {
-                target_warning_sentence(coach->target, i, (double) NAN, (enum target_warning) bit, text);
-                log_note("mind: %s", text);
+                target_warning_tell(coach->target, i, (double) NAN, (enum target_warning) bit, &told);
+                log_note("mind: %s", message_english(&told));
             }
     if (coach->n_targets == 0 && coach->baseline_s > 0 && coach->plan.n_blocks == 0) /* a plan says it itself */
         say_note(MESSAGE_LIVE_BASELINE_FIRST, message_real(coach->baseline_s, 0, MESSAGE_UNIT_S));

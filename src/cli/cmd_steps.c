@@ -269,13 +269,14 @@ read_recording(struct steps_job *j)
     if (!message_is_none(&replay.why))
         say_as_of("steps", &replay.why);
     j->is_any_load = p->has_engine;
+    struct message refusal;
     if (p->has_engine) {
         enum engine_weight_source from;
         j->weight_n = engine_body_weight_n(&p->engine, &from);
         j->weight_from = from == ENGINE_WEIGHT_MOMENTUM ? STORE_WEIGHT_MOMENTUM : STORE_WEIGHT_ENTERED;
         j->measured_rate_hz = 1e6 / engine_period_us(&p->engine);
-    } else if (pipeline_refusal(p) != NULL) {
-        say_as("steps", MESSAGE_CLI_OF_FILE, message_path(j->path), pipeline_refusal(p));
+    } else if (pipeline_refusal(p, &refusal)) {
+        say_as("steps", MESSAGE_CLI_OF_FILE, message_path(j->path), message_english(&refusal));
         e = ERR_FORMAT;
     }
     j->is_lost = replay_has_lost(&replay);

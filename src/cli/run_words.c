@@ -201,8 +201,11 @@ run_words_apply(struct run_words *w, const struct options_spec *spec, struct app
         c->session.profile_path = w->profile_path;
         if (!calib_state_text(&calibration, c->session.calibration, sizeof c->session.calibration))
             c->session.calibration[0] = '\0';
-        if (sensor_profile_says(&calibration, &w->profile, c->visit.calibration, sizeof c->visit.calibration))
-            say_note(MESSAGE_RUN_CALIBRATION, c->visit.calibration);
+        struct message says;
+        const bool is_old = sensor_profile_tell(&calibration, &w->profile, &says);
+        str_copy(c->visit.calibration, sizeof c->visit.calibration, message_english(&says)); /* the store has it in English */
+        if (is_old)
+            say_note(MESSAGE_RUN_CALIBRATION, message_of(&says));
     }
     const int refused = apply_targets(w, spec, &p->coach);
     return refused ? refused : apply_screen(w, spec, c);

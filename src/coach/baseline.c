@@ -1,7 +1,6 @@
 #include "coach/baseline.h"
 
 #include <math.h>
-#include <stdio.h>
 
 static const enum metric KEPT[BASELINE_N_KEPT] = {
     METRIC_CADENCE_SPM, METRIC_CONTACT_MS, METRIC_LANDING_AHEAD_MM, METRIC_STRIKE_INDEX_PCT,
@@ -174,26 +173,31 @@ baseline_look(const struct baseline *b, double look_s, double elapsed_s, struct 
                      !(fabs(out->speed_drift_pct) > BASELINE_MAX_SPEED_DRIFT_PCT);
 }
 
-void
-baseline_look_text(const struct baseline_look *look, char *out, size_t cap)
+static void
+tell_share(struct message *out, enum message_code code, struct message_arg moved, double most_pct, int digits)
 {
-    out[0] = '\0';
+    message_tell(out, code, moved, message_real(most_pct, digits, MESSAGE_UNIT_PCT));
+}
+
+void
+baseline_look_tell(const struct baseline_look *look, struct message *out)
+{
+    message_init(out, MESSAGE_NONE);
     if (look->is_steady)
         return;
     if (isnan(look->cv_pct))
-        snprintf(out, cap, "The baseline has too few running steps yet (%d).", look->n_steps);
+        message_tell(out, MESSAGE_BASELINE_FEW_STEPS, look->n_steps);
     else if (fabs(look->speed_drift_pct) > BASELINE_MAX_SPEED_DRIFT_PCT)
-        snprintf(out, cap, "The baseline is not steady: belt speed moved by %+.1f %% (at most %.1f %%).", look->speed_drift_pct,
-                 BASELINE_MAX_SPEED_DRIFT_PCT);
+        tell_share(out, MESSAGE_BASELINE_SPEED_MOVED, message_signed(look->speed_drift_pct, 1, MESSAGE_UNIT_PCT),
+                   BASELINE_MAX_SPEED_DRIFT_PCT, 1);
     else if (look->cv_pct > BASELINE_MAX_CV_PCT)
-        snprintf(out, cap, "The baseline is not steady: stride time varies by %.1f %% (at most %.0f %%).", look->cv_pct,
-                 BASELINE_MAX_CV_PCT);
+        tell_share(out, MESSAGE_BASELINE_STRIDES_VARY, message_real(look->cv_pct, 1, MESSAGE_UNIT_PCT), BASELINE_MAX_CV_PCT, 0);
     else if (fabs(look->drift_pct) > BASELINE_MAX_DRIFT_PCT)
-        snprintf(out, cap, "The baseline is not steady: cadence moved by %+.1f %% (at most %.0f %%).", look->drift_pct,
-                 BASELINE_MAX_DRIFT_PCT);
+        tell_share(out, MESSAGE_BASELINE_CADENCE_MOVED, message_signed(look->drift_pct, 1, MESSAGE_UNIT_PCT),
+                   BASELINE_MAX_DRIFT_PCT, 0);
     else if (fabs(look->contact_drift_pct) > BASELINE_MAX_CONTACT_DRIFT_PCT)
-        snprintf(out, cap, "The baseline is not steady: contact time moved by %+.1f %% (at most %.0f %%).",
-                 look->contact_drift_pct, BASELINE_MAX_CONTACT_DRIFT_PCT);
+        tell_share(out, MESSAGE_BASELINE_CONTACT_MOVED, message_signed(look->contact_drift_pct, 1, MESSAGE_UNIT_PCT),
+                   BASELINE_MAX_CONTACT_DRIFT_PCT, 0);
     else
-        snprintf(out, cap, "The baseline is not steady: only %.0f s of its end were running.", look->covered_s);
+        message_tell(out, MESSAGE_BASELINE_LITTLE_RUNNING, message_real(look->covered_s, 0, MESSAGE_UNIT_S));
 }

@@ -53,8 +53,8 @@ double baseline_median(const struct baseline *b, enum metric m);
 /* How steady the last look_s were, of elapsed_s on the clock (a short baseline is not held to more). */
 void baseline_look(const struct baseline *b, double look_s, double elapsed_s, struct baseline_look *out);
 
-/* The sentence on a look that is not steady: what, and by how much; "" when it is. */
-void baseline_look_text(const struct baseline_look *look, char *out, size_t cap);
+/* What is not steady, and by how much; MESSAGE_NONE when it is. */
+void baseline_look_tell(const struct baseline_look *look, struct message *out);
 
 /* Targets by rule, in the order of the bars: what the rule is of (the one change) leads; then contact no more,
  * landing ahead no more or, where the sensor can't tell it, the strike index held. A rule that has no answer

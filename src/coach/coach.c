@@ -179,13 +179,13 @@ coach_feed_time(struct coach *c, struct dev_time now, enum step_gait gait)
 }
 
 void
-coach_set_sensor(struct coach *c, enum verdict_sensor sensor, const char *message)
+coach_set_sensor(struct coach *c, enum verdict_sensor sensor, const struct message *message)
 {
     struct verdict *v = &c->verdict;
-    if (v->sensor == sensor && strcmp(v->message, message) == 0)
+    if (v->sensor == sensor && message_is_same(&v->message, message))
         return;
     v->sensor = sensor;
-    str_copy(v->message, sizeof v->message, message);
+    v->message = *message;
     v->serial++;
 }
 

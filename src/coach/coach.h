@@ -115,8 +115,8 @@ void coach_feed_step(struct coach *c, const struct step *s);
 /* Device time went on to `now` (of the newest frame), with the gait of the moment. */
 void coach_feed_time(struct coach *c, struct dev_time now, enum step_gait gait);
 
-/* The sensor's state changed; message is one plain sentence, "" when live. Copied. */
-void coach_set_sensor(struct coach *c, enum verdict_sensor sensor, const char *message);
+/* The sensor's state changed; message tells it, MESSAGE_NONE when live. Copied. */
+void coach_set_sensor(struct coach *c, enum verdict_sensor sensor, const struct message *message);
 
 /* A command from the panel; see command.h. */
 void coach_command(struct coach *c, const struct command *command);

@@ -51,7 +51,7 @@ coach_propose_targets(struct coach *c)
     if (n == 0)
         return false;
     c->verdict.baseline = VERDICT_BASELINE_ACCEPTED;
-    c->verdict.baseline_text[0] = '\0';
+    message_init(&c->verdict.baseline_why, MESSAGE_NONE);
     if (c->config.n_targets > 0)
         return true;
     memcpy(c->config.target, proposed, (size_t) n * sizeof *proposed);
@@ -82,7 +82,7 @@ judge_baseline(struct coach *c, int64_t run_us, struct plan_now *at)
     if (look.is_steady && coach_propose_targets(c))
         return;
     v->baseline = VERDICT_BASELINE_UNSTEADY;
-    baseline_look_text(&look, v->baseline_text, sizeof v->baseline_text);
+    baseline_look_tell(&look, &v->baseline_why);
     if (c->baseline_more_s >= COACH_BASELINE_MORE_MAX_S)
         return;
     c->baseline_more_s += COACH_BASELINE_MORE_S;
@@ -126,7 +126,7 @@ begin_plan_block(struct coach *c, const struct plan_now *at)
     if (at->kind == VERDICT_BLOCK_BASELINE) {
         baseline_init(&c->baseline);
         v->baseline = VERDICT_BASELINE_RUNS;
-        v->baseline_text[0] = '\0';
+        message_init(&v->baseline_why, MESSAGE_NONE);
         c->baseline_more_s = 0;
     }
     if (isnan(at->belt_speed_m_s) || c->is_speed_measured)

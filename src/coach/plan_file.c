@@ -1,5 +1,6 @@
 /* plan_file.c - INI file to struct plan_file. Every refusal names file, line, reason and what to do. */
 #include "base/inifile.h"
+#include "base/mark.h"
 #include "base/str.h"
 #include "base/utf8.h"
 #include "coach/plan_file.h"
@@ -22,9 +23,9 @@ struct loader {
 static const double UNKNOWN = (double) NAN;
 
 static int
-refuse(struct loader *l, const char *reason, const char *value)
+refuse(struct loader *l, enum message_code code, const char *value)
 {
-    return inifile_refuse(&l->file, reason, value);
+    return inifile_refuse(&l->file, code, value);
 }
 
 /* A text that may stand on several lines, joined by spaces. */
@@ -33,7 +34,7 @@ add_text(struct loader *l, char out[PLAN_FILE_TEXT_MAX], const char *value)
 {
     const bool fits = (out[0] == '\0' || str_append(out, PLAN_FILE_TEXT_MAX, " ")) &&
                       str_append(out, PLAN_FILE_TEXT_MAX, value);
-    return fits ? 1 : refuse(l, "this text is longer than 639 bytes; shorten it", value);
+    return fits ? 1 : refuse(l, MESSAGE_PLAN_TEXT_TOO_LONG, value);
 }
 
 static const struct {
@@ -53,21 +54,20 @@ read_rule(struct loader *l, const char *value)
             l->p->rule = RULES[i].rule;
             return 1;
         }
-    return refuse(l, "target must be cadence_up_5, cadence_up_7_5, cadence_up_10, load_rate_down_20 or "
-                     "land_nearer, not", value);
+    return refuse(l, MESSAGE_PLAN_NO_TARGET, value);
 }
 
 static int
-read_choice(struct loader *l, const char *value, const char *no, const char *yes, const char *reason, bool *out)
+read_choice(struct loader *l, const char *value, const char *no, const char *yes, enum message_code code, bool *out)
 {
     *out = strcmp(value, yes) == 0;
-    return *out || strcmp(value, no) == 0 ? 1 : refuse(l, reason, value);
+    return *out || strcmp(value, no) == 0 ? 1 : refuse(l, code, value);
 }
 
 static int
-read_whole(struct loader *l, const char *value, int64_t min, int64_t max, const char *reason, int64_t *out)
+read_whole(struct loader *l, const char *value, int64_t min, int64_t max, enum message_code code, int64_t *out)
 {
-    return str_to_i64(value, out) && *out >= min && *out <= max ? 1 : refuse(l, reason, value);
+    return str_to_i64(value, out) && *out >= min && *out <= max ? 1 : refuse(l, code, value);
 }
 
 static int
@@ -86,10 +86,9 @@ read_plan_key(struct loader *l, const char *name, const char *value)
     while (which < sizeof singles / sizeof *singles && strcmp(name, singles[which]) != 0)
         which++;
     if (which == sizeof singles / sizeof *singles)
-        return refuse(l, "[plan] has name, source, published, ours, weeks, spread, seed, feedback and target, "
-                         "but no", name);
+        return refuse(l, MESSAGE_PLAN_NO_KEY, name);
     if (l->seen >> which & 1)
-        return refuse(l, "given twice; take one of the two lines out", name);
+        return refuse(l, MESSAGE_PLAN_GIVEN_TWICE, name);
     l->seen |= 1U << which;
     bool is_second;
     int64_t whole;
@@ -98,17 +97,17 @@ read_plan_key(struct loader *l, const char *name, const char *value)
     case 0:
         return str_to_double(value, &p->weeks) && p->weeks > 0 && p->weeks <= 52
                    ? 1
-                   : refuse(l, "weeks must be a number above 0, at most 52, not", value);
+                   : refuse(l, MESSAGE_PLAN_NO_WEEKS, value);
     case 1:
-        is_fine = read_choice(l, value, "windows", "random", "spread must be windows or random, not", &is_second);
+        is_fine = read_choice(l, value, "windows", "random", MESSAGE_PLAN_NO_SPREAD, &is_second);
         p->spread = is_second ? PLAN_SPREAD_RANDOM : PLAN_SPREAD_WINDOWS;
         return is_fine;
     case 2:
-        is_fine = read_whole(l, value, 0, INT64_C(4294967295), "seed must be a whole number from 0, not", &whole);
+        is_fine = read_whole(l, value, 0, INT64_C(4294967295), MESSAGE_PLAN_NO_SEED, &whole);
         p->seed = is_fine ? (uint64_t) whole : 0;
         return is_fine;
     case 3:
-        return read_choice(l, value, "always", "outside_band", "feedback must be always or outside_band, not",
+        return read_choice(l, value, "always", "outside_band", MESSAGE_PLAN_NO_FEEDBACK,
                            &p->is_bandwidth);
     default:
         return read_rule(l, value);
@@ -156,20 +155,20 @@ read_part(struct loader *l, struct plan_file_block *b, const char *name, const c
     if (strcmp(name, "minutes") == 0)
         return str_to_double(word, &b->minutes) && b->minutes >= 0.05 && b->minutes <= 120
                    ? 1
-                   : refuse(l, "minutes must be 0.05 to 120, not", word);
+                   : refuse(l, MESSAGE_PLAN_NO_MINUTES, word);
     if (strcmp(name, "shown") == 0) {
         if (b->kind != VERDICT_BLOCK_COACHED)
-            return refuse(l, "only coached blocks show feedback; take 'shown' out, or make the block coached", word);
+            return refuse(l, MESSAGE_PLAN_ONLY_COACHED_SHOWS, word);
         return read_share(word, 0, 100, &b->shown_share) ? 1
-                                                          : refuse(l, "shown must be 0% to 100%, not", word);
+                                                          : refuse(l, MESSAGE_PLAN_NO_SHARE, word);
     }
     if (strcmp(name, "speed") != 0)
-        return refuse(l, "a block has minutes, speed and shown, but no", name);
+        return refuse(l, MESSAGE_PLAN_NO_BLOCK_KEY, name);
     if (read_share(word, 10, 200, &b->speed_share))
         return 1;
     return str_to_double(word, &b->speed_m_s) && b->speed_m_s >= 0.3 && b->speed_m_s <= PLAN_MAX_BELT_M_S
                ? 1
-               : refuse(l, "speed must be 0.3 to 7 m/s (not km/h), or 10% to 200% of the runner's usual, not", word);
+               : refuse(l, MESSAGE_PLAN_NO_SPEED, word);
 }
 
 static bool
@@ -198,21 +197,21 @@ read_block(struct loader *l, struct plan_file_visit *v, const char *value)
     char words[N_WORDS_MAX][WORD_MAX];
     const int n = split(value, words);
     if (v->n_blocks == PLAN_FILE_MAX_BLOCKS)
-        return refuse(l, "a visit has at most 12 blocks; join some", value);
+        return refuse(l, MESSAGE_PLAN_MANY_BLOCKS, value);
     struct plan_file_block *b = &v->block[v->n_blocks];
     *b = (struct plan_file_block){ .minutes = UNKNOWN, .speed_m_s = UNKNOWN, .speed_share = UNKNOWN };
     if (n < 1 || n % 2 == 0)
-        return refuse(l, "a block is written KIND minutes N [speed N] [shown N%], not", value);
+        return refuse(l, MESSAGE_PLAN_BLOCK_IS_UNCLEAR, value);
     if (!read_kind(words[0], &b->kind))
-        return refuse(l, "a block is warm_up, baseline, coached, silent or cool_down, not", words[0]);
+        return refuse(l, MESSAGE_PLAN_NO_BLOCK_KIND, words[0]);
     b->shown_share = b->kind == VERDICT_BLOCK_COACHED ? UNKNOWN : 0;
     for (int i = 1; i + 1 < n; i += 2)
         if (!read_part(l, b, words[i], words[i + 1]))
             return 0;
     if (isnan(b->minutes))
-        return refuse(l, "the block has no minutes; add 'minutes N'", value);
+        return refuse(l, MESSAGE_PLAN_BLOCK_LACKS_MINUTES, value);
     if (isnan(b->shown_share))
-        return refuse(l, "the coached block does not say how much feedback it shows; add 'shown N%'", value);
+        return refuse(l, MESSAGE_PLAN_BLOCK_LACKS_SHARE, value);
     v->n_blocks++;
     return 1;
 }
@@ -225,13 +224,13 @@ on_key(void *user, const char *section, const char *name, const char *value)
     if (strcmp(section, "plan") == 0)
         return read_plan_key(l, name, value);
     if (!str_begins_with(section, "visit ") || !str_to_i64(section + 6, &number))
-        return refuse(l, "no such section; there are [plan], [visit 1], [visit 2] and so on, but not", section);
+        return refuse(l, MESSAGE_PLAN_NO_SECTION, section);
     if (number < 1 || number > PLAN_FILE_MAX_VISITS)
-        return refuse(l, "a course has visits 1 to 24; there is no", section);
+        return refuse(l, MESSAGE_PLAN_NO_VISIT, section);
     if (number > l->p->n_visits + 1)
-        return refuse(l, "the visits must follow each other, 1, 2, 3 ...; this one comes too early", section);
+        return refuse(l, MESSAGE_PLAN_VISIT_IS_EARLY, section);
     if (strcmp(name, "block") != 0)
-        return refuse(l, "a visit has lines 'block = ...', but no", name);
+        return refuse(l, MESSAGE_PLAN_NO_VISIT_KEY, name);
     if (number > l->p->n_visits)
         l->p->n_visits = (int) number;
     return read_block(l, &l->p->visit[number - 1], value);
@@ -243,17 +242,15 @@ check_whole(struct loader *l)
 {
     const struct plan_file *p = l->p;
     if (p->name[0] == '\0')
-        refuse(l, "the plan ends without a name; add 'name = ...' under [plan]", "");
+        refuse(l, MESSAGE_PLAN_LACKS_NAME, NULL);
     else if (p->n_visits == 0)
-        refuse(l, "the plan ends without a visit; add [visit 1] with its blocks", "");
+        refuse(l, MESSAGE_PLAN_LACKS_VISIT, NULL);
     double before = 1;
     for (int i = 1; i <= p->n_visits; i++) {
         const double share = plan_file_shown_share(p, i);
-        char which[32];
-        snprintf(which, sizeof which, "visit %d", i);
-        if (share > before + 1e-9)
-            refuse(l, "a faded plan shows no more feedback than the visit before; lower its shown, or raise those "
-                      "before it", which);
+        struct message_arg place;
+        if (share > before + 1e-9 && inifile_refuses(&l->file, &place))
+            message_tell(l->file.why, MESSAGE_PLAN_SHOWS_MORE, place, i);
         before = isnan(share) ? before : share;
     }
     return l->file.bad_line == 0;
@@ -268,8 +265,7 @@ set_id(struct plan_file *p, const char *path, struct message *why)
     snprintf(p->id, sizeof p->id, "%.*s", fits ? (int) len : 0, name);
     if (fits && utf8_judge(p->id, sizeof p->id, false) == UTF8_IS_FINE)
         return ERR_OK;
-    message_sayf(why, "the plan %.300s: its file's name %s: rename it", path,
-             fits ? "is not UTF-8, or has a control sign in it" : "is longer than 63 bytes");
+    message_tell(why, fits ? MESSAGE_PLAN_FILE_NO_UTF8 : MESSAGE_PLAN_FILE_NAME_TOO_LONG, message_path(path));
     return ERR_FORMAT;
 }
 
@@ -281,12 +277,23 @@ plan_file_load(struct plan_file *p, const char *path, struct message *why)
     p->weeks = UNKNOWN;
     enum err err = set_id(p, path, why);
     if (err == ERR_OK)
-        err = inifile_open(&l.file, path, "the plan", why);
+        err = inifile_open(&l.file, path, N_("the plan"), why);
     if (err == ERR_OK)
         err = inifile_close(&l.file, ini_parse_stream(inifile_line, &l.file, on_key, &l));
     if (err != ERR_OK)
         return err;
     return check_whole(&l) ? ERR_OK : ERR_FORMAT;
+}
+
+bool
+plan_file_is_shipped(const char *id)
+{
+    static const char *const shipped[] = { N_("eight-faded"),  N_("eight-plus-control"), N_("in-field-cadence"),
+                                           N_("mirror-faded"), N_("six-times-twenty"),   N_("underfoot-ten-to-twenty") };
+    for (size_t i = 0; i < sizeof shipped / sizeof *shipped; i++)
+        if (strcmp(shipped[i], id) == 0)
+            return true;
+    return false;
 }
 
 void

@@ -18,6 +18,8 @@
 #include "base/err.h"
 #include "base/message.h"
 #include "coach/plan.h"
+
+#include <stdbool.h>
 #include "coach/target.h"
 
 #define PLAN_FILE_MAX_VISITS 24
@@ -55,6 +57,10 @@ struct plan_file {
 
 /* Reads and checks. ERR_GONE, ERR_OS, ERR_FORMAT with a sentence in why; *p is then half filled. */
 enum err plan_file_load(struct plan_file *p, const char *path, struct message *why);
+
+/* True for the id of a plan that comes with the program: shown by its words in the reader's language (the id is what is
+ * looked up). A plan of one's own is shown by the name that it was given. */
+bool plan_file_is_shipped(const char *id);
 
 /* The blocks of one visit, 1..n_visits. usual_speed_m_s: what shares of speed are of; NAN leaves them open. */
 void plan_file_visit_plan(const struct plan_file *p, int visit, double usual_speed_m_s, struct plan *out);

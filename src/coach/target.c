@@ -106,7 +106,7 @@ target_parse(const char *text, struct target *out, struct message *why)
     const char *equals = strchr(text, '=');
     const char *colon = equals ? strchr(equals, ':') : NULL;
     if (!colon || (size_t) (equals - text) >= sizeof name || (size_t) (colon - equals) > sizeof low) {
-        message_sayf(why, "target '%.60s' is not METRIC=LOW:HIGH, such as cadence_spm=170:180", text);
+        message_tell(why, MESSAGE_TARGET_IS_UNCLEAR, text);
         return false;
     }
     snprintf(name, sizeof name, "%.*s", (int) (equals - text), text);
@@ -114,23 +114,22 @@ target_parse(const char *text, struct target *out, struct message *why)
     str_copy(high, sizeof high, colon + 1);
     const enum metric metric = metric_by_name(name);
     if (metric == METRIC_COUNT) {
-        message_sayf(why, "target '%.60s': there is no metric '%.40s'; take cadence_spm, contact_ms, "
-                           "landing_ahead_mm, load_rate_bw_s or strike_index_pct", text, name);
+        message_tell(why, MESSAGE_TARGET_NO_METRIC, text, name);
         return false;
     }
     struct target t = { .metric = metric, .baseline = NAN, .is_change = true };
     if (!str_to_double(low, &t.low) || !str_to_double(high, &t.high)) {
-        message_sayf(why, "target '%.60s': '%s:%s' are not two numbers", text, low, high);
+        message_tell(why, MESSAGE_TARGET_NO_NUMBERS, text, low, high);
         return false;
     }
     if (t.low >= t.high) {
-        message_sayf(why, "target '%.60s': the low edge must be below the high one", text);
+        message_tell(why, MESSAGE_TARGET_IS_REVERSED, text);
         return false;
     }
     const struct limits *l = &LIMITS[metric];
     if (l->high > l->low && (t.low < l->low || t.high > l->high)) {
         const struct metric_info *info = metric_info(metric);
-        message_sayf(why, "target '%.60s': %s lies between %g and %g %s", text, info->name, l->low, l->high, info->unit);
+        message_tell(why, MESSAGE_TARGET_OUT_OF_RANGE, text, info->name, l->low, l->high, message_word(info->unit));
         return false;
     }
     *out = t;
@@ -141,39 +140,39 @@ const char *
 target_metric_words(enum metric m)
 {
     static const char *const words[METRIC_COUNT] = {
-        [METRIC_CADENCE_SPM] = "cadence",
-        [METRIC_STEP_TIME_S] = "step time",
-        [METRIC_CONTACT_MS] = "contact time",
-        [METRIC_FLIGHT_MS] = "flight time",
-        [METRIC_LANDING_AHEAD_MM] = "landing ahead",
-        [METRIC_AHEAD_AT_LOAD_MM] = "the foot's lead at the loading peak",
-        [METRIC_LOAD_RATE_BW_S] = "loading rate",
-        [METRIC_LOAD_RATE_MAX_BW_S] = "the steepest loading rate",
-        [METRIC_STRIKE_INDEX_PCT] = "strike index",
-        [METRIC_STRIKE_TRAVEL_MM] = "the load's travel along the foot",
-        [METRIC_LANDING_FIRST_MM] = "first load ahead",
-        [METRIC_PEAK_FORCE_BW] = "peak force",
-        [METRIC_COM_DROP_MM] = "the body's drop",
-        [METRIC_STEP_WIDTH_MM] = "step width",
-        [METRIC_BELT_SPEED_M_S] = "belt speed",
-        [METRIC_HEEL_TO_FORE_MS] = "heel to forefoot time",
-        [METRIC_DUTY_FACTOR] = "duty factor",
+        [METRIC_CADENCE_SPM] = N_("cadence"),
+        [METRIC_STEP_TIME_S] = N_("step time"),
+        [METRIC_CONTACT_MS] = N_("contact time"),
+        [METRIC_FLIGHT_MS] = N_("flight time"),
+        [METRIC_LANDING_AHEAD_MM] = N_("landing ahead"),
+        [METRIC_AHEAD_AT_LOAD_MM] = N_("the foot's lead at the loading peak"),
+        [METRIC_LOAD_RATE_BW_S] = N_("loading rate"),
+        [METRIC_LOAD_RATE_MAX_BW_S] = N_("the steepest loading rate"),
+        [METRIC_STRIKE_INDEX_PCT] = N_("strike index"),
+        [METRIC_STRIKE_TRAVEL_MM] = N_("the load's travel along the foot"),
+        [METRIC_LANDING_FIRST_MM] = N_("first load ahead"),
+        [METRIC_PEAK_FORCE_BW] = N_("peak force"),
+        [METRIC_COM_DROP_MM] = N_("the body's drop"),
+        [METRIC_STEP_WIDTH_MM] = N_("step width"),
+        [METRIC_BELT_SPEED_M_S] = N_("belt speed"),
+        [METRIC_HEEL_TO_FORE_MS] = N_("heel to forefoot time"),
+        [METRIC_DUTY_FACTOR] = N_("duty factor"),
         [METRIC_IMPACT_TRANSIENT] = N_("first peak"),
-        [METRIC_TRANSIENT_BW] = "the transient's height",
-        [METRIC_TRANSIENT_MS] = "the transient's time",
-        [METRIC_TRANSIENT_LEAD_MS] = "the transient's lead",
-        [METRIC_COM_LOW_MS] = "time to the lowest point",
-        [METRIC_WHOLE_FOOT_AT_LOAD] = "whole foot at load",
-        [METRIC_STIFFNESS_KN_M] = "vertical stiffness",
-        [METRIC_LEG_STIFFNESS_KN_M] = "leg stiffness",
-        [METRIC_TOE_OUT_DEG] = "toe-out",
-        [METRIC_ASYM_STEP_TIME_PCT] = "asymmetry of step time",
-        [METRIC_ASYM_CONTACT_PCT] = "asymmetry of contact time",
-        [METRIC_ASYM_LOAD_RATE_PCT] = "asymmetry of loading rate",
-        [METRIC_STEP_VAR_PCT] = "variability of stride time",
-        [METRIC_BRAKING_IMPULSE_BW_S] = "braking",
-        [METRIC_PEAK_BRAKING_BW] = "peak braking",
-        [METRIC_BRAKING_END_PCT] = "the end of braking",
+        [METRIC_TRANSIENT_BW] = N_("the transient's height"),
+        [METRIC_TRANSIENT_MS] = N_("the transient's time"),
+        [METRIC_TRANSIENT_LEAD_MS] = N_("the transient's lead"),
+        [METRIC_COM_LOW_MS] = N_("time to the lowest point"),
+        [METRIC_WHOLE_FOOT_AT_LOAD] = N_("whole foot at load"),
+        [METRIC_STIFFNESS_KN_M] = N_("vertical stiffness"),
+        [METRIC_LEG_STIFFNESS_KN_M] = N_("leg stiffness"),
+        [METRIC_TOE_OUT_DEG] = N_("toe-out"),
+        [METRIC_ASYM_STEP_TIME_PCT] = N_("asymmetry of step time"),
+        [METRIC_ASYM_CONTACT_PCT] = N_("asymmetry of contact time"),
+        [METRIC_ASYM_LOAD_RATE_PCT] = N_("asymmetry of loading rate"),
+        [METRIC_STEP_VAR_PCT] = N_("variability of stride time"),
+        [METRIC_BRAKING_IMPULSE_BW_S] = N_("braking"),
+        [METRIC_PEAK_BRAKING_BW] = N_("peak braking"),
+        [METRIC_BRAKING_END_PCT] = N_("the end of braking"),
     };
     return words[m] ? words[m] : metric_info(m)->name;
 }
@@ -196,43 +195,35 @@ target_warnings(const struct target *set, int n_targets, int which, double sprea
     return bits;
 }
 
-const char *
-target_warning_text(enum target_warning warning)
+/* To three digits: more says nothing of a step. */
+static double
+rounded(double v)
 {
-    switch (warning) {
-    case TARGET_WARN_CADENCE_FAR:
-        return "the cadence target is more than 10 % above the baseline";
-    case TARGET_WARN_NARROW:
-        return "the band is narrower than this runner's own spread from step to step";
-    case TARGET_WARN_MANY:
-        return "more than one target asks for a change in this visit";
-    }
-    return "";
+    char text[32];
+    double out = v;
+    snprintf(text, sizeof text, "%.3g", v);
+    str_to_double(text, &out);
+    return out;
 }
 
 void
-target_warning_sentence(const struct target *set, int which, double spread, enum target_warning warning,
-                        char out[TARGET_SENTENCE_MAX])
+target_warning_tell(const struct target *set, int which, double spread, enum target_warning warning, struct message *out)
 {
     const struct target *t = &set[which];
-    const struct metric_info *m = metric_info(t->metric);
+    const struct message_arg name = message_word(target_metric_words(t->metric));
     switch (warning) {
     case TARGET_WARN_CADENCE_FAR:
-        snprintf(out, TARGET_SENTENCE_MAX,
-                 "The cadence target is %+.1f %% over the baseline of %.1f %s. Trials went to +10 %%; more costs effort "
-                 "and feels awkward.",
-                 100 * (0.5 * (t->low + t->high) / t->baseline - 1), t->baseline, m->unit);
+        message_tell(out, MESSAGE_TARGET_CADENCE_IS_FAR,
+                     message_signed(100 * (0.5 * (t->low + t->high) / t->baseline - 1), 1, MESSAGE_UNIT_PCT),
+                     message_real(t->baseline, 1, MESSAGE_UNIT_STEPS_MIN));
         return;
     case TARGET_WARN_NARROW:
-        snprintf(out, TARGET_SENTENCE_MAX,
-                 "The band of %s is %.3g %s wide; this runner varies by %.3g from step to step and can't stay in it.",
-                 target_metric_words(t->metric), t->high - t->low, m->unit, spread);
+        message_tell(out, MESSAGE_TARGET_IS_NARROW, name, rounded(t->high - t->low), message_word(metric_info(t->metric)->unit),
+                     rounded(spread));
         return;
     case TARGET_WARN_MANY:
-        snprintf(out, TARGET_SENTENCE_MAX,
-                 "Not only %s is asked to change. One thing at a time is easier to learn and to undo.",
-                 target_metric_words(t->metric));
+        message_tell(out, MESSAGE_TARGET_IS_ONE_OF_MANY, name);
         return;
     }
-    out[0] = '\0';
+    message_init(out, MESSAGE_NONE);
 }

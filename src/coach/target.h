@@ -57,24 +57,17 @@ enum target_warning {
 bool target_by_rule(enum target_rule rule, enum metric metric, double baseline, double spread,
                     struct target *out);
 
-/* Reads "cadence_spm=170:180". Returns false with one sentence in why when it is wrong, or when an edge is far
+/* Reads "cadence_spm=170:180". Returns false with a message in why when it is wrong, or when an edge is far
  * from what the metric can be. */
 bool target_parse(const char *text, struct target *out, struct message *why);
 
-/* The metric as one says it in a sentence: "contact time". */
+/* The metric as one says it in a sentence, "contact time": English, looked up where it is shown. */
 const char *target_metric_words(enum metric m);
 
 /* Warnings (enum target_warning bits) for one target of a set; spread NAN when not known. */
 unsigned target_warnings(const struct target *set, int n_targets, int which, double spread);
 
-/* Enough for the sentence of a warning with its figures. */
-#define TARGET_SENTENCE_MAX 240
-
-/* The sentence for one warning bit of one target, with its figures and why it is a warning. */
-void target_warning_sentence(const struct target *set, int which, double spread, enum target_warning warning,
-                             char out[TARGET_SENTENCE_MAX]);
-
-/* The sentence for one warning bit; static storage. */
-const char *target_warning_text(enum target_warning warning);
+/* The message for one warning bit of one target, with its figures and why it is a warning. */
+void target_warning_tell(const struct target *set, int which, double spread, enum target_warning warning, struct message *out);
 
 #endif

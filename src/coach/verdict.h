@@ -5,6 +5,7 @@
 #ifndef COACH_VERDICT_H
 #define COACH_VERDICT_H
 
+#include "base/message.h"
 #include "base/metric.h"
 #include "base/units.h"
 #include "gait/step.h"
@@ -90,7 +91,7 @@ struct verdict {
     struct host_time arrived;  /* host time of the deciding bytes, for latency */
     struct host_time last_value_at; /* host time of the newest step: age of the values */
     enum verdict_sensor sensor;
-    char message[VERDICT_MESSAGE_MAX]; /* one plain sentence when sensor is not live; "" else */
+    struct message message; /* why, when sensor is not live; MESSAGE_NONE else */
     enum step_gait gait;
     uint32_t n_steps;
     bool is_feedback_shown;    /* false in silent blocks and silent windows */
@@ -99,7 +100,7 @@ struct verdict {
     bool is_clock_stopped;     /* paused, or nobody runs: block_left_s stands still */
     int plan_index, n_plan_blocks; /* which block of the plan, from 0; n_plan_blocks 0: no plan */
     enum verdict_baseline baseline;
-    char baseline_text[VERDICT_MESSAGE_MAX]; /* why it is not accepted; "" else */
+    struct message baseline_why; /* why it is not accepted; MESSAGE_NONE else */
     uint32_t target_version;   /* goes up by one with every change of targets */
     double block_left_s;       /* NAN for VERDICT_BLOCK_FREE */
     double block_length_s;     /* NAN for VERDICT_BLOCK_FREE */

@@ -90,22 +90,32 @@ visit_flow_feed(struct visit_flow *f, const struct verdict *v)
 }
 
 static bool
-refuse(char why[VISIT_FLOW_TEXT_MAX], const char *text)
+refuse(struct message *why, enum message_code code)
 {
-    snprintf(why, VISIT_FLOW_TEXT_MAX, "%s", text);
+    message_init(why, code);
+    return false;
+}
+
+/* The sensor's own reason, where there is one. */
+static bool
+refuse_as(struct message *why, const struct message *sensor)
+{
+    if (message_is_none(sensor))
+        return refuse(why, MESSAGE_FLOW_NO_SENSOR);
+    *why = *sensor;
     return false;
 }
 
 static bool
-begin_run(struct visit_flow *f, char why[VISIT_FLOW_TEXT_MAX])
+begin_run(struct visit_flow *f, struct message *why)
 {
     if (!f->is_answered)
-        return refuse(why, N_("Ask for the pain first, 0 to 10; or pass the question over."));
+        return refuse(why, MESSAGE_FLOW_ASK_PAIN);
     if (is_at_limit(f, f->pain_before) && !f->is_stop_asked) {
         f->is_stop_asked = true;
         return refuse(why, isnan(f->config.pain_limit)
-                               ? N_("There is pain, and no limit is set for this runner. Decide: go on says to run anyway.")
-                               : N_("Pain is at this runner's limit: better not run today. Go on again says to run anyway."));
+                               ? MESSAGE_FLOW_PAIN_NO_LIMIT
+                               : MESSAGE_FLOW_PAIN_AT_LIMIT);
     }
     f->is_stop_asked = false;
     go(f, VISIT_FLOW_RUN);
@@ -114,20 +124,20 @@ begin_run(struct visit_flow *f, char why[VISIT_FLOW_TEXT_MAX])
 }
 
 bool
-visit_flow_next(struct visit_flow *f, char why[VISIT_FLOW_TEXT_MAX])
+visit_flow_next(struct visit_flow *f, struct message *why)
 {
-    why[0] = '\0';
+    message_init(why, MESSAGE_NONE);
     switch (f->phase) {
     case VISIT_FLOW_CHECK:
         if (f->verdict.sensor != VERDICT_SENSOR_LIVE)
-            return refuse(why, f->verdict.message[0] ? f->verdict.message : N_("The sensor is not there yet."));
+            return refuse_as(why, &f->verdict.message);
         break;
     case VISIT_FLOW_PAIN_BEFORE:
         return begin_run(f, why);
     case VISIT_FLOW_RUN:
-        return refuse(why, N_("The run ends by its plan; stop cuts it short."));
+        return refuse(why, MESSAGE_FLOW_RUN_ENDS_ITSELF);
     case VISIT_FLOW_SAVED:
-        return refuse(why, N_("The visit is saved."));
+        return refuse(why, MESSAGE_FLOW_IS_SAVED);
     case VISIT_FLOW_CAUTIONS:
     case VISIT_FLOW_AFTER:
     case VISIT_FLOW_NOTES:
@@ -266,52 +276,57 @@ visit_flow_take_pain(struct visit_flow *f, struct visit_flow_pain *out)
     return true;
 }
 
+static struct message_arg
+of_ten(double pain)
+{
+    return message_real(pain, 0, MESSAGE_UNIT_NONE);
+}
+
 static void
-run_sentence(const struct visit_flow *f, char out[VISIT_FLOW_TEXT_MAX])
+run_sentence(const struct visit_flow *f, struct message *out)
 {
     const struct verdict *v = &f->verdict;
     const bool has_risen = f->pain_worst > f->pain_before; /* false when either is unknown */
     if (f->is_stop_asked && isnan(f->config.pain_limit))
-        snprintf(out, VISIT_FLOW_TEXT_MAX, "Pain %.0f, and no limit is set for this runner. Decide: stop, or resume.",
-                 f->pain_worst);
+        message_tell(out, MESSAGE_FLOW_STOP_NO_LIMIT, of_ten(f->pain_worst));
     else if (f->is_stop_asked)
-        snprintf(out, VISIT_FLOW_TEXT_MAX, "Stop: pain %.0f is at this runner's limit of %.0f. Resume only if you are sure.",
-                 f->pain_worst, f->config.pain_limit);
+        message_tell(out, MESSAGE_FLOW_STOP_AT_LIMIT, of_ten(f->pain_worst), of_ten(f->config.pain_limit));
     else if (v->sensor != VERDICT_SENSOR_LIVE)
-        snprintf(out, VISIT_FLOW_TEXT_MAX, "%s", v->message);
+        *out = v->message;
     else if (v->is_paused)
-        snprintf(out, VISIT_FLOW_TEXT_MAX, N_("Paused. Resume goes on where it was."));
-    else if (v->baseline == VERDICT_BASELINE_UNSTEADY && v->baseline_text[0])
-        snprintf(out, VISIT_FLOW_TEXT_MAX, "%s It goes on; skip leaves it, accept takes it as it is.", v->baseline_text);
+        message_init(out, MESSAGE_FLOW_IS_PAUSED);
+    else if (v->baseline == VERDICT_BASELINE_UNSTEADY && !message_is_none(&v->baseline_why))
+        message_tell(out, MESSAGE_BASELINE_GOES_ON, message_of(&v->baseline_why));
     else if (v->is_clock_stopped)
-        snprintf(out, VISIT_FLOW_TEXT_MAX, N_("Nobody runs: the clock stands until the runner is back."));
+        message_init(out, MESSAGE_FLOW_NOBODY_RUNS);
     else if (has_risen)
-        snprintf(out, VISIT_FLOW_TEXT_MAX, "Pain rose from %.0f to %.0f: shorten the run, or stop.", f->pain_before,
-                 f->pain_worst);
+        message_tell(out, MESSAGE_FLOW_PAIN_ROSE, of_ten(f->pain_before), of_ten(f->pain_worst));
     else
-        out[0] = '\0';
+        message_init(out, MESSAGE_NONE);
 }
 
 void
-visit_flow_sentence(const struct visit_flow *f, char out[VISIT_FLOW_TEXT_MAX])
+visit_flow_sentence(const struct visit_flow *f, struct message *out)
 {
-    const struct verdict *v = &f->verdict;
-    static const char *const plain[] = {
-        [VISIT_FLOW_CAUTIONS] = N_("Read the cautions with the runner."),
-        [VISIT_FLOW_PAIN_BEFORE] = N_("Pain now, 0 to 10?"),
-        [VISIT_FLOW_AFTER] = N_("Pain and effort now, 0 to 10 each?"),
-        [VISIT_FLOW_NOTES] = N_("Notes of this visit?"),
-        [VISIT_FLOW_SAVED] = N_("The visit is saved."),
+    static const enum message_code plain[] = {
+        [VISIT_FLOW_CAUTIONS] = MESSAGE_FLOW_READ_CAUTIONS,
+        [VISIT_FLOW_PAIN_BEFORE] = MESSAGE_FLOW_PAIN_NOW,
+        [VISIT_FLOW_AFTER] = MESSAGE_FLOW_PAIN_AND_EFFORT,
+        [VISIT_FLOW_NOTES] = MESSAGE_FLOW_NOTES,
+        [VISIT_FLOW_SAVED] = MESSAGE_FLOW_IS_SAVED,
     };
-    if (f->phase == VISIT_FLOW_RUN)
+    if (f->phase == VISIT_FLOW_RUN) {
         run_sentence(f, out);
+        return;
+    }
+    if (f->phase == VISIT_FLOW_CHECK && f->verdict.sensor != VERDICT_SENSOR_LIVE)
+        *out = f->verdict.message;
     else if (f->phase == VISIT_FLOW_CHECK)
-        snprintf(out, VISIT_FLOW_TEXT_MAX, "%s", v->sensor == VERDICT_SENSOR_LIVE
-                                                      ? N_("The sensor is live. Let the runner stand still, then step off.")
-                                                      : v->message);
+        message_init(out, MESSAGE_FLOW_SENSOR_IS_LIVE);
     else if (f->phase == VISIT_FLOW_SAVED && !f->has_run)
-        snprintf(out, VISIT_FLOW_TEXT_MAX, N_("The visit was given up before the run."));
+        message_init(out, MESSAGE_FLOW_GIVEN_UP);
     else
-        snprintf(out, VISIT_FLOW_TEXT_MAX, "%s%s", f->phase > VISIT_FLOW_RUN && f->is_cut_short ? "Cut short. " : "",
-                 plain[f->phase]);
+        message_init(out, plain[f->phase]);
+    if (f->phase > VISIT_FLOW_RUN && f->has_run && f->is_cut_short)
+        message_tell(out, MESSAGE_FLOW_CUT_SHORT, message_of(out));
 }

@@ -28,7 +28,6 @@
 
 #define VISIT_FLOW_N_COMMANDS 16
 #define VISIT_FLOW_N_PAINS 16
-#define VISIT_FLOW_TEXT_MAX 240
 
 enum visit_flow_phase {
     VISIT_FLOW_CHECK = 0,
@@ -76,10 +75,10 @@ void visit_flow_init(struct visit_flow *f, const struct visit_flow_config *c);
 /* The newest verdict (copied). A plan that is over ends the run. */
 void visit_flow_feed(struct visit_flow *f, const struct verdict *v);
 
-/* On to the next phase. False, with a sentence in why, when something is missing; never from RUN (it ends by its
+/* On to the next phase. False, with a message in why, when something is missing; never from RUN (it ends by its
  * plan or by visit_flow_stop()). With pain at the limit before the run the first call is refused and the
  * second taken (case 2). */
-bool visit_flow_next(struct visit_flow *f, char why[VISIT_FLOW_TEXT_MAX]);
+bool visit_flow_next(struct visit_flow *f, struct message *why);
 
 /* An answer of 0..10 (NAN: passed over) to what the phase asks; in the run it is pain at this moment. False when
  * it is out of range or nothing is asked. */
@@ -103,8 +102,8 @@ void visit_flow_stop(struct visit_flow *f);
 bool visit_flow_take_command(struct visit_flow *f, struct command *out);
 bool visit_flow_take_pain(struct visit_flow *f, struct visit_flow_pain *out);
 
-/* The one sentence of the moment: what is asked, or what goes on and what to do. */
-void visit_flow_sentence(const struct visit_flow *f, char out[VISIT_FLOW_TEXT_MAX]);
+/* The one message of the moment: what is asked, or what goes on and what to do; MESSAGE_NONE: nothing. */
+void visit_flow_sentence(const struct visit_flow *f, struct message *out);
 
 /* The cautions, one after the other; NULL after the last. Static storage. */
 const char *visit_flow_caution(int i);

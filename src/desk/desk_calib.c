@@ -66,11 +66,11 @@ show(struct desk_work *w, bool is_changed, bool is_refused)
         char *end = strrchr(out.profile, '.');
         if (end && strcmp(end, ".ini") == 0)
             *end = '\0';
-        out.is_due = calibration_says(c, out.says, sizeof out.says);
+        out.is_due = calibration_tell(c, &out.says);
         const int from = c->history.n > PANEL_MAX_CALIBRATIONS ? c->history.n - PANEL_MAX_CALIBRATIONS : 0;
         out.n_older = from + c->history.n_older;
         for (int i = from; i < c->history.n; i++) {
-            calibration_entry_text(&c->history.entry[i], out.entry[out.n++], sizeof out.entry[0]);
+            calibration_entry_tell(&c->history.entry[i], &out.entry[out.n++]);
             out.can_undo |= !c->history.entry[i].is_undone;
         }
     }
@@ -158,8 +158,10 @@ keep(struct desk_work *w, const struct panel_request *q, bool *is_refused)
     struct message mind;
     if (calibration_was_off(c, &entry, &mind))
         say(w, &mind);
-    else
-        desk_answers_say(&w->answers, calibration_entry_text(&entry, text, sizeof text));
+    else {
+        calibration_entry_tell(&entry, &mind);
+        say(w, &mind);
+    }
     return true;
 }
 

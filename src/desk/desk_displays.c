@@ -14,7 +14,7 @@ desk_follow_displays(struct desk *d)
 {
     if (d->n_warnings != d->show.n_warnings) {
         d->n_warnings = d->show.n_warnings;
-        panel_say(&d->panel, d->show.warned);
+        panel_say(&d->panel, message_english(&d->show.warned));
     }
     if (desk_wants_window(d) == d->has_window)
         return ERR_OK;

@@ -47,7 +47,9 @@ set_up(struct desk_run *r, const struct panel_request *q, const struct panel_cas
     p->profile = &r->calibration.profile;
     s->profile_path = r->profile;
     calib_state_text(&r->calibration.state, s->calibration, sizeof s->calibration);
-    calibration_says(&r->calibration, v->calibration, sizeof v->calibration);
+    struct message says;
+    calibration_tell(&r->calibration, &says);
+    str_copy(v->calibration, sizeof v->calibration, message_english(&says)); /* the store has it in English */
 }
 
 enum err

@@ -33,16 +33,14 @@ refuse(const char *path, int os_error, struct message *why)
     case ENOENT:
     case ENOTDIR:
     case ENXIO:
-        message_sayf(why,
-                 "%s is not there: check the name; `underfoot ports` lists the serial ports", path);
+        message_tell(why, MESSAGE_SOURCE_NOT_THERE, message_path(path));
         return ERR_GONE;
     case EACCES:
     case EPERM:
-        message_sayf(why, "%s may not be opened: a port wants membership of the group dialout, a file the right to read it",
-            path);
+        message_tell(why, MESSAGE_SOURCE_NOT_ALLOWED, message_path(path));
         return ERR_OS;
     default:
-        message_sayf(why, "%s cannot be opened: %s", path, strerror(os_error));
+        message_tell(why, MESSAGE_SOURCE_NOT_OPENED, message_path(path), message_errno(os_error));
         return ERR_OS;
     }
 }
@@ -55,11 +53,11 @@ fdsource_open(int *fd, bool *is_file, const char *path, struct message *why)
     if (stat(path, &st) != 0)
         return refuse(path, errno, why);
     if (S_ISDIR(st.st_mode)) {
-        message_sayf(why, "%s is a folder: name a port or a recording", path);
+        message_tell(why, MESSAGE_SOURCE_IS_FOLDER, message_path(path));
         return ERR_FORMAT;
     }
     if (S_ISBLK(st.st_mode) || S_ISSOCK(st.st_mode)) {
-        message_sayf(why, "%s is a %s: name a port or a recording", path, S_ISBLK(st.st_mode) ? "disc" : "socket");
+        message_tell(why, S_ISBLK(st.st_mode) ? MESSAGE_SOURCE_IS_DISC : MESSAGE_SOURCE_IS_SOCKET, message_path(path));
         return ERR_FORMAT;
     }
     *is_file = S_ISREG(st.st_mode);
@@ -83,7 +81,7 @@ fdsource_open(int *fd, bool *is_file, const char *path, struct message *why)
 static int
 gone(const char *path, struct message *why)
 {
-    message_sayf(why, "%s is gone: the other side closed it", path);
+    message_tell(why, MESSAGE_SOURCE_WAS_CLOSED, message_path(path));
     return SOURCE_GONE;
 }
 

@@ -91,9 +91,7 @@ refuse_open(const char *path, int os_error, struct message *why)
     switch (os_error) {
     case EACCES:
     case EPERM:
-        message_sayf(why,
-                 "%s may not be opened: join the group dialout (sudo adduser $USER dialout) and log in again",
-                 path);
+        message_tell(why, MESSAGE_PORT_NOT_ALLOWED, message_path(path));
         return ERR_OS;
     case EBUSY:
         port_lock_refusal(path, why);
@@ -101,11 +99,10 @@ refuse_open(const char *path, int os_error, struct message *why)
     case ENOENT:
     case ENODEV:
     case ENXIO:
-        message_sayf(why, "%s is not there: plug the sensor in; `underfoot ports` lists what is",
-                 path);
+        message_tell(why, MESSAGE_PORT_NOT_THERE, message_path(path));
         return ERR_GONE;
     default:
-        message_sayf(why, "%s cannot be opened as a serial port: %s", path, strerror(os_error));
+        message_tell(why, MESSAGE_PORT_NOT_OPENED, message_path(path), message_errno(os_error));
         return ERR_OS;
     }
 }
@@ -143,7 +140,7 @@ port_open(struct port **out, const char *path, int baud, struct message *why)
     *out = NULL;
     struct port *p = calloc(1, sizeof *p);
     if (p == NULL) {
-        message_sayf(why, "no memory to open %s", path);
+        message_tell(why, MESSAGE_SOURCE_NO_MEMORY, message_path(path));
         return ERR_MEMORY;
     }
     p->lock_fd = -1;
@@ -161,8 +158,7 @@ port_open(struct port **out, const char *path, int baud, struct message *why)
         goto free_sp;
     err = ERR_OS;
     if (!set_line(p->sp, baud)) {
-        message_sayf(why, "%s does not take %d baud, 8 bits, no parity: choose a usual rate", path,
-                 baud);
+        message_tell(why, MESSAGE_PORT_REFUSES_RATE, message_path(path), baud);
         goto close_sp;
     }
     if (sp_get_port_handle(p->sp, &p->fd) != SP_OK) {
@@ -186,7 +182,7 @@ free_port:
 static int
 gone(const struct port *p, struct message *why)
 {
-    message_sayf(why, "%s is gone: the sensor was unplugged or lost its power", p->path);
+    message_tell(why, MESSAGE_PORT_IS_GONE, message_path(p->path));
     return SOURCE_GONE;
 }
 

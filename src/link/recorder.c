@@ -110,15 +110,24 @@ set_status(struct recorder *r, int64_t room_bytes)
     pthread_mutex_unlock(&r->lock);
 }
 
+static struct message_arg
+reserve_mb(const struct recorder_config *c)
+{
+    return message_real((double) c->reserve_bytes / 1e6, 0, MESSAGE_UNIT_MB);
+}
+
+/* The recording keeps the reason as a text, in English: who reads it later may have another language. */
 static void
 end_early(struct recorder *r, const struct message *why)
 {
+    struct message told;
     pthread_mutex_lock(&r->lock);
     r->status.is_running = false;
     r->status.has_ended_early = true;
     r->status.why = *why;
     pthread_mutex_unlock(&r->lock);
-    log_note("%s (the run goes on without a recording)", message_english(why));
+    message_tell(&told, MESSAGE_RECORDER_GOES_ON, message_of(why));
+    log_tell(&told);
     (void) recording_writer_close(&r->writer, message_english(why));
     atomic_store(&r->has_ended, true);
 }
@@ -165,8 +174,7 @@ flush(struct recorder *r)
     set_status(r, room_bytes);
     if (has)
         return;
-    message_sayf(&why, "the recording %.300s ends here: under %.0f MB are free on its disc, and they are the store's",
-             r->writer.path, (double) r->config.reserve_bytes / 1e6);
+    message_tell(&why, MESSAGE_RECORDER_DISC_FULL, message_path(r->writer.path), reserve_mb(&r->config));
     end_early(r, &why);
 }
 
@@ -199,7 +207,7 @@ recorder_run(void *context)
         }
         if (is_overrun && !atomic_load(&r->has_ended)) {
             struct message why;
-            message_sayf(&why, "the recording %.300s ends here: its disc is too slow", r->writer.path);
+            message_tell(&why, MESSAGE_RECORDER_DISC_SLOW, message_path(r->writer.path));
             end_early(r, &why);
         }
         if (is_last && !atomic_load(&r->has_ended))
@@ -227,7 +235,7 @@ start_thread(struct recorder *r)
     r->memory = malloc(RECORDER_N_PIECES * sizeof(struct piece));
     r->item = malloc(RECORDING_ITEM_MAX);
     if (!r->memory || !r->item) {
-        message_sayf(&r->why, "no memory left to record");
+        message_init(&r->why, MESSAGE_RECORDER_NO_MEMORY);
         return ERR_MEMORY;
     }
     memset(r->memory, 0xff, RECORDER_N_PIECES * sizeof(struct piece)); /* taken now, not page by page: 0 the compiler makes a calloc */
@@ -237,7 +245,7 @@ start_thread(struct recorder *r)
     const int refused = pthread_create(&r->thread, NULL, recorder_run, r);
     stop_block_signals(false);
     if (refused) {
-        message_sayf(&r->why, "no thread to record with: %s", strerror(refused));
+        message_tell(&r->why, MESSAGE_RECORDER_NO_THREAD, message_errno(refused));
         return ERR_OS;
     }
     return ERR_OK;
@@ -256,8 +264,7 @@ recorder_start_with(struct recorder *r, const char *path, const struct recording
         return err;
     }
     if (!has_room(r, &room_bytes)) {
-        message_sayf(&r->why, "no recording: under %.0f MB are free on the disc of %.300s, and they are the store's",
-                 (double) config->reserve_bytes / 1e6, path);
+        message_tell(&r->why, MESSAGE_RECORDER_NO_ROOM, reserve_mb(config), message_path(path));
         err = ERR_OS;
     }
     pthread_mutex_init(&r->lock, NULL);
@@ -271,7 +278,7 @@ recorder_start_with(struct recorder *r, const char *path, const struct recording
     }
     pthread_mutex_destroy(&r->lock);
     r->status = (struct recorder_status){ .mb_per_min = (double) NAN, .room_bytes = room_bytes, .room_min = (double) NAN };
-    (void) recording_writer_close(&r->writer, message_english(&r->why));
+    (void) recording_writer_close(&r->writer, NULL);
     (void) remove(path); /* it holds nothing */
     give_back(r);
     return err;
@@ -322,7 +329,7 @@ recorder_stop(struct recorder *r)
     if (!r->status.has_ended_early && recording_writer_close(&r->writer, NULL) != ERR_OK) {
         r->status.has_ended_early = true;
         r->status.why = r->writer.why;
-        log_note("%s", message_english(&r->writer.why));
+        log_tell(&r->writer.why);
     }
     r->status.n_file_bytes = r->writer.n_file_bytes;
     give_back(r);

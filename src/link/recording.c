@@ -126,7 +126,7 @@ end_with(struct recording *r, const struct recording_frame *f, bool is_whole, in
         pass_over(r, next, r->file_len);
     r->plain_used = r->plain_len = 0;
     if (r->loss.is_ended_early)
-        message_sayf(&r->why, "%.*s", is_whole ? (int) f->plain_len : 0, (const char *) r->plain);
+        snprintf(r->early, sizeof r->early, "%.*s", is_whole ? (int) f->plain_len : 0, (const char *) r->plain);
 }
 
 /* Fetches the next whole frame of items; false at the end. */
@@ -185,9 +185,9 @@ end_of_notes(const char *head)
 }
 
 static enum err
-refuse_head(struct recording *r, const char *what)
+refuse_head(struct recording *r, enum message_code code)
 {
-    message_sayf(&r->why, "the recording %.300s %s: there is nothing to read", r->path, what);
+    message_tell(&r->why, code, message_path(r->path));
     return ERR_FORMAT;
 }
 
@@ -234,7 +234,7 @@ read_head(struct recording *r, int64_t at)
     r->plain = malloc(RECORDING_FRAME_PLAIN_MAX);
     r->unpacker = ZSTD_createDCtx();
     if (!r->head || !r->packed || !r->plain || !r->unpacker) {
-        message_sayf(&r->why, "no memory left to read %.300s", r->path);
+        message_tell(&r->why, MESSAGE_RECORDING_NO_MEMORY_TO_READ, message_path(r->path));
         return ERR_MEMORY;
     }
     if (read_head_line(r, at, &len, &r->stamp) && recording_read_at(r->fd, at + HEAD_LINE_LEN, r->head, len) == len &&
@@ -242,11 +242,11 @@ read_head(struct recording *r, int64_t at)
         r->head_len = len;
         r->at = at + HEAD_LINE_LEN + len;
     } else if (!find_copy(r, at)) {
-        return refuse_head(r, "is cut inside its head, or its head and the copy of it are damaged");
+        return refuse_head(r, MESSAGE_RECORDING_HEAD_IS_CUT);
     }
     r->head[r->head_len] = '\0';
     r->notes_len = end_of_notes(r->head);
-    return r->notes_len > 0 ? ERR_OK : refuse_head(r, "has no whole head");
+    return r->notes_len > 0 ? ERR_OK : refuse_head(r, MESSAGE_RECORDING_HAS_NO_HEAD);
 }
 
 static enum err
@@ -255,13 +255,13 @@ read_head_v1(struct recording *r)
     r->head = malloc(RECORDING_V1_HEAD_MAX + 1);
     r->v1 = calloc(1, sizeof *r->v1);
     if (!r->head || !r->v1) {
-        message_sayf(&r->why, "no memory left to read %.300s", r->path);
+        message_tell(&r->why, MESSAGE_RECORDING_NO_MEMORY_TO_READ, message_path(r->path));
         return ERR_MEMORY;
     }
     r->head[recording_read_at(r->fd, 0, r->head, RECORDING_V1_HEAD_MAX)] = '\0';
     r->notes_len = r->head_len = end_of_notes(r->head);
     if (r->notes_len == 0)
-        return refuse_head(r, "ends inside the text before the data");
+        return refuse_head(r, MESSAGE_RECORDING_ENDS_IN_TEXT);
     r->head[r->head_len] = '\0';
     r->v1->fd = r->fd;
     r->v1->at = (int64_t) r->head_len;
@@ -275,20 +275,20 @@ read_version(struct recording *r, int64_t *next)
     char line[LINE_MAX_LEN + 1];
     line[recording_read_at(r->fd, 0, line, LINE_MAX_LEN)] = '\0';
     if (!str_begins_with(line, RECORDING_MAGIC)) {
-        message_sayf(&r->why, "%.300s is not a recording: its first line is not \"%s%d\"", r->path,
-                 RECORDING_MAGIC, RECORDING_VERSION);
+        char wanted[sizeof RECORDING_MAGIC + 12];
+        snprintf(wanted, sizeof wanted, "%s%d", RECORDING_MAGIC, RECORDING_VERSION);
+        message_tell(&r->why, MESSAGE_RECORDING_IS_NONE, message_path(r->path), wanted);
         return ERR_FORMAT;
     }
     const char *digit = line + sizeof RECORDING_MAGIC - 1;
     for (; *digit >= '0' && *digit <= '9' && r->version < 10000; digit++)
         r->version = r->version * 10 + (*digit - '0');
     if (*digit != '\n' || r->version < 1) {
-        message_sayf(&r->why, "%.300s:1: the recording's version is not a number", r->path);
+        message_tell(&r->why, MESSAGE_RECORDING_NO_VERSION, message_place(r->path, 1));
         return ERR_FORMAT;
     }
     if (r->version > RECORDING_VERSION) {
-        message_sayf(&r->why, "%.300s is a recording of version %d, this program reads up to %d: update it",
-                 r->path, r->version, RECORDING_VERSION);
+        message_tell(&r->why, MESSAGE_RECORDING_IS_NEWER, message_path(r->path), r->version, RECORDING_VERSION);
         return ERR_UNSUPPORTED;
     }
     *next = digit + 1 - line;
@@ -302,14 +302,16 @@ recording_open(struct recording *r, const char *path)
     memset(r, 0, sizeof *r);
     r->fd = -1;
     if (!str_copy(r->path, sizeof r->path, path)) {
-        message_sayf(&r->why, "the recording's path is longer than %zu characters", sizeof r->path - 1);
+        message_tell(&r->why, MESSAGE_RECORDING_PATH_TOO_LONG, sizeof r->path - 1);
         return ERR_USAGE;
     }
     r->fd = open_plain(path, &r->file_len);
     if (r->fd < 0) {
         const enum err refused = errno == ENOENT ? ERR_GONE : errno == 0 ? ERR_FORMAT : ERR_OS;
-        message_sayf(&r->why, "the recording %.300s cannot be opened: %s", path,
-                 errno == 0 ? "it is a folder, a pipe or a device, and no file" : strerror(errno));
+        if (errno == 0)
+            message_tell(&r->why, MESSAGE_RECORDING_IS_NO_FILE, message_path(path));
+        else
+            message_tell(&r->why, MESSAGE_RECORDING_NOT_OPENED, message_path(path), message_errno(errno));
         return refused;
     }
     enum err err = read_version(r, &next);
@@ -364,30 +366,35 @@ recording_text(const struct recording *r, const char *name, size_t *len)
 
 /* ------------------------------------------------------------------ items */
 
-/* At the end: one sentence for all that is missing. */
+static void
+say_damaged(struct recording *r)
+{
+    const struct recording_loss *l = &r->loss;
+    const int64_t first_at = (int64_t) l->first_at, n_bytes = (int64_t) l->n_file_bytes;
+    if (l->n_places > 1)
+        message_tell(&r->why, l->is_cut ? MESSAGE_RECORDING_IS_DAMAGED_OFTEN_AND_CUT : MESSAGE_RECORDING_IS_DAMAGED_OFTEN,
+                     message_path(r->path), l->n_places, first_at, n_bytes);
+    else
+        message_tell(&r->why, l->is_cut ? MESSAGE_RECORDING_IS_DAMAGED_AND_CUT : MESSAGE_RECORDING_IS_DAMAGED,
+                     message_path(r->path), first_at, n_bytes);
+}
+
+/* At the end: one message for all that is missing. */
 static void
 say_lost(struct recording *r)
 {
     const struct recording_loss *l = &r->loss;
-    char places[48] = "", early[ERR_WHY_MAX / 2] = "";
-    if (l->is_ended_early)
-        snprintf(early, sizeof early, "%.200s", message_english(&r->why));
-    if (l->n_places > 1)
-        snprintf(places, sizeof places, " in %d places, first", l->n_places);
     message_init(&r->why, MESSAGE_NONE);
     if (l->n_places > 0)
-        message_sayf(&r->why, "the recording %.200s is damaged%s near byte %lld: %lld bytes were passed over%s",
-                 r->path, places, (long long) l->first_at, (long long) l->n_file_bytes,
-                 l->is_cut ? ", and its end is cut off" : "");
+        say_damaged(r);
     else if (l->is_cut)
-        message_sayf(&r->why, "the recording %.200s was cut short near byte %lld: what comes before is good",
-                 r->path, (long long) (r->v1 ? r->v1->at : r->at));
+        message_tell(&r->why, MESSAGE_RECORDING_IS_CUT, message_path(r->path), (int64_t) (r->v1 ? r->v1->at : r->at));
     else if (l->is_ended_early)
-        message_sayf(&r->why, "the recording %.200s was ended before its run", r->path);
+        message_tell(&r->why, MESSAGE_RECORDING_ENDED_EARLY, message_path(r->path));
     else if (l->is_head_damaged)
-        message_sayf(&r->why, "the head of %.200s is damaged; its copy stood in, and nothing is lost", r->path);
-    if (l->is_ended_early && early[0])
-        message_sayf(&r->why, "%s: %s", message_english(&r->why), early);
+        message_tell(&r->why, MESSAGE_RECORDING_HEAD_IS_DAMAGED, message_path(r->path));
+    if (l->is_ended_early && r->early[0])
+        message_tell(&r->why, MESSAGE_RECORDING_AND_WHY, message_of(&r->why), r->early);
 }
 
 static int

@@ -79,7 +79,7 @@ struct recording_head {
 /* What is missing, as far as it was read. */
 struct recording_loss {
     bool is_cut;              /* no end was written: the program was killed, or the file was cut */
-    bool is_ended_early;      /* the recorder had to end it: why[] */
+    bool is_ended_early;      /* the recorder had to end it: early */
     bool is_head_damaged;     /* its copy stood in */
     int n_places;             /* where something was passed over */
     int64_t n_frames;         /* seconds, as a rule; as far as the frames around tell */
@@ -111,6 +111,7 @@ struct recording {
     struct recording_loss loss;
     char path[RECORDING_PATH_MAX];
     struct message why;
+    char early[ERR_WHY_MAX]; /* valid with loss.is_ended_early: the text that the recorder left; "" */
 };
 
 /* True when the file is a plain one that begins as a recording does. Never waits. */

@@ -56,8 +56,8 @@ static enum err
 fail(struct recording_writer *w, int number)
 {
     w->has_failed = true;
-    message_sayf(&w->why, "the recording %.300s can't be written any more: %s; what it holds so far is kept",
-             w->path, strerror(number));
+    w->failed_by = number;
+    message_tell(&w->why, MESSAGE_RECORDING_NOT_WRITTEN, message_path(w->path), message_errno(number));
     return ERR_OS;
 }
 
@@ -73,7 +73,7 @@ append(struct recording_writer *w, const void *bytes, size_t len)
         if (n <= 0) {
             const enum err err = fail(w, n < 0 ? errno : ENOSPC);
             if (done > 0 && ftruncate(w->fd, (off_t) w->n_file_bytes) != 0)
-                message_sayf(&w->why, "%s (its last piece is cut)", message_english(&w->why));
+                message_tell(&w->why, MESSAGE_RECORDING_NOT_WRITTEN_AND_CUT, message_path(w->path), message_errno(w->failed_by));
             return err;
         }
         done += (size_t) n;
@@ -113,7 +113,7 @@ write_frame(struct recording_writer *w, enum recording_frame_kind kind, const vo
                                              plain, plain_len);
     if (ZSTD_isError(packed_len)) {
         w->has_failed = true;
-        message_sayf(&w->why, "the recording %.300s can't be packed: %s", w->path, ZSTD_getErrorName(packed_len));
+        message_tell(&w->why, MESSAGE_RECORDING_NOT_PACKED, message_path(w->path), ZSTD_getErrorName(packed_len));
         return ERR_OS;
     }
     f.packed_len = (uint32_t) packed_len;
@@ -234,7 +234,7 @@ take_memory(struct recording_writer *w)
     }
     w->packer = w->workspace ? ZSTD_initStaticCCtx(w->workspace, workspace_len) : NULL;
     if (!w->plain || !w->packed || !w->packer) {
-        message_sayf(&w->why, "no memory left to record");
+        message_init(&w->why, MESSAGE_RECORDER_NO_MEMORY);
         return ERR_MEMORY;
     }
     assert(ZSTD_compressBound(RECORDING_FRAME_PLAIN_MAX) <= RECORDING_FRAME_PACKED_MAX);
@@ -264,9 +264,9 @@ make_file(struct recording_writer *w)
     if (w->fd >= 0)
         return ERR_OK;
     if (errno == EEXIST)
-        message_sayf(&w->why, "%.300s is there already and is not overwritten: choose another name", w->path);
+        message_tell(&w->why, MESSAGE_RECORDING_IS_THERE, message_path(w->path));
     else
-        message_sayf(&w->why, "the recording %.300s can't be made: %s", w->path, strerror(errno));
+        message_tell(&w->why, MESSAGE_RECORDING_NOT_MADE, message_path(w->path), message_errno(errno));
     return ERR_OS;
 }
 
@@ -294,12 +294,11 @@ recording_writer_open(struct recording_writer *w, const char *path, const struct
     w->fd = -1;
     w->disc = *disc;
     if (!str_copy(w->path, sizeof w->path, path)) {
-        message_sayf(&w->why, "the recording's path is longer than %zu characters", sizeof w->path - 1);
+        message_tell(&w->why, MESSAGE_RECORDING_PATH_TOO_LONG, sizeof w->path - 1);
         return ERR_USAGE;
     }
     if (length_of(head) >= RECORDING_HEAD_MAX) {
-        message_sayf(&w->why, "what the recording %.300s begins with (profile, plan) is over %d bytes", path,
-                 RECORDING_HEAD_MAX);
+        message_tell(&w->why, MESSAGE_RECORDING_HEAD_TOO_LONG, message_path(path), RECORDING_HEAD_MAX);
         return ERR_USAGE;
     }
     enum err err = take_memory(w);

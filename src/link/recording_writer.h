@@ -39,6 +39,7 @@ struct recording_writer {
     struct ZSTD_CCtx_s *packer; /* inside workspace */
     char path[RECORDING_PATH_MAX];
     struct message why;
+    int failed_by; /* valid with has_failed: the system's errno */
 };
 
 /* Makes the file (mode 0600, never over an existing one) and writes the head. */

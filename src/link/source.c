@@ -32,7 +32,7 @@ open_recording(struct source *s, const char *path, const struct source_config *c
 {
     s->replay = malloc(sizeof *s->replay);
     if (s->replay == NULL) {
-        message_sayf(&s->why, "no memory to open %s", path);
+        message_tell(&s->why, MESSAGE_SOURCE_NO_MEMORY, message_path(path));
         return ERR_MEMORY;
     }
     enum err err = replay_open(s->replay, path, c->pace_ratio);
@@ -195,12 +195,11 @@ probe_all(struct source_found *found, int max, const struct source_config *c, st
         str_copy(found[i].path, sizeof found[i].path, listed[i].path);
         str_copy(found[i].description, sizeof found[i].description, listed[i].description);
         if (listed[i].is_console)
-            message_sayf(&found[i].why, "%s is the system's console: not asked",
-                     found[i].path);
+            message_tell(&found[i].why, MESSAGE_SOURCE_IS_CONSOLE, message_path(found[i].path));
         else if (is_spared(wish, found[i].path))
-            message_sayf(&found[i].why, "%s is not asked", found[i].path);
+            message_tell(&found[i].why, MESSAGE_SOURCE_NOT_ASKED, message_path(found[i].path));
         else if (probes == NULL)
-            message_sayf(&found[i].why, "no memory to ask %s", found[i].path);
+            message_tell(&found[i].why, MESSAGE_SOURCE_NO_MEMORY_TO_ASK, message_path(found[i].path));
     }
     if (probes == NULL)
         return n;
@@ -213,8 +212,8 @@ probe_all(struct source_found *found, int max, const struct source_config *c, st
         struct probe *p = &probes[i];
         if (!found[i].has_hello && p->source.kind != SOURCE_NONE)
             source_complaint(&p->source, &p->decoder.health, &found[i].why);
-        if (!found[i].has_hello && wire_refusal(&p->decoder) != NULL)
-            message_sayf(&found[i].why, "%s: %s", found[i].path, wire_refusal(&p->decoder));
+        if (!found[i].has_hello && wire_refusal(&p->decoder) != 0)
+            message_tell(&found[i].why, MESSAGE_SOURCE_REFUSED, message_path(found[i].path), wire_refusal(&p->decoder));
         if (keep != NULL && i == first)
             *keep = p->source;
         else
@@ -230,25 +229,54 @@ source_probe(struct source_found *found, int max, const struct source_config *c)
     return probe_all(found, max, c, NULL, NULL);
 }
 
+/* One that could not be opened tells more than one that is silent, and that more than one that was not asked. */
+static int
+how_telling(const struct source_found *f)
+{
+    switch ((int) f->why.code) {
+    case MESSAGE_SOURCE_IS_CONSOLE:
+    case MESSAGE_SOURCE_NOT_ASKED:
+        return 0;
+    case MESSAGE_SOURCE_SENDS_NOTHING:
+        return 1;
+    default:
+        return 2;
+    }
+}
+
+/* Why none of n ports is a sensor: their names, and the most telling of the reasons. */
+static void
+say_none_answered(struct source *s, const struct source_found *found, int n)
+{
+    char names[ERR_WHY_MAX / 2] = "";
+    const struct source_found *most = &found[0];
+    for (int i = 0; i < n; i++) {
+        if (i > 0)
+            str_append(names, sizeof names, ", ");
+        str_append(names, sizeof names, found[i].path);
+        if (how_telling(&found[i]) > how_telling(most))
+            most = &found[i];
+    }
+    if (n == 1)
+        message_tell(&s->why, MESSAGE_SOURCE_NO_HELLO, message_of(&most->why));
+    else
+        message_tell(&s->why, MESSAGE_SOURCE_NO_HELLO_OF, n, names, message_of(&most->why));
+}
+
 static enum err
 open_any(struct source *s, const struct source_config *c)
 {
     struct source_found *found = calloc(SOURCE_FOUND_MAX, sizeof *found);
     if (found == NULL) {
-        message_sayf(&s->why, "no memory to look for a sensor");
+        message_init(&s->why, MESSAGE_SOURCE_NO_MEMORY_TO_LOOK);
         return ERR_MEMORY;
     }
     int n = probe_all(found, SOURCE_FOUND_MAX, c, s, NULL);
     if (s->kind == SOURCE_NONE) {
-        char said[ERR_WHY_MAX];
-        snprintf(said, sizeof said,
-                 n == 0 ? "no serial port on this computer: plug the sensor in" : "none of %d serial ports said hello: ", n);
-        for (int i = 0; i < n; i++) {
-            if (i > 0)
-                str_append(said, sizeof said, "; ");
-            str_append(said, sizeof said, message_is_none(&found[i].why) ? found[i].path : message_english(&found[i].why));
-        }
-        message_say(&s->why, said);
+        if (n == 0)
+            message_init(&s->why, MESSAGE_SOURCE_NO_PORT);
+        else
+            say_none_answered(s, found, n);
     }
     free(found);
     return s->kind == SOURCE_NONE ? ERR_GONE : ERR_OK;
@@ -260,7 +288,7 @@ source_find(struct source *s, const struct source_wish *wish, const struct sourc
     start_empty(s);
     struct source_found *found = calloc(SOURCE_FOUND_MAX, sizeof *found);
     if (found == NULL) {
-        message_sayf(&s->why, "no memory to look for a sensor");
+        message_init(&s->why, MESSAGE_SOURCE_NO_MEMORY_TO_LOOK);
         return ERR_MEMORY;
     }
     probe_all(found, SOURCE_FOUND_MAX, c, s, wish);
@@ -281,24 +309,17 @@ source_list(struct source_there *there)
             memcpy(there->path[there->n++], listed[i].path, SOURCE_PATH_MAX);
 }
 
-void
+int
 source_names(const struct source_there *there, char *out, size_t cap)
 {
-    size_t len = 0;
     out[0] = 0;
     for (int i = 0; i < there->n; i++) {
-        char rest[32] = "";
-        if (i + 1 < there->n)
-            snprintf(rest, sizeof rest, " and %d more", there->n - i - 1);
-        const size_t n = strlen(there->path[i]) + (i > 0 ? 2 : 0);
-        if (len + n + strlen(rest) < cap) {
-            snprintf(out + len, cap - len, "%s%s", i > 0 ? ", " : "", there->path[i]);
-            len += n;
-            continue;
-        }
-        snprintf(out + len, cap - len, i > 0 ? " and %d more" : "%d ports", there->n - i);
-        return;
+        if (strlen(out) + strlen(there->path[i]) + (i > 0 ? 2 : 0) >= cap)
+            return there->n - i;
+        str_append(out, cap, i > 0 ? ", " : "");
+        str_append(out, cap, there->path[i]);
     }
+    return 0;
 }
 
 void
@@ -309,9 +330,13 @@ source_tell_there(const char *path, struct message *why)
     if (strncmp(path, "/dev/", 5) != 0)
         return;
     source_list(&there);
-    source_names(&there, names, sizeof names);
-    message_sayf(why, "%s%s%s", message_english(why), there.n > 0 ? "; there now: " : "; no port is there now that could be a sensor: plug it in",
-                 names);
+    const int n_more = source_names(&there, names, sizeof names);
+    if (there.n == 0)
+        message_tell(why, MESSAGE_SOURCE_NONE_THERE, message_of(why));
+    else if (n_more == 0)
+        message_tell(why, MESSAGE_SOURCE_THERE_NOW, message_of(why), names);
+    else
+        message_tell(why, MESSAGE_SOURCE_THERE_NOW_MORE, message_of(why), names, n_more);
 }
 
 /* ------------------------------------------------------------------ one source */
@@ -324,7 +349,7 @@ source_open(struct source *s, const char *path, const struct source_config *c)
     if (strcmp(path, "auto") == 0) {
         err = open_any(s, c);
     } else if (!str_copy(s->path, sizeof s->path, path)) {
-        message_sayf(&s->why, "the path is longer than %d characters", SOURCE_PATH_MAX - 1);
+        message_tell(&s->why, MESSAGE_SOURCE_PATH_TOO_LONG, SOURCE_PATH_MAX - 1);
         return ERR_USAGE;
     } else if (port_is_device(path)) {
         err = open_port(s, path, c);
@@ -357,7 +382,7 @@ source_read(struct source *s, uint8_t *buf, size_t cap, int timeout_ms, struct h
             s->why = s->replay->why;
         return n;
     case SOURCE_NONE:
-        message_sayf(&s->why, "no source is open");
+        message_init(&s->why, MESSAGE_SOURCE_NOT_OPEN);
         break;
     }
     *arrived = monotime_now();
@@ -406,18 +431,13 @@ source_complaint(const struct source *s, const struct wire_health *seen, struct 
     if (seen->n_packets > 0)
         return false;
     if (seen->n_bytes == 0)
-        message_sayf(why, "%s sends nothing: is the sensor powered, and is it the right port?",
-                 s->path);
+        message_tell(why, MESSAGE_SOURCE_SENDS_NOTHING, message_path(s->path));
     else if (seen->n_before_hello > 0)
-        message_sayf(why,
-                 "%s sends data but never says what it is: restart the board, or name its profile", s->path);
+        message_tell(why, MESSAGE_SOURCE_SAYS_NO_HELLO, message_path(s->path));
     else if (seen->n_refused > 0)
-        message_sayf(why,
-                 "%s speaks a newer wire format than this program knows: update the program", s->path);
+        message_tell(why, MESSAGE_SOURCE_IS_NEWER, message_path(s->path));
     else
-        message_sayf(why,
-                 "%s sends bytes that are no sensor's: check the baud rate and that it is the right device",
-                 s->path);
+        message_tell(why, MESSAGE_SOURCE_IS_NO_SENSOR, message_path(s->path));
     return true;
 }
 

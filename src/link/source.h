@@ -46,7 +46,7 @@ struct source_config source_config_default(void); /* 115200, as fast as possible
 struct source {
     enum source_kind kind;
     char path[SOURCE_PATH_MAX]; /* what was opened; with "auto" the port that answered */
-    struct message why;         /* after a refusal or SOURCE_GONE; also a note on what of a recording is lost */
+    struct message why;      /* after a refusal or SOURCE_GONE; also a note on what of a recording is lost */
     struct port *port;          /* one of these three, by kind */
     int fd;
     bool is_file; /* fd: a plain file, which ends and cannot be written to */
@@ -106,10 +106,8 @@ struct source_there {
 /* Those that are there now; nothing is opened. */
 void source_list(struct source_there *there);
 
-/* Their names, "/dev/ttyACM0, /dev/ttyUSB1"; of more than out holds the last words are how many. Empty without any.
- * cap >= SOURCE_NAMES_MIN. */
-#define SOURCE_NAMES_MIN 32
-void source_names(const struct source_there *there, char *out, size_t cap);
+/* Their names, "/dev/ttyACM0, /dev/ttyUSB1", as many as out holds; how many more there are. Empty without any. */
+int source_names(const struct source_there *there, char *out, size_t cap);
 
 /* After ERR_GONE of a path below /dev: adds to why which ports are there now. Any other path: nothing. */
 void source_tell_there(const char *path, struct message *why);

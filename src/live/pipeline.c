@@ -16,6 +16,14 @@ pipeline_config_default(void)
                                      .coach = coach_config_default() };
 }
 
+static void
+set_sensor(struct pipeline *p, enum verdict_sensor sensor, enum message_code code)
+{
+    struct message message;
+    message_init(&message, code);
+    coach_set_sensor(&p->coach, sensor, &message);
+}
+
 void
 pipeline_init(struct pipeline *p, const struct pipeline_config *config)
 {
@@ -29,7 +37,7 @@ pipeline_init(struct pipeline *p, const struct pipeline_config *config)
     if (config->profile)
         wire_set_text_kind(&p->wire, sense_packet_kind(config->profile));
     coach_init(&p->coach, &p->config.coach);
-    coach_set_sensor(&p->coach, VERDICT_SENSOR_WAITING, "Waiting for the sensor. Is it switched on and plugged in?");
+    set_sensor(p, VERDICT_SENSOR_WAITING, MESSAGE_SENSOR_IS_WAITED_FOR);
 }
 
 static void
@@ -95,7 +103,7 @@ feed_packet(struct pipeline *p, const struct packet *packet, struct host_time ar
     feed_frame(p, &f);
     p->last_packet = arrived;
     if (!p->is_unfit)
-        coach_set_sensor(&p->coach, VERDICT_SENSOR_LIVE, "");
+        set_sensor(p, VERDICT_SENSOR_LIVE, MESSAGE_NONE);
 }
 
 size_t
@@ -155,17 +163,17 @@ quiet_after_us(const struct pipeline *p)
     return periods_us > PIPELINE_QUIET_MIN_US ? periods_us : PIPELINE_QUIET_MIN_US;
 }
 
-const char *
-pipeline_refusal(const struct pipeline *p)
+bool
+pipeline_refusal(const struct pipeline *p, struct message *why)
 {
+    message_init(why, MESSAGE_NONE);
     if (wire_refusal(&p->wire))
-        return wire_refusal(&p->wire);
-    if (!message_is_none(&p->sense.why))
-        return message_english(&p->sense.why);
-    if (p->is_unfit)
-        return "This is another kind of sensor than the visit began with. Plug the first one in again, or end the "
-               "visit.";
-    return NULL;
+        message_tell(why, MESSAGE_WIRE_IS_NEWER, wire_refusal(&p->wire), WIRE_VERSION_MAJOR);
+    else if (!message_is_none(&p->sense.why))
+        *why = p->sense.why;
+    else if (p->is_unfit)
+        message_init(why, MESSAGE_SENSOR_IS_UNFIT);
+    return !message_is_none(why);
 }
 
 void
@@ -174,19 +182,19 @@ pipeline_tick(struct pipeline *p, struct host_time now)
     const int64_t after_us = quiet_after_us(p);
     if (!p->has_bytes || units_host_since_us(now, p->last_packet) <= after_us)
         return;
-    if (pipeline_refusal(p))
-        coach_set_sensor(&p->coach, VERDICT_SENSOR_GARBLED, pipeline_refusal(p));
+    struct message why;
+    if (pipeline_refusal(p, &why))
+        coach_set_sensor(&p->coach, VERDICT_SENSOR_GARBLED, &why);
     else if (units_host_since_us(now, p->last_bytes) <= after_us)
-        coach_set_sensor(&p->coach, VERDICT_SENSOR_GARBLED,
-                         "The sensor's data can't be read. Check the baud rate and the cable.");
+        set_sensor(p, VERDICT_SENSOR_GARBLED, MESSAGE_SENSOR_IS_GARBLED);
     else
-        coach_set_sensor(&p->coach, VERDICT_SENSOR_QUIET, "The sensor is silent. Check its power and its cable.");
+        set_sensor(p, VERDICT_SENSOR_QUIET, MESSAGE_SENSOR_IS_QUIET);
 }
 
 void
-pipeline_set_gone(struct pipeline *p, const char *message)
+pipeline_set_gone(struct pipeline *p, const struct message *why)
 {
-    coach_set_sensor(&p->coach, VERDICT_SENSOR_GONE, message);
+    coach_set_sensor(&p->coach, VERDICT_SENSOR_GONE, why);
 }
 
 void

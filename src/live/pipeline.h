@@ -89,8 +89,8 @@ bool pipeline_is_full(const struct pipeline *p);
 /* Nothing came, and it is now `now` (the clock of the arrival times): silence is a state. */
 void pipeline_tick(struct pipeline *p, struct host_time now);
 
-/* The source is gone, or back; message is one sentence for the screen. */
-void pipeline_set_gone(struct pipeline *p, const char *message);
+/* The source is gone; why is told on the screens. */
+void pipeline_set_gone(struct pipeline *p, const struct message *why);
 
 /* End of data: what is open is settled; take steps after it until none is left. */
 void pipeline_finish(struct pipeline *p);
@@ -100,8 +100,8 @@ void pipeline_verdict(const struct pipeline *p, struct verdict *out);
 /* True once a calibrated frame came: kind and rate are known. */
 bool pipeline_is_ready(const struct pipeline *p);
 
-/* Why nothing can be read though something comes, for the operator; NULL when there is no reason known. */
-const char *pipeline_refusal(const struct pipeline *p);
+/* Why nothing can be read though something comes, for the operator; false when there is no reason known. */
+bool pipeline_refusal(const struct pipeline *p, struct message *why);
 
 /* "mat", "cells", "switches", "force"; "" before pipeline_is_ready(). Static storage. */
 const char *pipeline_kind_name(const struct pipeline *p);

@@ -169,7 +169,7 @@ session_tick(struct session *s, struct host_time now)
 }
 
 void
-session_set_gone(struct session *s, const char *message, struct host_time now)
+session_set_gone(struct session *s, const struct message *message, struct host_time now)
 {
     tell(s, &(struct session_input){ .kind = SESSION_GETS_GONE, .at = now, .message = message });
     s->is_gone = true;

@@ -38,7 +38,7 @@ struct session_input {
     const uint8_t *bytes; /* BYTES; borrowed for the call */
     size_t len;
     const struct command *command; /* COMMAND; likewise */
-    const char *message;           /* GONE; likewise */
+    const struct message *message; /* GONE; likewise */
 };
 
 enum session_notice {
@@ -103,7 +103,7 @@ void session_note_gap(struct session *s, struct host_time now);
 void session_tick(struct session *s, struct host_time now);
 
 /* The source is gone; sentence for the screen. It is back with the next bytes. */
-void session_set_gone(struct session *s, const char *message, struct host_time now);
+void session_set_gone(struct session *s, const struct message *message, struct host_time now);
 
 /* Settles what is open. Feeding thread, or after it has ended; once more after a release that came too late. */
 void session_finish(struct session *s);

@@ -11,14 +11,15 @@ const char *
 panel_calibration_text(struct panel_pen *n, char out[3 * PANEL_WORDS_MAX])
 {
     const struct panel_calibration *c = &n->p->calib.told;
+    char told[PANEL_TOLD_MAX];
     if (!c->profile[0])
         str_copy(out, 3 * PANEL_WORDS_MAX, panel_word(n, "No profile: raw counts, loads are relative. Z chooses one."));
-    else if (!c->says[0])
+    else if (message_is_none(&c->says))
         panel_words_fill(n->words, out, 3 * PANEL_WORDS_MAX, "Profile {1}, calibration: none",
                          (const char *const[]){ c->profile }, 1);
     else
         panel_words_fill(n->words, out, 3 * PANEL_WORDS_MAX, "Profile {1}, calibration: {2}",
-                         (const char *const[]){ c->profile, c->says }, 2);
+                         (const char *const[]){ c->profile, panel_told(n, &c->says, told) }, 2);
     return out;
 }
 
@@ -26,6 +27,7 @@ static int
 draw_history(struct panel_pen *n, int x, int y, int w, int bottom)
 {
     const struct panel_calibration *c = &n->p->calib.told;
+    char told[PANEL_TOLD_MAX];
     const int line = widget_line_px(&n->w, WIDGET_SMALL);
     y = panel_heading(n, x, y, w, "History, the newest last");
     const int n_lines = (bottom - y) / line, is_cut = c->n_older > 0 || c->n > n_lines, n_fit = n_lines - is_cut;
@@ -39,18 +41,21 @@ draw_history(struct panel_pen *n, int x, int y, int w, int bottom)
         y += line;
     }
     for (int i = from; i < c->n; i++, y += line)
-        widget_text(&n->w, x, y, w, TEXT_LEFT, WIDGET_SMALL, i == c->n - 1, n->w.theme->figure, c->entry[i]);
+        widget_text(&n->w, x, y, w, TEXT_LEFT, WIDGET_SMALL, i == c->n - 1, n->w.theme->figure,
+                    panel_told(n, &c->entry[i], told));
     return y;
 }
 
 /* How the sensor that it is for stands. */
 static const char *
-sensor_words(const struct panel *p)
+sensor_words(const struct panel_pen *n, char told[PANEL_TOLD_MAX])
 {
+    const struct panel *p = n->p;
     if (p->visit.sensor == PANEL_SENSOR_OPENING)
         return N_("Looking for the sensor\xE2\x80\xA6 keep the belt empty.");
-    if (p->visit.sensor == PANEL_SENSOR_OPEN && p->visit.verdict.sensor != VERDICT_SENSOR_LIVE && p->visit.verdict.message[0])
-        return p->visit.verdict.message;
+    if (p->visit.sensor == PANEL_SENSOR_OPEN && p->visit.verdict.sensor != VERDICT_SENSOR_LIVE &&
+        !message_is_none(&p->visit.verdict.message))
+        return panel_told(n, &p->visit.verdict.message, told);
     return p->visit.sensor == PANEL_SENSOR_CLOSED ? N_("Enter looks for the sensor and checks it.") : p->visit.sensor_text;
 }
 
@@ -88,7 +93,7 @@ draw_calibration(struct panel_pen *n)
                     { PANEL_DO_UNDO_CALIBRATION, N_("Take back\xE2\x80\xA6") },
                     { PANEL_DO_PROFILE, N_("Profile") },
                     { PANEL_DO_NO, N_("Back") } };
-    char text[3 * PANEL_WORDS_MAX];
+    char text[3 * PANEL_WORDS_MAX], told[PANEL_TOLD_MAX];
     const struct paint_rect r = panel_sheet(n, 60 * n->u, 26 * n->u, N_("Calibration"));
     const int line = widget_line_px(&n->w, WIDGET_SMALL), bh = n->u * 5 / 2, gap = n->u / 2;
     const int bw = (r.w_px - 5 * gap) / 6, by = r.y_px + r.h_px - bh;
@@ -99,7 +104,7 @@ draw_calibration(struct panel_pen *n)
     const int indent = is_due ? n->u * 5 / 4 : 0;
     y += panel_wrap(n, r.x_px + indent, y, r.w_px - indent, 2, panel_ink(WIDGET_BODY, n->w.theme->figure),
                     panel_calibration_text(n, text));
-    y += panel_wrap(n, r.x_px, y, r.w_px, 2, panel_ink(WIDGET_SMALL, n->w.theme->label), sensor_words(n->p)) + n->u / 2;
+    y += panel_wrap(n, r.x_px, y, r.w_px, 2, panel_ink(WIDGET_SMALL, n->w.theme->label), sensor_words(n, told)) + n->u / 2;
     draw_now(n, r.x_px, by - 3 * line - gap, r.w_px);
     draw_history(n, r.x_px, y, r.w_px, by - 3 * line - n->u);
     if (n->p->calib.told.n_more_profiles > 0) { /* than those that P goes through: beside its button */
@@ -125,9 +130,10 @@ static void
 draw_undo(struct panel_pen *n)
 {
     const struct panel_calibration *c = &n->p->calib.told;
+    char told[PANEL_TOLD_MAX];
     const struct paint_rect r = panel_sheet(n, 40 * n->u, 13 * n->u, N_("Take the last calibration back?"));
     if (c->n > 0)
-        widget_wrap(&n->w, r.x_px, r.y_px, r.w_px, 3, WIDGET_BODY, n->w.theme->figure, c->entry[c->n - 1]);
+        widget_wrap(&n->w, r.x_px, r.y_px, r.w_px, 3, WIDGET_BODY, n->w.theme->figure, panel_told(n, &c->entry[c->n - 1], told));
     panel_yes_no(n, r, N_("Take it back"), N_("No, keep"), false);
 }
 

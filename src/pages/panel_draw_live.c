@@ -65,7 +65,7 @@ draw_clock(struct panel_pen *n, int x, int y, int w)
 }
 
 const char *
-panel_live_sentence(const struct panel_pen *n)
+panel_live_sentence(const struct panel_pen *n, char told[PANEL_TOLD_MAX])
 {
     static const char *const says[] = {
         [VERDICT_SENSOR_WAITING] = N_("Waiting for the sensor. Plug it in and switch it on."),
@@ -76,7 +76,7 @@ panel_live_sentence(const struct panel_pen *n)
     const struct verdict *v = &n->p->visit.verdict;
     if (v->sensor == VERDICT_SENSOR_LIVE)
         return NULL;
-    return v->message[0] && panel_words_are_english(n->words) ? v->message : panel_word(n, says[v->sensor]);
+    return message_is_none(&v->message) ? panel_word(n, says[v->sensor]) : panel_told(n, &v->message, told);
 }
 
 /* The sensor is lost: why, and how old the newest value is. */
@@ -100,12 +100,14 @@ static int
 draw_sentence(struct panel_pen *n, int x, int y, int w)
 {
     const struct panel *p = n->p;
-    char text[VISIT_FLOW_TEXT_MAX];
-    const char *lost = panel_live_sentence(n);
+    char text[PANEL_TOLD_MAX], told[PANEL_TOLD_MAX];
+    struct message says;
+    const char *lost = panel_live_sentence(n, told);
     const bool is_stop = p->visit.flow.is_stop_asked;
     const int lost_px = lost && !is_stop ? widget_line_px(&n->w, WIDGET_SMALL) : 0;
     const struct paint_rect r = { x, y, w, widget_line_px(&n->w, WIDGET_BODY) * 2 + n->u / 2 + lost_px };
-    visit_flow_sentence(&p->visit.flow, text);
+    visit_flow_sentence(&p->visit.flow, &says);
+    panel_told(n, &says, text);
     if (lost && !is_stop)
         draw_lost(n, r, lost);
     else if (text[0]) {

@@ -56,13 +56,13 @@ draw_finding(struct panel_pen *n, int x, int y, int w, int item, bool is_drawn)
     const bool is_fault = f->grade > CHECK_GOOD;
     const uint32_t figure = is_drawn ? n->w.theme->figure : WIDGET_MEASURE,
                    label = is_drawn ? n->w.theme->label : WIDGET_MEASURE;
-    char text[CHECK_SAYS_MAX + 2 * PANEL_WORDS_MAX];
+    char told[PANEL_TOLD_MAX], text[PANEL_TOLD_MAX + 2 * PANEL_WORDS_MAX];
     const int from = y;
     snprintf(text, sizeof text, "%s, %s: %s", panel_word(n, check_item_name((enum check_item) item)),
-             panel_word(n, check_grade_name(f->grade)), f->says);
+             panel_word(n, check_grade_name(f->grade)), panel_told(n, &f->says, told));
     y += panel_wrap(n, x, y, w, is_fault ? 2 : 1, panel_ink(WIDGET_SMALL, is_fault ? figure : label), text);
-    if (is_fault && f->at[0]) {
-        PANEL_FILL(n, text, "at {1}", f->at);
+    if (is_fault && !message_is_none(&f->at)) {
+        PANEL_FILL(n, text, "at {1}", panel_told(n, &f->at, told));
         y += panel_wrap(n, x + n->u, y, w - n->u, 1, panel_ink(WIDGET_SMALL, figure), text);
     }
     if (f->todo && f->todo[0])
@@ -109,11 +109,13 @@ draw_picture(struct panel_pen *n, struct paint_rect r)
     const struct panel_elements *e = &n->p->visit.watch.elements;
     const struct theme *t = n->w.theme;
     const bool is_live = panel_sensor_is_live(n->p);
+    char told[PANEL_TOLD_MAX];
     const uint32_t rgb = is_live ? t->figure : paint_mix(t->track, t->label, 0.5);
     if (!is_live) {
         int h = panel_wrap(n, r.x_px, r.y_px, r.w_px, 2, panel_ink(WIDGET_BODY, t->alert),
                            "Nothing comes from the sensor: what is grey is old.");
-        h += panel_wrap(n, r.x_px, r.y_px + h, r.w_px, 2, panel_ink(WIDGET_SMALL, t->figure), n->p->visit.verdict.message);
+        h += panel_wrap(n, r.x_px, r.y_px + h, r.w_px, 2, panel_ink(WIDGET_SMALL, t->figure),
+                        panel_told(n, &n->p->visit.verdict.message, told));
         r.y_px += h;
         r.h_px -= h;
     }
@@ -132,8 +134,9 @@ panel_draw_sensor(struct panel_pen *n, struct paint_rect r)
     const int y = panel_heading(n, r.x_px, r.y_px, r.w_px, "Sensor");
     const int h = r.y_px + r.h_px - y, most = h * 3 / 4;
     if (!p->visit.has_watch) {
-        const bool is_told = p->visit.sensor == PANEL_SENSOR_OPEN && p->visit.verdict.message[0];
-        const char *says = is_told                                     ? p->visit.verdict.message
+        const bool is_told = p->visit.sensor == PANEL_SENSOR_OPEN && !message_is_none(&p->visit.verdict.message);
+        char told[PANEL_TOLD_MAX];
+        const char *says = is_told                                     ? panel_told(n, &p->visit.verdict.message, told)
                            : p->visit.sensor == PANEL_SENSOR_REFUSED ? ""
                                                                      : N_("Looking for the sensor\xE2\x80\xA6 keep the belt empty.");
         panel_wrap(n, r.x_px, y, r.w_px, 3, panel_ink(WIDGET_SMALL, n->w.theme->label), says);

@@ -180,7 +180,7 @@ draw_sensor(struct panel_pen *n, int x, int y, int w)
     char text[3 * PANEL_WORDS_MAX];
     const bool is_gone = p->visit.sensor == PANEL_SENSOR_OPEN && p->visit.verdict.sensor == VERDICT_SENSOR_GONE;
     if (is_gone)
-        y += panel_wrap(n, x, y, w, 5, panel_bold(WIDGET_SMALL, n->w.theme->figure), panel_live_sentence(n));
+        y += panel_wrap(n, x, y, w, 5, panel_bold(WIDGET_SMALL, n->w.theme->figure), panel_live_sentence(n, (char[PANEL_TOLD_MAX]){ "" }));
     else if (p->visit.sensor_text[0] && !is_past)
         y += panel_wrap(n, x, y, w, 5, panel_ink(WIDGET_SMALL, n->w.theme->figure), p->visit.sensor_text);
     else if (plain[p->visit.sensor][0])

@@ -3,6 +3,7 @@
 
 #include "base/log.h"
 #include "base/mark.h"
+#include "base/message_words.h"
 #include "base/str.h"
 
 #include <math.h>
@@ -13,6 +14,12 @@ const char *
 panel_word(const struct panel_pen *n, const char *english)
 {
     return panel_words_of(n->words, english);
+}
+
+const char *
+panel_told(const struct panel_pen *n, const struct message *m, char out[PANEL_TOLD_MAX])
+{
+    return message_words(m, n->words ? &n->words->catalogue : NULL, out, PANEL_TOLD_MAX);
 }
 
 struct panel_ink

@@ -37,6 +37,10 @@ int panel_text(struct panel_pen *n, int x, int y, int w, struct panel_ink ink, c
 int panel_wrap(struct panel_pen *n, int x, int y, int w, int max_lines, struct panel_ink ink, const char *english);
 const char *panel_word(const struct panel_pen *n, const char *english);
 
+/* A message in the panel's language. Returns out. */
+#define PANEL_TOLD_MAX 1024
+const char *panel_told(const struct panel_pen *n, const struct message *m, char out[PANEL_TOLD_MAX]);
+
 /* Fills {1} .. of a text with so many parts. */
 #define PANEL_FILL(n, out, english, ...)                                                                                    \
     panel_words_fill((n)->words, out, sizeof(out), english, (const char *const[]){ __VA_ARGS__ },                           \
@@ -109,7 +113,7 @@ void panel_draw_typed_speed(struct panel_pen *n);
 void panel_draw_sensor(struct panel_pen *n, struct paint_rect r);
 
 /* What is wrong with the sensor, in the words that the runner's screen has for it; NULL: nothing. */
-const char *panel_live_sentence(const struct panel_pen *n);
+const char *panel_live_sentence(const struct panel_pen *n, char told[PANEL_TOLD_MAX]);
 
 /* What a block is called, in English. */
 const char *panel_block_name(enum verdict_block b);

@@ -110,12 +110,12 @@ struct panel_elements {
 #define PANEL_MAX_PROFILES     24
 struct panel_calibration {
     char profile[64]; /* ""; none: raw counts */
-    char says[160];   /* what is in force, how old it is, whether it is to be done again; "": nothing is */
+    struct message says; /* what is in force, how old it is, whether it is to be done again; MESSAGE_NONE: nothing is */
     bool is_due;
     bool is_changed; /* by what was asked last: the sensor is to be opened anew */
     bool is_refused; /* what was measured last could not be taken */
     int n, n_older;  /* of entry: the newest, oldest first; and older ones that did not fit */
-    char entry[PANEL_MAX_CALIBRATIONS][160];
+    struct message entry[PANEL_MAX_CALIBRATIONS];
     bool can_undo;
     int n_profiles, n_more_profiles; /* that may be chosen; and that did not fit */
     char profiles[PANEL_MAX_PROFILES][64];

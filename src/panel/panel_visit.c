@@ -19,7 +19,7 @@ ticks_text(const struct panel *p, char *out, size_t cap)
 void
 panel_visit_go_on(struct panel *p)
 {
-    char why[VISIT_FLOW_TEXT_MAX];
+    struct message why;
     if (!p->visit.is_on) {
         panel_visit_begin(p);
         return;
@@ -41,8 +41,8 @@ panel_visit_go_on(struct panel *p)
         p->context = PANEL_ASK_WARNED;
         return;
     }
-    if (!visit_flow_next(&p->visit.flow, why)) {
-        panel_say(p, why);
+    if (!visit_flow_next(&p->visit.flow, &why)) {
+        panel_say(p, message_english(&why)); /* none has a parameter: the page looks its English up */
         return;
     }
     if (p->visit.flow.phase == VISIT_FLOW_PAIN_BEFORE)
@@ -156,12 +156,12 @@ tick(struct panel *p, int sign)
 static void
 save(struct panel *p)
 {
-    char why[VISIT_FLOW_TEXT_MAX];
+    struct message why;
     if (!p->visit.is_on || p->visit.flow.phase < VISIT_FLOW_AFTER) {
         panel_say(p, N_("Notes and ticks are kept as they are made; there is nothing more to save."));
         return;
     }
-    while (p->visit.flow.phase != VISIT_FLOW_SAVED && visit_flow_next(&p->visit.flow, why))
+    while (p->visit.flow.phase != VISIT_FLOW_SAVED && visit_flow_next(&p->visit.flow, &why))
         continue;
     panel_visit_sync(p);
     panel_visit_close(p);

@@ -1,5 +1,6 @@
 #include "report/check_report.h"
 
+#include "base/mark.h"
 #include "base/str.h"
 
 #include <stdio.h>
@@ -15,11 +16,11 @@ static const char *
 board_says(uint32_t code)
 {
     if ((code & WIRE_STATUS_FAULT) != 0)
-        return "one of its sensor lines is open or shorted";
+        return N_("one of its sensor lines is open or shorted");
     if ((code & WIRE_STATUS_LOW_SUPPLY) != 0)
-        return "its battery or supply is low";
+        return N_("its battery or supply is low");
     if ((code & WIRE_STATUS_OVERRUN) != 0)
-        return "it can't keep up with its own samples: lower its rate";
+        return N_("it can't keep up with its own samples: lower its rate");
     return NULL;
 }
 
@@ -50,7 +51,7 @@ check_report_put(struct json *json, const struct check_report *report, const str
         json_text(json, "verdict", check_grade_name(f->grade));
         json_number(json, "value", f->value);
         json_text(json, "unit", check_item_unit((enum check_item) i, p->kind));
-        json_text(json, "says", f->says);
+        json_text(json, "says", message_english(&f->says));
         json_text(json, "todo", f->todo[0] == '\0' ? NULL : f->todo);
         json_int(json, "n_elements", f->n_elements);
         json_open_array(json, "elements");

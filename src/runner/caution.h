@@ -8,20 +8,19 @@
 #ifndef RUNNER_CAUTION_H
 #define RUNNER_CAUTION_H
 
+#include "base/message.h"
 #include "ui/canvas.h"
 #include "ui/theme.h"
-
-#define CAUTION_TEXT_MAX 240
 
 struct caution_case {
     const char *runner_code;
     double pain_limit, pain_before; /* 0-10; NAN: not set, not told */
 };
 
-/* The sentence at i, from 0 on; false after the last. */
-bool caution_sentence(const struct caution_case *c, int i, char out[CAUTION_TEXT_MAX]);
+/* The one at i, from 0 on; false after the last. */
+bool caution_tell(const struct caution_case *c, int i, struct message *out);
 
-/* Draws all of them over the whole picture, and how to go on. */
-void caution_draw(const struct caution_case *c, struct canvas *canvas, const struct theme *theme);
+/* Draws all of them over the whole picture, in that language (two letters), and how to go on. */
+void caution_draw(const struct caution_case *c, const char *language, struct canvas *canvas, const struct theme *theme);
 
 #endif

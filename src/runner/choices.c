@@ -9,9 +9,11 @@ choices_read(const char *code, const char *text, struct show_as *out)
 {
     char languages[WORDS_LANGUAGES_MAX], allowed[SHOW_AS_TEXT_MAX];
     words_languages(NULL, languages);
-    if (!show_as_parse(text, languages, out))
-        log_note("mind: the display choice '%.40s' of %.40s is left out: what is known here is %s", out->wrong, code,
-                 show_as_allowed(out->wrong_key, languages, allowed));
+    if (!show_as_parse(text, languages, out)) {
+        struct message told;
+        message_tell(&told, MESSAGE_CHOICE_LEFT_OUT, out->wrong, code, show_as_allowed(out->wrong_key, languages, allowed));
+        log_tell(&told);
+    }
 }
 
 void

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "base/log.h"
+#include "base/str.h"
 #include "runner/figure.h"
 #include "runner/screen_parts.h"
 #include "ui/bar.h"
@@ -50,16 +51,15 @@ screen_init(struct screen *s, struct canvas *canvas, const struct screen_config 
     s->scene = SCREEN_WAITING;
     enum err e = words_load(&s->words, config->language, config->assets_dir);
     if (e == ERR_OK && !screen_can_show(s)) {
-        fprintf(stderr,
-                "underfoot: no font here has the signs of language %s (ja: install Debian's "
-                "fonts-ipaexfont-gothic); English words are used\n",
-                s->words.language);
+        struct message told;
+        message_tell(&told, MESSAGE_SCREEN_NO_FONT, s->words.language);
+        log_tell(&told);
         e = words_load(&s->words, "en", config->assets_dir);
     }
     if (e == ERR_USAGE)
-        message_sayf(&s->why, "%s", message_english(&s->words.why));
+        s->why = s->words.why;
     else if (e != ERR_OK) /* all words are English then */
-        log_note("%s", message_english(&s->words.why));
+        log_tell(&s->words.why);
     return e == ERR_USAGE ? e : ERR_OK;
 }
 
@@ -211,13 +211,12 @@ screen_make_layout(struct screen *s)
     screen_fit_type(s);
     screen_preload(s);
     s->generation = c->generation;
-    s->warning[0] = '\0';
+    message_init(&s->warning, MESSAGE_NONE);
     if (!s->layout.figure_is_tall_enough)
-        snprintf(s->warning, sizeof s->warning,
-                 "Figures are %.0f mm tall, %.0f mm are needed at %.1f m: fewer bars, a larger display or a "
-                 "shorter distance",
-                 floor(s->layout.figure_height_px * pitch), ceil(s->layout.figure_want_px * pitch),
-                 s->config.viewing_distance_mm / 1000.0);
+        message_tell(&s->warning, MESSAGE_SCREEN_FIGURES_ARE_SMALL,
+                     message_real(floor(s->layout.figure_height_px * pitch), 0, MESSAGE_UNIT_MM),
+                     message_real(ceil(s->layout.figure_want_px * pitch), 0, MESSAGE_UNIT_MM),
+                     message_real(s->config.viewing_distance_mm / 1000.0, 1, MESSAGE_UNIT_M));
 }
 
 /* ---------------------------------------------------------------- what is shown */
@@ -306,6 +305,7 @@ screen_update(struct screen *s, const struct verdict *v, struct host_time now)
         s->bars_changed = s->bars_changed || !is_same;
         s->verdict = *v;
         s->has_verdict = true;
+        str_copy(s->sentence, sizeof s->sentence, message_english(&v->message));
     }
     bool is_first = screen_refresh_layout(s);
     if (is_first)

@@ -30,10 +30,10 @@
 #include "ui/ease.h"
 #include "ui/theme.h"
 
+#define SCREEN_SENTENCE_MAX 480
 #define SCREEN_EASE_US     INT64_C(150000)
 #define SCREEN_DWELL_US    INT64_C(350000)
 #define SCREEN_LOOK_N      5
-#define SCREEN_WARNING_MAX 160
 
 struct screen_config {
     const char *language; /* "en", "de", "fr", "es", "ja"; borrowed for the call */
@@ -98,7 +98,8 @@ struct screen {
     int drawn_rows[2][2];                      /* which those took */
     uint64_t drawn_past;                       /* of the trend but for its newest value */
     bool is_ground_fresh;                      /* while drawing: the whole picture is bare ground already */
-    char warning[SCREEN_WARNING_MAX];          /* "" or one sentence: figures too small for the distance */
+    struct message warning;                    /* MESSAGE_NONE, or that figures are too small for the distance */
+    char sentence[SCREEN_SENTENCE_MAX];          /* the verdict's message, in English; "" */
     struct message why;
 };
 

@@ -35,8 +35,8 @@ const char *
 screen_sentence(const struct screen *s)
 {
     const struct verdict *v = &s->verdict;
-    if (s->has_verdict && v->message[0] != '\0' && strcmp(s->words.language, "en") == 0)
-        return v->message;
+    if (s->has_verdict && s->sentence[0] != '\0' && strcmp(s->words.language, "en") == 0)
+        return s->sentence;
     switch (v->sensor) {
     case VERDICT_SENSOR_QUIET:
         return s->words.word[WORDS_QUIET];

@@ -56,6 +56,14 @@ show_parse_size(const char *text, int *width_px, int *height_px)
     return true;
 }
 
+static void
+tell(enum message_code code)
+{
+    struct message told;
+    message_init(&told, code);
+    log_tell(&told);
+}
+
 /* A session without sound is a session all the same. */
 static void
 open_sound(struct show *s, const struct show_config *c)
@@ -63,8 +71,11 @@ open_sound(struct show *s, const struct show_config *c)
     hearing_init(&s->hearing, &c->hearing);
     if (c->place == SHOW_HEADLESS || hearing_is_off(&c->hearing))
         return;
-    if (sound_open(&s->sound, c->volume) != ERR_OK)
-        log_note("%s; going on without", message_english(&s->sound.why));
+    if (sound_open(&s->sound, c->volume) != ERR_OK) {
+        struct message told;
+        message_tell(&told, MESSAGE_SHOW_GOES_ON_WITHOUT, message_of(&s->sound.why));
+        log_tell(&told);
+    }
 }
 
 enum err
@@ -136,7 +147,7 @@ show_hear(struct show *s, const struct verdict *news)
     if (s->has_lost_sound || sound_is_there(&s->sound))
         return;
     s->has_lost_sound = true;
-    log_note("the sound device is gone; going on without");
+    tell(MESSAGE_SHOW_SOUND_IS_GONE);
 }
 
 bool
@@ -155,15 +166,15 @@ tell_warning(struct show *s)
     const struct screen *screen = &s->screen;
     if (s->canvas.has_gpu && !s->canvas.is_paced && !s->has_lost_pace) {
         s->has_lost_pace = true;
-        log_note("the graphics driver does not wait for the display: a timer sets the pace");
+        tell(MESSAGE_SHOW_NO_VSYNC);
     }
-    if (s->is_headless || screen->verdict.n_bars == 0 || strcmp(screen->warning, s->warned) == 0)
+    if (s->is_headless || screen->verdict.n_bars == 0 || message_is_same(&screen->warning, &s->warned))
         return;
-    str_copy(s->warned, sizeof s->warned, screen->warning);
-    if (!s->warned[0])
+    s->warned = screen->warning;
+    if (message_is_none(&s->warned))
         return;
     s->n_warnings++;
-    log_note("%s", s->warned);
+    log_tell(&s->warned);
 }
 
 void

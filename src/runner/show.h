@@ -38,8 +38,8 @@ struct show {
     struct hearing hearing;
     struct sound sound;
     bool is_open, is_headless, has_lost_sound, has_lost_pace;
-    unsigned n_warnings;                /* sentences of screen.warning told so far; each is told once while it stands */
-    char warned[SCREEN_WARNING_MAX];    /* the newest of them */
+    unsigned n_warnings;                /* messages of screen.warning told so far; each is told once while it stands */
+    struct message warned;              /* the newest of them */
     struct host_time presented; /* when the newest verdict was on the display; us 0 = none yet */
     int64_t wire_to_glass_us;   /* presented - verdict.arrived; -1 when there was no arrival */
     int64_t drawing_us;         /* update, draw and present of the newest turn */

@@ -237,17 +237,14 @@ words_catalogue(struct catalogue *c, const char *language, const char *dir, stru
     const bool is_code = language != NULL && strlen(language) == 2 && islower((unsigned char) language[0]) &&
                          islower((unsigned char) language[1]);
     if (!is_code) {
-        message_sayf(why, "A language is two small letters, such as en, de, fr, es or ja");
+        message_init(why, MESSAGE_WORDS_NO_CODE);
         return ERR_USAGE;
     }
     if (strcmp(language, "en") == 0)
         return ERR_OK;
     snprintf(file, sizeof file, "%.2s.mo", language);
     if (!words_find(file, dir, path, sizeof path)) {
-        message_sayf(why,
-                 "There are no words for the language %.2s (languages/%s is nowhere to be found: name its folder in "
-                 "UNDERFOOT_ASSETS): English is shown",
-                 language, file);
+        message_tell(why, MESSAGE_WORDS_NO_LANGUAGE, language, file);
         return ERR_GONE;
     }
     return catalogue_load(c, path, why);
@@ -289,8 +286,7 @@ words_load(struct words *w, const char *language, const char *dir)
     str_copy(w->language, sizeof w->language, err == ERR_OK ? language : "en");
     const char *too_long = words_fill(w, &c);
     if (err == ERR_OK && too_long) {
-        message_sayf(&w->why, "languages/%s.po: the words for \"%.80s\" are too long for the runner's screen",
-                 language, too_long);
+        message_tell(&w->why, MESSAGE_WORDS_TOO_LONG, language, too_long);
         err = ERR_FORMAT;
     }
     catalogue_close(&c);

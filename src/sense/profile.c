@@ -1,6 +1,6 @@
 /* profile.c - INI file to struct sense_profile. Every refusal names file, line and reason. */
 #include "base/inifile.h"
-#include "base/message.h"
+#include "base/mark.h"
 #include "base/str.h"
 #include "sense/profile.h"
 #include "sense/profile_parts.h"
@@ -80,9 +80,9 @@ struct loader {
 };
 
 static int
-refuse(struct loader *l, const char *reason, const char *value)
+refuse(struct loader *l, enum message_code code, const char *value)
 {
-    return inifile_refuse(&l->file, reason, value);
+    return inifile_refuse(&l->file, code, value);
 }
 
 static int
@@ -90,11 +90,12 @@ read_number(struct loader *l, const struct key *key, int number, const char *val
 {
     double v;
     if (!str_to_double(value, &v))
-        return refuse(l, "not a number", value);
+        return refuse(l, MESSAGE_PROFILE_NO_NUMBER, value);
     if (v < key->min || v > key->max) {
-        char reason[128];
-        snprintf(reason, sizeof reason, "%s must be %g to %g, not", key->name, key->min, key->max);
-        return refuse(l, reason, value);
+        struct message_arg place;
+        if (inifile_refuses(&l->file, &place))
+            message_tell(l->file.why, MESSAGE_PROFILE_OUT_OF_RANGE, place, key->name, key->min, key->max, value);
+        return 0;
     }
     char *base = (char *) l->p + key->offset;
     if (strcmp(key->section, "cell") == 0)
@@ -105,7 +106,7 @@ read_number(struct loader *l, const struct key *key, int number, const char *val
         l->p->pitch_fwd_mm = l->p->pitch_right_mm = v;
     } else if (key->type == KEY_WHOLE) {
         if (v != floor(v))
-            return refuse(l, "not a whole number", value);
+            return refuse(l, MESSAGE_PROFILE_NO_WHOLE, value);
         int whole = (int) v;
         memcpy(base, &whole, sizeof whole);
     } else {
@@ -125,7 +126,7 @@ read_kind(struct loader *l, const char *value)
     else if (strcmp(value, "switches") == 0)
         l->p->kind = FRAME_KIND_SWITCHES;
     else
-        return refuse(l, "kind must be mat, cells or switches, not", value);
+        return refuse(l, MESSAGE_PROFILE_NO_KIND, value);
     return 1;
 }
 
@@ -134,21 +135,21 @@ static int
 read_dead(struct loader *l, const char *value)
 {
     if (l->p->n_rows == 0 || l->p->n_cols == 0)
-        return refuse(l, "rows and cols must stand before dead", "");
+        return refuse(l, MESSAGE_PROFILE_DEAD_IS_EARLY, NULL);
     const char *at = value;
     while (*at != 0) {
         char *end;
         long row = strtol(at, &end, 10);
         if (end == at || *end != ':')
-            return refuse(l, "dead elements are written row:column, not", at);
+            return refuse(l, MESSAGE_PROFILE_DEAD_IS_UNCLEAR, at);
         at = end + 1;
         long col = strtol(at, &end, 10);
         if (end == at || (*end != 0 && *end != ' '))
-            return refuse(l, "dead elements are written row:column, not", at);
+            return refuse(l, MESSAGE_PROFILE_DEAD_IS_UNCLEAR, at);
         if (row < 0 || row >= l->p->n_rows || col < 0 || col >= l->p->n_cols)
-            return refuse(l, "the mat has no such element", value);
+            return refuse(l, MESSAGE_PROFILE_NO_ELEMENT, value);
         if (l->p->n_dead == PROFILE_MAX_DEAD)
-            return refuse(l, "more dead elements than a usable mat has", "");
+            return refuse(l, MESSAGE_PROFILE_MANY_DEAD, NULL);
         l->p->dead[l->p->n_dead++] = (uint16_t) (row * l->p->n_cols + col);
         for (at = end; *at == ' '; at++)
             ;
@@ -158,18 +159,18 @@ read_dead(struct loader *l, const char *value)
 
 bool
 profile_read_elements(const struct sense_profile *p, const char *value, double min, double max,
-                      float out[FRAME_MAX_ELEMENTS], const char **reason)
+                      float out[FRAME_MAX_ELEMENTS], enum message_code *fault)
 {
     char *end, word[32];
     const long row = strtol(value, &end, 10);
     const char *at = end + 1;
     if (end == value || *end != ':') {
-        *reason = "the line must begin with row:column";
+        *fault = MESSAGE_PROFILE_LINE_NO_PLACE;
         return false;
     }
     const long col = strtol(at, &end, 10);
     if (end == at || *end != ' ' || row < 0 || row >= p->n_rows || col < 0 || col >= p->n_cols) {
-        *reason = "the line must begin with row:column of an element of the mat";
+        *fault = MESSAGE_PROFILE_LINE_NO_ELEMENT;
         return false;
     }
     long i = row * p->n_cols + col;
@@ -181,9 +182,7 @@ profile_read_elements(const struct sense_profile *p, const char *value, double m
             break;
         snprintf(word, sizeof word, "%.*s", (int) (n < sizeof word ? n : sizeof word - 1), at);
         if (i >= (long) p->n_rows * p->n_cols || !str_to_double(word, &v) || v < min || v > max) {
-            *reason = i >= (long) p->n_rows * p->n_cols
-                          ? "more values than the mat has elements from there on"
-                          : "a value is not a number, or out of range";
+            *fault = i >= (long) p->n_rows * p->n_cols ? MESSAGE_PROFILE_MANY_VALUES : MESSAGE_PROFILE_BAD_VALUE;
             return false;
         }
         out[i] = (float) v;
@@ -195,15 +194,15 @@ profile_read_elements(const struct sense_profile *p, const char *value, double m
 static int
 read_elements(struct loader *l, const struct key *key, const char *value)
 {
-    const char *reason;
+    enum message_code fault;
     if (l->p->n_rows == 0 || l->p->n_cols == 0)
-        return refuse(l, "rows and cols must stand before", key->name);
+        return refuse(l, MESSAGE_PROFILE_IS_EARLY, key->name);
     if (l->p->n_rows * l->p->n_cols > FRAME_MAX_ELEMENTS)
-        return refuse(l, "rows times cols may not be more than 8192", "");
+        return refuse(l, MESSAGE_PROFILE_MAT_TOO_LARGE, NULL);
     return profile_read_elements(l->p, value, key->min, key->max,
-                                 (float *) (void *) ((char *) l->p + key->offset), &reason)
+                                 (float *) (void *) ((char *) l->p + key->offset), &fault)
                ? 1
-               : refuse(l, reason, value);
+               : refuse(l, fault, value);
 }
 
 static int
@@ -213,7 +212,7 @@ read_zone(struct loader *l, const struct key *key, int number, const char *value
     struct profile_zone *z = &l->p->zone[number], by_name;
     if (key->type == KEY_ZONE_NAME) {
         if (!str_copy(z->name, sizeof z->name, value) || value[0] == 0)
-            return refuse(l, "a zone's name has 1 to 3 letters, not", value);
+            return refuse(l, MESSAGE_PROFILE_ZONE_NAME, value);
         if (profile_zone_from_name(&by_name, value)) {
             if (!l->has_foot[number])
                 z->is_right = by_name.is_right;
@@ -228,7 +227,7 @@ read_zone(struct loader *l, const struct key *key, int number, const char *value
         z->is_right = strcmp(value, "right") == 0;
         return z->is_right || strcmp(value, "left") == 0
                    ? 1
-                   : refuse(l, "foot must be left or right, not", value);
+                   : refuse(l, MESSAGE_PROFILE_ZONE_FOOT, value);
     }
     l->has_part[number] = true;
     for (int i = 0; i < 4; i++) {
@@ -237,7 +236,7 @@ read_zone(struct loader *l, const struct key *key, int number, const char *value
             return 1;
         }
     }
-    return refuse(l, "zone must be heel, fore, mid or toe, not", value);
+    return refuse(l, MESSAGE_PROFILE_ZONE_PART, value);
 }
 
 static int
@@ -245,7 +244,7 @@ read_value(struct loader *l, const struct key *key, int number, const char *valu
 {
     switch (key->type) {
     case KEY_NAME:
-        return str_copy(l->p->name, sizeof l->p->name, value) ? 1 : refuse(l, "the name is too long", value);
+        return str_copy(l->p->name, sizeof l->p->name, value) ? 1 : refuse(l, MESSAGE_PROFILE_NAME_TOO_LONG, value);
     case KEY_KIND:
         return read_kind(l, value);
     case KEY_DEAD:
@@ -289,9 +288,7 @@ on_key(void *user, const char *section, const char *name, const char *value)
     char base[16];
     int number = 0;
     if (!split_section(section, base, &number))
-        return refuse(l,
-                      "no such section; there are sensor, mat, cell 1 to 8, switches, zone 1 to 8, but not",
-                      section);
+        return refuse(l, MESSAGE_PROFILE_SECTION_UNKNOWN, section);
     bool is_section = false;
     for (size_t i = 0; i < N_KEYS; i++) {
         if (strcmp(keys[i].section, base) != 0)
@@ -300,7 +297,7 @@ on_key(void *user, const char *section, const char *name, const char *value)
         if (strcmp(keys[i].name, name) != 0)
             continue;
         if (keys[i].type != KEY_DEAD && keys[i].type != KEY_ELEMENTS && (l->seen[i] >> number & 1) != 0)
-            return refuse(l, "given twice", name);
+            return refuse(l, MESSAGE_PROFILE_GIVEN_TWICE, name);
         l->seen[i] |= 1U << number;
         if (strcmp(base, "cell") == 0 && number >= l->p->n_cells)
             l->p->n_cells = number + 1;
@@ -308,8 +305,8 @@ on_key(void *user, const char *section, const char *name, const char *value)
             l->p->n_zones = number + 1;
         return read_value(l, &keys[i], number, value);
     }
-    return is_section ? refuse(l, "no such key in this section", name)
-                      : refuse(l, "no such section", section);
+    return is_section ? refuse(l, MESSAGE_PROFILE_KEY_UNKNOWN, name)
+                      : refuse(l, MESSAGE_PROFILE_NO_SECTION, section);
 }
 
 /* How far apart the cells lie: along the belt, or across it. */
@@ -325,46 +322,52 @@ cell_span_mm(const struct sense_profile *p, bool is_fwd)
     return high - low;
 }
 
+/* The same with the number of a cell or zone. */
+static int
+refuse_nth(struct loader *l, enum message_code code, int number)
+{
+    struct message_arg place;
+    if (inifile_refuses(&l->file, &place))
+        message_tell(l->file.why, code, place, number);
+    return 0;
+}
+
 /* What the whole file must say, by kind. */
 static int
 check_whole(struct loader *l)
 {
     struct sense_profile *p = l->p;
     if (!l->has_kind)
-        return refuse(l, "the profile ends without [sensor] kind", "");
+        return refuse(l, MESSAGE_PROFILE_LACKS_KIND, NULL);
     if (p->kind == FRAME_KIND_MAT) {
         if (p->n_rows == 0 || p->n_cols == 0 || !(p->pitch_fwd_mm > 0) || !(p->pitch_right_mm > 0))
-            return refuse(l, "the profile ends without [mat] rows, cols and pitch_mm", "");
+            return refuse(l, MESSAGE_PROFILE_LACKS_MAT, NULL);
         if (p->n_rows * p->n_cols > FRAME_MAX_ELEMENTS)
-            return refuse(l, "rows times cols may not be more than 8192", "");
+            return refuse(l, MESSAGE_PROFILE_MAT_TOO_LARGE, NULL);
     } else if (p->kind == FRAME_KIND_CELLS) {
         if (p->n_cells < 3)
-            return refuse(l, "the profile ends with fewer than three cells: [cell 1], [cell 2], [cell 3]",
-                          "");
+            return refuse(l, MESSAGE_PROFILE_LACKS_CELLS, NULL);
         for (int i = 0; i < p->n_cells; i++) {
-            char which[32];
-            snprintf(which, sizeof which, "cell %d", i + 1);
             if (isnan(p->cell[i].fwd_mm) || isnan(p->cell[i].right_mm))
-                return refuse(l, "the profile ends without fwd_mm and right_mm of", which);
+                return refuse_nth(l, MESSAGE_PROFILE_CELL_HAS_NO_PLACE, i + 1);
             if (p->cell[i].gain_n_per_count == 0.0)
-                return refuse(l, "a gain of 0 measures nothing", which);
+                return refuse_nth(l, MESSAGE_PROFILE_CELL_HAS_NO_GAIN, i + 1);
         }
         if (cell_span_mm(p, true) < PROFILE_MIN_SPAN_MM)
-            return refuse(l, "the cells lie less than 100 mm apart along the belt; places are in mm: fwd_mm", "");
+            return refuse(l, MESSAGE_PROFILE_CELLS_CLOSE_ALONG, NULL);
         if (cell_span_mm(p, false) < PROFILE_MIN_SPAN_MM)
-            return refuse(l, "the cells lie less than 100 mm apart across the belt; places are in mm: right_mm", "");
+            return refuse(l, MESSAGE_PROFILE_CELLS_CLOSE_ACROSS, NULL);
     } else {
         if (p->n_zones < 1)
-            return refuse(l, "the profile ends without a zone: [zone 1]", "");
+            return refuse(l, MESSAGE_PROFILE_LACKS_ZONE, NULL);
         for (int i = 0; i < p->n_zones; i++)
             if (p->zone[i].name[0] == 0 || !l->has_foot[i] || !l->has_part[i])
-                return refuse(l, "each zone wants a name, a foot and a zone; missing for zone",
-                              p->zone[i].name);
+                return refuse_nth(l, MESSAGE_PROFILE_ZONE_IS_UNCLEAR, i + 1);
         if (p->off_ratio > p->on_ratio)
-            return refuse(l, "off_ratio may not be above on_ratio", "");
+            return refuse(l, MESSAGE_PROFILE_RATIOS_CROSS, NULL);
         for (int i = 0; i < p->n_zones; i++)
             if (p->zone[i].offset_counts >= p->zone[i].full_counts)
-                return refuse(l, "full_counts must be above offset_counts; not so for zone", p->zone[i].name);
+                return refuse(l, MESSAGE_PROFILE_ZONE_HAS_NO_SPAN, p->zone[i].name);
     }
     return 1;
 }
@@ -374,7 +377,7 @@ profile_load(struct sense_profile *p, const char *path, struct message *why)
 {
     struct loader l = { .p = p };
     profile_clear(p);
-    enum err err = inifile_open(&l.file, path, "the sensor profile", why);
+    enum err err = inifile_open(&l.file, path, N_("the sensor profile"), why);
     if (err == ERR_OK)
         err = inifile_close(&l.file, ini_parse_stream(inifile_line, &l.file, on_key, &l));
     if (err != ERR_OK)

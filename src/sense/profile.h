@@ -10,11 +10,13 @@
 #define SENSE_PROFILE_H
 
 #include "base/err.h"
+#include "base/mark.h"
 #include "base/message.h"
 #include "sense/frame.h"
 #include "wire/packet.h"
 
 #define PROFILE_NAME_MAX 64
+#define PROFILE_NAME_FROM_HELLO N_("as the board says")
 #define PROFILE_MAX_DEAD 256
 #define PROFILE_CALIBRATION_MAX 64 /* the text that says which calibration is in force in a profile (setup/calib_file.h) */
 
@@ -37,7 +39,7 @@ struct profile_zone {
 };
 
 struct sense_profile {
-    char name[PROFILE_NAME_MAX];
+    char name[PROFILE_NAME_MAX]; /* as its file has it; or PROFILE_NAME_FROM_HELLO, which is looked up where it is shown */
     enum frame_kind kind;     /* mat, cells or switches */
     double rate_hz;           /* NAN: as the board's hello says */
     double saturation_counts; /* at or above it an element is at full scale; NAN: as the hello says */
@@ -75,9 +77,9 @@ enum err profile_load(struct sense_profile *p, const char *path, struct message 
 bool profile_from_hello(struct sense_profile *p, const struct packet_hello *h);
 
 /* "row:column v v ...", values of elements in row-major order from that one on, into one of the two arrays of
- * elements; each from min to max. False: reason says what is wrong (static storage). Needs rows and cols. */
+ * elements; each from min to max. False: fault says what is wrong, a code of the line's place and what stands there ("ft"). Needs rows and cols. */
 bool profile_read_elements(const struct sense_profile *p, const char *value, double min, double max,
-                           float out[FRAME_MAX_ELEMENTS], const char **reason);
+                           float out[FRAME_MAX_ELEMENTS], enum message_code *fault);
 
 /* Fills foot and zone from a zone's name: L or R, then H heel, F forefoot, M midfoot, T toe. */
 bool profile_zone_from_name(struct profile_zone *z, const char *name);

@@ -124,7 +124,7 @@ profile_from_hello(struct sense_profile *p, const struct packet_hello *h)
 {
     bool is_good = false;
     profile_clear(p);
-    strcpy(p->name, "as the board says");
+    strcpy(p->name, PROFILE_NAME_FROM_HELLO);
     p->rate_hz = h->rate_hz > 0 ? h->rate_hz : (double) NAN;
     p->saturation_counts = h->full_scale_counts > 0 ? h->full_scale_counts : (double) NAN;
     switch (h->kind) {

@@ -1,6 +1,7 @@
 #include "sense/cells.h"
 #include "sense/footswitch.h"
 #include "sense/mat.h"
+#include "base/mark.h"
 #include "sense/sense.h"
 
 #include <math.h>
@@ -26,10 +27,10 @@ kind_on_wire(enum frame_kind kind)
 static const char *
 kind_name(enum packet_kind kind)
 {
-    return kind == PACKET_KIND_MAT        ? "a mat"
-           : kind == PACKET_KIND_CELLS    ? "load cells"
-           : kind == PACKET_KIND_SWITCHES ? "foot switches"
-                                          : "of an unknown kind";
+    return kind == PACKET_KIND_MAT        ? N_("a mat")
+           : kind == PACKET_KIND_CELLS    ? N_("load cells")
+           : kind == PACKET_KIND_SWITCHES ? N_("foot switches")
+                                          : N_("of an unknown kind");
 }
 
 enum packet_kind
@@ -74,35 +75,28 @@ hello_fits(struct sense *s, const struct packet_hello *h)
     const struct sense_profile *p = &s->profile;
     message_init(&s->why, MESSAGE_NONE);
     if (h->kind != kind_on_wire(p->kind)) {
-        message_sayf(&s->why,
-                 "the profile \"%s\" is for %s, the board is %s: choose the profile that fits", p->name,
-                 kind_name(kind_on_wire(p->kind)), kind_name(h->kind));
+        message_tell(&s->why, MESSAGE_SENSE_OTHER_KIND, p->name, message_word(kind_name(kind_on_wire(p->kind))),
+                     message_word(kind_name(h->kind)));
         return false;
     }
     if (h->kind == PACKET_KIND_MAT && (h->n_rows != p->n_rows || h->n_cols != p->n_cols)) {
-        message_sayf(&s->why,
-                 "the profile \"%s\" has %d x %d elements, the board %d x %d: choose another", p->name,
-                 p->n_rows, p->n_cols, h->n_rows, h->n_cols);
+        message_tell(&s->why, MESSAGE_SENSE_OTHER_SHAPE, p->name, p->n_rows, p->n_cols, (int) h->n_rows, (int) h->n_cols);
         return false;
     }
     if (h->kind == PACKET_KIND_MAT && (is_other_pitch(h->pitch_fwd_mm, p->pitch_fwd_mm) ||
                                        is_other_pitch(h->pitch_right_mm, p->pitch_right_mm))) {
-        message_sayf(&s->why,
-                 "the profile \"%s\" has elements %g x %g mm apart, the board %g x %g: choose another, or correct the wrong one",
-                 p->name, p->pitch_fwd_mm, p->pitch_right_mm, h->pitch_fwd_mm, h->pitch_right_mm);
+        message_tell(&s->why, MESSAGE_SENSE_OTHER_PITCH, p->name, p->pitch_fwd_mm, p->pitch_right_mm, h->pitch_fwd_mm,
+                     h->pitch_right_mm);
         return false;
     }
     int n = p->kind == FRAME_KIND_CELLS ? p->n_cells : p->n_zones;
     if (h->kind != PACKET_KIND_MAT && h->n_channels != n) {
-        message_sayf(&s->why, "the profile \"%s\" has %d channels, the board %d: choose another",
-                 p->name, n, h->n_channels);
+        message_tell(&s->why, MESSAGE_SENSE_OTHER_CHANNELS, p->name, n, (int) h->n_channels);
         return false;
     }
     for (int i = 0; h->kind == PACKET_KIND_SWITCHES && i < n; i++) {
         if (strncmp(h->zone_name[i], p->zone[i].name, PACKET_ZONE_NAME_MAX) != 0) {
-            message_sayf(&s->why,
-                     "zone %d is %s in the profile \"%s\" but %s on the board: choose another", i + 1,
-                     p->zone[i].name, p->name, h->zone_name[i]);
+            message_tell(&s->why, MESSAGE_SENSE_OTHER_ZONE, i + 1, p->zone[i].name, p->name, h->zone_name[i]);
             return false;
         }
     }
@@ -141,7 +135,7 @@ take_hello(struct sense *s, const struct packet_hello *h)
         if (s->is_ready)
             take_profile(s);
         else
-            message_sayf(&s->why, "what the board says of itself is not enough: give its profile");
+            message_init(&s->why, MESSAGE_SENSE_NOT_ENOUGH);
         return;
     }
     s->is_ready = hello_fits(s, h);

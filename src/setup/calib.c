@@ -34,7 +34,7 @@ calib_please(enum calib_what what)
 {
     static const char *const please[CALIB_N_WHATS] = { N_("nobody on the sensor, the belt stopped, please"),
                                                        N_("stand still in the middle, the belt stopped, please"),
-                                                       "run steadily, please",
+                                                       N_("run steadily, please"),
                                                        N_("roll slowly over all of the mat, please") };
     return please[what];
 }
@@ -61,16 +61,15 @@ calib_by_weight(const struct sense_profile *profile, enum calib_what what, doubl
     *out = *profile;
     *entry = (struct calib_entry){ .what = what, .mass_kg = mass_kg, .drift_pct = NAN, .moved_n = NAN, .spread_pct = NAN };
     if (profile->kind != FRAME_KIND_MAT && profile->kind != FRAME_KIND_CELLS)
-        return calib_refuse(why, "foot switches measure no force: there is nothing to calibrate by a mass");
+        return calib_refuse(why, MESSAGE_CALIB_SWITCHES_HAVE_NO_FORCE);
     if (!(measured_n > 0) || !isfinite(ratio))
-        return calib_refuse(why, "no load was measured: somebody has to be on the sensor");
+        return calib_refuse(why, MESSAGE_CALIB_NO_LOAD);
     if (has_gain(profile)) {
         entry->drift_pct = calib_drift_pct(measured_n, mass_kg);
         if (ratio > CALIB_FAR_RATIO || ratio < 1 / CALIB_FAR_RATIO) {
-            message_sayf(why,
-                     "%.0f N were measured where %.1f kg weigh %.0f: is the mass right, and is all of it on "
-                     "the sensor?",
-                     measured_n, mass_kg, mass_kg * UNITS_GRAVITY_M_S2);
+            message_tell(why, MESSAGE_CALIB_OTHER_WEIGHT, message_real(measured_n, 0, MESSAGE_UNIT_NEWTON),
+                         message_real(mass_kg, 1, MESSAGE_UNIT_KG),
+                         message_real(mass_kg * UNITS_GRAVITY_M_S2, 0, MESSAGE_UNIT_NEWTON));
             return ERR_FORMAT;
         }
     }
@@ -89,15 +88,13 @@ by_mass(const struct calib *c, double mass_kg, struct sense_profile *out, struct
 {
     const double mean = calib_force_mean(c), sd = calib_force_sd(c);
     if (c->profile->kind != FRAME_KIND_SWITCHES && mean > 0 && sd > CALIB_STILL_RATIO * mean) {
-        message_sayf(why,
-                 "the force changes by %.1f %% of itself: stand still, with the belt stopped",
-                 sd / mean * 100);
+        message_tell(why, MESSAGE_CALIB_FORCE_CHANGES, message_real(sd / mean * 100, 1, MESSAGE_UNIT_PCT));
         return ERR_FORMAT;
     }
     if (c->n_full > 0)
-        return calib_refuse(why, "an element is at full scale: stand on more of the sensor, or spread the load");
+        return calib_refuse(why, MESSAGE_CALIB_IS_SATURATED);
     if (c->n_edge > 0)
-        return calib_refuse(why, "the load is at the mat's edge, part of it may be beside: stand in the middle");
+        return calib_refuse(why, MESSAGE_CALIB_AT_THE_EDGE);
     return calib_by_weight(c->profile, CALIB_MASS, mean, mass_kg, out, entry, why);
 }
 
@@ -147,17 +144,14 @@ equalise(const struct calib *c, struct sense_profile *out, struct calib_entry *e
     double sum = 0, sum_sq = 0;
     int n_seen = 0, n_alive = 0, n_even = 0;
     if (p->kind != FRAME_KIND_MAT)
-        return calib_refuse(why, "only a mat has elements to equalise");
+        return calib_refuse(why, MESSAGE_CALIB_ONLY_MAT_IS_UNEVEN);
     for (int i = 0; i < n; i++) {
         const bool is_alive = !is_dead(p, i);
         n_alive += is_alive;
         n_seen += is_alive && peak_over_empty(c, i) >= least;
     }
     if (n_seen < CALIB_COVER_RATIO * n_alive) {
-        message_sayf(why,
-                 "the roller went over %d of %d elements: go slowly over all of the mat, or list dead ones "
-                 "in its profile",
-                 n_seen, n_alive);
+        message_tell(why, MESSAGE_CALIB_ROLLED_OVER_FEW, n_seen, n_alive);
         return ERR_FORMAT;
     }
     const double median = median_peak(c, least);
@@ -178,7 +172,7 @@ equalise(const struct calib *c, struct sense_profile *out, struct calib_entry *e
     if (n_even < CALIB_COVER_RATIO * n_alive)
         return calib_refuse(
             why,
-            "too many elements differ by more than twice, or reach full scale: use a lighter, even roller");
+            MESSAGE_CALIB_VERY_UNEVEN);
     const double mean = sum / n_even, var = sum_sq / n_even - mean * mean;
     entry->spread_pct = var > 0 ? sqrt(var) / mean * 100 : 0;
     return ERR_OK;
@@ -192,7 +186,7 @@ calib_finish(const struct calib *c, double mass_kg, struct sense_profile *out, s
     *entry = (struct calib_entry){ .what = c->what, .mass_kg = NAN, .drift_pct = NAN, .moved_n = NAN, .spread_pct = NAN };
     message_init(why, MESSAGE_NONE);
     if (c->n_frames < CALIB_MIN_FRAMES)
-        return calib_refuse(why, "too few frames came to calibrate by");
+        return calib_refuse(why, MESSAGE_CALIB_FEW_FRAMES);
     switch (c->what) {
     case CALIB_ZERO:
         return calib_zero(c, out, entry, why);
@@ -204,5 +198,5 @@ calib_finish(const struct calib *c, double mass_kg, struct sense_profile *out, s
     case CALIB_N_WHATS:
         break;
     }
-    return calib_refuse(why, "nothing to do");
+    return calib_refuse(why, MESSAGE_CALIB_NOTHING_TO_DO);
 }

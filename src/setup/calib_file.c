@@ -17,15 +17,13 @@ static const enum calib_group GROUP[CALIB_N_WHATS] = { CALIB_OFFSETS, CALIB_GAIN
 static void
 about_path(struct message *why, enum message_code code, const char *path)
 {
-    message_init(why, code);
-    message_add(why, message_path(path));
+    message_tell(why, code, message_path(path));
 }
 
 static void
 not_opened(struct message *why, const char *path, const char *reason)
 {
-    about_path(why, MESSAGE_CALIB_NOT_OPENED, path);
-    message_add(why, message_text(reason));
+    message_tell(why, MESSAGE_CALIB_NOT_OPENED, message_path(path), message_word(reason));
 }
 
 /* ------------------------------------------------------------------ reading */
@@ -48,10 +46,10 @@ static int
 refuse(struct loader *l, enum message_code code, const char *value)
 {
     if (!l->is_bad) {
-        message_init(l->why, code);
-        message_add(l->why, message_place(l->path, l->line));
         if (value)
-            message_add(l->why, message_text(value));
+            message_tell(l->why, code, message_place(l->path, l->line), value);
+        else
+            message_tell(l->why, code, message_place(l->path, l->line));
     }
     l->is_bad = true;
     return 0;
@@ -66,7 +64,7 @@ read_line(char *out, int cap, void *user)
         return NULL;
     l->line++;
     if (is_hidden)
-        refuse(l, MESSAGE_CALIB_LINE_IS_NO_INI, NULL);
+        refuse(l, MESSAGE_INI_NO_INI_LINE, NULL);
     return out;
 }
 
@@ -148,22 +146,16 @@ read_numbers(struct loader *l, const char *value, int n, double *first, size_t s
 static int
 read_elements(struct loader *l, const char *value, double min, double max, float *out)
 {
-    const char *reason;
+    enum message_code fault;
     if (l->profile->kind != FRAME_KIND_MAT)
         return refuse(l, MESSAGE_CALIB_ONLY_MAT, NULL);
-    if (profile_read_elements(l->profile, value, min, max, out, &reason))
-        return 1;
-    if (!l->is_bad) {
-        refuse(l, MESSAGE_CALIB_BAD_ELEMENTS, reason);
-        message_add(l->why, message_text(value));
-    }
-    return 0;
+    return profile_read_elements(l->profile, value, min, max, out, &fault) ? 1 : refuse(l, fault, value);
 }
 
 static int
 read_figure(struct loader *l, const char *value, double *out)
 {
-    return str_to_double(value, out) ? 1 : refuse(l, MESSAGE_CALIB_NO_NUMBER, value);
+    return str_to_double(value, out) ? 1 : refuse(l, MESSAGE_PROFILE_NO_NUMBER, value);
 }
 
 /* Values, of a section that is in force. */
@@ -217,7 +209,7 @@ on_key(void *user, const char *section, const char *name, const char *value)
         if (!read_figure(l, value, &figure))
             return 0;
         if (!(figure >= 0 && figure <= FRAME_MAX_ELEMENTS))
-            return refuse(l, MESSAGE_CALIB_NO_NUMBER, value);
+            return refuse(l, MESSAGE_PROFILE_NO_NUMBER, value);
         l->now.n_left = (int) figure;
         return 1;
     }
@@ -249,8 +241,7 @@ calib_file_load(const char *path, const int only[CALIB_N_GROUPS], struct sense_p
     const bool has_read_error = ferror(l.f) != 0;
     fclose(l.f);
     if (bad_line > 0 && !l.is_bad) {
-        message_init(why, MESSAGE_CALIB_LINE_IS_NO_INI);
-        message_add(why, message_place(path, bad_line));
+        message_tell(why, MESSAGE_INI_NO_INI_LINE, message_place(path, bad_line));
     } else if (has_read_error)
         about_path(why, MESSAGE_CALIB_NOT_READ, path);
     if (bad_line != 0 || l.is_bad || has_read_error)
@@ -327,6 +318,7 @@ copy_old(FILE *to, const char *path, int undone, struct message *why)
     const char *reason;
     FILE *from = fileio_open_plain(path, &reason);
     if (from == NULL && errno == ENOENT) {
+        /* The file's own remark: whoever opens it by hand reads it, and the program does not. */
         fputs("; Calibrations of a sensor, oldest first, written by `underfoot calibrate`. Remove nothing by "
               "hand:\n"
               "; `underfoot calibrate undo` takes the last one back.\n",

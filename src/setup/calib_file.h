@@ -57,9 +57,9 @@ bool calib_state_text(const struct calib_state *s, char *out, size_t cap);
 bool calib_state_from_text(const char *text, int only[CALIB_N_GROUPS]);
 
 /* What to tell of it at a visit: how and when it was made, and whether it is older than the profile's
- * calibration_days. "" when nothing is in force. True: it is to be done again. */
-bool calib_state_says(const struct calib_state *s, const struct sense_profile *profile, int64_t now_utc_ms,
-                      char *out, size_t cap);
+ * calibration_days. MESSAGE_NONE when nothing is in force. True: it is to be done again. */
+bool calib_state_tell(const struct calib_state *s, const struct sense_profile *profile, int64_t now_utc_ms,
+                      struct message *out);
 
 /* "2026-03-01T09:30:00Z", at least 21 bytes; and back (ms, false when it is none). */
 char *calib_time_text(int64_t utc_ms, char *out, size_t cap);

@@ -18,7 +18,7 @@ double calib_force_mean(const struct calib *c);
 double calib_force_sd(const struct calib *c);
 
 /* ERR_FORMAT, with text in why. */
-enum err calib_refuse(struct message *why, const char *text);
+enum err calib_refuse(struct message *why, enum message_code code);
 
 /* calib_zero.c */
 enum err calib_zero(const struct calib *c, struct sense_profile *out, struct calib_entry *entry, struct message *why);

@@ -35,28 +35,24 @@ main_entry(const struct calib_state *s)
 }
 
 bool
-calib_state_says(const struct calib_state *s, const struct sense_profile *profile, int64_t now_utc_ms,
-                 char *out, size_t cap)
+calib_state_tell(const struct calib_state *s, const struct sense_profile *profile, int64_t now_utc_ms, struct message *out)
 {
-    static const char *const how[CALIB_N_WHATS] = { "zeroed", "gain by a standing mass", "gain by running",
-                                                    "elements equalised" };
+    static const char *const how[CALIB_N_WHATS] = { N_("zeroed"), N_("gain by a standing mass"), N_("gain by running"),
+                                                    N_("elements equalised") };
     const struct calib_entry *e = main_entry(s);
-    out[0] = '\0';
+    message_init(out, MESSAGE_NONE);
     if (e == NULL)
         return false;
     const int64_t days = (now_utc_ms - e->made_utc_ms) / DAY_MS;
     const bool is_old = (double) days > profile->calibration_days;
     if (days < 0)
-        snprintf(out, cap, "%s, in the future by this computer's clock", how[e->what]);
+        message_tell(out, MESSAGE_CALIB_IN_FUTURE, message_word(how[e->what]));
     else if (days == 0)
-        snprintf(out, cap, "%s less than a day ago", how[e->what]);
+        message_tell(out, MESSAGE_CALIB_IS_OF_TODAY, message_word(how[e->what]));
     else
-        snprintf(out, cap, "%s %" PRId64 " day%s ago", how[e->what], days, days == 1 ? "" : "s");
-    if (is_old) {
-        char more[96];
-        snprintf(more, sizeof more, ": older than %g days, calibrate again", profile->calibration_days);
-        str_append(out, cap, more);
-    }
+        message_tell(out, MESSAGE_CALIB_IS_OF, message_word(how[e->what]), days);
+    if (is_old)
+        message_tell(out, MESSAGE_CALIB_IS_OLD, message_of(out), profile->calibration_days);
     return is_old;
 }
 

@@ -59,8 +59,8 @@ calib_force_sd(const struct calib *c)
 }
 
 enum err
-calib_refuse(struct message *why, const char *text)
+calib_refuse(struct message *why, enum message_code code)
 {
-    message_sayf(why, "%s", text);
+    message_init(why, code);
     return ERR_FORMAT;
 }

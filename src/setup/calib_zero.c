@@ -90,19 +90,19 @@ look_for_somebody(const struct calib *c, double patch_n, double moved_n, struct 
     const struct sense_profile *p = c->profile;
     const double sd = calib_force_sd(c);
     if (sd > CALIB_STILL_N) {
-        message_sayf(why, "the force changes by %.0f N: get off, stop the belt, and zero again", sd);
+        message_tell(why, MESSAGE_CALIB_ZERO_CHANGES, message_real(sd, 0, MESSAGE_UNIT_NEWTON));
         return ERR_FORMAT;
     }
     if (p->kind == FRAME_KIND_SWITCHES && has_zone_moved(c, p->n_zones))
-        return calib_refuse(why, "a foot zone's load changes: stand still with unloaded shoes, and zero again");
+        return calib_refuse(why, MESSAGE_CALIB_ZONE_CHANGES);
     if (c->is_surely_empty)
         return ERR_OK;
     if (patch_n > CALIB_SOMEBODY_N) {
-        message_sayf(why, "%.0f N lie on a part of the mat: get off, and zero again", patch_n);
+        message_tell(why, MESSAGE_CALIB_LOAD_ON_MAT, message_real(patch_n, 0, MESSAGE_UNIT_NEWTON));
         return ERR_FORMAT;
     }
     if (p->kind == FRAME_KIND_CELLS && was_zeroed(p) && fabs(moved_n) > CALIB_SOMEBODY_N) {
-        message_sayf(why, "%+.0f N since the last zero: get off, and zero again", moved_n);
+        message_tell(why, MESSAGE_CALIB_ZERO_MOVED, message_signed(moved_n, 0, MESSAGE_UNIT_NEWTON));
         return ERR_FORMAT;
     }
     return ERR_OK;
@@ -113,7 +113,7 @@ take(const struct calib *c, struct sense_profile *out, int i, struct message *wh
 {
     const double mean = mean_of(c, i);
     if (fabs(mean) >= out->saturation_counts) {
-        message_sayf(why, "element %d is at full scale with nobody on: `underfoot check` tells more", i);
+        message_tell(why, MESSAGE_CALIB_FULL_WITH_NOBODY, i);
         return ERR_FORMAT;
     }
     if (out->kind == FRAME_KIND_MAT)
@@ -123,7 +123,7 @@ take(const struct calib *c, struct sense_profile *out, int i, struct message *wh
     else if (mean < 0.5 * out->zone[i].full_counts)
         out->zone[i].offset_counts = mean;
     else
-        return calib_refuse(why, "a foot zone is pressed: take the shoes off, or unload them, and zero again");
+        return calib_refuse(why, MESSAGE_CALIB_ZONE_IS_PRESSED);
     return ERR_OK;
 }
 

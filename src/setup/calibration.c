@@ -13,10 +13,8 @@ calibration_load(struct calibration *c, const char *name)
     enum err err = sensor_profile_load(&c->profile, name, NULL, &c->state, &c->why);
     if (err == ERR_OK)
         err = sensor_profile_calibration(name, c->path, sizeof c->path, &c->why);
-    if (err != ERR_OK) {
-        message_say(&c->why, message_english(&c->why));
+    if (err != ERR_OK)
         return err;
-    }
     /* The history is read by itself: the profile has all of it in force already. */
     c->changed = c->profile;
     return calib_file_load(c->path, NULL, &c->changed, &state, &c->history, &c->why);
@@ -37,53 +35,42 @@ calibration_undo(struct calibration *c, struct calib_entry *undone)
     return err;
 }
 
-/* Where the next words go, after n more (snprintf's answer) at len. */
-static size_t
-after(size_t cap, size_t len, int n)
+void
+calibration_entry_tell(const struct calib_entry *e, struct message *out)
 {
-    return n > 0 && len + (size_t) n < cap ? len + (size_t) n : cap - 1;
-}
-
-char *
-calibration_entry_text(const struct calib_entry *e, char *out, size_t cap)
-{
-    char made[32];
-    size_t len = after(cap, 0,
-                     snprintf(out, cap, "%4d  %s  %-9s", e->number, calib_time_text(e->made_utc_ms, made, sizeof made),
-                              calib_what_name(e->what)));
+    char made[32], row[80];
+    snprintf(row, sizeof row, "%4d  %s  %-9s", e->number, calib_time_text(e->made_utc_ms, made, sizeof made),
+             calib_what_name(e->what));
+    message_tell(out, MESSAGE_CALIB_ENTRY, row);
     if (!isnan(e->mass_kg))
-        len = after(cap, len, snprintf(out + len, cap - len, " %.1f kg", e->mass_kg));
+        message_tell(out, MESSAGE_CALIB_ENTRY_MASS, message_of(out), message_real(e->mass_kg, 1, MESSAGE_UNIT_KG));
     if (!isnan(e->drift_pct))
-        len = after(cap, len, snprintf(out + len, cap - len, "; the gain was off by %+.1f %%", e->drift_pct));
+        message_tell(out, MESSAGE_CALIB_ENTRY_GAIN, message_of(out), message_signed(e->drift_pct, 1, MESSAGE_UNIT_PCT));
     if (!isnan(e->moved_n))
-        len = after(cap, len, snprintf(out + len, cap - len, " took %+.1f N off", e->moved_n));
+        message_tell(out, MESSAGE_CALIB_ENTRY_MOVED, message_of(out), message_signed(e->moved_n, 1, MESSAGE_UNIT_NEWTON));
     if (!isnan(e->spread_pct))
-        len = after(cap, len,
-                  snprintf(out + len, cap - len, " elements were uneven by %.1f %%, %d left as they are", e->spread_pct,
-                           e->n_left));
+        message_tell(out, MESSAGE_CALIB_ENTRY_SPREAD, message_of(out), message_real(e->spread_pct, 1, MESSAGE_UNIT_PCT), e->n_left);
     if (e->is_undone)
-        snprintf(out + len, cap - len, "  (taken back)");
-    return out;
+        message_tell(out, MESSAGE_CALIB_ENTRY_UNDONE, message_of(out));
 }
 
 bool
-calibration_says(const struct calibration *c, char *out, size_t cap)
+calibration_tell(const struct calibration *c, struct message *out)
 {
-    return sensor_profile_says(&c->state, &c->profile, out, cap);
+    return sensor_profile_tell(&c->state, &c->profile, out);
 }
 
 bool
 calibration_was_off(const struct calibration *c, const struct calib_entry *e, struct message *out)
 {
     if (e->what == CALIB_ZERO && fabs(e->moved_n) > CALIB_SOMEBODY_N) { /* false for NAN */
-        message_init(out, MESSAGE_CALIB_SOMEBODY_ON);
-        message_add(out, message_real(e->moved_n, 0, MESSAGE_UNIT_NEWTON));
+        message_tell(out, MESSAGE_CALIB_SOMEBODY_ON, message_real(e->moved_n, 0, MESSAGE_UNIT_NEWTON));
         return true;
     }
     if (isnan(e->drift_pct) || fabs(e->drift_pct) <= c->profile.drift_limit_pct)
         return false;
-    message_init(out, MESSAGE_CALIB_GAIN_WAS_OFF);
-    message_add(out, message_real(c->profile.drift_limit_pct, MESSAGE_DIGITS_AS_NEEDED, MESSAGE_UNIT_PCT));
+    message_tell(out, MESSAGE_CALIB_GAIN_WAS_OFF,
+                 message_real(c->profile.drift_limit_pct, MESSAGE_DIGITS_AS_NEEDED, MESSAGE_UNIT_PCT));
     return true;
 }
 

@@ -12,8 +12,6 @@
 #include "base/message.h"
 #include "setup/calib_file.h"
 
-#define CALIBRATION_TEXT_MAX 160
-
 struct calibration {
     char path[FILEIO_PATH_MAX]; /* of its file */
     struct sense_profile profile; /* in force */
@@ -32,11 +30,11 @@ enum err calibration_keep(struct calibration *c, struct calib_entry *entry);
 /* Takes the newest one back; *undone is it. */
 enum err calibration_undo(struct calibration *c, struct calib_entry *undone);
 
-/* "3  2026-03-01T09:30:00Z  mass 71.5 kg; the gain was off by +1.2 %". Returns out. */
-char *calibration_entry_text(const struct calib_entry *e, char *out, size_t cap);
+/* "3  2026-03-01T09:30:00Z  mass 71.5 kg; the gain was off by +1.2 %". */
+void calibration_entry_tell(const struct calib_entry *e, struct message *out);
 
-/* What is in force, in words; "" when nothing is. True: it is to be done again. */
-bool calibration_says(const struct calibration *c, char *out, size_t cap);
+/* What is in force; MESSAGE_NONE when nothing is. True: it is to be done again. */
+bool calibration_tell(const struct calibration *c, struct message *out);
 
 /* The gain was off by more than the profile allows, or a zero took a body's weight off: a message. */
 bool calibration_was_off(const struct calibration *c, const struct calib_entry *e, struct message *out);

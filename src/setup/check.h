@@ -33,6 +33,7 @@
 #ifndef SETUP_CHECK_H
 #define SETUP_CHECK_H
 
+#include "base/message.h"
 #include "sense/frame.h"
 #include "sense/profile.h"
 #include "wire/packet.h"
@@ -40,7 +41,6 @@
 #include <stddef.h>
 
 #define CHECK_MAX_NAMED   24 /* elements that a finding can name */
-#define CHECK_SAYS_MAX    160
 #define CHECK_AT_MAX      96
 #define CHECK_MIN_FRAMES  50 /* fewer tell nothing */
 #define CHECK_DEAD_FRAMES 5
@@ -72,11 +72,11 @@ enum check_item {
 struct check_finding {
     enum check_grade grade;
     double value;                      /* NAN when untested */
-    char says[CHECK_SAYS_MAX];         /* one plain sentence */
-    const char *todo;                  /* "" when there is nothing to do; static storage */
+    struct message says;
+    const char *todo;                  /* "" when there is nothing to do; English in static storage, looked up where it is shown */
     int n_elements;                    /* that are concerned; the first CHECK_MAX_NAMED by number: */
     uint16_t element[CHECK_MAX_NAMED]; /* mat row * n_cols + col, cell or zone from 0 */
-    char at[CHECK_AT_MAX];             /* the first of them in words: "3:17 3:18 and 4 more"; "" */
+    struct message at;                 /* the first of them: "3:17 3:18 and 4 more"; MESSAGE_NONE */
 };
 
 struct check_report {
@@ -92,7 +92,7 @@ struct check_line {
     uint64_t n_bytes;
     uint64_t n_damaged;     /* units that could not be read */
     uint64_t n_repeated;    /* packets that came twice or late, and were dropped */
-    const char *board_says; /* a fault that the board reports of itself, in words; NULL: none */
+    const char *board_says; /* a fault that the board reports of itself, in English, looked up where it is shown; NULL: none */
 };
 
 struct check_element {

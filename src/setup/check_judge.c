@@ -1,10 +1,11 @@
 /* check_judge.c - the sums of a check to figures, grades, sentences. Limits and advice: check_limits.c. */
+#include "base/str.h"
 #include "sense/sense.h"
 #include "setup/check_parts.h"
 
-#include <inttypes.h>
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #define STOOD_ON_N 100.0 /* a mat: a child standing weighs more (cells may carry a deck), */
@@ -27,12 +28,13 @@ judge_rate(struct check_judging *j)
     const double off_pct = isnan(c->nominal_hz) ? 0 : (hz / c->nominal_hz - 1) * 100;
     struct check_finding *f = check_grade(j, CHECK_RATE, hz, off_pct);
     if (isnan(c->nominal_hz))
-        check_say(f, "%.1f frames/s; neither board nor profile says how many there should be", hz);
+        message_tell(&f->says, MESSAGE_CHECK_RATE_UNKNOWN, message_real(hz, 1, MESSAGE_UNIT_NONE));
     else
-        check_say(f, "%.1f frames/s, %+.1f %% off the nominal %g", hz, off_pct, c->nominal_hz);
+        message_tell(&f->says, MESSAGE_CHECK_RATE_IS, message_real(hz, 1, MESSAGE_UNIT_NONE),
+                     message_signed(off_pct, 1, MESSAGE_UNIT_PCT), c->nominal_hz);
     f = check_grade(j, CHECK_JITTER, sd_us * 1e-3, sd_us / mean_us * 100);
-    check_say(f, "frames come every %.3f ms, give or take %.3f; the longest took %.3f", mean_us * 1e-3,
-        sd_us * 1e-3, c->interval_max_us * 1e-3);
+    message_tell(&f->says, MESSAGE_CHECK_JITTER_IS, message_real(mean_us * 1e-3, 3, MESSAGE_UNIT_MS),
+                 message_real(sd_us * 1e-3, 3, MESSAGE_UNIT_NONE), message_real(c->interval_max_us * 1e-3, 3, MESSAGE_UNIT_NONE));
 }
 
 static void
@@ -45,12 +47,11 @@ judge_clock(struct check_judging *j)
     if (host_s >= 2) {
         const double off_pct = (dev_s / host_s - 1) * 100;
         f = check_grade(j, CHECK_CLOCK, off_pct, off_pct);
-        check_say(f, "its clock goes %+.2f %% against this computer's", off_pct);
+        message_tell(&f->says, MESSAGE_CHECK_CLOCK_IS, message_signed(off_pct, 2, MESSAGE_UNIT_PCT));
     }
     if (c->n_restarts > 0) {
         f->grade = CHECK_BAD;
-        check_say(f, "the board restarted, or its clock jumped, %" PRIu64 " times: check its supply",
-            c->n_restarts);
+        message_tell(&f->says, MESSAGE_CHECK_RESTARTED, c->n_restarts);
     }
 }
 
@@ -61,17 +62,16 @@ judge_line(struct check_judging *j, const struct check_line *line)
     const uint64_t n_came = c->n_empty + c->n_loaded;
     const double lost_pct = 100.0 * (double) c->n_lost / (double) (c->n_lost + n_came);
     struct check_finding *f = check_grade(j, CHECK_LOST, lost_pct, lost_pct);
-    check_say(f, "%" PRIu64 " of %" PRIu64 " frames are missing", c->n_lost, c->n_lost + n_came);
+    message_tell(&f->says, MESSAGE_CHECK_LOST_IS, c->n_lost, c->n_lost + n_came);
     /* One damaged unit is what a reader that comes in the middle of a packet sees. */
     const double n_damaged = line->n_damaged > 1 ? (double) line->n_damaged : 0;
     f = check_grade(j, CHECK_LINE, n_damaged, n_damaged);
     if (n_damaged > 0.01 * (double) n_came)
         f->grade = CHECK_BAD;
-    check_say(f, "%" PRIu64 " bytes, %.0f damaged packets, %" PRIu64 " repeated or late", line->n_bytes, n_damaged,
-        line->n_repeated);
+    message_tell(&f->says, MESSAGE_CHECK_LINE_IS, line->n_bytes, (int64_t) n_damaged, line->n_repeated);
     if (line->board_says != NULL) {
         f->grade = CHECK_BAD;
-        check_say(f, "the board says: %s", line->board_says);
+        message_tell(&f->says, MESSAGE_CHECK_BOARD_SAYS, message_word(line->board_says));
     }
 }
 
@@ -108,21 +108,42 @@ slope_per_min(const struct check *c, double sum, double sum_sq, double sum_tx, d
     return fabs(slope) > 4 * error ? slope * 60 : 0;
 }
 
-/* scale: of what is shown. A time that is too short to tell a drift that matters leaves it untested. */
+/* To two digits: more says nothing of what would have been seen. */
+static double
+rounded(double v)
+{
+    char text[32];
+    snprintf(text, sizeof text, "%.2g", v);
+    return strtod(text, NULL);
+}
+
+/* How a drift is told: in newtons, in the uncalibrated sensor's own, or as a share. */
+static const struct drift_words {
+    double scale;
+    enum message_unit unit;
+    enum message_code none, is;
+} DRIFT_IN_NEWTONS = { 1, MESSAGE_UNIT_NEWTON, MESSAGE_CHECK_DRIFT_NONE, MESSAGE_CHECK_DRIFT_IS },
+  DRIFT_IN_OWN = { 1, MESSAGE_UNIT_NEWTON, MESSAGE_CHECK_DRIFT_NONE_RELATIVE, MESSAGE_CHECK_DRIFT_IS_RELATIVE },
+  DRIFT_OF_FULL = { 100, MESSAGE_UNIT_PCT, MESSAGE_CHECK_DRIFT_NONE_OF_FULL, MESSAGE_CHECK_DRIFT_IS_OF_FULL };
+
+/* A time that is too short to tell a drift that matters leaves it untested. */
 static void
-judge_drift(struct check_judging *j, double slope, double least, double scale, const char *unit)
+judge_drift(struct check_judging *j, double slope, double least, const struct drift_words *words)
 {
     const struct check_limits *l = check_limits(CHECK_DRIFT);
     struct check_finding *f = &j->out->finding[CHECK_DRIFT];
     const double seconds = j->c->seconds_empty;
     if (j->is_occupied)
-        check_say(f, "not judged: the sensor was not empty");
+        message_init(&f->says, MESSAGE_CHECK_NOT_EMPTY);
     else if (seconds < DRIFT_MIN_S || (slope == 0.0 && least > (j->is_switches ? l->mind_switches : l->mind)))
-        check_say(f, "not seen yet: it takes longer than %.0f s with nobody on", seconds);
+        message_tell(&f->says, MESSAGE_CHECK_DRIFT_NOT_SEEN, message_real(seconds, 0, MESSAGE_UNIT_S));
     else if (slope == 0.0)
-        check_say(check_grade(j, CHECK_DRIFT, 0, 0), "none above %.2g %s a minute, within %.0f s", least * scale, unit, seconds);
+        message_tell(&check_grade(j, CHECK_DRIFT, 0, 0)->says, words->none,
+                     message_real(rounded(least * words->scale), MESSAGE_DIGITS_AS_NEEDED, words->unit),
+                     message_real(seconds, 0, MESSAGE_UNIT_S));
     else
-        check_say(check_grade(j, CHECK_DRIFT, slope, slope), "the empty reading moves by %+.1f %s a minute", slope * scale, unit);
+        message_tell(&check_grade(j, CHECK_DRIFT, slope, slope)->says, words->is,
+                     message_signed(slope * words->scale, 1, words->unit));
 }
 
 /* Elements of a mat that showed a load most of the time. */
@@ -144,26 +165,30 @@ judge_whole(struct check_judging *j)
     double least;
     const double slope = slope_per_min(c, t->sum, t->sum_sq, t->sum_tx, &least);
     const double sd = var > 0 ? sqrt(var) : 0, mean = t->first + mean_d;
-    const char *own = c->is_relative ? ", uncalibrated" : "";
     /* Where the profile says what is usual: more is to be minded, twice as much is bad. */
     const double mind = check_limits(CHECK_NOISE)->mind, by = j->p->noise_n < mind ? sd / j->p->noise_n * mind : sd;
     struct check_finding *f = check_grade(j, CHECK_NOISE, sd, by);
     const bool is_stood_on = j->p->kind == FRAME_KIND_MAT && mean > STOOD_ON_N && n_loaded(j) >= STOOD_ON_ELEMENTS;
     j->is_occupied = sd > SWING_N || is_stood_on;
     if (j->is_occupied && sd > SENSE_BEYOND_N && !c->is_relative)
-        check_say(f, "the force swings by %.0f N, more than any runner: is the gain in N a count?", sd);
+        message_tell(&f->says, MESSAGE_CHECK_SWINGS_BEYOND, message_real(sd, 0, MESSAGE_UNIT_NEWTON));
     else if (is_stood_on && sd <= SWING_N)
-        check_say(f, "%.0f N lie on it%s: does somebody stand on it?", mean, own);
+        message_tell(&f->says, c->is_relative ? MESSAGE_CHECK_STOOD_ON_RELATIVE : MESSAGE_CHECK_STOOD_ON,
+                     message_real(mean, 0, MESSAGE_UNIT_NEWTON));
     else if (j->is_occupied)
-        check_say(f, "the force swings by %.0f N%s: was somebody on it, or the belt moving?", sd, own);
+        message_tell(&f->says, c->is_relative ? MESSAGE_CHECK_SWINGS_RELATIVE : MESSAGE_CHECK_SWINGS,
+                     message_real(sd, 0, MESSAGE_UNIT_NEWTON));
     else
-        check_say(f, "the empty sensor's force spreads by %.2f N (standard deviation%s)", sd, own);
+        message_tell(&f->says, c->is_relative ? MESSAGE_CHECK_NOISE_IS_RELATIVE : MESSAGE_CHECK_NOISE_IS,
+                     message_real(sd, 2, MESSAGE_UNIT_NEWTON));
     f = &j->out->finding[CHECK_OFFSET];
     if (j->is_occupied)
-        check_say(f, "not judged: the sensor was not empty");
+        message_init(&f->says, MESSAGE_CHECK_NOT_EMPTY);
     else
-        check_say(check_grade(j, CHECK_OFFSET, mean, mean), "the empty sensor reads %.1f N%s", mean, own);
-    judge_drift(j, slope, least, 1, c->is_relative ? "N, uncalibrated," : "N");
+        message_tell(&check_grade(j, CHECK_OFFSET, mean, mean)->says,
+                     c->is_relative ? MESSAGE_CHECK_OFFSET_IS_RELATIVE : MESSAGE_CHECK_OFFSET_IS,
+                     message_real(mean, 1, MESSAGE_UNIT_NEWTON));
+    judge_drift(j, slope, least, c->is_relative ? &DRIFT_IN_OWN : &DRIFT_IN_NEWTONS);
 }
 
 /* A foot zone that goes down and up again: somebody wears it. */
@@ -197,15 +222,16 @@ judge_zones(struct check_judging *j)
     j->is_occupied = is_worn(c);
     struct check_finding *f = check_grade(j, CHECK_NOISE, sd, sd);
     if (j->is_occupied)
-        check_say(f, "zones go down and up again: did somebody walk in them?");
+        message_init(&f->says, MESSAGE_CHECK_ZONES_WALK);
     else
-        check_say(f, "the noisiest empty zone spreads by %.1f %% of its full reading", sd * 100);
+        message_tell(&f->says, MESSAGE_CHECK_ZONE_NOISE_IS, message_real(sd * 100, 1, MESSAGE_UNIT_PCT));
     f = &j->out->finding[CHECK_OFFSET];
     if (j->is_occupied)
-        check_say(f, "not judged: the sensor was not empty");
+        message_init(&f->says, MESSAGE_CHECK_NOT_EMPTY);
     else
-        check_say(check_grade(j, CHECK_OFFSET, mean, mean), "the empty zone farthest from 0 reads %.1f %% of full", mean * 100);
-    judge_drift(j, slope, least, 100, "% of full");
+        message_tell(&check_grade(j, CHECK_OFFSET, mean, mean)->says, MESSAGE_CHECK_ZONE_OFFSET_IS,
+                     message_real(mean * 100, 1, MESSAGE_UNIT_PCT));
+    judge_drift(j, slope, least, &DRIFT_OF_FULL);
 }
 
 /* Stuck: at full scale all the time; the same loaded value all the time; of a cell, whose converter always
@@ -242,37 +268,42 @@ judge_elements(struct check_judging *j)
     }
     if (noise->n_elements > 0) {
         check_at_least(noise, noise->n_elements * 20 > c->n_elements ? CHECK_BAD : CHECK_MIND);
-        check_say(noise, "%d element%s show%s a load now and then with nobody on", noise->n_elements,
-            noise->n_elements == 1 ? "" : "s", noise->n_elements == 1 ? "s" : "");
+        message_tell(&noise->says, MESSAGE_CHECK_ELEMENTS_FLICKER, noise->n_elements);
     }
     if (offset->n_elements > 0) {
         check_at_least(offset, CHECK_MIND);
-        check_say(offset, "%d element%s show%s a load all the time with nobody on", offset->n_elements,
-            offset->n_elements == 1 ? "" : "s", offset->n_elements == 1 ? "s" : "");
+        message_tell(&offset->says, MESSAGE_CHECK_ELEMENTS_ON, offset->n_elements);
     }
     struct check_finding *f = check_grade(j, CHECK_STUCK, stuck.n_elements, stuck.n_elements);
     f->n_elements = stuck.n_elements;
     memcpy(f->element, stuck.element, sizeof f->element);
-    check_say(f, stuck.n_elements == 0 ? "none is stuck" : "%d read the same all the time", stuck.n_elements);
+    if (stuck.n_elements == 0)
+        message_init(&f->says, MESSAGE_CHECK_STUCK_NONE);
+    else
+        message_tell(&f->says, MESSAGE_CHECK_STUCK_SOME, stuck.n_elements);
 }
 
 /* ------------------------------------------------------------------ all of it */
 
-/* "3:17 3:18 5:2 and 4 more". */
+/* "3:17 3:18 5:2 and 4 more"; of cells "cell 1 3". */
 static void
 put_names(const struct sense_profile *p, struct check_finding *f)
 {
-    size_t len = 0;
+    char names[CHECK_AT_MAX] = "", name[16];
     int i = 0;
     for (; i < f->n_elements && i < CHECK_MAX_NAMED; i++) {
-        char name[16];
         check_element_name(p, f->element[i], name, sizeof name);
-        if (len + strlen(name) + 16 > sizeof f->at) /* "and N more" fits behind */
+        const char *own = p->kind == FRAME_KIND_CELLS ? name + strlen("cell ") : name;
+        if (strlen(names) + 1 + strlen(own) >= sizeof names)
             break;
-        len += (size_t) snprintf(f->at + len, sizeof f->at - len, "%s%s", i > 0 ? " " : "", name);
+        str_append(names, sizeof names, i > 0 ? " " : "");
+        str_append(names, sizeof names, own);
     }
-    if (i < f->n_elements)
-        snprintf(f->at + len, sizeof f->at - len, " and %d more", f->n_elements - i);
+    message_init(&f->at, MESSAGE_NONE);
+    if (i > 0 && i < f->n_elements)
+        message_tell(&f->at, MESSAGE_CHECK_AT_MORE, names, f->n_elements - i);
+    else if (i > 0)
+        message_tell(&f->at, p->kind == FRAME_KIND_CELLS ? MESSAGE_CHECK_AT_CELLS : MESSAGE_CHECK_AT, names);
 }
 
 static void
@@ -290,9 +321,9 @@ sum_up(struct check_judging *j)
         if (f->grade > out->grade)
             out->grade = f->grade;
         if (i == CHECK_CROSSTALK && j->p->kind != FRAME_KIND_MAT)
-            check_say(f, "only a mat's rows and columns can talk to each other");
-        else if (f->grade == CHECK_UNTESTED && f->says[0] == '\0')
-            check_say(f, i >= CHECK_DEAD ? "needs somebody to load the sensor" : "too little was heard to tell");
+            message_init(&f->says, MESSAGE_CHECK_ONLY_MAT_HAS_CROSSTALK);
+        else if (f->grade == CHECK_UNTESTED && message_is_none(&f->says))
+            message_init(&f->says, i >= CHECK_DEAD ? MESSAGE_CHECK_NEEDS_LOAD : MESSAGE_CHECK_LITTLE_HEARD);
     }
 }
 
@@ -308,7 +339,7 @@ check_judge(const struct check *c, const struct check_line *line, struct check_r
         out->finding[i].value = NAN;
     if (c->n_empty + c->n_loaded < CHECK_MIN_FRAMES) {
         struct check_finding *f = check_grade(&j, CHECK_LOST, NAN, INFINITY);
-        check_say(f, "only %" PRIu64 " frames came: too few to tell anything", c->n_empty + c->n_loaded);
+        message_tell(&f->says, MESSAGE_CHECK_FEW_FRAMES, c->n_empty + c->n_loaded);
         sum_up(&j);
         return;
     }

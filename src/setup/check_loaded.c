@@ -3,8 +3,6 @@
 #include "setup/check_parts.h"
 
 #include <math.h>
-#include <stdarg.h>
-#include <stdio.h>
 
 struct check_finding *
 check_grade(struct check_judging *j, enum check_item item, double value, double by)
@@ -17,15 +15,6 @@ check_grade(struct check_judging *j, enum check_item item, double value, double 
                : size >= (j->is_switches ? l->mind_switches : l->mind) ? CHECK_MIND
                                                                        : CHECK_GOOD;
     return f;
-}
-
-void
-check_say(struct check_finding *f, const char *format, ...)
-{
-    va_list ap;
-    va_start(ap, format);
-    vsnprintf(f->says, sizeof f->says, format, ap);
-    va_end(ap);
 }
 
 void
@@ -90,7 +79,7 @@ judge_dead(struct check_judging *j)
         n_loaded += c->element[i].was_loaded;
     }
     if (c->profile->kind == FRAME_KIND_CELLS ? c->force_peak_n < 100 : !is_any_loaded) {
-        check_say(f, "nobody loaded the sensor");
+        message_init(&f->says, MESSAGE_CHECK_NOBODY_LOADED);
         return;
     }
     for (int i = 0; i < c->n_elements; i++)
@@ -102,11 +91,11 @@ judge_dead(struct check_judging *j)
     if (f->n_elements * 50 > c->n_elements)
         f->grade = CHECK_BAD;
     if (f->n_elements > 0)
-        check_say(f, "%d did not answer to the load", f->n_elements);
+        message_tell(&f->says, MESSAGE_CHECK_DEAD_SOME, f->n_elements);
     else if (c->profile->kind == FRAME_KIND_MAT)
-        check_say(f, "none found; %d of %d elements were loaded", n_loaded, c->n_elements);
+        message_tell(&f->says, MESSAGE_CHECK_DEAD_NONE_OF_LOADED, n_loaded, c->n_elements);
     else
-        check_say(f, "all of them answer to the load");
+        message_init(&f->says, MESSAGE_CHECK_DEAD_NONE);
 }
 
 static void
@@ -119,9 +108,9 @@ judge_saturated(struct check_judging *j)
         if (c->element[i].n_full > 0 && !check_is_dead(j->p, i))
             check_name(f, i);
     if (share_pct > 0)
-        check_say(f, "in %.1f %% of the loaded frames an element is at full scale", share_pct);
+        message_tell(&f->says, MESSAGE_CHECK_SATURATED_SOME, message_real(share_pct, 1, MESSAGE_UNIT_PCT));
     else
-        check_say(f, "no element reaches full scale");
+        message_init(&f->says, MESSAGE_CHECK_SATURATED_NONE);
 }
 
 static void
@@ -132,7 +121,7 @@ judge_crosstalk(struct check_judging *j)
     if (j->p->kind != FRAME_KIND_MAT)
         return;
     if (c->n_ghost_row + c->n_ghost_col < CHECK_DEAD_FRAMES) {
-        check_say(f, "not seen: press single spots with a thumb, one after another, all over the mat");
+        message_init(&f->says, MESSAGE_CHECK_CROSSTALK_NOT_SEEN);
         return;
     }
     const double row_pct = c->n_ghost_row > 0 ? 100 * c->ghost_row / (double) c->n_ghost_row : 0;
@@ -149,8 +138,8 @@ judge_crosstalk(struct check_judging *j)
             line = k;
         }
     }
-    check_say(f, "a pressed spot shows %.1f %% of itself along its row, %.1f %% along its column; most in %s %d",
-        row_pct, col_pct, is_col ? "column" : "row", line);
+    message_tell(&f->says, is_col ? MESSAGE_CHECK_CROSSTALK_COLUMN : MESSAGE_CHECK_CROSSTALK_ROW,
+                 message_real(row_pct, 1, MESSAGE_UNIT_PCT), message_real(col_pct, 1, MESSAGE_UNIT_PCT), line);
 }
 
 void

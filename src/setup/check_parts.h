@@ -35,7 +35,6 @@ struct check_judging {
 
 /* A finding's grade: value is shown, by is what the limits are of. */
 struct check_finding *check_grade(struct check_judging *j, enum check_item item, double value, double by);
-void check_say(struct check_finding *f, const char *format, ...) __attribute__((format(printf, 2, 3)));
 void check_name(struct check_finding *f, int element); /* one more element that is concerned */
 void check_at_least(struct check_finding *f, enum check_grade g);
 

@@ -16,11 +16,11 @@ check_name(const char *name, struct message *why)
     char path[PLACES_PATH_MAX];
     struct message none;
     if (!name[0] || strspn(name, allowed) != strlen(name) || strlen(name) >= PLAN_COPY_NAME_MAX || strchr("-_", name[0])) {
-        message_sayf(why, "'%.60s' is no name for a plan: letters, digits, - and _, a letter or digit first", name);
+        message_tell(why, MESSAGE_PLAN_NAME_IS_NONE, name);
         return ERR_USAGE;
     }
     if (places_find("plans", name, path, sizeof path, &none) == ERR_OK) {
-        message_sayf(why, "There is a plan %s already: take another name.", name);
+        message_tell(why, MESSAGE_PLAN_NAME_IS_TAKEN, name);
         return ERR_USAGE;
     }
     return ERR_OK;
@@ -51,7 +51,10 @@ copy_bytes(const char *from, const char *to, struct message *why)
     }
     if (out >= 0)
         unlink(to); /* made by us a moment ago */
-    message_sayf(why, "%.300s: %s", in == NULL ? from : to, reason != NULL ? reason : strerror(error));
+    if (in == NULL)
+        message_tell(why, MESSAGE_PLAN_NOT_COPIED_FROM, message_path(from), message_word(reason));
+    else
+        message_tell(why, MESSAGE_PLAN_NOT_COPIED, message_path(to), message_errno(error));
     return ERR_OS;
 }
 
@@ -67,7 +70,7 @@ plan_copy(const char *plan, const char *name, char path[PLACES_PATH_MAX], struct
     if (err == ERR_OK)
         err = fileio_make_folder(folder, why);
     if (err == ERR_OK && snprintf(path, PLACES_PATH_MAX, "%s/%s.ini", folder, name) >= PLACES_PATH_MAX) {
-        message_sayf(why, "the path of the plans' folder is too long");
+        message_init(why, MESSAGE_PLAN_PATH_TOO_LONG);
         err = ERR_USAGE;
     }
     return err == ERR_OK ? copy_bytes(from, path, why) : err;

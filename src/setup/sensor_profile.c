@@ -18,7 +18,7 @@ sensor_profile_calibration(const char *name, char *out, size_t cap, struct messa
     if (err != ERR_OK)
         return err;
     if (snprintf(file, sizeof file, "calibration/%s%s", base, has_end ? "" : ".ini") >= (int) sizeof file) {
-        message_sayf(why, "the name of the profile is too long");
+        message_init(why, MESSAGE_SENSOR_PROFILE_NAME_TOO_LONG);
         return ERR_USAGE;
     }
     return fileio_join(out, cap, folder, file, why);
@@ -42,16 +42,14 @@ sensor_profile_load(struct sense_profile *p, const char *name, const char *only,
     err = calib_file_load(calibration, only ? numbers : NULL, p, state, NULL, why);
     for (int g = 0; err == ERR_OK && only && g < CALIB_N_GROUPS; g++)
         if (numbers[g] != state->number[g]) {
-            message_sayf(why,
-                     "%.300s: calibration %d, with which the recording was made, is not in it", calibration,
-                     numbers[g]);
+            message_tell(why, MESSAGE_SENSOR_PROFILE_LACKS_CALIB, message_path(calibration), numbers[g]);
             err = ERR_GONE;
         }
     return err;
 }
 
 bool
-sensor_profile_says(const struct calib_state *state, const struct sense_profile *p, char *out, size_t cap)
+sensor_profile_tell(const struct calib_state *state, const struct sense_profile *p, struct message *out)
 {
-    return calib_state_says(state, p, monotime_wall_us() / 1000, out, cap);
+    return calib_state_tell(state, p, monotime_wall_us() / 1000, out);
 }

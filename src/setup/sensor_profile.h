@@ -21,7 +21,6 @@ enum err sensor_profile_calibration(const char *name, char *out, size_t cap, str
 
 /* What a visit keeps: how old the calibration is, and whether it is to be done again. True: tell it now, too.
  */
-bool sensor_profile_says(const struct calib_state *state, const struct sense_profile *p, char *out,
-                         size_t cap);
+bool sensor_profile_tell(const struct calib_state *state, const struct sense_profile *p, struct message *out);
 
 #endif

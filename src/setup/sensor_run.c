@@ -57,9 +57,9 @@ explain(struct sensor_run *r)
 {
     struct message why;
     if (stop_is_asked())
-        message_sayf(&r->why, "stopped");
+        message_init(&r->why, MESSAGE_SENSOR_WAS_STOPPED);
     else if (wire_refusal(&r->wire))
-        message_say(&r->why, wire_refusal(&r->wire));
+        message_tell(&r->why, MESSAGE_WIRE_IS_NEWER, wire_refusal(&r->wire), WIRE_VERSION_MAJOR);
     else if (!message_is_none(&r->sense.why))
         r->why = r->sense.why;
     else if (r->is_gone && !message_is_none(&r->source.why))
@@ -67,8 +67,7 @@ explain(struct sensor_run *r)
     else if (source_complaint(&r->source, &r->wire.health, &why))
         r->why = why;
     else
-        message_sayf(&r->why, "%s answers, but sends no measurements: switch it off and on",
-                 r->source.path);
+        message_tell(&r->why, MESSAGE_SENSOR_SENDS_NO_FRAMES, message_path(r->source.path));
 }
 
 static struct host_time
@@ -101,6 +100,12 @@ sensor_run_open(struct sensor_run *r, const char *port, const struct source_conf
     return r->wire.health.n_bytes > 0 ? ERR_FORMAT : ERR_GONE;
 }
 
+static struct message_arg
+seconds_since(const struct sensor_run *r, struct dev_time begun)
+{
+    return message_real(units_s_from_us(units_dev_since_us(r->frame.time, begun)), 1, MESSAGE_UNIT_S);
+}
+
 enum err
 sensor_run_read(struct sensor_run *r, double seconds, sensor_run_fn *fn, void *context)
 {
@@ -112,14 +117,13 @@ sensor_run_read(struct sensor_run *r, double seconds, sensor_run_fn *fn, void *c
             return ERR_OK;
     }
     if (stop_is_asked())
-        message_sayf(&r->why, "stopped");
+        message_init(&r->why, MESSAGE_SENSOR_WAS_STOPPED);
     else if (r->is_gone)
-        message_sayf(&r->why, "%s ended, or was unplugged, after %.1f s of %.1f", r->source.path,
-                 units_s_from_us(units_dev_since_us(r->frame.time, begun)), seconds);
+        message_tell(&r->why, MESSAGE_SENSOR_ENDED, message_path(r->source.path), seconds_since(r, begun),
+                     message_real(seconds, 1, MESSAGE_UNIT_S));
     else
-        message_sayf(&r->why, "%s fell silent, or is too slow: %.1f s of data came in %.1f s",
-                 r->source.path, units_s_from_us(units_dev_since_us(r->frame.time, begun)),
-                 seconds + SENSOR_RUN_SLACK_S);
+        message_tell(&r->why, MESSAGE_SENSOR_FELL_SILENT, message_path(r->source.path), seconds_since(r, begun),
+                     message_real(seconds + SENSOR_RUN_SLACK_S, 1, MESSAGE_UNIT_S));
     return ERR_GONE;
 }
 

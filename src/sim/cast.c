@@ -1,5 +1,7 @@
 #include "sim/cast.h"
 
+#include "base/mark.h"
+
 #include <math.h>
 #include <string.h>
 
@@ -17,7 +19,7 @@ struct cast_row {
 
 static const struct cast_row RUNNERS[] = {
     { .code = "R-014",
-      .summary = "overstrides: long slow steps, hard on the heel; answers to feedback well",
+      .summary = N_("overstrides: long slow steps, hard on the heel; answers to feedback well"),
       .mass_kg = 74,
       .speed_m_s = 2.8,
       .cadence_spm = 157,
@@ -29,7 +31,7 @@ static const struct cast_row RUNNERS[] = {
       .width_mm = 70,
       .asymmetry = { .step_time = 0.01, .contact = -0.02 } },
     { .code = "R-022",
-      .summary = "lands on the midfoot, even and light",
+      .summary = N_("lands on the midfoot, even and light"),
       .mass_kg = 61,
       .speed_m_s = 3.0,
       .cadence_spm = 173,
@@ -40,7 +42,7 @@ static const struct cast_row RUNNERS[] = {
       .leg_length_mm = 880,
       .width_mm = 55 },
     { .code = "R-031",
-      .summary = "lands on the forefoot, quick steps",
+      .summary = N_("lands on the forefoot, quick steps"),
       .mass_kg = 68,
       .speed_m_s = 3.4,
       .cadence_spm = 182,
@@ -52,7 +54,7 @@ static const struct cast_row RUNNERS[] = {
       .width_mm = 45,
       .asymmetry = { .contact = 0.01 } },
     { .code = "R-040",
-      .summary = "right foot spared: shorter contacts, on the midfoot; the left lands on the heel",
+      .summary = N_("right foot spared: shorter contacts, on the midfoot; the left lands on the heel"),
       .mass_kg = 80,
       .speed_m_s = 2.6,
       .cadence_spm = 164,
@@ -64,7 +66,7 @@ static const struct cast_row RUNNERS[] = {
       .width_mm = 80,
       .asymmetry = { .step_time = 0.04, .contact = -0.06, .limb_speed = -0.15, .strike_share = 0.28 } },
     { .code = "R-053",
-      .summary = "tires: steps get slower and heavier by the minute",
+      .summary = N_("tires: steps get slower and heavier by the minute"),
       .mass_kg = 88,
       .speed_m_s = 2.7,
       .cadence_spm = 166,
@@ -76,7 +78,7 @@ static const struct cast_row RUNNERS[] = {
       .width_mm = 75,
       .fatigue = { .cadence = -0.004, .contact = 0.008, .limb_speed = 0.02, .strike_share = -0.003 } },
     { .code = "R-066",
-      .summary = "feet almost on one line, and wanders: crosses the middle line again and again",
+      .summary = N_("feet almost on one line, and wanders: crosses the middle line again and again"),
       .mass_kg = 55,
       .speed_m_s = 2.9,
       .cadence_spm = 170,
@@ -121,15 +123,15 @@ static const struct runner_segment EDGE[] = {
 };
 
 static const struct cast_scenario SCENARIOS[] = {
-    { "steady", "runs at one speed for as long as one looks", NULL, 0 },
-    { "visit", "stands, walks, ten minutes of running, walks, stands, leaves", VISIT, LENGTH(VISIT) },
-    { "hard", "steps on a moving belt, stumbles, steps off and on, lands over the edge, walks, runs, stops",
+    { "steady", N_("runs at one speed for as long as one looks"), NULL, 0 },
+    { "visit", N_("stands, walks, ten minutes of running, walks, stands, leaves"), VISIT, LENGTH(VISIT) },
+    { "hard", N_("steps on a moving belt, stumbles, steps off and on, lands over the edge, walks, runs, stops"),
       HARD, LENGTH(HARD) },
-    { "ramp", "belt speeds up to 4 m/s and down again, slowly", RAMP, LENGTH(RAMP) },
-    { "edge", "lands over the mat's right edge for ten seconds", EDGE, LENGTH(EDGE) },
-    { "walk", "only walks", WALK, LENGTH(WALK) },
-    { "stand", "only stands", STAND, LENGTH(STAND) },
-    { "empty", "the belt moves, nobody on it", EMPTY, LENGTH(EMPTY) },
+    { "ramp", N_("belt speeds up to 4 m/s and down again, slowly"), RAMP, LENGTH(RAMP) },
+    { "edge", N_("lands over the mat's right edge for ten seconds"), EDGE, LENGTH(EDGE) },
+    { "walk", N_("only walks"), WALK, LENGTH(WALK) },
+    { "stand", N_("only stands"), STAND, LENGTH(STAND) },
+    { "empty", N_("the belt moves, nobody on it"), EMPTY, LENGTH(EMPTY) },
 };
 
 int

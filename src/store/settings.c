@@ -2,6 +2,7 @@
 
 #include "base/fileio.h"
 #include "base/inifile.h"
+#include "base/mark.h"
 #include "base/str.h"
 
 #include <ini.h>
@@ -26,13 +27,13 @@ on_copies_key(struct loader *l, const char *key, const char *value)
     const bool is_all = strcmp(value, "all") == 0;
     if (strcmp(key, "keep") == 0) {
         if (!str_to_i64(value, &l->out->keep_copies) || l->out->keep_copies < 0 || l->out->keep_copies > 999)
-            return inifile_refuse(&l->file, "keep is no whole number from 0 to 999", value);
+            return inifile_refuse(&l->file, MESSAGE_SETTINGS_NO_KEEP, value);
     } else if (strcmp(key, "gb") == 0) {
         if (!is_all && (!str_to_double(value, &l->out->copies_gb) || !(l->out->copies_gb > 0)))
-            return inifile_refuse(&l->file, "gb is no number above 0, nor all", value);
+            return inifile_refuse(&l->file, MESSAGE_SETTINGS_NO_GB, value);
         l->out->copies_gb = is_all ? (double) INFINITY : l->out->copies_gb;
     } else
-        return inifile_refuse(&l->file, "no such key, there are keep and gb", key);
+        return inifile_refuse(&l->file, MESSAGE_SETTINGS_NO_COPIES_KEY, key);
     return 1;
 }
 
@@ -41,9 +42,9 @@ on_clinic_key(struct loader *l, const char *key, const char *value)
 {
     const bool is_code = strlen(value) == 2 && strspn(value, "abcdefghijklmnopqrstuvwxyz") == 2;
     if (strcmp(key, "language") != 0)
-        return inifile_refuse(&l->file, "no such key, there is language", key);
+        return inifile_refuse(&l->file, MESSAGE_SETTINGS_NO_CLINIC_KEY, key);
     if (!is_code)
-        return inifile_refuse(&l->file, "language is no two small letters, such as de", value);
+        return inifile_refuse(&l->file, MESSAGE_SETTINGS_NO_LANGUAGE, value);
     str_copy(l->out->language, sizeof l->out->language, value);
     return 1;
 }
@@ -58,17 +59,17 @@ on_key(void *context, const char *section, const char *key, const char *value)
     if (strcmp(section, "clinic") == 0)
         return on_clinic_key(l, key, value);
     if (strcmp(section, "recordings") != 0)
-        return inifile_refuse(&l->file, "no such section, there are [recordings], [copies] and [clinic]", section);
+        return inifile_refuse(&l->file, MESSAGE_SETTINGS_NO_SECTION, section);
     if (strcmp(key, "keep_visits") == 0) {
         if (!is_all && (!str_to_i64(value, &l->out->keep_visits) || l->out->keep_visits < 1))
-            return inifile_refuse(&l->file, "keep_visits is no whole number from 1 on, nor all", value);
+            return inifile_refuse(&l->file, MESSAGE_SETTINGS_NO_KEEP_VISITS, value);
         l->out->keep_visits = is_all ? INT64_MAX : l->out->keep_visits;
     } else if (strcmp(key, "keep_gb") == 0) {
         if (!is_all && (!str_to_double(value, &l->out->keep_gb) || !(l->out->keep_gb > 0)))
-            return inifile_refuse(&l->file, "keep_gb is no number above 0, nor all", value);
+            return inifile_refuse(&l->file, MESSAGE_SETTINGS_NO_KEEP_GB, value);
         l->out->keep_gb = is_all ? (double) INFINITY : l->out->keep_gb;
     } else
-        return inifile_refuse(&l->file, "no such key, there are keep_visits and keep_gb", key);
+        return inifile_refuse(&l->file, MESSAGE_SETTINGS_NO_RECORDINGS_KEY, key);
     return 1;
 }
 
@@ -82,7 +83,7 @@ settings_load(const char *store_path, struct settings *out, struct message *why)
         message_tell(why, MESSAGE_SETTINGS_PATH_TOO_LONG, SETTINGS_FILE_NAME, message_path(store_path));
         return ERR_USAGE;
     }
-    enum err err = inifile_open(&l.file, path, "the settings", why);
+    enum err err = inifile_open(&l.file, path, N_("the settings"), why);
     if (err == ERR_GONE) {
         message_init(why, MESSAGE_NONE);
         return ERR_OK;

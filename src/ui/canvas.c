@@ -46,7 +46,7 @@ canvas_make_picture(struct canvas *c, int width_px, int height_px)
     c->picture.pixel = calloc(n, sizeof *c->picture.pixel);
     c->picture.scratch = calloc(n, 1);
     if (c->picture.pixel == NULL || c->picture.scratch == NULL) {
-        message_sayf(&c->why, "No memory left for a picture of %d x %d", width_px, height_px);
+        message_tell(&c->why, MESSAGE_CANVAS_NO_MEMORY, width_px, height_px);
         return ERR_MEMORY;
     }
     c->picture.width_px = width_px;
@@ -64,7 +64,7 @@ canvas_make_picture(struct canvas *c, int width_px, int height_px)
         c->texture = SDL_CreateTexture(c->renderer, SDL_PIXELFORMAT_ARGB8888, SDL_TEXTUREACCESS_STREAMING, width_px,
                                        height_px);
     if (c->surface == NULL || (c->has_gpu && c->texture == NULL)) {
-        message_sayf(&c->why, "The window has no picture: %s", SDL_GetError());
+        message_tell(&c->why, MESSAGE_CANVAS_NO_PICTURE, SDL_GetError());
         return ERR_OS;
     }
     return ERR_OK;
@@ -143,22 +143,22 @@ static enum err
 canvas_open_window(struct canvas *c, const struct canvas_config *config)
 {
     if (SDL_InitSubSystem(SDL_INIT_VIDEO) != 0) {
-        message_sayf(&c->why, "No display: %s. Run with --headless, or start a graphical session",
-                 SDL_GetError());
+        message_tell(&c->why, MESSAGE_CANVAS_NO_DISPLAY, SDL_GetError());
         return ERR_OS;
     }
     /* Where the display does not answer, SDL goes on unseen: only for one who asked for that. */
     const char *asked = SDL_GetHint(SDL_HINT_VIDEODRIVER);
     if (canvas_is_unseen() && (asked == NULL || asked[0] == '\0')) {
         const char *name = getenv("DISPLAY");
-        message_sayf(&c->why, "No display: %s does not answer. Run with --headless, or start a graphical session",
-                 name != NULL && name[0] != '\0' ? name : "none that is known");
+        if (name != NULL && name[0] != '\0')
+            message_tell(&c->why, MESSAGE_CANVAS_DISPLAY_IS_SILENT, name);
+        else
+            message_init(&c->why, MESSAGE_CANVAS_NONE_IS_KNOWN);
         return ERR_OS;
     }
     int n = SDL_GetNumVideoDisplays();
     if (config->display < 0 || config->display >= n) {
-        message_sayf(&c->why, "Display %d does not exist: this computer has %d, counted from 0",
-                 config->display, n);
+        message_tell(&c->why, MESSAGE_CANVAS_NO_SUCH_DISPLAY, config->display, n);
         return ERR_USAGE;
     }
     /* The window's own surface, not one that SDL hides a texture behind. */
@@ -176,7 +176,7 @@ canvas_open_window(struct canvas *c, const struct canvas_config *config)
     c->n_displays = displays_now(NULL, place);
     c->window = SDL_CreateWindow(config->title, r.x, r.y, r.w, r.h, flags);
     if (c->window == NULL) {
-        message_sayf(&c->why, "The window can't be opened: %s", SDL_GetError());
+        message_tell(&c->why, MESSAGE_CANVAS_NO_WINDOW, SDL_GetError());
         return ERR_OS;
     }
     SDL_SetWindowMinimumSize(c->window, 640, 360);
@@ -186,7 +186,7 @@ canvas_open_window(struct canvas *c, const struct canvas_config *config)
     int width = 0, height = 0;
     canvas_window_size(c, &width, &height);
     if (width <= 0 || height <= 0) {
-        message_sayf(&c->why, "Nothing here can draw into a window: %s", SDL_GetError());
+        message_tell(&c->why, MESSAGE_CANVAS_NO_DRAWING, SDL_GetError());
         return ERR_OS;
     }
     const enum err e = canvas_make_picture(c, width, height);
@@ -202,7 +202,7 @@ canvas_open(struct canvas *c, const struct canvas_config *config)
     c->is_headless = config->is_headless;
     enum err e = text_open(&c->text, config->language);
     if (e != ERR_OK) {
-        message_sayf(&c->why, "%s", message_english(&c->text.why));
+        c->why = c->text.why;
         return e;
     }
     assert(config->is_full_screen || (config->width_px > 0 && config->height_px > 0));

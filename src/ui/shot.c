@@ -1,8 +1,5 @@
 #include "ui/shot.h"
 
-#include "base/message.h"
-#include <stdio.h>
-
 #include <cairo.h>
 
 enum err
@@ -17,6 +14,6 @@ shot_save(const struct paint_picture *p, const char *path, struct message *why)
     cairo_surface_destroy(s);
     if (status == CAIRO_STATUS_SUCCESS)
         return ERR_OK;
-    message_sayf(why, "Can't write the picture %s: %s", path, cairo_status_to_string(status));
+    message_tell(why, MESSAGE_SHOT_NOT_WRITTEN, message_path(path), cairo_status_to_string(status));
     return ERR_OS;
 }

@@ -1,6 +1,6 @@
 /* shot.h - a picture as a PNG file, through cairo.
  *
- * Memory: freed before return.  Errors: ERR_OS with one sentence in why.
+ * Memory: freed before return.  Errors: ERR_OS with a message in why.
  */
 #ifndef UI_SHOT_H
 #define UI_SHOT_H

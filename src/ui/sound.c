@@ -20,7 +20,7 @@ sound_open(struct sound *s, double volume)
     tone_init(&s->tone, SOUND_RATE_HZ);
     tone_set_volume(&s->tone, volume);
     if (SDL_InitSubSystem(SDL_INIT_AUDIO) != 0) {
-        message_sayf(&s->why, "No sound here: %s", SDL_GetError());
+        message_tell(&s->why, MESSAGE_SOUND_NONE, SDL_GetError());
         return ERR_OS;
     }
     const SDL_AudioSpec want = { .freq = SOUND_RATE_HZ,
@@ -32,7 +32,7 @@ sound_open(struct sound *s, double volume)
     SDL_AudioSpec got;
     s->device = SDL_OpenAudioDevice(NULL, 0, &want, &got, 0); /* 0: SDL converts to what the device takes */
     if (s->device == 0) {
-        message_sayf(&s->why, "No sound here: %s", SDL_GetError());
+        message_tell(&s->why, MESSAGE_SOUND_NONE, SDL_GetError());
         SDL_QuitSubSystem(SDL_INIT_AUDIO);
         return ERR_OS;
     }

@@ -1,5 +1,7 @@
 #include "ui/text.h"
 
+#include "base/log.h"
+
 #include <assert.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -66,21 +68,23 @@ text_open(struct text *t, const char *language)
 {
     memset(t, 0, sizeof *t);
     if (TTF_Init() != 0) {
-        message_sayf(&t->why, "The font library does not start: %s", TTF_GetError());
+        message_tell(&t->why, MESSAGE_TEXT_NO_LIBRARY, TTF_GetError());
         return ERR_OS;
     }
     t->glyph = calloc(TEXT_N_GLYPHS, sizeof *t->glyph);
     if (t->glyph == NULL) {
-        message_sayf(&t->why, "No memory left for the fonts");
+        message_init(&t->why, MESSAGE_TEXT_NO_MEMORY);
         return ERR_MEMORY;
     }
     if (!text_find_files(t, language)) {
-        message_sayf(&t->why, "No font found: install Debian's fonts-b612");
+        message_init(&t->why, MESSAGE_TEXT_NO_FONT);
         return ERR_OS;
     }
-    if (strncmp(t->family, TEXT_FAMILY, strlen(TEXT_FAMILY)) != 0)
-        fprintf(stderr, "underfoot: font %s not found, using %s (Debian: fonts-b612)\n", TEXT_FAMILY,
-                t->family);
+    if (strncmp(t->family, TEXT_FAMILY, strlen(TEXT_FAMILY)) != 0) {
+        struct message told;
+        message_tell(&told, MESSAGE_TEXT_OTHER_FONT, TEXT_FAMILY, t->family);
+        log_tell(&told);
+    }
     return ERR_OK;
 }
 

@@ -103,7 +103,7 @@ take_shot(struct app *a, struct host_time now)
 static void
 draw_caution(struct app *a)
 {
-    caution_draw(a->config->cautions, &a->show.canvas, &a->show.screen.theme);
+    caution_draw(a->config->cautions, a->show.screen.words.language, &a->show.canvas, &a->show.screen.theme);
     a->caution_generation = a->show.canvas.generation;
 }
 

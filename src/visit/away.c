@@ -44,9 +44,14 @@ away_has_news(struct away *a, const char *path, struct host_time now)
         str_append(says, sizeof says, " No other port is there.");
     else {
         static const char there_now[] = " There now: ";
-        source_names(&there, names, sizeof says - (size_t) n - sizeof there_now);
+        const int n_more = source_names(&there, names, sizeof says - (size_t) n - sizeof there_now - sizeof " and 16 more");
         str_append(says, sizeof says, there_now);
         str_append(says, sizeof says, names);
+        if (n_more > 0) {
+            char more[24];
+            snprintf(more, sizeof more, " and %d more", n_more);
+            str_append(says, sizeof says, more);
+        }
         str_append(says, sizeof says, ".");
     }
     if (strcmp(says, a->says) == 0)

@@ -129,8 +129,8 @@ say_unready(struct reader *r, int timeout_ms)
     snprintf(path, sizeof path, "%s", r->source.path);
     if (stop_is_asked())
         message_sayf(why, "%s: stopped before any measurement came", path);
-    else if (pipeline_refusal(p))
-        message_sayf(why, "%s: %s", path, pipeline_refusal(p));
+    else if (pipeline_refusal(p, &unsaid))
+        message_sayf(why, "%s: %s", path, message_english(&unsaid));
     else if (h->n_bytes == 0)
         message_sayf(why, "%s: nothing came within %d s; check that the sensor is switched on and plugged in",
                  path, timeout_ms / 1000);
@@ -226,7 +226,9 @@ say_away(struct reader *r, const char *path)
         return;
     if (is_first)
         log_note("%s", r->away.says);
-    session_set_gone(r->session, r->away.says, now);
+    struct message gone;
+    message_say(&gone, r->away.says);
+    session_set_gone(r->session, &gone, now);
 }
 
 /* Waits for the path to come back. False when asked to stop first. */
@@ -264,9 +266,10 @@ open_again(struct reader *r)
         away_begin(&r->away, monotime_now()); /* before anything else: what appears from now on is new */
         log_note("%s; waiting for it to come back", message_english(&r->source.why));
     }
+    struct message gone;
+    message_say(&gone, "The sensor is unplugged. Plug it in again: it is taken up by itself.");
     if (!r->is_stranger)
-        session_set_gone(r->session, "The sensor is unplugged. Plug it in again: it is taken up by itself.",
-                         monotime_now());
+        session_set_gone(r->session, &gone, monotime_now());
     return wait_back(r, READER_RETRY_MS);
 }
 
@@ -276,8 +279,9 @@ leave_stranger(struct reader *r)
     if (!r->is_stranger)
         log_note("%s is another sensor now than the one that this visit began with: not taken up", r->source.path);
     r->is_stranger = true;
-    session_set_gone(r->session, "Another sensor is at this port now. Plug in the one that this visit began with.",
-                     monotime_now());
+    struct message gone;
+    message_say(&gone, "Another sensor is at this port now. Plug in the one that this visit began with.");
+    session_set_gone(r->session, &gone, monotime_now());
     return wait_back(r, READER_STRANGER_MS);
 }
 

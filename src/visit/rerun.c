@@ -161,6 +161,7 @@ const char *
 rerun_pass(struct rerun *r, struct session *s, struct host_time at)
 {
     struct command command;
+    struct message gone;
     const struct recording_item *i = &r->item;
     switch (i->kind) {
     case RECORDING_BYTES:
@@ -177,7 +178,8 @@ rerun_pass(struct rerun *r, struct session *s, struct host_time at)
         break;
     case RECORDING_GONE:
         copy_text(r);
-        session_set_gone(s, r->text, at);
+        message_say(&gone, r->text);
+        session_set_gone(s, &gone, at);
         break;
     case RECORDING_BACK: /* the session says so itself with the bytes that follow */
         break;
@@ -234,10 +236,11 @@ pass_all(struct rerun *r, const struct rerun_config *c, struct session *s)
 static enum err
 check_data(struct rerun *r, const struct session *s)
 {
-    const char *refusal = pipeline_refusal(&s->pipeline);
+    struct message refusal;
+    const bool is_refused = pipeline_refusal(&s->pipeline, &refusal);
     if (pipeline_is_ready(&s->pipeline))
         return ERR_OK;
-    message_sayf(&r->why, "%.300s: %.180s", r->recording.path, refusal ? refusal : "no sensor data in it");
+    message_sayf(&r->why, "%.300s: %.180s", r->recording.path, is_refused ? message_english(&refusal) : "no sensor data in it");
     return ERR_FORMAT;
 }
 

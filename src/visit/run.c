@@ -201,7 +201,7 @@ run_tick(struct run *r, struct host_time now)
 }
 
 void
-run_set_gone(struct run *r, const char *message, struct host_time now)
+run_set_gone(struct run *r, const struct message *message, struct host_time now)
 {
     session_set_gone(&r->session, message, now);
 }

@@ -67,7 +67,7 @@ void run_feed(struct run *r, const uint8_t *bytes, size_t len, struct host_time 
 
 /* Likewise: nothing came for a while; the source is gone (back with the next bytes), sentence for the screen. */
 void run_tick(struct run *r, struct host_time now);
-void run_set_gone(struct run *r, const char *message, struct host_time now);
+void run_set_gone(struct run *r, const struct message *message, struct host_time now);
 
 /* True once kind and rate of the sensor are known: the visit may begin. After run_open(), or between two feeds. */
 bool run_is_ready(const struct run *r);

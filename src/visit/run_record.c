@@ -274,6 +274,7 @@ run_record_input(struct run_record *r, const struct session_input *input)
 {
     uint8_t code[COMMAND_CODE_MAX];
     char begin[32];
+    const char *text;
     if (!r->asked.is_running && !r->kept.is_running)
         return;
     r->last = input->at;
@@ -289,7 +290,9 @@ run_record_input(struct run_record *r, const struct session_input *input)
         put(r, RECORDING_TICK, NULL, 0, input->at);
         break;
     case SESSION_GETS_GONE:
-        put(r, RECORDING_GONE, input->message, strlen(input->message), input->at);
+        /* The recording keeps the text in English: who reads it later may have another language. */
+        text = message_english(input->message);
+        put(r, RECORDING_GONE, text, strlen(text), input->at);
         break;
     case SESSION_GETS_BACK:
         put(r, RECORDING_BACK, NULL, 0, input->at);

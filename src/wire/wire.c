@@ -56,23 +56,7 @@ note_good(struct wire_decoder *d, enum wire_mode mode)
 static void
 refuse(struct wire_decoder *d)
 {
-    /* Two small numbers by hand: this file is compiled for boards without printf, too. */
-    static const char text[] =
-        "the board speaks wire format NNN, this program knows up to 1: update the program";
-    int v = d->packet.hello.version_major;
-    size_t n = 0;
-    for (size_t i = 0; text[i] != 0; i++) {
-        if (text[i] != 'N') {
-            d->refusal[n++] = text[i];
-            continue;
-        }
-        char digit = (char) ('0' + v / 100);
-        v = v % 100 * 10;
-        bool is_leading_zero = digit == '0' && text[i + 1] == 'N' && d->refusal[n - 1] == ' ';
-        if (!is_leading_zero)
-            d->refusal[n++] = digit;
-    }
-    d->refusal[n] = 0;
+    d->refused_version = d->packet.hello.version_major;
     d->is_refusing = true;
     d->health.n_refused++;
 }
@@ -274,8 +258,8 @@ wire_take(struct wire_decoder *d)
     return &d->packet;
 }
 
-const char *
+int
 wire_refusal(const struct wire_decoder *d)
 {
-    return d->is_refusing ? d->refusal : NULL;
+    return d->is_refusing ? d->refused_version : 0;
 }

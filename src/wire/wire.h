@@ -116,7 +116,7 @@ struct wire_decoder {
     size_t len, line_start;  /* bytes in buffer; where the text line being read begins */
     uint8_t buffer[WIRE_ENCODED_MAX];
     uint8_t raw[WIRE_RAW_MAX]; /* a packet without its COBS */
-    char refusal[ERR_WHY_MAX];
+    int refused_version; /* valid with is_refusing */
 };
 
 void wire_init(struct wire_decoder *d);
@@ -139,8 +139,8 @@ size_t wire_feed(struct wire_decoder *d, const uint8_t *bytes, size_t len, struc
 /* The finished packet, borrowed until the next wire_feed(); NULL when there is none. */
 const struct packet *wire_take(struct wire_decoder *d);
 
-/* Why packets are refused (a newer major version), one sentence for the operator; NULL when not. */
-const char *wire_refusal(const struct wire_decoder *d);
+/* The newer major version of the wire format for which packets are refused; 0 when they are not. */
+int wire_refusal(const struct wire_decoder *d);
 
 /* How a packet is to be put on the wire. */
 struct wire_form {

@@ -136,8 +136,7 @@ fake_shape_sensor(struct verdict *v, enum fake_state state, struct host_time now
     if (state == FAKE_WAITING)
         fake_no_values(v);
     if (state == FAKE_QUIET)
-        snprintf(v->message, sizeof v->message,
-                 "No data from the sensor on /dev/ttyACM0 for 12 s. Check its cable and its power.");
+        message_say(&v->message, "No data from the sensor on /dev/ttyACM0 for 12 s. Check its cable and its power.");
 }
 
 static void

@@ -60,7 +60,7 @@ verdict_difference(const struct verdict *a, const struct verdict *b)
     SAME(arrived.us);
     SAME(last_value_at.us);
     SAME(sensor);
-    if (strcmp(a->message, b->message) != 0)
+    if (strcmp(message_english(&a->message), message_english(&b->message)) != 0)
         return "message";
     SAME(gait);
     SAME(n_steps);
@@ -71,8 +71,8 @@ verdict_difference(const struct verdict *a, const struct verdict *b)
     SAME(plan_index);
     SAME(n_plan_blocks);
     SAME(baseline);
-    if (strcmp(a->baseline_text, b->baseline_text) != 0)
-        return "baseline_text";
+    if (!message_is_same(&a->baseline_why, &b->baseline_why))
+        return "baseline_why";
     SAME(target_version);
     SAME_NUMBER(block_left_s);
     SAME_NUMBER(block_length_s);

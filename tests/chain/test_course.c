@@ -141,11 +141,11 @@ pass_on(void)
 static void
 do_before(void)
 {
-    char why[VISIT_FLOW_TEXT_MAX];
+    struct message why;
     if (r->flow.phase == VISIT_FLOW_PAIN_BEFORE)
         cr_assert(visit_flow_pain(&r->flow, 1));
     if (r->flow.phase < VISIT_FLOW_RUN)
-        visit_flow_next(&r->flow, why);
+        visit_flow_next(&r->flow, &why);
 }
 
 static void
@@ -164,7 +164,7 @@ take_truth(void)
 static void
 run_visit(const struct next_visit *next, double carry, struct truth *truth)
 {
-    char why[VISIT_FLOW_TEXT_MAX];
+    struct message why;
     const uint8_t *bytes;
     r->now = truth;
     r->n_truths = 0;
@@ -189,7 +189,7 @@ run_visit(const struct next_visit *next, double carry, struct truth *truth)
     }
     cr_assert_eq(r->flow.phase, VISIT_FLOW_AFTER, "the plan comes to its end");
     cr_assert(visit_flow_pain(&r->flow, 2) && visit_flow_effort(&r->flow, 5));
-    cr_assert(visit_flow_next(&r->flow, why));
+    cr_assert(visit_flow_next(&r->flow, &why));
     pass_on();
     run_finish(&r->run);
     cr_assert_eq(run_end(&r->run, r->mimic.board.t_s), ERR_OK, "%s", message_english(&r->run.why));

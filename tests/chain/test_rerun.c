@@ -239,11 +239,12 @@ look(void)
 static void
 pass_sample(int64_t us, const uint8_t *bytes, size_t len)
 {
-    static const char away[] = "The sensor is unplugged.";
+    struct message away;
+    message_say(&away, "The sensor is unplugged.");
     const struct host_time at = { us + 5000000 };
     const bool is_silent = us >= 25000000 && us < 25600000, is_away = us >= 27200000 && us < 28900000;
     if (us == 27200000)
-        run_set_gone(&r->run, away, at);
+        run_set_gone(&r->run, &away, at);
     else if (is_silent && us % TICK_US == 0)
         run_tick(&r->run, at);
     else if (!is_silent && !is_away)

@@ -208,7 +208,7 @@ run_twice(const char *kind, const char *path, bool is_same_life, int fake_port, 
     unplug(fake_port);
     int64_t us = until(VERDICT_SENSOR_GONE);
     cr_expect_leq(us, SAID_US, "said after %.3f s", units_s_from_us(us));
-    cr_expect_not_null(strstr(r->verdict.message, "Plug it in again"), "%s", r->verdict.message);
+    cr_expect_not_null(strstr(message_english(&r->verdict.message), "Plug it in again"), "%s", message_english(&r->verdict.message));
     r->gone = r->verdict.time;
     pass(AWAY_S);
     session_take_verdict(&r->session, &r->verdict);
@@ -266,11 +266,11 @@ static void
 until_says(const char *words)
 {
     const struct host_time begun = monotime_now();
-    while (!strstr(r->verdict.message, words) && units_host_since_us(monotime_now(), begun) < PATIENCE_US) {
+    while (!strstr(message_english(&r->verdict.message), words) && units_host_since_us(monotime_now(), begun) < PATIENCE_US) {
         monotime_sleep_us(2 * UNITS_US_PER_MS);
         session_take_verdict(&r->session, &r->verdict);
     }
-    cr_assert_not_null(strstr(r->verdict.message, words), "%s", r->verdict.message);
+    cr_assert_not_null(strstr(message_english(&r->verdict.message), words), "%s", message_english(&r->verdict.message));
     cr_expect_eq(r->verdict.sensor, VERDICT_SENSOR_GONE);
 }
 
@@ -353,12 +353,12 @@ Test(unplug, another_sensor_under_the_old_name_is_left_alone_and_the_first_one_t
     cr_expect_leq(until(VERDICT_SENSOR_GONE), SAID_US);
     const uint64_t n_frames = engine_health(&r->session.pipeline.engine).n_frames;
     plug_in("mat", false, -1);
-    for (int i = 0; i < 150 && !strstr(r->verdict.message, "Another sensor"); i++) {
+    for (int i = 0; i < 150 && !strstr(message_english(&r->verdict.message), "Another sensor"); i++) {
         pass(0.01);
         session_take_verdict(&r->session, &r->verdict);
         cr_expect_eq(r->verdict.sensor, VERDICT_SENSOR_GONE);
     }
-    cr_expect_not_null(strstr(r->verdict.message, "Another sensor is at this port"), "%s", r->verdict.message);
+    cr_expect_not_null(strstr(message_english(&r->verdict.message), "Another sensor is at this port"), "%s", message_english(&r->verdict.message));
     cr_expect_eq(engine_health(&r->session.pipeline.engine).n_frames, n_frames, "nothing of it is measured");
     unplug(-1);
     plug_in("cells", false, -1);
@@ -383,9 +383,9 @@ Test(unplug, garbage_is_told_from_silence_after_it_came_back)
         session_take_verdict(&r->session, &r->verdict);
     }
     cr_expect_eq(r->verdict.sensor, VERDICT_SENSOR_GARBLED);
-    cr_expect_not_null(strstr(r->verdict.message, "baud rate"), "%s", r->verdict.message);
+    cr_expect_not_null(strstr(message_english(&r->verdict.message), "baud rate"), "%s", message_english(&r->verdict.message));
     cr_expect_leq(until(VERDICT_SENSOR_QUIET), SAID_US);
-    cr_expect_not_null(strstr(r->verdict.message, "silent"), "%s", r->verdict.message);
+    cr_expect_not_null(strstr(message_english(&r->verdict.message), "silent"), "%s", message_english(&r->verdict.message));
     reader_stop(&r->reader);
     close(fd);
 }

@@ -30,7 +30,8 @@ LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     calib_state_text(&state, text, sizeof text);
     int only[CALIB_N_GROUPS];
     calib_state_from_text(text, only);
-    calib_state_says(&state, &profile, INT64_C(1767225600000), text, sizeof text);
+    struct message told;
+    calib_state_tell(&state, &profile, INT64_C(1767225600000), &told);
     struct calib_entry entry = { .what = CALIB_ZERO, .made_utc_ms = INT64_C(1767225600000) }, undone;
     entry.mass_kg = 70;
     if (calib_file_append(path, &history, &profile, &entry, &why) != ERR_OK)

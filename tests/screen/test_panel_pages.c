@@ -244,15 +244,15 @@ fill_check(struct check_report *c, enum frame_kind kind)
 {
     for (int i = 0; i < CHECK_N_ITEMS; i++) {
         c->finding[i] = (struct check_finding){ .grade = i > CHECK_STUCK ? CHECK_UNTESTED : CHECK_GOOD, .todo = "" };
-        snprintf(c->finding[i].says, sizeof c->finding[i].says, "as it should be, %d", i);
+        message_sayf(&c->finding[i].says, "as it should be, %d", i);
     }
     c->grade = c->finding[CHECK_LOST].grade = CHECK_BAD;
-    snprintf(c->finding[CHECK_LOST].says, CHECK_SAYS_MAX, "3.2 %% of the packets are lost");
+    message_say(&c->finding[CHECK_LOST].says, "3.2 % of the packets are lost");
     c->finding[CHECK_LOST].todo = "a shorter cable, a higher baud rate on both sides, or a lower sample rate";
     if (kind == FRAME_KIND_MAT) {
         c->finding[CHECK_NOISE].grade = CHECK_MIND;
-        snprintf(c->finding[CHECK_NOISE].says, CHECK_SAYS_MAX, "12 elements show a load now and then with nobody on");
-        str_copy(c->finding[CHECK_NOISE].at, CHECK_AT_MAX, "3:4 3:5 3:6 5:7 5:8 9:1 9:2 10:1 10:2 10:3 11:1 11:2");
+        message_tell(&c->finding[CHECK_NOISE].says, MESSAGE_CHECK_ELEMENTS_FLICKER, 12);
+        message_tell(&c->finding[CHECK_NOISE].at, MESSAGE_CHECK_AT, "3:4 3:5 3:6 5:7 5:8 9:1 9:2 10:1 10:2 10:3 11:1 11:2");
         c->finding[CHECK_NOISE].todo =
             "list these as dead in the profile, or raise noise_counts there; check ground and supply";
     }
@@ -295,10 +295,11 @@ show_calibration(void)
     static struct panel_calibration c;
     memset(&c, 0, sizeof c);
     str_copy(c.profile, sizeof c.profile, "mat-48x32");
-    str_copy(c.says, sizeof c.says, "gain by a standing mass 190 days ago: older than 180 days, calibrate again");
+    message_tell(&c.says, MESSAGE_CALIB_IS_OF, message_word("gain by a standing mass"), 190);
+    message_tell(&c.says, MESSAGE_CALIB_IS_OLD, message_of(&c.says), 180.0);
     c.is_due = c.can_undo = true;
     for (c.n = 0; c.n < PANEL_MAX_CALIBRATIONS; c.n++)
-        snprintf(c.entry[c.n], sizeof c.entry[0], "%4d  2026-05-%02dT09:30:00Z  mass      71.5 kg; the gain was off by +1.2 %%", c.n + 1,
+        message_sayf(&c.entry[c.n], "%4d  2026-05-%02dT09:30:00Z  mass      71.5 kg; the gain was off by +1.2 %%", c.n + 1,
                  c.n + 1);
     panel_set_calibration(p, &c);
 }
@@ -343,7 +344,7 @@ lose_sensor(int seconds)
 {
     struct verdict v = verdict_in_run();
     v.sensor = VERDICT_SENSOR_QUIET;
-    str_copy(v.message, sizeof v.message, "The sensor is silent. Check its power and its cable.");
+    message_init(&v.message, MESSAGE_SENSOR_IS_QUIET);
     v.last_value_at.us = 100 * UNITS_US_PER_S;
     panel_set_verdict(p, &v);
     panel_set_now(p, (struct host_time){ (100 + seconds) * UNITS_US_PER_S });

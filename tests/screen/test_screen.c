@@ -467,7 +467,7 @@ Test(screen, figures_too_small_for_the_distance_are_told)
     cr_assert(screen_init(&screen, &canvas, &sc) == ERR_OK);
     fake_verdict(&v, FAKE_LIVE, (struct host_time){ 1 });
     screen_update(&screen, &v, (struct host_time){ 1 });
-    cr_assert_not_null(strstr(screen.warning, "2.5 m"), "%s", screen.warning);
+    cr_assert_not_null(strstr(message_english(&screen.warning), "2.5 m"), "%s", message_english(&screen.warning));
     screen_destroy(&screen);
     canvas_close(&canvas);
 }

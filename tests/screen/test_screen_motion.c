@@ -146,10 +146,9 @@ Test(screen_motion, no_glyph_is_made_after_the_start)
         r.verdict.sensor = sensors[i / 10 % 5];
         r.verdict.block = blocks[i / 50 % 4];
         r.verdict.is_feedback_shown = i / 50 % 4 != 1;
-        snprintf(r.verdict.message, sizeof r.verdict.message, "%s",
-                 r.verdict.sensor == VERDICT_SENSOR_QUIET
-                     ? "No data from the sensor on /dev/ttyUSB0 for 12 s."
-                     : "");
+        message_init(&r.verdict.message, MESSAGE_NONE);
+        if (r.verdict.sensor == VERDICT_SENSOR_QUIET)
+            message_say(&r.verdict.message, "No data from the sensor on /dev/ttyUSB0 for 12 s.");
         r.now.us += 400000;
         r.verdict.block_left_s -= 0.5;
         rig_frame(&r, &r.verdict);

@@ -28,9 +28,9 @@ Test(inifile, lines_are_counted_and_the_first_refusal_stands)
     open_text("one = 1\ntwo = 2\nthree = 3\n");
     cr_assert(inifile_line(line, sizeof line, &file) && inifile_line(line, sizeof line, &file));
     cr_assert_str_eq(line, "two = 2\n");
-    cr_assert_eq(inifile_refuse(&file, "not a number", "2"), 0);
+    cr_assert_eq(inifile_refuse(&file, MESSAGE_PROFILE_NO_NUMBER, "2"), 0);
     cr_assert(inifile_line(line, sizeof line, &file));
-    inifile_refuse(&file, "not a key", "");
+    inifile_refuse(&file, MESSAGE_PROFILE_LACKS_KIND, NULL);
     cr_assert_eq(inifile_close(&file, 2), ERR_FORMAT);
     cr_assert_str_eq(strrchr(message_english(&why), '/') + strlen("/underfoot-test-XXXXXX"), ":2: not a number: 2");
 }
@@ -55,7 +55,7 @@ Test(inifile, a_line_that_only_the_parser_refused_is_told_when_it_is_the_first)
     open_text("one\ntwo = 2\n");
     while (inifile_line(line, sizeof line, &file))
         ;
-    inifile_refuse(&file, "not a number", "2");
+    inifile_refuse(&file, MESSAGE_PROFILE_NO_NUMBER, "2");
     cr_assert_eq(inifile_close(&file, 1), ERR_FORMAT);
     cr_assert(strstr(message_english(&why), ":1: not a [section]"), "%s", message_english(&why));
 }
@@ -82,8 +82,8 @@ Test(inifile, what_lacks_as_a_whole_is_refused_after_the_end)
     open_text("");
     cr_assert_null(inifile_line(line, sizeof line, &file));
     cr_assert_eq(inifile_close(&file, 0), ERR_OK);
-    inifile_refuse(&file, "the list ends without a name", "");
-    cr_assert(file.bad_line == 1 && strstr(message_english(&why), ":1: the list ends without a name"), "%s", message_english(&why));
+    inifile_refuse(&file, MESSAGE_PLAN_LACKS_NAME, NULL);
+    cr_assert(file.bad_line == 1 && strstr(message_english(&why), ":1: the plan ends without a name"), "%s", message_english(&why));
 }
 
 Test(inifile, a_file_that_is_not_there_and_one_that_is_a_folder_are_told_apart)

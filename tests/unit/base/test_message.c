@@ -94,7 +94,7 @@ look_for_uses(const char *path, bool is_used[MESSAGE_N_CODES])
     text[len] = '\0';
     for (int code = 0; code < MESSAGE_N_CODES; code++)
         for (const char *at = strstr(text, NAME[code]); at && !is_used[code]; at = strstr(at + 1, NAME[code]))
-            is_used[code] = strchr(",);: ", at[strlen(NAME[code])]) != NULL;
+            is_used[code] = strchr(",);:} ?\n", at[strlen(NAME[code])]) != NULL;
 }
 
 Test(message, no_code_is_without_a_use)
@@ -172,7 +172,7 @@ Test(message, a_text_that_is_cut_says_so_a_path_keeps_its_end)
     memcpy(longer + sizeof longer - 8, "end.ini", 8);
     message_init(&m, MESSAGE_CALIB_NOT_OPENED);
     message_add(&m, message_path(longer));
-    message_add(&m, message_text("no such thing"));
+    message_add(&m, message_word("no such thing"));
     cr_expect(m.part[0].is_cut && !m.part[1].is_cut);
     message_words(&m, NULL, words, sizeof words);
     cr_expect_not_null(strstr(words, "calibration …a"), "%s", words);
@@ -182,21 +182,21 @@ Test(message, a_text_that_is_cut_says_so_a_path_keeps_its_end)
 Test(message, texts_that_fill_the_message_up_are_cut_and_none_is_lost_in_silence)
 {
     char longer[MESSAGE_PART_MAX + 100] = { 0 };
-    message_init(&m, MESSAGE_CALIB_BAD_ELEMENTS);
-    message_add(&m, message_place(memset(longer, 'a', sizeof longer - 1), 12));
+    message_init(&m, MESSAGE_TARGET_NO_NUMBERS);
+    message_add(&m, message_text(memset(longer, 'a', sizeof longer - 1)));
     message_add(&m, message_text(memset(longer, 'b', sizeof longer - 1)));
     message_add(&m, message_text(memset(longer, 'c', sizeof longer - 1)));
     cr_expect(m.part[0].is_cut && m.part[1].is_cut && m.part[2].is_cut);
     message_words(&m, NULL, words, sizeof words);
-    const size_t n_a = strspn(words + strlen("…"), "a");
-    const char *rest = words + strlen("…") + n_a + strlen(":12: ");
+    const size_t n_a = strspn(words + strlen("target '"), "a");
+    const char *rest = words + strlen("target '") + n_a + strlen("…': '");
     cr_expect_eq(n_a, MESSAGE_PART_MAX);
     cr_expect_eq(strspn(rest, "b"), MESSAGE_PART_MAX);
-    rest += MESSAGE_PART_MAX + strlen("…: ");
+    rest += MESSAGE_PART_MAX + strlen("…:");
     /* What is left, but for its own end and a byte for each parameter that could still come. */
     const size_t n_c = MESSAGE_TEXT_CAP - 2 * (MESSAGE_PART_MAX + 1) - 1 - (MESSAGE_MAX_PARTS - 3);
     cr_expect_eq(strspn(rest, "c"), n_c < MESSAGE_PART_MAX ? n_c : MESSAGE_PART_MAX);
-    cr_expect_str_eq(rest + strspn(rest, "c"), "…");
+    cr_expect_str_eq(rest + strspn(rest, "c"), "…' are not two numbers");
 }
 
 Test(message, words_that_do_not_fit_end_with_a_sign_and_a_whole_letter)

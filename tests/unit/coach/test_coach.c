@@ -24,7 +24,7 @@ rig_new(const struct coach_config *config)
     r->ahead_mm = 210;
     r->strike_pct = 20;
     coach_init(&r->coach, config);
-    coach_set_sensor(&r->coach, VERDICT_SENSOR_LIVE, "");
+    coach_set_sensor(&r->coach, VERDICT_SENSOR_LIVE, &(struct message){ .code = MESSAGE_NONE });
     return r;
 }
 
@@ -109,7 +109,7 @@ Test(coach, every_change_has_a_new_serial)
     coach_verdict(&r->coach, &r->v);
     cr_assert_eq(r->v.serial, before + 1);
     cr_assert_eq(r->v.arrived.us, 7);
-    coach_set_sensor(&r->coach, VERDICT_SENSOR_LIVE, "");
+    coach_set_sensor(&r->coach, VERDICT_SENSOR_LIVE, &(struct message){ .code = MESSAGE_NONE });
     coach_verdict(&r->coach, &r->v);
     cr_assert_eq(r->v.serial, before + 1, "nothing changed");
     free(r);
@@ -228,10 +228,12 @@ Test(coach, a_lost_sensor_keeps_the_values_and_says_so)
     const struct coach_config c = with_cadence_target(170, 180);
     struct rig *r = rig_new(&c);
     run_steps(r, 10);
-    coach_set_sensor(&r->coach, VERDICT_SENSOR_GONE, "The sensor was unplugged.");
+    struct message gone;
+    message_say(&gone, "The sensor was unplugged.");
+    coach_set_sensor(&r->coach, VERDICT_SENSOR_GONE, &gone);
     coach_verdict(&r->coach, &r->v);
     cr_assert_eq(r->v.sensor, VERDICT_SENSOR_GONE);
-    cr_assert_str_eq(r->v.message, "The sensor was unplugged.");
+    cr_assert_str_eq(message_english(&r->v.message), "The sensor was unplugged.");
     cr_assert_eq(r->v.bar[0].value, 165);
     free(r);
 }

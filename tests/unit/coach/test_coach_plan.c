@@ -54,7 +54,7 @@ start(const struct coach_config *c)
     r->cadence_spm = 160;
     r->contact_ms = 260;
     coach_init(&r->coach, c);
-    coach_set_sensor(&r->coach, VERDICT_SENSOR_LIVE, "");
+    coach_set_sensor(&r->coach, VERDICT_SENSOR_LIVE, &(struct message){ .code = MESSAGE_NONE });
 }
 
 static void
@@ -131,7 +131,7 @@ Test(coach_plan, an_unsteady_baseline_goes_on_until_it_is_steady)
     run_for(100);
     cr_assert_eq(r->v.block, VERDICT_BLOCK_BASELINE);
     cr_assert_eq(r->v.baseline, VERDICT_BASELINE_UNSTEADY);
-    cr_assert(strstr(r->v.baseline_text, "stride time varies"), "%s", r->v.baseline_text);
+    cr_assert(strstr(message_english(&r->v.baseline_why), "stride time varies"), "%s", message_english(&r->v.baseline_why));
     r->wobble_spm = 0;
     run_for(75);
     cr_assert_eq(r->v.block, VERDICT_BLOCK_COACHED);
@@ -145,7 +145,7 @@ Test(coach_plan, a_drifting_baseline_is_not_accepted_and_ends_without_targets)
     start(&c);
     r->drift_spm_s = 0.25; /* 3.75 steps/min in a quarter of a minute */
     run_for(95);
-    cr_assert(strstr(r->v.baseline_text, "cadence moved"), "%s", r->v.baseline_text);
+    cr_assert(strstr(message_english(&r->v.baseline_why), "cadence moved"), "%s", message_english(&r->v.baseline_why));
     run_for(COACH_BASELINE_MORE_MAX_S + 5);
     cr_assert_eq(r->v.block, VERDICT_BLOCK_COACHED);
     cr_assert_eq(coach_targets(&r->coach, &t), 0);
@@ -160,7 +160,7 @@ Test(coach_plan, a_baseline_on_a_belt_that_speeds_up_is_not_accepted)
     r->speed_up_m_s2 = 0.004; /* 0.06 m/s from quarter to quarter minute: 2.4 % */
     run_for(95);
     cr_assert_eq(r->v.baseline, VERDICT_BASELINE_UNSTEADY);
-    cr_assert(strstr(r->v.baseline_text, "belt speed moved by +"), "%s", r->v.baseline_text);
+    cr_assert(strstr(message_english(&r->v.baseline_why), "belt speed moved by +"), "%s", message_english(&r->v.baseline_why));
     r->speed_up_m_s2 = 0;
     run_for(75);
     cr_assert_eq(r->v.baseline, VERDICT_BASELINE_ACCEPTED);

@@ -144,28 +144,33 @@ Test(target_edit, a_band_around_the_baseline_asks_for_no_change)
 
 Test(target_edit, bounds_warn_with_figures_and_forbid_nothing)
 {
-    char text[TARGET_SENTENCE_MAX];
+    struct message told;
+    const char *text;
     cr_assert_eq(target_edit_warnings(&edit, 0), 0);
     target_edit_band(&edit, 0, 176, 184); /* 180 is 13.9 % over 158 */
     cr_assert_eq(target_edit_warnings(&edit, 0), TARGET_WARN_CADENCE_FAR);
-    target_warning_sentence(edit.now.target, 0, 3, TARGET_WARN_CADENCE_FAR, text);
+    target_warning_tell(edit.now.target, 0, 3, TARGET_WARN_CADENCE_FAR, &told);
+    text = message_english(&told);
     cr_assert(strstr(text, "+13.9 %") && strstr(text, "158.0"), "%s", text);
     target_edit_band(&edit, 0, 165, 167);
     cr_assert_eq(target_edit_warnings(&edit, 0), TARGET_WARN_NARROW);
     target_edit_band(&edit, 1, 200, 250);
     cr_assert_eq(target_edit_warnings(&edit, 1), TARGET_WARN_MANY);
-    target_warning_sentence(edit.now.target, 0, 3, TARGET_WARN_NARROW, text);
+    target_warning_tell(edit.now.target, 0, 3, TARGET_WARN_NARROW, &told);
+    text = message_english(&told);
     cr_assert(strstr(text, "2 steps/min wide") && strstr(text, "varies by 3"), "%s", text);
 }
 
 Test(target_edit, warnings_say_metrics_in_words_not_as_tables_have_them)
 {
-    char text[TARGET_SENTENCE_MAX];
+    struct message told;
+    const char *text;
     for (int m = 0; m < METRIC_COUNT; m++) {
         const struct target t = { (enum metric) m, 170, 171, 160, true };
         cr_assert(!strchr(target_metric_words(t.metric), '_'), "%s", target_metric_words(t.metric));
         for (unsigned bit = 1; bit <= TARGET_WARN_MANY; bit <<= 1) {
-            target_warning_sentence(&t, 0, 3, (enum target_warning) bit, text);
+            target_warning_tell(&t, 0, 3, (enum target_warning) bit, &told);
+            text = message_english(&told);
             cr_assert(text[0] && !strchr(text, '_'), "%s", text);
         }
     }

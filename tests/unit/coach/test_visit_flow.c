@@ -6,14 +6,15 @@
 
 static struct visit_flow flow;
 static struct verdict verdict;
-static char why[VISIT_FLOW_TEXT_MAX];
+static struct message why;
 
 static void
 begin(void)
 {
     visit_flow_init(&flow, &(struct visit_flow_config){ .pain_limit = 4 });
-    verdict = (struct verdict){ .sensor = VERDICT_SENSOR_WAITING, .message = "Waiting for the sensor.", .is_paused = true,
+    verdict = (struct verdict){ .sensor = VERDICT_SENSOR_WAITING, .is_paused = true,
                                 .n_plan_blocks = 5 };
+    message_say(&verdict.message, "Waiting for the sensor.");
 }
 
 TestSuite(visit_flow, .init = begin);
@@ -28,11 +29,11 @@ static void
 go_to_run(double pain)
 {
     verdict.sensor = VERDICT_SENSOR_LIVE;
-    verdict.message[0] = '\0';
+    message_init(&verdict.message, MESSAGE_NONE);
     feed();
-    cr_assert(visit_flow_next(&flow, why) && visit_flow_next(&flow, why));
+    cr_assert(visit_flow_next(&flow, &why) && visit_flow_next(&flow, &why));
     cr_assert(visit_flow_pain(&flow, pain));
-    cr_assert(visit_flow_next(&flow, why), "%s", why);
+    cr_assert(visit_flow_next(&flow, &why), "%s", message_english(&why));
     verdict.is_paused = false;
     verdict.block = VERDICT_BLOCK_WARM_UP;
     feed();
@@ -50,19 +51,19 @@ Test(visit_flow, nothing_runs_before_sensor_cautions_and_pain_are_through)
 {
     struct command c;
     feed();
-    cr_assert(!visit_flow_next(&flow, why));
-    cr_assert_str_eq(why, "Waiting for the sensor.");
+    cr_assert(!visit_flow_next(&flow, &why));
+    cr_assert_str_eq(message_english(&why), "Waiting for the sensor.");
     verdict.sensor = VERDICT_SENSOR_LIVE;
     feed();
-    cr_assert(visit_flow_next(&flow, why));
+    cr_assert(visit_flow_next(&flow, &why));
     cr_assert_eq(flow.phase, VISIT_FLOW_CAUTIONS);
-    cr_assert(visit_flow_next(&flow, why));
-    cr_assert(!visit_flow_next(&flow, why), "pain is not asked yet");
+    cr_assert(visit_flow_next(&flow, &why));
+    cr_assert(!visit_flow_next(&flow, &why), "pain is not asked yet");
     cr_assert(!visit_flow_skip(&flow) && !visit_flow_pause(&flow));
     cr_assert(!visit_flow_pain(&flow, 11) && !visit_flow_pain(&flow, -1));
     cr_assert(visit_flow_pain(&flow, 2));
     cr_assert(!visit_flow_take_command(&flow, &c), "not a command so far");
-    cr_assert(visit_flow_next(&flow, why));
+    cr_assert(visit_flow_next(&flow, &why));
     cr_assert_eq(flow.phase, VISIT_FLOW_RUN);
     cr_assert_eq(take(), COMMAND_RESUME);
 }
@@ -79,28 +80,31 @@ Test(visit_flow, pain_at_the_limit_before_the_run_must_be_confirmed)
 {
     verdict.sensor = VERDICT_SENSOR_LIVE;
     feed();
-    visit_flow_next(&flow, why);
-    visit_flow_next(&flow, why);
+    visit_flow_next(&flow, &why);
+    visit_flow_next(&flow, &why);
     visit_flow_pain(&flow, 4);
-    cr_assert(!visit_flow_next(&flow, why));
-    cr_assert(strstr(why, "limit"), "%s", why);
-    cr_assert(visit_flow_next(&flow, why));
+    cr_assert(!visit_flow_next(&flow, &why));
+    cr_assert(strstr(message_english(&why), "limit"), "%s", message_english(&why));
+    cr_assert(visit_flow_next(&flow, &why));
     cr_assert_eq(flow.phase, VISIT_FLOW_RUN);
 }
 
 Test(visit_flow, pain_at_the_limit_in_the_run_pauses_and_asks_to_stop)
 {
-    char text[VISIT_FLOW_TEXT_MAX];
+    struct message told;
+    const char *text;
     go_to_run(1);
     cr_assert_eq(take(), COMMAND_RESUME);
     cr_assert(visit_flow_pain(&flow, 3));
     cr_assert(!flow.is_stop_asked);
-    visit_flow_sentence(&flow, text);
+    visit_flow_sentence(&flow, &told);
+    text = message_english(&told);
     cr_assert(strstr(text, "rose from 1 to 3"), "%s", text);
     cr_assert(visit_flow_pain(&flow, 4));
     cr_assert(flow.is_stop_asked);
     cr_assert_eq(take(), COMMAND_PAUSE);
-    visit_flow_sentence(&flow, text);
+    visit_flow_sentence(&flow, &told);
+    text = message_english(&told);
     cr_assert(strstr(text, "Stop: pain 4") && strstr(text, "limit of 4"), "%s", text);
     cr_assert(visit_flow_resume(&flow));
     cr_assert(!flow.is_stop_asked);
@@ -112,12 +116,14 @@ Test(visit_flow, pain_at_the_limit_in_the_run_pauses_and_asks_to_stop)
 
 Test(visit_flow, without_a_limit_any_pain_asks_for_a_decision)
 {
-    char text[VISIT_FLOW_TEXT_MAX];
+    struct message told;
+    const char *text;
     flow.config.pain_limit = (double) NAN;
     go_to_run(0);
     cr_assert(visit_flow_pain(&flow, 1));
     cr_assert(flow.is_stop_asked);
-    visit_flow_sentence(&flow, text);
+    visit_flow_sentence(&flow, &told);
+    text = message_english(&told);
     cr_assert(strstr(text, "no limit is set"), "%s", text);
 }
 
@@ -137,11 +143,11 @@ Test(visit_flow, the_end_of_the_plan_ends_the_run_whole)
     cr_assert(visit_flow_take_pain(&flow, &p) && p.when == VISIT_FLOW_PAIN_WAS_AFTER && isnan(p.pain) && p.effort == 6);
     cr_assert(visit_flow_pain(&flow, (double) NAN)); /* passed over later */
     cr_assert(flow.pain_after == 2 && !visit_flow_take_pain(&flow, &p));
-    cr_assert(visit_flow_next(&flow, why));
+    cr_assert(visit_flow_next(&flow, &why));
     cr_assert_eq(flow.phase, VISIT_FLOW_NOTES);
-    cr_assert(visit_flow_next(&flow, why));
+    cr_assert(visit_flow_next(&flow, &why));
     cr_assert_eq(flow.phase, VISIT_FLOW_SAVED);
-    cr_assert(!visit_flow_next(&flow, why));
+    cr_assert(!visit_flow_next(&flow, &why));
     cr_assert_not(visit_flow_take_pain(&flow, &p));
 }
 
@@ -160,7 +166,8 @@ Test(visit_flow, effort_is_asked_after_the_run_and_goes_from_0_to_10)
 
 Test(visit_flow, a_run_stopped_early_is_cut_short)
 {
-    char text[VISIT_FLOW_TEXT_MAX];
+    struct message told;
+    const char *text;
     go_to_run(0);
     take();
     verdict.plan_index = 2;
@@ -168,7 +175,8 @@ Test(visit_flow, a_run_stopped_early_is_cut_short)
     visit_flow_stop(&flow);
     cr_assert_eq(take(), COMMAND_END);
     cr_assert(flow.phase == VISIT_FLOW_AFTER && flow.is_cut_short);
-    visit_flow_sentence(&flow, text);
+    visit_flow_sentence(&flow, &told);
+    text = message_english(&told);
     cr_assert(strstr(text, "Cut short"), "%s", text);
 }
 
@@ -194,17 +202,20 @@ Test(visit_flow, keys_of_the_run_become_commands_in_order)
 
 Test(visit_flow, the_sentence_tells_of_an_empty_belt_and_of_an_unsteady_baseline)
 {
-    char text[VISIT_FLOW_TEXT_MAX];
+    struct message told;
+    const char *text;
     go_to_run(0);
     verdict.is_clock_stopped = true;
     feed();
-    visit_flow_sentence(&flow, text);
+    visit_flow_sentence(&flow, &told);
+    text = message_english(&told);
     cr_assert(strstr(text, "clock stands"), "%s", text);
     verdict.is_clock_stopped = false;
     verdict.baseline = VERDICT_BASELINE_UNSTEADY;
-    strcpy(verdict.baseline_text, "The baseline is not steady.");
+    message_say(&verdict.baseline_why, "The baseline is not steady.");
     feed();
-    visit_flow_sentence(&flow, text);
+    visit_flow_sentence(&flow, &told);
+    text = message_english(&told);
     cr_assert(strstr(text, "not steady") && strstr(text, "accept"), "%s", text);
 }
 

@@ -76,5 +76,5 @@ Test(desk_calib, profiles_and_calibrations_beyond_those_that_the_panel_holds_are
     cr_expect_eq(c->n_more_profiles, 6, "%d", c->n_more_profiles);
     cr_expect_eq(c->n, PANEL_MAX_CALIBRATIONS);
     cr_expect_eq(c->n_older, 260 - PANEL_MAX_CALIBRATIONS, "%d", c->n_older);
-    cr_expect_eq(atoi(c->entry[c->n - 1]), 260, "%s", c->entry[c->n - 1]);
+    cr_expect_eq(atoi(message_english(&c->entry[c->n - 1])), 260, "%s", message_english(&c->entry[c->n - 1]));
 }

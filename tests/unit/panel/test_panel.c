@@ -426,7 +426,7 @@ Test(panel, values_are_withheld_where_the_runner_sees_the_panel_but_for_a_peek)
 
 Test(panel, pain_at_the_limit_pauses_and_says_stop)
 {
-    char text[VISIT_FLOW_TEXT_MAX];
+    struct message told;
     begin_run();
     take_begin();
     key('p');
@@ -436,8 +436,8 @@ Test(panel, pain_at_the_limit_pauses_and_says_stop)
     cr_assert_eq(take(PANEL_WANTS_COMMAND).command.kind, COMMAND_PAUSE);
     const struct panel_request r = take(PANEL_WANTS_PAIN);
     cr_assert(r.pain.pain == 4 && r.pain.when == VISIT_FLOW_PAIN_WAS_DURING);
-    visit_flow_sentence(&p->visit.flow, text);
-    cr_assert(strstr(text, "Stop"));
+    visit_flow_sentence(&p->visit.flow, &told);
+    cr_assert(strstr(message_english(&told), "Stop"));
     v.is_paused = true;
     panel_set_verdict(p, &v);
     key(' ');

@@ -22,8 +22,8 @@ static struct calib_state state;
 static struct calib_history history;
 static struct packet packet;
 static struct message refusal;
-static struct message why;
 static char folder[64], path[128];
+static struct message why;
 static uint32_t seed = 7, t_us;
 
 static int
@@ -365,13 +365,14 @@ reload(const int *only)
 
 Test(calib, no_file_is_no_calibration)
 {
-    char text[PROFILE_CALIBRATION_MAX], says[128];
+    char text[PROFILE_CALIBRATION_MAX];
+    struct message told;
     load_text(CELLS);
     cr_assert_eq(reload(NULL), ERR_OK);
     cr_expect_eq(history.n, 0);
     cr_expect_not(calib_state_text(&state, text, sizeof text));
-    cr_expect_not(calib_state_says(&state, &profile, 0, says, sizeof says));
-    cr_expect_str_empty(says);
+    cr_expect_not(calib_state_tell(&state, &profile, 0, &told));
+    cr_expect(message_is_none(&told));
     cr_expect_eq(calib_file_undo(path, &history, &entry, &refusal), ERR_GONE);
     cr_expect_eq(refusal.code, MESSAGE_CALIB_NONE_TO_UNDO);
 }
@@ -391,11 +392,11 @@ Test(calib, age_is_told_in_whole_days)
     load_text(CELLS);
     profile.calibration_days = 1;
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
-        char says[128];
+        struct message told;
         struct calib_state s = { .number = { 1, 0, 0 } };
         s.in_force[CALIB_OFFSETS] = (struct calib_entry){ .number = 1, .what = CALIB_ZERO, .made_utc_ms = 1000000000000 };
-        cr_expect_eq(calib_state_says(&s, &profile, 1000000000000 + rows[i].age_ms, says, sizeof says), rows[i].is_old, "%zu", i);
-        cr_expect_str_eq(says, rows[i].says, "row %zu: %s", i, says);
+        cr_expect_eq(calib_state_tell(&s, &profile, 1000000000000 + rows[i].age_ms, &told), rows[i].is_old, "%zu", i);
+        cr_expect_str_eq(message_english(&told), rows[i].says, "row %zu: %s", i, message_english(&told));
     }
 }
 
@@ -564,7 +565,7 @@ Test(calib, what_somebody_wrote_into_the_file_stays_byte_for_byte)
 Test(calib, an_old_calibration_is_told_and_a_fresh_one_is_not)
 {
     const int64_t day_ms = 86400000;
-    char says[160];
+    struct message told;
     load_text(CELLS);
     state.number[CALIB_GAIN] = 4;
     state.in_force[CALIB_GAIN] =
@@ -572,14 +573,14 @@ Test(calib, an_old_calibration_is_told_and_a_fresh_one_is_not)
     state.number[CALIB_OFFSETS] = 5;
     state.in_force[CALIB_OFFSETS] =
         (struct calib_entry){ .number = 5, .what = CALIB_ZERO, .made_utc_ms = 130 * day_ms };
-    cr_expect_not(calib_state_says(&state, &profile, 130 * day_ms, says, sizeof says));
-    cr_expect_str_eq(says, "gain by a standing mass 30 days ago");
-    cr_expect(calib_state_says(&state, &profile, 131 * day_ms, says, sizeof says));
-    cr_expect_str_eq(says, "gain by a standing mass 31 days ago: older than 30 days, calibrate again");
+    cr_expect_not(calib_state_tell(&state, &profile, 130 * day_ms, &told));
+    cr_expect_str_eq(message_english(&told), "gain by a standing mass 30 days ago");
+    cr_expect(calib_state_tell(&state, &profile, 131 * day_ms, &told));
+    cr_expect_str_eq(message_english(&told), "gain by a standing mass 31 days ago: older than 30 days, calibrate again");
     profile.calibration_days = 90;
-    cr_expect_not(calib_state_says(&state, &profile, 131 * day_ms, says, sizeof says));
-    cr_expect_not(calib_state_says(&state, &profile, 100 * day_ms + 5, says, sizeof says));
-    cr_expect_str_eq(says, "gain by a standing mass less than a day ago");
+    cr_expect_not(calib_state_tell(&state, &profile, 131 * day_ms, &told));
+    cr_expect_not(calib_state_tell(&state, &profile, 100 * day_ms + 5, &told));
+    cr_expect_str_eq(message_english(&told), "gain by a standing mass less than a day ago");
 }
 
 Test(calib, times_are_written_and_read_in_utc)

@@ -37,14 +37,15 @@ TestSuite(calibration, .init = make_rig, .fini = remove_rig);
 
 Test(calibration, what_is_kept_is_in_force_when_loaded_again_until_it_is_taken_back)
 {
+    struct message told;
     cr_assert_eq(calibration_load(&c, "cells-4"), ERR_OK);
     c.changed.cell[2].offset_counts = 1234;
     cr_assert_eq(calibration_keep(&c, &entry), ERR_OK);
     cr_assert_eq(calibration_load(&c, "cells-4"), ERR_OK);
     cr_expect_eq(c.profile.cell[2].offset_counts, 1234);
     cr_expect_eq(c.history.n, 1);
-    cr_expect_not(calibration_says(&c, words, sizeof words), "made a moment ago");
-    cr_expect_str_eq(words, "zeroed less than a day ago");
+    cr_expect_not(calibration_tell(&c, &told), "made a moment ago");
+    cr_expect_str_eq(message_english(&told), "zeroed less than a day ago");
     cr_assert_eq(calibration_undo(&c, &entry), ERR_OK);
     cr_expect(entry.is_undone);
     cr_assert_eq(calibration_load(&c, "cells-4"), ERR_OK);
@@ -67,7 +68,7 @@ Test(calibration, a_damaged_history_and_a_profile_that_is_not_there_are_refused_
     cr_expect_eq(sensor_profile_load(&c.profile, "cells-4", NULL, &state, &said), ERR_FORMAT);
     cr_expect_not_null(strstr(message_english(&said), "cells-4.ini:8: no such key: mass"), "%s", message_english(&said));
     cr_expect_eq(calibration_load(&c, "nosuch"), ERR_GONE);
-    cr_expect_eq(c.why.code, MESSAGE_SAID);
+    cr_expect_eq(c.why.code, MESSAGE_PLACES_NO_SENSOR);
     cr_expect_not_null(strstr(message_words(&c.why, NULL, words, sizeof words), "nosuch"), "%s", words);
 }
 
@@ -90,21 +91,9 @@ Test(calibration, each_figure_of_an_entry_is_told_and_those_that_are_unknown_are
                                        .mass_kg = rows[i].mass_kg, .drift_pct = rows[i].drift_pct,
                                        .moved_n = rows[i].moved_n, .spread_pct = rows[i].spread_pct,
                                        .is_undone = rows[i].is_undone };
-        char text[CALIBRATION_TEXT_MAX];
-        cr_expect_str_eq(calibration_entry_text(&e, text, sizeof text), rows[i].text, "row %zu: '%s'", i, text);
-    }
-}
-
-Test(calibration, an_entry_is_told_within_the_room_that_there_is)
-{
-    const struct calib_entry e = { .number = 3, .what = CALIB_ZERO, .made_utc_ms = 86400000, .mass_kg = 71.5, .drift_pct = 1,
-                                   .moved_n = 2, .spread_pct = 4, .n_left = 6, .is_undone = true };
-    for (size_t cap = 1; cap < CALIBRATION_TEXT_MAX; cap++) {
-        char text[2 * CALIBRATION_TEXT_MAX];
-        memset(text, '#', sizeof text);
-        calibration_entry_text(&e, text, cap);
-        cr_assert_lt(strlen(text), cap);
-        cr_assert_eq(text[cap], '#', "written past %zu bytes", cap);
+        struct message told;
+        calibration_entry_tell(&e, &told);
+        cr_expect_str_eq(message_english(&told), rows[i].text, "row %zu: '%s'", i, message_english(&told));
     }
 }
 

@@ -127,13 +127,13 @@ expect(enum check_grade grade, enum check_item a, enum check_item b)
     check_judge(&check, &line, &report);
     for (int i = 0; i < CHECK_N_ITEMS; i++) {
         const struct check_finding *f = &report.finding[i];
-        cr_expect_gt(strlen(f->says), 0, "item %s says nothing", check_item_name((enum check_item) i));
+        cr_expect_gt(strlen(message_english(&f->says)), 0, "item %s says nothing", check_item_name((enum check_item) i));
         if (i == (int) a || i == (int) b)
             cr_expect_eq(f->grade, grade, "%s is %s: %s", check_item_name((enum check_item) i),
-                         check_grade_name(f->grade), f->says);
+                         check_grade_name(f->grade), message_english(&f->says));
         else
             cr_expect_leq(f->grade, CHECK_GOOD, "%s is %s: %s", check_item_name((enum check_item) i),
-                          check_grade_name(f->grade), f->says);
+                          check_grade_name(f->grade), message_english(&f->says));
         cr_expect_eq(f->todo[0] != '\0', f->grade >= CHECK_MIND);
     }
 }
@@ -168,8 +168,8 @@ Test(check, too_few_frames_tell_nothing_and_are_bad)
     run(20, 2000);
     check_judge(&check, &line, &report);
     cr_expect_eq(report.grade, CHECK_BAD);
-    cr_expect(strstr(report.finding[CHECK_LOST].says, "only 20 frames"), "%s",
-              report.finding[CHECK_LOST].says);
+    cr_expect(strstr(message_english(&report.finding[CHECK_LOST].says), "only 20 frames"), "%s",
+              message_english(&report.finding[CHECK_LOST].says));
     cr_expect_eq(report.finding[CHECK_NOISE].grade, CHECK_UNTESTED);
 }
 
@@ -180,7 +180,7 @@ Test(check, a_board_that_is_slower_than_it_says_is_told)
     start_cells();
     run(2000, 2500);
     check_judge(&check, &line, &report);
-    cr_expect_eq(report.finding[CHECK_RATE].grade, CHECK_BAD, "%s", report.finding[CHECK_RATE].says);
+    cr_expect_eq(report.finding[CHECK_RATE].grade, CHECK_BAD, "%s", message_english(&report.finding[CHECK_RATE].says));
     cr_expect_float_eq(report.finding[CHECK_RATE].value, 400, 1);
 }
 
@@ -190,7 +190,7 @@ Test(check, a_rate_that_nobody_says_is_told_and_not_judged)
     check_init(&check, &sense.profile, (double) NAN);
     run(2500, 2500);
     check_judge(&check, &line, &report);
-    cr_expect_str_eq(report.finding[CHECK_RATE].says,
+    cr_expect_str_eq(message_english(&report.finding[CHECK_RATE].says),
                      "400.0 frames/s; neither board nor profile says how many there should be");
 }
 
@@ -232,7 +232,7 @@ Test(check, a_restart_is_bad)
     run(1000, 2000);
     check_judge(&check, &line, &report);
     cr_expect_eq(report.finding[CHECK_CLOCK].grade, CHECK_BAD);
-    cr_expect(strstr(report.finding[CHECK_CLOCK].says, "1 times"), "%s", report.finding[CHECK_CLOCK].says);
+    cr_expect(strstr(message_english(&report.finding[CHECK_CLOCK].says), "1 time:"), "%s", message_english(&report.finding[CHECK_CLOCK].says));
 }
 
 Test(check, damage_on_the_line_and_what_the_board_says_are_told)
@@ -248,7 +248,7 @@ Test(check, damage_on_the_line_and_what_the_board_says_are_told)
     line.n_damaged = 0;
     line.board_says = "its supply is low";
     expect(CHECK_BAD, CHECK_LINE, NONE);
-    cr_expect(strstr(report.finding[CHECK_LINE].says, "supply is low"));
+    cr_expect(strstr(message_english(&report.finding[CHECK_LINE].says), "supply is low"));
 }
 
 /* ------------------------------------------------------------------ empty */
@@ -387,12 +387,12 @@ Test(check, somebody_on_the_empty_sensor_is_told_and_no_element_is_blamed)
         run(2500, 2000);
         check_judge(&check, &line, &report);
         const struct check_finding *noise = &report.finding[CHECK_NOISE];
-        cr_expect_eq(noise->grade, CHECK_BAD, "%d: %s", kind, noise->says);
+        cr_expect_eq(noise->grade, CHECK_BAD, "%d: %s", kind, message_english(&noise->says));
         cr_expect_str_eq(noise->todo, "get off, stop the belt, and check again");
         cr_expect_eq(noise->n_elements, 0);
-        cr_expect_eq(report.finding[CHECK_OFFSET].grade, CHECK_UNTESTED, "%s", report.finding[CHECK_OFFSET].says);
+        cr_expect_eq(report.finding[CHECK_OFFSET].grade, CHECK_UNTESTED, "%s", message_english(&report.finding[CHECK_OFFSET].says));
         cr_expect_eq(report.finding[CHECK_OFFSET].n_elements, 0);
-        cr_expect_eq(report.finding[CHECK_DRIFT].grade, CHECK_UNTESTED, "%s", report.finding[CHECK_DRIFT].says);
+        cr_expect_eq(report.finding[CHECK_DRIFT].grade, CHECK_UNTESTED, "%s", message_english(&report.finding[CHECK_DRIFT].says));
     }
 }
 
@@ -409,7 +409,7 @@ Test(check, advice_names_no_key_that_the_sensors_profile_does_not_have)
     run(500, 10000);
     check_judge(&check, &line, &report);
     cr_expect_neq(strstr(report.finding[CHECK_NOISE].todo, "noise_counts"), NULL);
-    cr_expect_str_eq(report.finding[CHECK_NOISE].at, "5:7");
+    cr_expect_str_eq(message_english(&report.finding[CHECK_NOISE].at), "5:7");
 }
 
 static void
@@ -426,7 +426,7 @@ Test(check, many_elements_are_named_and_the_rest_counted)
     touch = many_stuck;
     run(500, 10000);
     check_judge(&check, &line, &report);
-    const char *at = report.finding[CHECK_STUCK].at;
+    const char *at = message_english(&report.finding[CHECK_STUCK].at);
     int n_named = 0, n_more = 0;
     for (const char *c = at; *c; c++)
         n_named += *c == ':';
@@ -447,7 +447,7 @@ Test(check, a_drift_is_measured_and_noise_alone_is_none)
     run(2500, 2000);
     check_judge(&check, &line, &report);
     cr_expect_float_eq(report.finding[CHECK_DRIFT].value, 0, 0);
-    cr_expect_not_null(strstr(report.finding[CHECK_DRIFT].says, "none above"), "%s", report.finding[CHECK_DRIFT].says);
+    cr_expect_not_null(strstr(message_english(&report.finding[CHECK_DRIFT].says), "none above"), "%s", message_english(&report.finding[CHECK_DRIFT].says));
     start_cells();
     run(1500, 2000);
     expect(CHECK_GOOD, NONE, NONE);
@@ -530,8 +530,8 @@ Test(check, a_dead_element_between_loaded_ones_is_named)
 {
     walk_over();
     expect(CHECK_MIND, CHECK_DEAD, NONE);
-    cr_expect_str_eq(report.finding[CHECK_SATURATED].says, "no element reaches full scale");
-    cr_assert_eq(report.finding[CHECK_DEAD].n_elements, 1, "%s", report.finding[CHECK_DEAD].says);
+    cr_expect_str_eq(message_english(&report.finding[CHECK_SATURATED].says), "no element reaches full scale");
+    cr_assert_eq(report.finding[CHECK_DEAD].n_elements, 1, "%s", message_english(&report.finding[CHECK_DEAD].says));
     cr_expect_eq(report.finding[CHECK_DEAD].element[0], 10 * COLS + 5);
 }
 
@@ -553,7 +553,7 @@ Test(check, as_many_loaded_frames_as_are_needed_are_enough)
         run(n, 10000);
         check_judge(&check, &line, &report);
         cr_expect_eq(report.finding[CHECK_SATURATED].grade == CHECK_UNTESTED, n < CHECK_MIN_FRAMES, "%d frames: %s", n,
-                     report.finding[CHECK_SATURATED].says);
+                     message_english(&report.finding[CHECK_SATURATED].says));
     }
 }
 
@@ -626,7 +626,7 @@ Test(check, feet_are_no_cross_talk)
     walk_over();
     check_judge(&check, &line, &report);
     cr_expect_leq(report.finding[CHECK_CROSSTALK].grade, CHECK_GOOD, "%s",
-                  report.finding[CHECK_CROSSTALK].says);
+                  message_english(&report.finding[CHECK_CROSSTALK].says));
 }
 
 static void
@@ -656,7 +656,7 @@ Test(check, an_unloaded_loaded_part_is_untested)
     run(1000, 2000);
     expect(CHECK_GOOD, NONE, NONE);
     cr_expect_eq(report.finding[CHECK_DEAD].grade, CHECK_UNTESTED);
-    cr_expect_str_eq(report.finding[CHECK_DEAD].says, "nobody loaded the sensor");
+    cr_expect_str_eq(message_english(&report.finding[CHECK_DEAD].says), "nobody loaded the sensor");
 }
 
 /* Common practice, no source: under 100 N nobody stood on a belt of cells. The edge itself counts as somebody. */
@@ -669,10 +669,10 @@ Test(check, a_load_of_exactly_a_hundred_newtons_is_somebody)
     check.force_peak_n = 100;
     check_judge(&check, &line, &report);
     cr_expect_neq(report.finding[CHECK_DEAD].grade, CHECK_UNTESTED);
-    cr_expect_str_neq(report.finding[CHECK_DEAD].says, "nobody loaded the sensor");
+    cr_expect_str_neq(message_english(&report.finding[CHECK_DEAD].says), "nobody loaded the sensor");
     check.force_peak_n = nextafter(100, 0);
     check_judge(&check, &line, &report);
-    cr_expect_str_eq(report.finding[CHECK_DEAD].says, "nobody loaded the sensor");
+    cr_expect_str_eq(message_english(&report.finding[CHECK_DEAD].says), "nobody loaded the sensor");
 }
 
 static void
