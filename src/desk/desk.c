@@ -104,18 +104,12 @@ take_store_told(struct desk *d)
         screen_set_unsaved(&d->beside_screen, false, false);
         return;
     }
-    char text[PANEL_MESSAGE_MAX], unrecorded[ERR_WHY_MAX];
-    if (run_take_unrecorded(&d->run.run, unrecorded)) {
-        str_copy(text, sizeof text, unrecorded);
-        panel_say(&d->panel, text);
-    }
+    struct message unrecorded;
+    if (run_take_unrecorded(&d->run.run, &unrecorded))
+        panel_tell(&d->panel, &unrecorded);
     if (!run_take_told(&d->run.run, &told))
         return;
-    if (told.is_aside)
-        panel_message(text, N_("This visit is kept in {1} until its store takes it: {2}"), told.where, told.reason);
-    else
-        str_copy(text, sizeof text, told.says);
-    panel_say(&d->panel, text);
+    panel_tell(&d->panel, &told.says);
     screen_set_unsaved(&d->show.screen, told.is_bad, told.is_aside);
     screen_set_unsaved(&d->beside_screen, told.is_bad, told.is_aside);
 }
@@ -140,10 +134,10 @@ take_recording(struct desk *d)
 static void
 let_message_go(struct desk *d, struct host_time now)
 {
-    if (strcmp(d->said_text, d->panel.out.message) != 0) {
-        str_copy(d->said_text, sizeof d->said_text, d->panel.out.message);
+    if (!message_is_same(&d->said_message, &d->panel.out.message)) {
+        d->said_message = d->panel.out.message;
         d->said = now;
-    } else if (d->said_text[0] && units_host_since_us(now, d->said) > DESK_MESSAGE_US)
+    } else if (!message_is_none(&d->said_message) && units_host_since_us(now, d->said) > DESK_MESSAGE_US)
         panel_say(&d->panel, "");
 }
 
@@ -202,7 +196,9 @@ desk_open(const struct app_config *c, bool is_apart)
 {
     struct desk *d = calloc(1, sizeof *d);
     if (!d) {
-        log_note("no memory left for the panel");
+        struct message m;
+        message_init(&m, MESSAGE_DESK_NO_MEMORY);
+        log_tell(&m);
         return 1;
     }
     d->config = c;
@@ -213,11 +209,11 @@ desk_open(const struct app_config *c, bool is_apart)
     panel_init(&d->panel);
     /* Without its words the panel goes on in English. */
     if (panel_words_load(&d->words, c->show.language, NULL) != ERR_OK)
-        log_note("%s", message_english(&d->words.why));
+        log_tell(&d->words.why);
     d->work.words = &d->words.catalogue;
     enum err err = desk_work_start(&d->work, c->visit.store_path, &d->run);
     if (err != ERR_OK)
-        message_say(&d->why, "No thread for the store's work");
+        message_init(&d->why, MESSAGE_DESK_NO_THREAD);
     if (err == ERR_OK)
         err = open_all(d);
     if (err == ERR_OK)
@@ -227,7 +223,7 @@ desk_open(const struct app_config *c, bool is_apart)
     panel_words_close(&d->words);
     show_close(&d->show);
     if (err != ERR_OK)
-        log_note("%s", message_english(&d->why));
+        log_tell(&d->why);
     free(d);
     return err == ERR_OK ? 0 : err == ERR_USAGE ? 2 : 1;
 }

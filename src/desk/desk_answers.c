@@ -2,10 +2,8 @@
 
 #include "base/log.h"
 #include "base/str.h"
-#include "pages/panel_words.h"
 
 #include <math.h>
-#include <stdio.h>
 #include <string.h>
 
 void
@@ -15,18 +13,11 @@ desk_answers_init(struct desk_answers *a)
     pthread_mutex_init(&a->guard, NULL);
 }
 
-static void
-log_message(const char *message)
-{
-    char text[2 * PANEL_MESSAGE_MAX];
-    log_note("%s", panel_words_said(NULL, text, sizeof text, message));
-}
-
 void
 desk_answers_destroy(struct desk_answers *a)
 {
     for (int i = 0; i < a->n_messages; i++) /* the panel is gone: said all the same */
-        log_message(a->message[i]);
+        log_tell(&a->message[i]);
     pthread_mutex_destroy(&a->guard);
 }
 
@@ -37,27 +28,35 @@ drop_first_message(struct desk_answers *a)
 }
 
 void
-desk_answers_say(struct desk_answers *a, const char *message)
+desk_answers_say(struct desk_answers *a, const struct message *m)
 {
-    if (!message[0])
+    if (message_is_none(m))
         return;
     pthread_mutex_lock(&a->guard);
     if (a->n_messages == DESK_N_MESSAGES) {
-        log_message(a->message[0]);
+        log_tell(&a->message[0]);
         drop_first_message(a);
     }
-    str_copy(a->message[a->n_messages++], sizeof a->message[0], message);
+    a->message[a->n_messages++] = *m;
     pthread_mutex_unlock(&a->guard);
 }
 
 void
-desk_answers_sensor(struct desk_answers *a, enum panel_sensor sensor, const char *text)
+desk_answers_note(struct desk_answers *a, enum message_code code)
+{
+    struct message m;
+    message_init(&m, code);
+    desk_answers_say(a, &m);
+}
+
+void
+desk_answers_sensor(struct desk_answers *a, enum panel_sensor sensor, const struct message *told)
 {
     pthread_mutex_lock(&a->guard);
     a->waiting.has_sensor = true;
     a->waiting.n_sensors++;
     a->waiting.sensor = sensor;
-    str_copy(a->waiting.sensor_text, sizeof a->waiting.sensor_text, text);
+    a->waiting.sensor_told = *told;
     pthread_mutex_unlock(&a->guard);
 }
 
@@ -73,15 +72,16 @@ desk_answers_runners(struct desk_answers *a, const struct panel_runners *r)
 void
 desk_answers_refused(struct desk_answers *a, const struct panel_runner *r)
 {
-    char text[PANEL_MESSAGE_MAX] = "";
+    struct message m;
+    message_init(&m, MESSAGE_NONE);
     pthread_mutex_lock(&a->guard);
     if (a->waiting.has_refused)
-        snprintf(text, sizeof text, "%s was not saved: another runner has this code.", r->code);
+        message_tell(&m, MESSAGE_RUNNER_CODE_IS_TAKEN, r->code);
     else
         a->waiting.refused = *r;
     a->waiting.has_refused = true;
     pthread_mutex_unlock(&a->guard);
-    desk_answers_say(a, text);
+    desk_answers_say(a, &m);
 }
 
 void
@@ -158,13 +158,13 @@ desk_answers_take(struct desk_answers *a, struct desk_answer *out)
 }
 
 bool
-desk_answers_take_message(struct desk_answers *a, char out[PANEL_MESSAGE_MAX])
+desk_answers_take_message(struct desk_answers *a, struct message *out)
 {
     if (pthread_mutex_trylock(&a->guard) != 0)
         return false;
     const bool is_any = a->n_messages > 0;
     if (is_any) {
-        str_copy(out, PANEL_MESSAGE_MAX, a->message[0]);
+        *out = a->message[0];
         drop_first_message(a);
     }
     pthread_mutex_unlock(&a->guard);

@@ -28,7 +28,7 @@ struct desk_answer {
     int n_kept;         /* what else it kept since the case was read */
     struct panel_kept kept[DESK_N_KEPT];
     unsigned n_sensors; /* how many openings were tried so far: an older one's answer is told apart by it */
-    char sensor_text[PANEL_MESSAGE_MAX];
+    struct message sensor_told;
     struct panel_runner refused; /* its code is another's: not saved */
     struct panel_runners runners;
     struct panel_case kase;
@@ -37,7 +37,7 @@ struct desk_answer {
 struct desk_answers {
     pthread_mutex_t guard;
     struct desk_answer waiting;
-    char message[DESK_N_MESSAGES][PANEL_MESSAGE_MAX];
+    struct message message[DESK_N_MESSAGES];
     int n_messages;
 };
 
@@ -45,8 +45,9 @@ void desk_answers_init(struct desk_answers *a);
 void desk_answers_destroy(struct desk_answers *a);
 
 /* By the worker. */
-void desk_answers_say(struct desk_answers *a, const char *message);
-void desk_answers_sensor(struct desk_answers *a, enum panel_sensor sensor, const char *text);
+void desk_answers_say(struct desk_answers *a, const struct message *m);
+void desk_answers_note(struct desk_answers *a, enum message_code code); /* one that has no parameters */
+void desk_answers_sensor(struct desk_answers *a, enum panel_sensor sensor, const struct message *told);
 void desk_answers_runners(struct desk_answers *a, const struct panel_runners *r);
 void desk_answers_refused(struct desk_answers *a, const struct panel_runner *r);
 void desk_answers_case(struct desk_answers *a, const struct panel_case *k);
@@ -57,6 +58,6 @@ void desk_answers_begun(struct desk_answers *a, bool is_begun);
 
 /* By the main thread: all but messages since the last call; the next message. False when there is none. */
 bool desk_answers_take(struct desk_answers *a, struct desk_answer *out);
-bool desk_answers_take_message(struct desk_answers *a, char out[PANEL_MESSAGE_MAX]);
+bool desk_answers_take_message(struct desk_answers *a, struct message *out);
 
 #endif

@@ -143,13 +143,13 @@ take_watch(struct desk *d)
 static void
 take_message(struct desk *d)
 {
-    char text[PANEL_MESSAGE_MAX];
-    const bool is_read = !d->answered_text[0] || strcmp(d->panel.out.message, d->answered_text) != 0 ||
+    struct message m;
+    const bool is_read = message_is_none(&d->answered_message) || !message_is_same(&d->panel.out.message, &d->answered_message) ||
                          units_host_since_us(d->panel.now, d->answered) > DESK_READ_US;
-    if (!is_read || !desk_answers_take_message(&d->work.answers, text))
+    if (!is_read || !desk_answers_take_message(&d->work.answers, &m))
         return;
-    panel_say(&d->panel, text);
-    str_copy(d->answered_text, sizeof d->answered_text, d->panel.out.message);
+    panel_tell(&d->panel, &m);
+    d->answered_message = m;
     d->answered = d->panel.now;
     d->is_touched = true;
 }
@@ -172,7 +172,7 @@ obey_answer(struct desk *d, const struct desk_answer *a)
     /* Not of an opening that was given up meanwhile: the worker closes it, or opens another one. */
     if (a->has_sensor && a->n_sensors == d->n_sensors && d->panel.visit.is_on) {
         d->is_run_open = a->sensor == PANEL_SENSOR_OPEN;
-        panel_set_sensor(&d->panel, a->sensor, a->sensor_text);
+        panel_set_sensor(&d->panel, a->sensor, &a->sensor_told);
     }
     if (a->is_begun || a->is_begin_refused)
         d->is_begin_due = false;

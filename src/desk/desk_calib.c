@@ -1,6 +1,5 @@
 /* desk_calib.c - the panel's calibrations, by the worker: measured by the reading thread, finished and kept here. */
 #include "base/mark.h"
-#include "base/message_words.h"
 #include "base/monotime.h"
 #include "base/str.h"
 #include "desk/desk_work.h"
@@ -83,13 +82,6 @@ desk_calib_show(struct desk_work *w)
     show(w, false, false);
 }
 
-static void
-say(struct desk_work *w, const struct message *m)
-{
-    char words[PANEL_MESSAGE_MAX];
-    desk_answers_say(&w->answers, message_words(m, NULL, words, sizeof words));
-}
-
 /* Loads what is in force now. False: said why. */
 static bool
 load(struct desk_work *w, const char *name)
@@ -100,7 +92,7 @@ load(struct desk_work *w, const char *name)
             str_copy(w->run->profile, sizeof w->run->profile, name);
         return true;
     }
-    say(w, &c->why);
+    desk_answers_say(&w->answers, &c->why);
     if (w->run->profile[0] && calibration_load(c, w->run->profile) != ERR_OK) /* the one before stays, if it can */
         w->run->profile[0] = '\0';
     return false;
@@ -126,11 +118,11 @@ wait_measured(struct desk_work *w, double seconds)
         const bool is_stopping = w->is_stopping;
         pthread_mutex_unlock(&w->guard);
         if (is_stopping || atomic_load(&w->is_calibration_left)) {
-            desk_answers_say(&w->answers, N_("Nothing is changed."));
+            desk_answers_note(&w->answers, MESSAGE_CALIB_LEFT_ALONE);
             return false;
         }
         if (units_s_from_us(units_host_since_us(monotime_now(), begun)) > seconds + SLACK_S) {
-            desk_answers_say(&w->answers, N_("Nothing is changed: the sensor fell silent, or is too slow."));
+            desk_answers_note(&w->answers, MESSAGE_CALIB_HEARS_NOTHING);
             return false;
         }
         monotime_sleep_us(POLL_US);
@@ -143,25 +135,20 @@ keep(struct desk_work *w, const struct panel_request *q, bool *is_refused)
 {
     struct calibration *c = &w->run->calibration;
     struct calib_entry entry;
-    struct message why;
-    char text[PANEL_MESSAGE_MAX];
+    struct message why, m;
     if (calib_finish(&w->run->watch.calib, q->value, &c->changed, &entry, &why) != ERR_OK) {
         *is_refused = true;
-        snprintf(text, sizeof text, "Nothing is changed: %.200s", message_english(&why));
-        desk_answers_say(&w->answers, text);
+        message_tell(&m, MESSAGE_CALIB_CHANGES_NOTHING, message_of(&why));
+        desk_answers_say(&w->answers, &m);
         return false;
     }
     if (calibration_keep(c, &entry) != ERR_OK) {
-        say(w, &c->why);
+        desk_answers_say(&w->answers, &c->why);
         return false;
     }
-    struct message mind;
-    if (calibration_was_off(c, &entry, &mind))
-        say(w, &mind);
-    else {
-        calibration_entry_tell(&entry, &mind);
-        say(w, &mind);
-    }
+    if (!calibration_was_off(c, &entry, &m))
+        calibration_entry_tell(&entry, &m);
+    desk_answers_say(&w->answers, &m);
     return true;
 }
 
@@ -189,7 +176,7 @@ desk_calib_do(struct desk_work *w, const struct panel_request *q)
     else if (q->kind == PANEL_WANTS_UNDO_CALIBRATION) {
         is_changed = calibration_undo(c, &undone) == ERR_OK;
         if (!is_changed)
-            say(w, &c->why);
+            desk_answers_say(&w->answers, &c->why);
     }
     if (q->kind == PANEL_WANTS_PROFILE)
         is_changed = load(w, q->text);

@@ -1,7 +1,6 @@
 #include "desk/desk_care.h"
 
 #include "base/log.h"
-#include "base/message_words.h"
 #include "care/forget.h"
 #include "desk/desk_work.h"
 #include "store/copies.h"
@@ -18,17 +17,8 @@ desk_care_is_due(const struct desk_work *w)
 static void
 tell(struct desk_work *w, const struct message *m)
 {
-    char text[PANEL_MESSAGE_MAX];
-    desk_answers_say(&w->answers, message_words(m, NULL, text, sizeof text));
-    log_note("%s", text);
-}
-
-static void
-tell_why(struct desk_work *w, const struct store *s)
-{
-    struct message m;
-    message_say(&m, message_english(&s->why));
-    tell(w, &m);
+    desk_answers_say(&w->answers, m);
+    log_tell(m);
 }
 
 static void
@@ -38,13 +28,13 @@ check(struct desk_work *w, struct store *s, const struct store_stop *stop)
     bool is_whole = true;
     int n = 0;
     if (forget_settle(s, &n) != ERR_OK)
-        tell_why(w, s);
+        tell(w, &s->why);
     const enum err err = whole_quick(s, stop, &is_whole);
     if (err == ERR_GONE)
         return;
     w->care.is_check_due = false;
     if (err != ERR_OK)
-        tell_why(w, s);
+        tell(w, &s->why);
     else if (!is_whole) {
         message_init(&m, MESSAGE_STORE_IS_DAMAGED);
         message_add(&m, message_path(s->path));
@@ -64,7 +54,7 @@ keep(struct desk_work *w, struct store *s, const struct store_stop *stop)
         return;
     w->care.is_copy_due = false;
     if (err != ERR_OK)
-        tell_why(w, s);
+        tell(w, &s->why);
     else if (told.code != MESSAGE_NONE)
         tell(w, &told);
 }

@@ -14,14 +14,16 @@ desk_follow_displays(struct desk *d)
 {
     if (d->n_warnings != d->show.n_warnings) {
         d->n_warnings = d->show.n_warnings;
-        panel_say(&d->panel, message_english(&d->show.warned));
+        panel_tell(&d->panel, &d->show.warned);
     }
     if (desk_wants_window(d) == d->has_window)
         return ERR_OK;
-    log_note("%s",
-             d->has_window
-                 ? "one display is left: the panel lies over the runner's screen, Tab shows and hides it"
-                 : "a second display is there: the panel has its own");
+    struct message m;
+    if (d->has_window)
+        message_init(&m, MESSAGE_DISPLAY_ONE_IS_LEFT);
+    else
+        message_init(&m, MESSAGE_DISPLAY_SECOND_IS_THERE);
+    log_tell(&m);
     desk_close_sheets(d);
     d->has_window = !d->has_window;
     const enum err err = d->has_window ? desk_open_window(d) : desk_open_sheets(d);

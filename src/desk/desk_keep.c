@@ -1,32 +1,27 @@
 /* desk_keep.c - the worker's care for what is to be kept: the store it works in, and a visit that its store did not take. */
 #include "base/log.h"
-#include "base/mark.h"
-#include "base/message_words.h"
 #include "base/monotime.h"
 #include "base/str.h"
 #include "care/homecoming.h"
 #include "desk/desk_work.h"
-#include "pages/panel_words.h"
 
 #include <stdio.h>
 #include <string.h>
 
 void
-desk_keep_say(struct desk_work *w, const char *english, const char *first, const char *second)
+desk_keep_say(struct desk_work *w, enum message_code code, struct message_arg part)
 {
-    char text[PANEL_MESSAGE_MAX];
-    panel_message(text, english, first, second);
-    desk_answers_say(&w->answers, text);
+    struct message m;
+    message_tell(&m, code, part);
+    desk_answers_say(&w->answers, &m);
 }
 
 static void
 tell(void *context, const struct message *m)
 {
     struct desk_work *w = context;
-    char text[PANEL_MESSAGE_MAX];
-    message_words(m, NULL, text, sizeof text);
-    log_note("%s", text);
-    desk_answers_say(&w->answers, text);
+    log_tell(m);
+    desk_answers_say(&w->answers, m);
     if (m->code == MESSAGE_SPILL_TAKEN)
         w->run->run.visit.aside[0] = '\0';
 }
@@ -81,20 +76,22 @@ static void
 go_aside(struct desk_work *w)
 {
     struct desk_store *d = &w->store;
-    struct message why;
+    struct message why, m;
     const char *visit_aside = w->run->run.visit.aside;
     if (!desk_store_is_gone(d)) {
         d->is_gone_told = false;
         return;
     }
-    message_say(&why, message_english(&d->store.why));
+    why = d->store.why;
     if (desk_store_go_aside(d, visit_aside[0] ? visit_aside : NULL)) {
         const char *where = visit_aside[0] ? visit_aside : d->spill.folder;
-        log_note("%s; this program goes on with what it held in %s", message_english(&why), where);
-        desk_keep_say(w, N_("The store is no longer at its place. This program goes on in {1}: end it, look after the store."), where, "");
+        message_tell(&m, MESSAGE_STORE_LOST_HELD_IN, message_of(&why), message_path(where));
+        log_tell(&m);
+        desk_keep_say(w, MESSAGE_STORE_LOST_GOES_ON, message_path(where));
     } else if (!d->is_gone_told) {
-        log_note("%s; and no other place takes it", message_english(&why));
-        desk_keep_say(w, N_("The store is no longer at its place, and no other takes it: {1}"), message_english(&why), "");
+        message_tell(&m, MESSAGE_STORE_LOST_NOWHERE, message_of(&why));
+        log_tell(&m);
+        desk_keep_say(w, MESSAGE_STORE_LOST_FOR_GOOD, message_of(&why));
         d->is_gone_told = true;
     }
 }
@@ -107,7 +104,7 @@ try_again(struct desk_work *w)
     struct store *s;
     bool is_new;
     if (v->is_open && desk_run_end(w->run) == ERR_OK)
-        desk_answers_say(&w->answers, N_("The visit is saved."));
+        desk_answers_note(&w->answers, MESSAGE_VISIT_IS_SAVED);
     if (v->aside[0] && !w->store.aside[0] && desk_store_get(&w->store, &s, &is_new) == ERR_OK)
         homecoming(s, tell_taken, w);
 }
@@ -136,7 +133,7 @@ read_back(const struct visit *v, struct message *why)
     if (err == ERR_OK)
         err = store_visit_get(&s, v->row.id, &row);
     if (err == ERR_OK && !row.is_finished) {
-        message_sayf(&s.why, "its end is missing");
+        message_init(&s.why, MESSAGE_VISIT_LACKS_END);
         err = ERR_FORMAT;
     }
     *why = s.why;
@@ -154,12 +151,11 @@ desk_keep_tell_saved(struct desk_work *w)
     if (v->is_open || v->aside[0])
         try_again(w);
     if (v->is_open)
-        desk_keep_say(w, N_("The visit is not saved: no place takes it. It is tried again until the program ends: {1}"),
-                      message_english(&v->writer.status.why), "");
+        desk_keep_say(w, MESSAGE_VISIT_NO_PLACE, message_of(&v->writer.status.why));
     else if (v->aside[0])
-        desk_keep_say(w, N_("The visit is kept in {1} until its store takes it."), v->aside, "");
+        desk_keep_say(w, MESSAGE_VISIT_IS_ELSEWHERE, message_path(v->aside));
     else if (read_back(v, &why) != ERR_OK)
-        desk_keep_say(w, N_("The visit is not saved: {1}"), message_english(&why), "");
+        desk_keep_say(w, MESSAGE_VISIT_NOT_SAVED, message_of(&why));
     else
-        desk_answers_say(&w->answers, N_("The visit is saved."));
+        desk_answers_note(&w->answers, MESSAGE_VISIT_IS_SAVED);
 }

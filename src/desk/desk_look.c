@@ -24,7 +24,9 @@ desk_dress(struct desk *d, const struct panel_runner *r)
     d->look = d->config->show;
     choices_apply(&d->choices, &d->look);
     if (wear(d) != ERR_OK) {
-        log_note("%s; the screen stays as it was set up", message_english(&d->why));
+        struct message m;
+        message_tell(&m, MESSAGE_SCREEN_STAYS, message_of(&d->why));
+        log_tell(&m);
         d->look = d->config->show;
         d->is_leaving = wear(d) != ERR_OK; /* it was shown a moment ago: never, unless files went away */
     }

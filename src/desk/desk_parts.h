@@ -31,9 +31,9 @@ struct desk {
     struct host_time drawn;
     unsigned n_warnings; /* of show.n_warnings, said on the panel */
     struct host_time said; /* when the panel's message came */
-    char said_text[PANEL_MESSAGE_MAX];
+    struct message said_message;
     struct host_time answered; /* when the worker's newest message came */
-    char answered_text[PANEL_MESSAGE_MAX];
+    struct message answered_message;
     bool is_touched; /* input since the panel was drawn */
     char title[PANEL_TITLE_MAX];
     bool is_leaving;

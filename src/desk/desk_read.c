@@ -223,13 +223,18 @@ struct plan_list {
 
 /* Shown with what is wrong in it, without the folder; nothing else of it is valid. */
 static void
-take_wrong(struct panel_plan *p, const struct plan_file *file, const char *path, bool is_own, const char *why)
+take_wrong(struct panel_plan *p, const struct plan_file *file, const char *path, bool is_own, const struct message *why)
 {
     const char *slash = strrchr(path, '/');
     const size_t folder = slash ? (size_t) (slash - path) + 1 : 0;
-    *p = (struct panel_plan){ .is_own = is_own };
+    *p = (struct panel_plan){ .is_own = is_own, .why = *why };
     str_copy(p->id, sizeof p->id, file->id);
-    str_copy(p->why, sizeof p->why, strncmp(why, path, folder) == 0 ? why + folder : why);
+    for (int i = 0; i < why->n_parts; i++) {
+        struct message_part *part = &p->why.part[i];
+        if ((part->kind == MESSAGE_PLACE || part->kind == MESSAGE_PATH) && !part->is_cut &&
+            strncmp(p->why.text + part->text_at, path, folder) == 0)
+            part->text_at += (int) folder;
+    }
 }
 
 static bool
@@ -245,7 +250,7 @@ take_plan(void *context, const char *name, const char *path, bool is_own)
         return true;
     }
     if (plan_file_load(l->file, path, &why) != ERR_OK) {
-        take_wrong(&out->plan[out->n_plans++], l->file, path, is_own, message_english(&why));
+        take_wrong(&out->plan[out->n_plans++], l->file, path, is_own, &why);
         return true;
     }
     if (next_visit_find(l->store, out->runner.id, l->file, &next) != ERR_OK)
@@ -303,7 +308,7 @@ propose_plan(struct panel_case *out)
         if (strcmp(out->plan[i].id, last) == 0 && out->plan[i].visit > 0)
             out->plan_now = i;
     for (int i = 0; i < out->n_plans && out->plan_now < 0; i++)
-        if (out->n_visits == 0 && !out->plan[i].why[0] && str_begins_with(out->plan[i].id, "underfoot"))
+        if (out->n_visits == 0 && message_is_none(&out->plan[i].why) && str_begins_with(out->plan[i].id, "underfoot"))
             out->plan_now = i;
 }
 

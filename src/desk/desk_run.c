@@ -25,7 +25,7 @@ set_up(struct desk_run *r, const struct panel_request *q, const struct panel_cas
     p->foot_length_mm = known(k->runner.foot_length_mm, p->foot_length_mm);
     p->leg_length_mm = known(k->runner.leg_length_mm, p->leg_length_mm);
     p->belt_speed_m_s = known(p->belt_speed_m_s, k->usual_speed_m_s);
-    if (q->plan >= 0 && q->plan < k->n_plans && !k->plan[q->plan].why[0]) {
+    if (q->plan >= 0 && q->plan < k->n_plans && message_is_none(&k->plan[q->plan].why)) {
         const struct panel_plan *plan = &k->plan[q->plan];
         p->coach.plan = plan->plan;
         p->coach.cadence_rule = plan->rule;
@@ -68,7 +68,8 @@ desk_run_open(struct desk_run *r, const struct panel_request *request, const str
     const struct visit_config *v = &r->run.config.visit;
     if (r->profile[0] == '\0')
         r->kind = v->sensor_kind;
-    snprintf(r->says, sizeof r->says, "%s at %.60s, %.0f Hz.", v->sensor_kind, v->sensor_name, v->rate_hz);
+    message_tell(&r->says, MESSAGE_DESK_SENSOR_IS, message_word(v->sensor_kind), message_path(v->sensor_name),
+                 message_real(v->rate_hz, 0, MESSAGE_UNIT_HZ));
     return ERR_OK;
 }
 
@@ -80,10 +81,13 @@ keep_check(struct desk_run *r)
     if (!r->has_check)
         return;
     r->has_check = false; /* once */
+    struct message m;
+    message_init(&m, MESSAGE_NONE);
     if (!check_report_row(&r->check, p, r->run.sensor_name, &r->check_row))
-        log_note("the check is not kept: no memory for it");
+        message_init(&m, MESSAGE_VISIT_CHECK_NO_MEMORY);
     else if (check_report_keep(&r->check_row, r->run.config.visit.store_path, &r->why) != ERR_OK)
-        log_note("the check is not kept: %s", message_english(&r->why));
+        message_tell(&m, MESSAGE_VISIT_CHECK_NOT_KEPT, message_of(&r->why));
+    log_tell(&m);
 }
 
 enum err

@@ -30,7 +30,7 @@ struct desk_run {
     struct check_report check; /* as the visit begins; valid when has_check */
     bool has_check;
     struct store_check check_row; /* of it */
-    char says[PANEL_MESSAGE_MAX]; /* of the sensor, once open: kind, place, rate */
+    struct message says; /* of the sensor, once open: kind, place, rate */
     struct message why;
 };
 

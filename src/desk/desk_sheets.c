@@ -14,7 +14,7 @@ open_sheet(struct desk *d, enum desk_sheet which, int width_px, int height_px)
     c.language = d->config->show.language;
     const enum err err = canvas_open(&d->sheet[which], &c);
     if (err != ERR_OK) {
-        message_say(&d->why, message_english(&d->sheet[which].why));
+        d->why = d->sheet[which].why;
         return err;
     }
     panel_draw_init(&d->draw[which], &d->sheet[which], d->config->show.theme);
@@ -34,7 +34,7 @@ desk_open_window(struct desk *d)
     c.language = d->config->show.language;
     const enum err err = canvas_open(&d->sheet[DESK_WHOLE], &c);
     if (err != ERR_OK) {
-        message_say(&d->why, message_english(&d->sheet[DESK_WHOLE].why));
+        d->why = d->sheet[DESK_WHOLE].why;
         return err;
     }
     panel_draw_init(&d->draw[DESK_WHOLE], &d->sheet[DESK_WHOLE], d->config->show.theme);

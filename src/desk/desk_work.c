@@ -19,12 +19,6 @@
 #include <string.h>
 #include <time.h>
 
-static void
-say(struct desk_work *w, const char *message)
-{
-    desk_answers_say(&w->answers, message);
-}
-
 /* ---------------------------------------------------------------- jobs of the store */
 
 static enum err
@@ -44,7 +38,7 @@ read_case(struct desk_work *w, struct store *s, const char *code)
         return err;
     desk_answers_case(&w->answers, &w->kase);
     if (w->kase.n_put_off > 0)
-        say(w, N_("The last targets are put off: their figures are measured in another way now. Take the baseline anew."));
+        desk_answers_note(&w->answers, MESSAGE_TARGETS_ARE_PUT_OFF);
     return ERR_OK;
 }
 
@@ -58,7 +52,7 @@ read_visits(struct desk_work *w, struct store *s, const struct panel_request *q)
         w->kase = *turned;
         desk_answers_case(&w->answers, &w->kase);
     } else if (!turned)
-        message_say(&s->why, "out of memory for the visits");
+        message_init(&s->why, MESSAGE_DESK_NO_VISITS_MEMORY);
     free(turned);
     return err;
 }
@@ -91,13 +85,12 @@ static enum err
 forget(struct desk_work *w, struct store *s, const struct panel_request *q)
 {
     struct store_belongings had;
-    char text[PANEL_MESSAGE_MAX];
+    struct message m;
     const enum err err = forget_runner(s, q->runner.id, &had);
     if (err != ERR_OK)
         return err;
-    snprintf(text, sizeof text, "%s is forgotten, with all visits (%d), recordings (%d) and printed pages (%d).", q->runner.code,
-             had.n_visits, had.n_recordings, had.n_pages);
-    say(w, text);
+    message_tell(&m, MESSAGE_RUNNER_IS_FORGOTTEN, q->runner.code, had.n_visits, had.n_recordings, had.n_pages);
+    desk_answers_say(&w->answers, &m);
     return ERR_OK;
 }
 
@@ -139,7 +132,7 @@ static enum err
 print(struct desk_work *w, struct store *s, const struct panel_request *q)
 {
     struct course c;
-    char path[STORE_PATH_MAX], text[PANEL_MESSAGE_MAX];
+    char path[STORE_PATH_MAX];
     enum err err =
         q->visit_id ? course_of_visit(s, q->visit_id, &c) : course_of_runner(s, q->runner.code, "", &c);
     if (err != ERR_OK)
@@ -150,8 +143,8 @@ print(struct desk_work *w, struct store *s, const struct panel_request *q)
     course_destroy(&c);
     if (err == ERR_OK)
         err = check_still_there(s, q, path);
-    if (err == ERR_OK && snprintf(text, sizeof text, "The page is at %s", path) > 0)
-        say(w, text);
+    if (err == ERR_OK)
+        desk_keep_say(w, MESSAGE_PAGE_IS_AT, message_path(path));
     return err;
 }
 
@@ -159,16 +152,15 @@ print(struct desk_work *w, struct store *s, const struct panel_request *q)
 static enum err
 copy_plan(struct desk_work *w, struct store *s, const struct panel_request *q)
 {
-    char path[PLACES_PATH_MAX], text[PANEL_MESSAGE_MAX];
-    if (q->plan < 0 || q->plan >= w->kase.n_plans || w->kase.plan[q->plan].why[0] || strcmp(w->kase.runner.code, q->runner.code) != 0)
+    char path[PLACES_PATH_MAX];
+    if (q->plan < 0 || q->plan >= w->kase.n_plans || w->kase.plan[q->plan].why.code != MESSAGE_NONE || strcmp(w->kase.runner.code, q->runner.code) != 0)
         return ERR_OK;
     enum err err = plan_copy(w->kase.plan[q->plan].id, q->text, path, &s->why);
     if (err == ERR_OK)
         err = read_case(w, s, q->runner.code);
     if (err != ERR_OK)
         return err;
-    snprintf(text, sizeof text, "The copy is at %.*s: edit it there.", PANEL_MESSAGE_MAX - 40, path);
-    say(w, text);
+    desk_keep_say(w, MESSAGE_PLAN_COPY_IS_AT, message_path(path));
     return ERR_OK;
 }
 
@@ -218,16 +210,14 @@ store_job(struct desk_work *w, struct store *s, const struct panel_request *q)
 
 /* What was typed is gone then: said with what it was. */
 static void
-say_refused(struct desk_work *w, const struct panel_request *q, const char *why)
+say_refused(struct desk_work *w, const struct panel_request *q, const struct message *why)
 {
-    char text[PANEL_MESSAGE_MAX];
     if (q->kind == PANEL_WANTS_NOTE)
-        snprintf(text, sizeof text, "The note is not kept: %.200s", why);
+        desk_keep_say(w, MESSAGE_NOTE_NOT_KEPT, message_of(why));
     else if (q->kind == PANEL_WANTS_PAIN)
-        snprintf(text, sizeof text, "The pain is not kept: %.200s", why);
+        desk_keep_say(w, MESSAGE_PAIN_NOT_KEPT, message_of(why));
     else
-        str_copy(text, sizeof text, why);
-    say(w, text);
+        desk_answers_say(&w->answers, why);
 }
 
 /* What was said of the visit that runs, or has just ended, goes where its rows are. */
@@ -271,7 +261,7 @@ do_in_store(struct desk_work *w, const struct panel_request *q)
     if (err != ERR_OK && !aside && is_of_visit(q) && (aside = desk_run_where(w->run, path)) != NULL) /* it went there meanwhile */
         err = do_aside(w, q, aside, &why);
     if (err != ERR_OK) {
-        say_refused(w, q, message_english(&why));
+        say_refused(w, q, &why);
         stay(w, q);
     } else
         desk_answers_kept(&w->answers, q);
@@ -287,7 +277,7 @@ begin(struct desk_work *w, const struct panel_request *q)
         w->run->run.config.visit.store_path = aside;
     const enum err err = desk_run_begin(w->run, q, w->pain_before);
     if (err != ERR_OK)
-        say(w, message_english(&w->run->why));
+        desk_answers_say(&w->answers, &w->run->why);
     else if (q->text[0]) {
         struct panel_request ticks = *q;
         ticks.kind = PANEL_WANTS_TICKS;
@@ -301,7 +291,7 @@ static void
 open_sensor(struct desk_work *w, const struct panel_request *q)
 {
     if (desk_run_end(w->run) != ERR_OK && w->run->run.visit.is_open) { /* it has to go somewhere before the next begins */
-        desk_answers_sensor(&w->answers, PANEL_SENSOR_REFUSED, message_english(&w->run->why));
+        desk_answers_sensor(&w->answers, PANEL_SENSOR_REFUSED, &w->run->why);
         return;
     }
     w->pain_before = (double) NAN;
@@ -312,9 +302,9 @@ open_sensor(struct desk_work *w, const struct panel_request *q)
         do_in_store(w, &kase);
     }
     if (desk_run_open(w->run, q, &w->kase) == ERR_OK)
-        desk_answers_sensor(&w->answers, PANEL_SENSOR_OPEN, w->run->says);
+        desk_answers_sensor(&w->answers, PANEL_SENSOR_OPEN, &w->run->says);
     else
-        desk_answers_sensor(&w->answers, PANEL_SENSOR_REFUSED, message_english(&w->run->why));
+        desk_answers_sensor(&w->answers, PANEL_SENSOR_REFUSED, &w->run->why);
     desk_calib_show(w);
 }
 
@@ -326,11 +316,11 @@ end(struct desk_work *w, const struct panel_request *q)
     w->care.is_copy_due |= is_visit;
     if (desk_run_end(w->run) != ERR_OK) {
         if (is_visit && v->aside[0])
-            desk_keep_say(w, N_("The visit is kept in {1} until its store takes it."), v->aside, "");
+            desk_keep_say(w, MESSAGE_VISIT_IS_ELSEWHERE, message_path(v->aside));
         else
-            say(w, message_english(&w->run->why));
-    } else if (w->run->run.tidied[0])
-        say(w, w->run->run.tidied);
+            desk_answers_say(&w->answers, &w->run->why);
+    } else
+        desk_answers_say(&w->answers, &w->run->run.tidied);
     if (q->kind == PANEL_WANTS_END) {
         struct panel_request again = *q;
         again.kind = PANEL_WANTS_CASE;
@@ -424,7 +414,7 @@ work(void *context)
     pthread_mutex_unlock(&w->guard);
     w->care.is_copy_due |= w->run->run.visit.is_open;
     if (desk_run_end(w->run) != ERR_OK)
-        log_note("%s", message_english(&w->run->why));
+        log_tell(&w->run->why);
     run_abandon(&w->run->run);
     if (w->care.is_copy_due)
         desk_care_do(w, &(const struct store_stop){ NULL, NULL });

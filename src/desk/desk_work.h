@@ -70,7 +70,7 @@ bool desk_keep_is_elsewhere(const struct desk_work *w);
 /* Whether such a request changes what is kept. Any thread. */
 bool desk_keep_is_asked(enum panel_request_kind kind);
 /* A message that has {1} {2} in it. */
-void desk_keep_say(struct desk_work *w, const char *english, const char *first, const char *second);
+void desk_keep_say(struct desk_work *w, enum message_code code, struct message_arg part);
 
 /* Does what waits, ends a visit that is open, ends the thread. Accepts one that never started, when zeroed.
  */

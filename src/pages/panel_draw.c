@@ -136,11 +136,11 @@ panel_draw(struct panel_draw *d, struct panel *p)
     d->n_header = d->log ? d->log->n : 0;
     const int message = help - widget_line_px(&n.w, WIDGET_BODY) - u / 2;
     n.body = (struct paint_rect){ u, top + u, width - 2 * u, message - top - u - u / 4 };
-    if (p->out.message[0] && ((int) p->context < (int) PANEL_N_PAGES || p->context == PANEL_IN_SEARCH)) { /* below a sheet it would be dim */
+    if (!message_is_none(&p->out.message) && ((int) p->context < (int) PANEL_N_PAGES || p->context == PANEL_IN_SEARCH)) { /* below a sheet it would be dim */
         paint_disc(&c->picture, (struct paint_point){ u * 1.4, message + u * 0.75 }, u * 0.3, d->theme.alert, 1);
-        char said[2 * PANEL_MESSAGE_MAX];
+        char told[PANEL_TOLD_MAX];
         panel_text(&n, u * 2 + u / 4, message, width - 3 * u, panel_ink(WIDGET_BODY, d->theme.figure),
-                   panel_words_said(n.words, said, sizeof said, p->out.message));
+                   panel_told(&n, &p->out.message, told));
     }
     if (p->page == PANEL_RUNNERS)
         panel_draw_runners(&n);

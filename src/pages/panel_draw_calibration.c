@@ -56,7 +56,8 @@ sensor_words(const struct panel_pen *n, char told[PANEL_TOLD_MAX])
     if (p->visit.sensor == PANEL_SENSOR_OPEN && p->visit.verdict.sensor != VERDICT_SENSOR_LIVE &&
         !message_is_none(&p->visit.verdict.message))
         return panel_told(n, &p->visit.verdict.message, told);
-    return p->visit.sensor == PANEL_SENSOR_CLOSED ? N_("Enter looks for the sensor and checks it.") : p->visit.sensor_text;
+    return p->visit.sensor == PANEL_SENSOR_CLOSED ? N_("Enter looks for the sensor and checks it.")
+                                                  : panel_told(n, &p->visit.sensor_told, told);
 }
 
 /* What people are to do now, or what is possible. */
@@ -65,19 +66,19 @@ draw_now(struct panel_pen *n, int x, int y, int w)
 {
     const struct panel *p = n->p;
     const bool has_time = p->calib.is_on && p->visit.has_watch && !isnan(p->visit.watch.calib_left_s);
-    char text[2 * PANEL_WORDS_MAX], seconds[24];
+    char text[PANEL_TOLD_MAX + PANEL_WORDS_MAX], told[PANEL_TOLD_MAX], seconds[24];
     if (p->calib.is_on)
         PANEL_FILL(n, text, "{1} s more: {2}", panel_number(n, seconds, has_time ? ceil(p->visit.watch.calib_left_s) : (double) NAN, 0, ""),
                    panel_word(n, calib_please(p->calib.what)));
-    else if (p->out.message[0]) /* what came of the last one; below the sheet it would be dim */
-        snprintf(text, sizeof text, "%s%s%s", panel_word(n, p->out.message), p->calib.is_zero_refused ? ". " : "",
+    else if (!message_is_none(&p->out.message)) /* what came of the last one; below the sheet it would be dim */
+        snprintf(text, sizeof text, "%s%s%s", panel_told(n, &p->out.message, told), p->calib.is_zero_refused ? ". " : "",
                  p->calib.is_zero_refused ? panel_word(n, "If surely nobody is on: Z once more.") : "");
     else
         str_copy(text, sizeof text,
                  panel_word(n, "Zero: nobody on. Weigh: somebody stands still in the middle. Even out: a roller goes over all "
                                "of a mat, 30 s. The belt is stopped."));
     panel_wrap(n, x, y, w, 3,
-               panel_ink(WIDGET_SMALL, p->calib.is_on || p->out.message[0] ? n->w.theme->figure : n->w.theme->label),
+               panel_ink(WIDGET_SMALL, p->calib.is_on || !message_is_none(&p->out.message) ? n->w.theme->figure : n->w.theme->label),
                text);
 }
 

@@ -59,7 +59,7 @@ draw_clock(struct panel_pen *n, int x, int y, int w)
     if (v->n_plan_blocks > 0)
         PANEL_FILL(n, text, "block {1} of {2}, {3}", panel_count(a, at), panel_count(b, v->n_plan_blocks), feedback);
     else
-        PANEL_FILL(n, text, "no plan, {1}", feedback);
+        PANEL_FILL(n, text, "free running, {1}", feedback);
     panel_text(n, x, y, w, panel_ink(WIDGET_BODY, n->w.theme->label), text);
     return draw_plan_row(n, x, y + widget_line_px(&n->w, WIDGET_BODY) + n->u / 4, w);
 }

@@ -74,15 +74,16 @@ draw_plan_row(struct panel_pen *n, struct paint_rect row, int i)
     const struct panel_case *k = &n->p->open.kase;
     const bool is_free = i == k->n_plans; /* the last row: no plan */
     const bool is_here = is_free ? n->p->open.at_plan < 0 : n->p->open.at_plan == i;
-    if (!is_free && k->plan[i].why[0]) { /* a file that is wrong: where, and in what */
+    if (!is_free && !message_is_none(&k->plan[i].why)) { /* a file that is wrong: where, and in what */
+        char told[PANEL_TOLD_MAX];
         widget_text(&n->w, row.x_px + n->u / 2, row.y_px + n->u / 4, row.w_px - n->u, TEXT_LEFT, WIDGET_SMALL, false,
-                    n->w.theme->stale, k->plan[i].why);
+                    n->w.theme->stale, panel_told(n, &k->plan[i].why, told));
         panel_spot(n, row, PANEL_DO_PLAN_AT, i);
         return;
     }
     widget_row(&n->w, row, is_here);
     widget_text(&n->w, row.x_px + n->u / 2, row.y_px + n->u / 6, row.w_px - n->u, TEXT_LEFT, WIDGET_BODY, is_here,
-                n->w.theme->figure, is_free ? panel_word(n, "free running, no plan") : k->plan[i].id);
+                n->w.theme->figure, is_free ? panel_word(n, "free running") : k->plan[i].id);
     panel_spot(n, row, PANEL_DO_PLAN_AT, i);
 }
 
@@ -181,8 +182,9 @@ draw_sensor(struct panel_pen *n, int x, int y, int w)
     const bool is_gone = p->visit.sensor == PANEL_SENSOR_OPEN && p->visit.verdict.sensor == VERDICT_SENSOR_GONE;
     if (is_gone)
         y += panel_wrap(n, x, y, w, 5, panel_bold(WIDGET_SMALL, n->w.theme->figure), panel_live_sentence(n, (char[PANEL_TOLD_MAX]){ "" }));
-    else if (p->visit.sensor_text[0] && !is_past)
-        y += panel_wrap(n, x, y, w, 5, panel_ink(WIDGET_SMALL, n->w.theme->figure), p->visit.sensor_text);
+    else if (!message_is_none(&p->visit.sensor_told) && !is_past)
+        y += panel_wrap(n, x, y, w, 5, panel_ink(WIDGET_SMALL, n->w.theme->figure),
+                        panel_told(n, &p->visit.sensor_told, (char[PANEL_TOLD_MAX]){ "" }));
     else if (plain[p->visit.sensor][0])
         y += panel_wrap(n, x, y, w, 2, panel_ink(WIDGET_SMALL, n->w.theme->label), plain[p->visit.sensor]);
     if (p->visit.sensor == PANEL_SENSOR_REFUSED)

@@ -54,17 +54,3 @@ panel_words_fill(const struct panel_words *w, char *out, size_t cap, const char 
     out[len] = '\0';
     return out;
 }
-
-char *
-panel_words_said(const struct panel_words *w, char *out, size_t cap, const char *message)
-{
-    char text[PANEL_MESSAGE_MAX];
-    const char *part[9];
-    int n = 0;
-    str_copy(text, sizeof text, message);
-    for (char *at = strchr(text, PANEL_PART[0]); at && n < 9; at = strchr(at, PANEL_PART[0])) {
-        *at++ = '\0';
-        part[n++] = at;
-    }
-    return panel_words_fill(w, out, cap, text, part, n);
-}

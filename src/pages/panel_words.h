@@ -43,7 +43,4 @@ const char *panel_words_decimal(const struct panel_words *w);
 char *panel_words_fill(const struct panel_words *w, char *out, size_t cap, const char *english, const char *const *part,
                        int n);
 
-/* The words for a panel's message: one text, or one with {1} {2} in it and its parts behind it (PANEL_PART). Returns out. */
-char *panel_words_said(const struct panel_words *w, char *out, size_t cap, const char *message);
-
 #endif

@@ -100,7 +100,7 @@ void
 panel_do(struct panel *p, enum panel_action action, int number)
 {
     p->n_changes++;
-    p->out.message[0] = '\0';
+    message_init(&p->out.message, MESSAGE_NONE);
     if (action != PANEL_DO_NUDGE_UP && action != PANEL_DO_NUDGE_DOWN)
         target_edit_rest(&p->aim.edit);
     if (p->context == PANEL_IN_SEARCH && !panel_list_is_of_search(action))
@@ -171,7 +171,7 @@ panel_feed(struct panel *p, const struct panel_input *input)
 {
     const struct panel_key_row *row = NULL;
     if (panel_is_full(p) && input->kind != PANEL_INPUT_UP) { /* letting go of what is dragged asks for one thing */
-        panel_say(p, "Too much at once: wait a moment, then try that again.");
+        panel_say(p, N_("Too much at once: wait a moment, then try that again."));
         return;
     }
     switch (input->kind) {
@@ -190,7 +190,7 @@ panel_feed(struct panel *p, const struct panel_input *input)
             return;
         }
         p->n_changes++;
-        p->out.message[0] = '\0';
+        message_init(&p->out.message, MESSAGE_NONE);
         panel_ask_type(p, input->text);
         return;
     case PANEL_INPUT_DOWN:

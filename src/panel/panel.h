@@ -20,6 +20,7 @@
 #ifndef PANEL_PANEL_H
 #define PANEL_PANEL_H
 
+#include "base/message.h"
 #include "coach/verdict.h"
 #include "coach/visit_flow.h"
 #include "panel/panel_data.h"
@@ -33,8 +34,6 @@
 #define PANEL_N_REQUESTS  96
 #define PANEL_N_RESERVED  48
 #define PANEL_MAX_SPOTS   512 /* the fullest page has about 130; one that does not fit is logged */
-#define PANEL_MESSAGE_MAX 240
-#define PANEL_PART "\x1f" /* a message with {1} {2} in it is followed by what stands there, each after this sign */
 
 enum panel_request_kind {
     PANEL_WANTS_NOTHING = 0,
@@ -159,7 +158,7 @@ struct panel_run {
     bool is_end_told;
     bool are_warnings_read; /* the run was begun with them in force */
     enum panel_sensor sensor;
-    char sensor_text[PANEL_MESSAGE_MAX];
+    struct message sensor_told; /* what the worker says of it */
     struct panel_watch watch; /* valid when has_watch */
     bool has_watch;
     struct verdict verdict;
@@ -206,7 +205,7 @@ struct panel_ask {
 
 /* What goes out: panel_out.c. */
 struct panel_out {
-    char message[PANEL_MESSAGE_MAX]; /* "" or one sentence */
+    struct message message; /* MESSAGE_NONE: nothing is said */
     struct panel_request request[PANEL_N_REQUESTS];
     int n_requests;
 };
@@ -255,16 +254,16 @@ void panel_set_runners(struct panel *p, const struct panel_runners *r);
 void panel_set_case(struct panel *p, const struct panel_case *c);
 /* The store has that code already: nothing of r was saved. */
 void panel_runner_refused(struct panel *p, const struct panel_runner *r);
-void panel_set_sensor(struct panel *p, enum panel_sensor sensor, const char *text);
+void panel_set_sensor(struct panel *p, enum panel_sensor sensor, const struct message *told); /* told NULL: nothing */
 void panel_set_watch(struct panel *p, const struct panel_watch *w);
 void panel_set_recording(struct panel *p, const struct panel_recording *r);
 void panel_set_unsaved(struct panel *p, bool is_unsaved);
 /* What is said of it when the program is to be left. */
 const char *panel_leave_sentence(const struct panel *p);
 void panel_set_calibration(struct panel *p, const struct panel_calibration *c);
-void panel_say(struct panel *p, const char *message);
-/* A message with {1} {2} in it, put together for panel_say(); what does not fit is cut at its end. second "": none. */
-void panel_message(char out[PANEL_MESSAGE_MAX], const char *english, const char *first, const char *second);
+/* What is said from now on: a text of ours, N_("…"), "" for nothing; or a message. */
+void panel_say(struct panel *p, const char *english);
+void panel_tell(struct panel *p, const struct message *m);
 
 /* Values of the run must not be shown now: feedback is withheld, and the runner sees the panel. */
 bool panel_is_withheld(const struct panel *p);

@@ -129,7 +129,7 @@ struct panel_plan {
     double coached_min, shown_share;
     struct plan plan; /* of that visit */
     enum target_rule rule;
-    char why[PANEL_TEXT_MAX]; /* ""; else what is wrong with the file and in which line: it can't be chosen */
+    struct message why; /* MESSAGE_NONE; else what is wrong with the file and in which line: it can't be chosen */
 };
 
 /* One runner with all that the pages need. */

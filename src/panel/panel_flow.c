@@ -47,10 +47,13 @@ panel_speed_is_measured(const struct panel *p)
 }
 
 void
-panel_set_sensor(struct panel *p, enum panel_sensor sensor, const char *text)
+panel_set_sensor(struct panel *p, enum panel_sensor sensor, const struct message *told)
 {
     p->visit.sensor = sensor;
-    str_copy(p->visit.sensor_text, sizeof p->visit.sensor_text, text ? text : "");
+    if (told)
+        p->visit.sensor_told = *told;
+    else
+        message_init(&p->visit.sensor_told, MESSAGE_NONE);
     p->n_changes++;
 }
 
@@ -97,7 +100,7 @@ panel_visit_begin(struct panel *p)
     p->visit.n_marks = 0;
     p->visit.kept_pain_after = p->visit.kept_effort = (double) NAN;
     p->visit.feedback = COMMAND_FEEDBACK_BY_PLAN;
-    panel_set_sensor(p, PANEL_SENSOR_OPENING, "");
+    panel_set_sensor(p, PANEL_SENSOR_OPENING, NULL);
     struct panel_request *r = panel_want(p, PANEL_WANTS_SENSOR);
     r->plan = p->open.at_plan;
     r->command = target_edit_command(&p->aim.edit);
@@ -129,7 +132,7 @@ panel_visit_close(struct panel *p)
 {
     panel_want(p, PANEL_WANTS_CLOSE);
     p->visit.is_on = false;
-    panel_set_sensor(p, PANEL_SENSOR_CLOSED, "");
+    panel_set_sensor(p, PANEL_SENSOR_CLOSED, NULL);
 }
 
 void

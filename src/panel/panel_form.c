@@ -15,16 +15,17 @@ static const struct {
     const char *label, *hint;
     bool is_number;
     double min, max;
+    const char *range; /* min and max in words; NULL: no number */
 } FIELDS[PANEL_FORM_N_FIELDS] = {
-    [PANEL_FORM_CODE] = { N_("Code"), N_("such as R-014; no name is needed"), false, 0, 0 },
-    [PANEL_FORM_MASS] = { N_("Body mass, kg"), N_("20 to 300; empty: from the running itself"), true, 20, 300 },
-    [PANEL_FORM_LEG] = { N_("Leg length, mm"), N_("300 to 1500"), true, 300, 1500 },
-    [PANEL_FORM_FOOT] = { N_("Foot length, mm"), N_("120 to 400"), true, 120, 400 },
+    [PANEL_FORM_CODE] = { N_("Code"), N_("such as R-014; no name is needed"), false, 0, 0, NULL },
+    [PANEL_FORM_MASS] = { N_("Body mass, kg"), N_("20 to 300; empty: from the running itself"), true, 20, 300, N_("from 20 to 300") },
+    [PANEL_FORM_LEG] = { N_("Leg length, mm"), N_("300 to 1500"), true, 300, 1500, N_("from 300 to 1500") },
+    [PANEL_FORM_FOOT] = { N_("Foot length, mm"), N_("120 to 400"), true, 120, 400, N_("from 120 to 400") },
     [PANEL_FORM_PAIN_LIMIT] = { N_("Pain limit, of 10"),
-                                N_("1 to 10; empty: any pain asks to decide"), true, 1, 10 },
-    [PANEL_FORM_SHOE] = { N_("Shoe"), N_("a note"), false, 0, 0 },
+                                N_("1 to 10; empty: any pain asks to decide"), true, 1, 10, N_("from 1 to 10") },
+    [PANEL_FORM_SHOE] = { N_("Shoe"), N_("a note"), false, 0, 0, NULL },
     [PANEL_FORM_DISPLAY] = { N_("Display choices"),
-                             N_("such as theme=light language=de distance=3 sound=on metronome=target volume=50"), false, 0, 0 },
+                             N_("such as theme=light language=de distance=3 sound=on metronome=target volume=50"), false, 0, 0, NULL },
 };
 
 const char *
@@ -94,7 +95,7 @@ check_number(struct panel_form *f, int i)
     if (!read_number(f->text[i], &value))
         str_copy(f->why[i], PANEL_FORM_TEXT_MAX, N_("not a number"));
     else if (value < FIELDS[i].min || value > FIELDS[i].max)
-        snprintf(f->why[i], PANEL_FORM_TEXT_MAX, "from %.0f to %.0f", FIELDS[i].min, FIELDS[i].max);
+        str_copy(f->why[i], PANEL_FORM_TEXT_MAX, FIELDS[i].range);
 }
 
 static void

@@ -34,11 +34,11 @@ panel_list_form_again(struct panel *p)
 void
 panel_runner_refused(struct panel *p, const struct panel_runner *r)
 {
-    char text[PANEL_MESSAGE_MAX];
+    struct message m;
     p->n_changes++;
     if (p->ask.is_refused) { /* one before it waits still */
-        snprintf(text, sizeof text, "%s was not saved: another runner has this code.", r->code);
-        panel_say(p, text);
+        message_tell(&m, MESSAGE_RUNNER_CODE_IS_TAKEN, r->code);
+        panel_tell(p, &m);
         return;
     }
     p->ask.refused = *r;

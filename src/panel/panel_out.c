@@ -1,8 +1,6 @@
 /* panel_out.c - what the panel asks for, in order, and what it says. */
 #include "panel/panel_parts.h"
 
-#include "base/str.h"
-
 #include <assert.h>
 #include <string.h>
 
@@ -49,20 +47,18 @@ panel_take_request(struct panel *p, struct panel_request *out)
 }
 
 void
-panel_say(struct panel *p, const char *message)
+panel_say(struct panel *p, const char *english)
 {
-    str_copy(p->out.message, sizeof p->out.message, message ? message : "");
+    if (english[0])
+        message_tell(&p->out.message, MESSAGE_PANEL_SAYS, message_word(english));
+    else
+        message_init(&p->out.message, MESSAGE_NONE);
     p->n_changes++;
 }
 
 void
-panel_message(char out[PANEL_MESSAGE_MAX], const char *english, const char *first, const char *second)
+panel_tell(struct panel *p, const struct message *m)
 {
-    str_copy(out, PANEL_MESSAGE_MAX, english);
-    str_append(out, PANEL_MESSAGE_MAX, PANEL_PART);
-    str_append(out, PANEL_MESSAGE_MAX, first);
-    if (!second[0])
-        return;
-    str_append(out, PANEL_MESSAGE_MAX, PANEL_PART);
-    str_append(out, PANEL_MESSAGE_MAX, second);
+    p->out.message = *m;
+    p->n_changes++;
 }

@@ -42,7 +42,7 @@ panel_visit_go_on(struct panel *p)
         return;
     }
     if (!visit_flow_next(&p->visit.flow, &why)) {
-        panel_say(p, message_english(&why)); /* none has a parameter: the page looks its English up */
+        panel_tell(p, &why);
         return;
     }
     if (p->visit.flow.phase == VISIT_FLOW_PAIN_BEFORE)
@@ -117,12 +117,12 @@ static void
 choose_plan(struct panel *p, int to, bool is_next)
 {
     const struct panel_case *k = &p->open.kase;
-    while (is_next && to < k->n_plans && k->plan[to].why[0])
+    while (is_next && to < k->n_plans && !message_is_none(&k->plan[to].why))
         to++;
     if (p->visit.is_on)
         panel_say(p, N_("The plan of a visit that is under way stays."));
-    else if (to < k->n_plans && k->plan[to].why[0])
-        panel_say(p, k->plan[to].why);
+    else if (to < k->n_plans && !message_is_none(&k->plan[to].why))
+        panel_tell(p, &k->plan[to].why);
     else
         p->open.at_plan = to >= k->n_plans ? -1 : to;
 }

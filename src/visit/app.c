@@ -32,11 +32,19 @@ app_config_default(void)
                                 .seconds = (double) INFINITY };
 }
 
+static void
+note(enum message_code code)
+{
+    struct message m;
+    message_init(&m, code);
+    log_tell(&m);
+}
+
 void
 app_note_screen(const struct app_config *c)
 {
     if (c->lacks_display)
-        log_note("no display here: running without a screen");
+        note(MESSAGE_APP_NO_DISPLAY);
 }
 
 static int
@@ -56,7 +64,7 @@ open_screen(struct app *a)
         show.place = SHOW_HEADLESS;
     const enum err err = show_open(&a->show, &show);
     if (err != ERR_OK)
-        log_note("%s", message_english(&a->show.why));
+        log_tell(&a->show.why);
     return err;
 }
 
@@ -75,14 +83,14 @@ app_open(struct app *a)
     run_init(&a->run, &run);
     enum err err = run_open(&a->run, c->path, &c->source);
     if (err != ERR_OK)
-        log_note("%s", message_english(&a->run.why));
+        log_tell(&a->run.why);
     if (err == ERR_OK)
         err = open_screen(a);
     if (err != ERR_OK)
         return err;
     err = run_begin(&a->run);
     if (err != ERR_OK)
-        log_note("%s", message_english(&a->run.why));
+        log_tell(&a->run.why);
     return err;
 }
 
@@ -95,7 +103,7 @@ take_shot(struct app *a, struct host_time now)
     if (!a->config->has_screen)
         show_settle(&a->show, &a->verdict, now);
     if (show_shot(&a->show, a->config->shot_path) != ERR_OK) {
-        log_note("%s", message_english(&a->show.why));
+        log_tell(&a->show.why);
         a->is_shot_lost = true;
     }
 }
@@ -181,8 +189,12 @@ end_run(struct app *a)
 {
     const struct host_time begun = monotime_now();
     enum err err = run_end(&a->run, (double) NAN);
-    if (a->run.visit.is_open)
-        log_note("%s; tried again for %g s", message_english(&a->run.why), APP_END_S);
+    if (a->run.visit.is_open) {
+        struct message m;
+        message_tell(&m, MESSAGE_APP_TRIES_AGAIN, message_of(&a->run.why),
+                     message_real(APP_END_S, MESSAGE_DIGITS_AS_NEEDED, MESSAGE_UNIT_S));
+        log_tell(&m);
+    }
     while (a->run.visit.is_open && units_s_from_us(units_host_since_us(monotime_now(), begun)) < APP_END_S) {
         monotime_sleep_us(UNITS_US_PER_S / 2);
         err = run_end(&a->run, (double) NAN);
@@ -204,12 +216,12 @@ app_work(struct app *a)
     if (!is_visit)
         return err;
     if (end != ERR_OK)
-        log_note("%s", message_english(&a->run.why));
+        log_tell(&a->run.why);
     if (end != ERR_OK && !a->run.visit.aside[0])
         return end;
     if (run_print_summary(&a->run, stdout) == ERR_OK)
         return end == ERR_OK ? err : end;
-    log_note("%s", message_english(&a->run.why));
+    log_tell(&a->run.why);
     return ERR_OS;
 }
 
@@ -218,7 +230,7 @@ app_run(const struct app_config *c)
 {
     struct app *a = calloc(1, sizeof *a);
     if (!a) {
-        log_note("no memory left for a session");
+        note(MESSAGE_SESSION_NO_MEMORY);
         return 1;
     }
     a->config = c;

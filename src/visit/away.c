@@ -1,10 +1,9 @@
 #include "visit/away.h"
 
-#include "base/str.h"
-
 #include <stdio.h>
 #include <string.h>
 
+#define NAMES_SHOWN_MAX 80 /* the rest is counted: it has to fit the screen */
 #define PATH_SHOWN_MAX 60 /* of a long name the end tells more: names by maker all begin alike */
 
 void
@@ -18,7 +17,7 @@ void
 away_begin(struct away *a, struct host_time now)
 {
     a->since = now;
-    a->says[0] = 0;
+    message_init(&a->says, MESSAGE_NONE);
     source_list(&a->before);
 }
 
@@ -32,30 +31,23 @@ bool
 away_has_news(struct away *a, const char *path, struct host_time now)
 {
     struct source_there there;
-    char says[VERDICT_MESSAGE_MAX], names[VERDICT_MESSAGE_MAX];
+    struct message says;
+    char names[NAMES_SHOWN_MAX], shown[PATH_SHOWN_MAX + sizeof "…"];
     if (!away_is_long(a, now))
         return false;
     const size_t len = strlen(path);
     const bool is_short = len <= PATH_SHOWN_MAX;
     source_list(&there);
-    const int n = snprintf(says, sizeof says, "%s%s stays away. Check its cable and its power.", is_short ? "" : "...",
-                           is_short ? path : path + len - PATH_SHOWN_MAX);
+    snprintf(shown, sizeof shown, "%s%s", is_short ? "" : "…", is_short ? path : path + len - PATH_SHOWN_MAX);
+    const int n_more = source_names(&there, names, sizeof names);
     if (there.n == 0)
-        str_append(says, sizeof says, " No other port is there.");
-    else {
-        static const char there_now[] = " There now: ";
-        const int n_more = source_names(&there, names, sizeof says - (size_t) n - sizeof there_now - sizeof " and 16 more");
-        str_append(says, sizeof says, there_now);
-        str_append(says, sizeof says, names);
-        if (n_more > 0) {
-            char more[24];
-            snprintf(more, sizeof more, " and %d more", n_more);
-            str_append(says, sizeof says, more);
-        }
-        str_append(says, sizeof says, ".");
-    }
-    if (strcmp(says, a->says) == 0)
+        message_tell(&says, MESSAGE_SENSOR_STAYS_AWAY, message_path(shown));
+    else if (n_more == 0)
+        message_tell(&says, MESSAGE_SENSOR_STAYS_AWAY_AMONG, message_path(shown), names);
+    else
+        message_tell(&says, MESSAGE_SENSOR_STAYS_AWAY_AMONG_MORE, message_path(shown), names, n_more);
+    if (message_is_same(&says, &a->says))
         return false;
-    memcpy(a->says, says, sizeof says);
+    a->says = says;
     return true;
 }

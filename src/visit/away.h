@@ -20,7 +20,7 @@ struct away {
     int after_ms;
     struct host_time since;
     struct source_there before;     /* at the loss; then also those that were asked */
-    char says[VERDICT_MESSAGE_MAX]; /* empty: nothing yet */
+    struct message says;        /* MESSAGE_NONE: nothing yet */
 };
 
 void away_init(struct away *a); /* nothing is lost; after AWAY_AFTER_MS */

@@ -2,24 +2,32 @@
 
 #include "base/log.h"
 
+/* So many behind the point that three stand there in all, as far as they are needed. */
+static int
+digits_of(double number)
+{
+    return number >= 100.0 ? 0 : number >= 10.0 ? 1 : 2;
+}
+
 void
 notice_say(void *context, enum session_notice notice, double number)
 {
+    struct message m;
     (void) context;
+    message_init(&m, MESSAGE_NONE);
     switch (notice) {
     case SESSION_SEES_BEYOND:
-        log_note("mind: the sensor reads %.0f N, more than any runner: is its gain in N a count, and the profile this "
-                 "sensor's?",
-                 number);
+        message_tell(&m, MESSAGE_SENSOR_SEES_BEYOND, message_real(number, 0, MESSAGE_UNIT_NEWTON));
         break;
     case SESSION_FOUND_NO_STEP:
-        log_note("no step was found; the largest load was %.3g N", number);
+        message_tell(&m, MESSAGE_FOUND_NO_STEP, message_real(number, digits_of(number), MESSAGE_UNIT_NEWTON));
         break;
     case SESSION_FOUND_NO_STEP_BY_GUESS:
-        log_note("no step was found; the largest load was %.3g N by a gain that is only guessed", number);
+        message_tell(&m, MESSAGE_FOUND_NO_STEP_BY_GUESS, message_real(number, digits_of(number), MESSAGE_UNIT_NEWTON));
         break;
     case SESSION_LOST_HELD:
-        log_note("%.0f step records came before the store was ready and are lost", number);
+        message_tell(&m, MESSAGE_STEPS_BEFORE_STORE, (int64_t) number);
         break;
     }
+    log_tell(&m);
 }

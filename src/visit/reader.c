@@ -88,12 +88,12 @@ wait_rerun(struct reader *r)
 {
     while (!pipeline_is_ready(&r->session->pipeline) && !stop_is_asked())
         if (!rerun_one(r)) {
-            message_sayf(&r->source.why, "%s: no sensor data in it", r->source.path);
+            message_tell(&r->source.why, MESSAGE_READER_NO_DATA, message_path(r->source.path));
             return ERR_FORMAT;
         }
     if (pipeline_is_ready(&r->session->pipeline))
         return ERR_OK;
-    message_sayf(&r->source.why, "%s: stopped before any measurement came", r->source.path);
+    message_tell(&r->source.why, MESSAGE_READER_STOPPED, message_path(r->source.path));
     return ERR_GONE;
 }
 
@@ -104,7 +104,7 @@ rerun_all(void *context)
     while (!atomic_load(&r->is_stopping) && rerun_one(r))
         ;
     if (!r->rerun.has_item && !message_is_none(&r->rerun.why))
-        log_note("%s", message_english(&r->rerun.why));
+        log_tell(&r->rerun.why);
     session_finish(r->session);
     atomic_store(&r->has_ended, true);
     return NULL;
@@ -128,21 +128,17 @@ say_unready(struct reader *r, int timeout_ms)
     char path[SOURCE_PATH_MAX];
     snprintf(path, sizeof path, "%s", r->source.path);
     if (stop_is_asked())
-        message_sayf(why, "%s: stopped before any measurement came", path);
+        message_tell(why, MESSAGE_READER_STOPPED, message_path(path));
     else if (pipeline_refusal(p, &unsaid))
-        message_sayf(why, "%s: %s", path, message_english(&unsaid));
+        message_tell(why, MESSAGE_READER_REFUSED, message_path(path), message_of(&unsaid));
     else if (h->n_bytes == 0)
-        message_sayf(why, "%s: nothing came within %d s; check that the sensor is switched on and plugged in",
-                 path, timeout_ms / 1000);
+        message_tell(why, MESSAGE_READER_HEARS_NOTHING, message_path(path), timeout_ms / 1000);
     else if (h->n_before_hello > 0 && source_complaint(&r->source, h, &unsaid))
         *why = unsaid; /* text lines that nobody has said the meaning of */
     else if (h->n_packets == 0)
-        message_sayf(why,
-                 "%s: %" PRIu64 " bytes came, but nothing that can be read; check --baud, and that this is a sensor "
-                 "that speaks Underfoot's wire format",
-                 path, h->n_bytes);
+        message_tell(why, MESSAGE_READER_CANT_READ, message_path(path), h->n_bytes);
     else
-        message_sayf(why, "%s: the sensor answers, but sends no measurements; switch it off and on", path);
+        message_tell(why, MESSAGE_READER_GETS_NO_MEASUREMENTS, message_path(path));
 }
 
 enum err
@@ -165,7 +161,7 @@ reader_wait_ready(struct reader *r, int timeout_ms)
             feed(r, bytes, (size_t) n, arrived);
         else if (n < 0) {
             if (n == SOURCE_ENDED)
-                message_sayf(&r->source.why, "%s: no sensor data in it", r->source.path);
+                message_tell(&r->source.why, MESSAGE_READER_NO_DATA, message_path(r->source.path));
             return n == SOURCE_ENDED ? ERR_FORMAT : ERR_GONE;
         }
     }
@@ -211,24 +207,24 @@ is_back(struct reader *r, const char *path, bool is_port)
 static void
 say_back(const struct reader *r, const char *path)
 {
+    struct message m;
     if (strcmp(path, r->source.path) == 0)
-        log_note("%s is back", path);
+        message_tell(&m, MESSAGE_SENSOR_IS_BACK, message_path(path));
     else
-        log_note("%s is back as %s: the sensor there says the same of itself", path, r->source.path);
+        message_tell(&m, MESSAGE_SENSOR_IS_BACK_AS, message_path(path), message_path(r->source.path));
+    log_tell(&m);
 }
 
 static void
 say_away(struct reader *r, const char *path)
 {
-    const bool is_first = r->away.says[0] == 0;
+    const bool is_first = message_is_none(&r->away.says);
     const struct host_time now = monotime_now();
     if (r->is_stranger || !away_has_news(&r->away, path, now))
         return;
     if (is_first)
-        log_note("%s", r->away.says);
-    struct message gone;
-    message_say(&gone, r->away.says);
-    session_set_gone(r->session, &gone, now);
+        log_tell(&r->away.says);
+    session_set_gone(r->session, &r->away.says, now);
 }
 
 /* Waits for the path to come back. False when asked to stop first. */
@@ -262,26 +258,28 @@ static bool
 open_again(struct reader *r)
 {
     const bool is_told = r->is_stranger || r->is_on_trial;
+    struct message m;
     if (!is_told) {
         away_begin(&r->away, monotime_now()); /* before anything else: what appears from now on is new */
-        log_note("%s; waiting for it to come back", message_english(&r->source.why));
+        message_tell(&m, MESSAGE_SENSOR_IS_AWAITED, message_of(&r->source.why));
+        log_tell(&m);
     }
-    struct message gone;
-    message_say(&gone, "The sensor is unplugged. Plug it in again: it is taken up by itself.");
+    message_init(&m, MESSAGE_SENSOR_IS_UNPLUGGED);
     if (!r->is_stranger)
-        session_set_gone(r->session, &gone, monotime_now());
+        session_set_gone(r->session, &m, monotime_now());
     return wait_back(r, READER_RETRY_MS);
 }
 
 static bool
 leave_stranger(struct reader *r)
 {
+    struct message m;
+    message_tell(&m, MESSAGE_SENSOR_IS_ANOTHER, message_path(r->source.path));
     if (!r->is_stranger)
-        log_note("%s is another sensor now than the one that this visit began with: not taken up", r->source.path);
+        log_tell(&m);
     r->is_stranger = true;
-    struct message gone;
-    message_say(&gone, "Another sensor is at this port now. Plug in the one that this visit began with.");
-    session_set_gone(r->session, &gone, monotime_now());
+    message_init(&m, MESSAGE_SENSOR_IS_STRANGER);
+    session_set_gone(r->session, &m, monotime_now());
     return wait_back(r, READER_STRANGER_MS);
 }
 
@@ -297,7 +295,7 @@ try_back(struct reader *r, const uint8_t *bytes, size_t len, struct host_time ar
         if (!sense_knows(&r->session->pipeline.sense, &packet->hello))
             return leave_stranger(r);
         r->is_on_trial = r->is_stranger = false;
-        log_note("%s is back", r->source.path);
+        say_back(r, r->source.path);
         feed(r, bytes, len, arrived);
         return true;
     }
@@ -328,7 +326,7 @@ reader_run(void *context)
                 ask_hello(r, now); /* a board that was reset waits to be asked */
         } else if (n == SOURCE_ENDED) {
             if (source_has_lost(&r->source))
-                log_note("%s", message_english(&r->source.why));
+                log_tell(&r->source.why);
             break;
         } else if (!open_again(r))
             break;
@@ -343,7 +341,7 @@ reader_start(struct reader *r)
 {
     const int refused = pthread_create(&r->thread, NULL, r->is_rerun ? rerun_all : reader_run, r);
     if (refused) {
-        message_sayf(&r->source.why, "no reading thread: %s", strerror(refused));
+        message_tell(&r->source.why, MESSAGE_READER_NO_THREAD, message_errno(refused));
         return ERR_OS;
     }
     r->is_running = true;

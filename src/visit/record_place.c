@@ -63,7 +63,7 @@ record_place_open(const char *store_path, char out[FILEIO_PATH_MAX], bool *is_pl
         if (err != ERR_OK || access(out, F_OK) != 0)
             return err;
     }
-    message_sayf(why, "%.300s: too many recordings are open", folder);
+    message_tell(why, MESSAGE_RECORDINGS_TOO_MANY_OPEN, message_path(folder));
     return ERR_OS;
 }
 
@@ -86,28 +86,28 @@ record_place_name(const char *path, int64_t visit_id, int64_t started_utc_ms, ch
         return ERR_OK;
     }
     if (err == ERR_OK)
-        message_sayf(why, "%.300s: %s", out, strerror(errno));
+        message_tell(why, MESSAGE_RECORDING_NOT_NAMED, message_path(out), message_errno(errno));
     str_copy(out, FILEIO_PATH_MAX, from);
     return ERR_OS;
 }
 
 void
-record_place_tidy(const char *store_path, char says[ERR_WHY_MAX])
+record_place_tidy(const char *store_path, struct message *says)
 {
     struct store s;
     struct settings rule;
     struct recordings_told told = { .n = 0 };
-    says[0] = '\0';
+    message_init(says, MESSAGE_NONE);
     enum err err = store_open(&s, store_path, STORE_MUST_EXIST | STORE_UNCHECKED);
     if (err == ERR_OK)
         err = settings_load(s.path, &rule, &s.why);
     if (err == ERR_OK)
         err = recordings_tidy(&s, &rule, &told);
     if (told.n > 0)
-        snprintf(says, ERR_WHY_MAX, "%d old recordings went, of visits %" PRId64 " to %" PRId64 ", %.1f MB: %s keeps no more.",
-                 told.n, told.oldest, told.newest, (double) told.n_bytes / 1e6, SETTINGS_FILE_NAME);
+        message_tell(says, MESSAGE_RECORDINGS_OLD_WENT, told.n, told.oldest, told.newest,
+                     message_real((double) told.n_bytes / 1e6, 1, MESSAGE_UNIT_MB));
     else if (err != ERR_OK)
-        snprintf(says, ERR_WHY_MAX, "No old recording was removed: %.400s", message_english(&s.why));
+        message_tell(says, MESSAGE_RECORDINGS_OLD_STAY, message_of(&s.why));
     store_close(&s);
 }
 

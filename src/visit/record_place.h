@@ -26,7 +26,7 @@ enum err record_place_name(const char *path, int64_t visit_id, int64_t started_u
 
 /* Applies the keep rule (care/recordings.h) once a visit has ended; says: what went, or why the rule can't be
  * applied, in a sentence; "" when there is nothing to tell. */
-void record_place_tidy(const char *store_path, char says[ERR_WHY_MAX]);
+void record_place_tidy(const char *store_path, struct message *says);
 
 /* Takes it away, and the folders that were made for it when they are empty. */
 void record_place_drop(const char *path, bool is_place_new);

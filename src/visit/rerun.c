@@ -42,11 +42,9 @@ read_note(const void *context, const char *name, char *out, size_t cap)
 }
 
 static enum err
-refuse_text(struct rerun *r, const char *name)
+refuse_text(struct rerun *r, enum message_code code)
 {
-    message_sayf(&r->why,
-             "%.300s: what it says of its %s can't be read; it is of a later version of the program, or damaged: update it",
-             r->recording.path, name);
+    message_tell(&r->why, code, message_path(r->recording.path));
     return ERR_UNSUPPORTED;
 }
 
@@ -55,10 +53,7 @@ refuse_text(struct rerun *r, const char *name)
 static enum err
 refuse_named_profile(struct rerun *r, const char *path)
 {
-    message_sayf(&r->why,
-             "%.200s was made with the sensor profile %.150s, and does not hold it: look at that file, and if it is yours, "
-             "give it with --profile",
-             r->recording.path, path);
+    message_tell(&r->why, MESSAGE_RERUN_NAMES_PROFILE, message_path(r->recording.path), message_path(path));
     return ERR_USAGE;
 }
 
@@ -75,11 +70,11 @@ set_up_profile(struct rerun *r, struct session_config *c)
         return refuse_named_profile(r, path);
     r->profile = malloc(sizeof *r->profile);
     if (!r->profile) {
-        message_sayf(&r->why, "no memory left for the sensor's profile");
+        message_init(&r->why, MESSAGE_RERUN_NO_PROFILE_MEMORY);
         return ERR_MEMORY;
     }
     c->pipeline.profile = r->profile;
-    return begun_text_read_profile(text, len, r->profile) ? ERR_OK : refuse_text(r, "sensor profile");
+    return begun_text_read_profile(text, len, r->profile) ? ERR_OK : refuse_text(r, MESSAGE_RERUN_PROFILE_UNREADABLE);
 }
 
 static enum err
@@ -91,7 +86,7 @@ set_up_coach(struct rerun *r, struct coach_config *c)
     if (!text)
         return ERR_OK;
     if (!begun_text_read_coach(text, len, c))
-        return refuse_text(r, "plan and targets");
+        return refuse_text(r, MESSAGE_RERUN_COACH_UNREADABLE);
     if (given.n_targets > 0) {
         c->n_targets = given.n_targets;
         c->focus = given.focus;
@@ -227,9 +222,11 @@ pass_all(struct rerun *r, const struct rerun_config *c, struct session *s)
     session_finish(s);
     if (session_take_verdict(s, &v) && c->on_verdict)
         c->on_verdict(context, &v);
-    if (r->n_refused > 0)
-        log_note("%s: %" PRIu64 " commands or marks of a later version are passed over: what follows them may differ",
-                 r->recording.path, r->n_refused);
+    if (r->n_refused > 0) {
+        struct message m;
+        message_tell(&m, MESSAGE_RERUN_PASSES_OVER, message_path(r->recording.path), r->n_refused);
+        log_tell(&m);
+    }
 }
 
 /* Nothing that can be measured: says why. */
@@ -240,7 +237,10 @@ check_data(struct rerun *r, const struct session *s)
     const bool is_refused = pipeline_refusal(&s->pipeline, &refusal);
     if (pipeline_is_ready(&s->pipeline))
         return ERR_OK;
-    message_sayf(&r->why, "%.300s: %.180s", r->recording.path, is_refused ? message_english(&refusal) : "no sensor data in it");
+    if (is_refused)
+        message_tell(&r->why, MESSAGE_READER_REFUSED, message_path(r->recording.path), message_of(&refusal));
+    else
+        message_tell(&r->why, MESSAGE_READER_NO_DATA, message_path(r->recording.path));
     return ERR_FORMAT;
 }
 
@@ -250,7 +250,7 @@ rerun_play(struct rerun *r, const struct rerun_config *c)
     struct session_config session = c->session;
     struct session *s = malloc(sizeof *s);
     if (!s) {
-        message_sayf(&r->why, "no memory left for a session");
+        message_init(&r->why, MESSAGE_SESSION_NO_MEMORY);
         return ERR_MEMORY;
     }
     if (!session.on_notice)

@@ -30,14 +30,15 @@ watch_store(struct run *r)
         return;
     told.is_bad = r->watch.is_bad;
     told.is_aside = r->watch.is_aside;
-    str_copy(told.where, sizeof told.where, r->watch.where);
-    str_copy(told.reason, sizeof told.reason, r->watch.reason);
-    str_copy(told.says, sizeof told.says, told.is_bad ? r->watch.says : "This visit is saved again.");
+    if (told.is_bad)
+        told.says = r->watch.says;
+    else
+        message_init(&told.says, MESSAGE_VISIT_IS_SAVED_AGAIN);
+    log_tell(&told.says);
     if (told.is_aside) {
         writer_get_status(&r->visit.writer, &status);
         run_record_follow(&r->record, status.aside);
     }
-    log_note("%s", told.is_bad ? told.says : "this visit is saved again");
     mailbox_put(&r->to_main, &told);
 }
 
@@ -261,9 +262,9 @@ run_end(struct run *r, double length_s)
         r->why = r->visit.why;
     atomic_store(&r->is_keeping, false);
     if (was_begun && r->record.kept_path[0] && r->record.visit_id != 0)
-        record_place_tidy(r->config.visit.store_path, r->tidied);
-    if (was_begun && r->tidied[0])
-        log_note("%s", r->tidied);
+        record_place_tidy(r->config.visit.store_path, &r->tidied);
+    if (was_begun)
+        log_tell(&r->tidied);
     return err;
 }
 
@@ -335,7 +336,7 @@ run_take_told(struct run *r, struct store_told *out)
 }
 
 bool
-run_take_unrecorded(struct run *r, char out[ERR_WHY_MAX])
+run_take_unrecorded(struct run *r, struct message *out)
 {
     return run_record_take_told(&r->record, out);
 }

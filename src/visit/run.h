@@ -50,7 +50,7 @@ struct run {
     atomic_bool is_keeping;   /* steps, pains and notes go to the store */
     unsigned n_put;           /* steps, feeding thread */
     char sensor_name[SOURCE_PATH_MAX];
-    char tidied[ERR_WHY_MAX]; /* after end: which old recordings went; "": none */
+    struct message tidied; /* after end: which old recordings went; MESSAGE_NONE: none */
     struct message why;
 };
 
@@ -109,7 +109,7 @@ bool run_take_verdict(struct run *r, struct verdict *out);
 bool run_take_told(struct run *r, struct store_told *out);
 
 /* True once: why the visit is not recorded, or not to its end. */
-bool run_take_unrecorded(struct run *r, char out[ERR_WHY_MAX]);
+bool run_take_unrecorded(struct run *r, struct message *out);
 
 /* How the recording beside the store stands: MB a minute, the room left. Between begin and end. */
 void run_get_recording(struct run *r, struct recorder_status *out);

@@ -137,22 +137,24 @@ run_record_notes(struct session_config *c,
         return;
     char *rest = text, *word;
     while ((word = strtok_r(rest, " ", &rest)) && coach->n_targets < VERDICT_MAX_BARS) {
-        struct message why;
-        if (target_parse(word, &coach->target[coach->n_targets], &why))
+        struct message why, m;
+        if (target_parse(word, &coach->target[coach->n_targets], &why)) {
             coach->n_targets++;
-        else
-            log_note("the recording's %s", message_english(&why));
+            continue;
+        }
+        message_tell(&m, MESSAGE_RECORDING_HAS_BAD_TARGET, message_of(&why));
+        log_tell(&m);
     }
 }
 
 /* ---------------------------------------------------------------- begin and end */
 
 static void
-tell(struct run_record *r, const char *why)
+tell(struct run_record *r, const struct message *why)
 {
-    char text[ERR_WHY_MAX];
-    snprintf(text, sizeof text, "This visit is not recorded: %.400s", why);
-    mailbox_put(&r->told, text);
+    struct message m;
+    message_tell(&m, MESSAGE_VISIT_NOT_RECORDED, message_of(why));
+    mailbox_put(&r->told, &m);
     r->is_told = true;
 }
 
@@ -174,7 +176,7 @@ start_kept(struct run_record *r, const struct run_record_config *c, const struct
     enum err err = record_place_open(c->visit->store_path, r->kept_path, &r->is_place_new, &why);
     if (err == ERR_OK) {
         err = recorder_start(&r->kept, r->kept_path, head);
-        message_say(&why, message_english(&r->kept.why));
+        why = r->kept.why;
     }
     if (err == ERR_OK)
         return;
@@ -183,7 +185,7 @@ start_kept(struct run_record *r, const struct run_record_config *c, const struct
     r->kept_path[0] = '\0';
     r->why = why;
     r->is_unmade = true;
-    tell(r, message_english(&why));
+    tell(r, &why);
 }
 
 enum err
@@ -200,8 +202,10 @@ run_record_begin(struct run_record *r, const struct run_record_config *c)
     if (err == ERR_OK)
         ring_init(&r->marks, r->mark_slots, sizeof *r->mark_slots, RUN_RECORD_N_MARKS);
     const bool is_whole = err == ERR_OK && fill_head(h, c);
-    if (!is_whole)
-        message_sayf(&r->why, err == ERR_OK ? "the head of the recording has no room" : "no memory left for a recording");
+    if (err != ERR_OK)
+        message_init(&r->why, MESSAGE_RUN_RECORD_NO_MEMORY);
+    else if (!is_whole)
+        message_init(&r->why, MESSAGE_RECORDING_HEAD_IS_FULL);
     if (is_whole) {
         const struct recording_head head = { h->note, h->n_notes, h->text, h->n_texts };
         err = c->asked_path ? start_asked(r, c, &head) : ERR_OK;
@@ -211,7 +215,7 @@ run_record_begin(struct run_record *r, const struct run_record_config *c)
         err = ERR_MEMORY;
     else {
         r->is_unmade = true;
-        tell(r, message_english(&r->why));
+        tell(r, &r->why);
         err = ERR_OK;
     }
     free(h);
@@ -223,16 +227,20 @@ run_record_begin(struct run_record *r, const struct run_record_config *c)
 void
 run_record_name(struct run_record *r, int64_t visit_id, int64_t started_utc_ms)
 {
-    struct message why;
+    struct message why, m;
     r->visit_id = visit_id;
     r->started_utc_ms = started_utc_ms;
-    if (r->is_unmade) /* only now: a start that is refused says that alone */
-        log_note("this visit is not recorded: %s", message_english(&r->why));
+    if (r->is_unmade) { /* only now: a start that is refused says that alone */
+        message_tell(&m, MESSAGE_VISIT_NOT_RECORDED, message_of(&r->why));
+        log_tell(&m);
+    }
     if (!r->kept_path[0] || visit_id == 0)
         return;
     /* The open file goes on under its new name. */
-    if (record_place_name(r->kept_path, visit_id, started_utc_ms, r->kept_path, &why) != ERR_OK)
-        log_note("the recording keeps its passing name %s: %s", r->kept_path, message_english(&why));
+    if (record_place_name(r->kept_path, visit_id, started_utc_ms, r->kept_path, &why) == ERR_OK)
+        return;
+    message_tell(&m, MESSAGE_RECORDING_KEEPS_NAME, message_path(r->kept_path), message_of(&why));
+    log_tell(&m);
 }
 
 /* ---------------------------------------------------------------- feeding thread */
@@ -249,7 +257,7 @@ put_to(struct run_record *r, struct recorder *to, enum recording_kind kind, cons
     struct recorder_status status;
     recorder_get_status(to, &status);
     if (status.has_ended_early) /* its own thread has told the operator */
-        tell(r, message_english(&status.why));
+        tell(r, &status.why);
 }
 
 static void
@@ -322,8 +330,10 @@ run_record_follow(struct run_record *r, const char *folder)
 static void
 mark(struct run_record *r, const char text[RUN_RECORD_MARK_MAX])
 {
+    struct message m;
+    message_init(&m, MESSAGE_RECORDING_MISSES_MARK);
     if (r->mark_slots && !ring_put(&r->marks, text))
-        log_note("too much at once: a mark is in the store, but not in the recording");
+        log_tell(&m);
 }
 
 void
@@ -343,7 +353,7 @@ run_record_note(struct run_record *r, const struct store_note *note)
 }
 
 bool
-run_record_take_told(struct run_record *r, char out[ERR_WHY_MAX])
+run_record_take_told(struct run_record *r, struct message *out)
 {
     return r->told.buffer && mailbox_take(&r->told, out);
 }

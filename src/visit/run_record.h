@@ -49,8 +49,8 @@ struct run_record {
     struct host_time last;           /* of the last input */
     bool is_unmade;                  /* one was to be kept, and can't be */
     bool is_told;                    /* that, or that it ended early */
-    struct mailbox told;             /* a sentence; from begin, then from the feeding thread */
-    char told_slots[MAILBOX_N_BUFFERS][ERR_WHY_MAX];
+    struct mailbox told;             /* a message; from begin, then from the feeding thread */
+    struct message told_slots[MAILBOX_N_BUFFERS];
     struct message why; /* after a refusal of begin, or why there is none kept */
 };
 
@@ -71,7 +71,7 @@ void run_record_pain(struct run_record *r, const struct store_pain *pain);
 void run_record_note(struct run_record *r, const struct store_note *note);
 
 /* True once: why there is no recording, or not to the end. */
-bool run_record_take_told(struct run_record *r, char out[ERR_WHY_MAX]);
+bool run_record_take_told(struct run_record *r, struct message *out);
 
 /* Accepts one that never began, when zeroed. A kept one whose visit never began is taken away. */
 void run_record_end(struct run_record *r);

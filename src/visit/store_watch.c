@@ -1,25 +1,29 @@
 #include "visit/store_watch.h"
 
-#include "base/str.h"
-
-#include <stdio.h>
 #include <string.h>
+
+/* The reason alone, without the store's path: it has to fit one line of the panel. */
+static void
+find_reason(const struct message *why, struct message *out)
+{
+    const bool has_cause = why->code == MESSAGE_STORE_FAILED || why->code == MESSAGE_STORE_LOST;
+    if (message_is_none(why))
+        message_init(out, MESSAGE_DISC_DOES_NOT_ANSWER);
+    else if (!has_cause || !message_inner(why, why->n_parts - 1, out))
+        *out = *why;
+}
 
 static void
 say_bad(struct store_watch *w, const struct writer_status *s)
 {
-    /* The reason alone, without the store's path: it has to fit one line of the panel. */
-    const char *behind = strstr(message_english(&s->why), STORE_FILE_NAME ": ");
-    const char *why = behind ? behind + strlen(STORE_FILE_NAME ": ") : !message_is_none(&s->why) ? message_english(&s->why) : "the disc does not answer";
-    const unsigned long long n_lost = s->n_dropped;
-    str_copy(w->where, sizeof w->where, s->aside);
-    str_copy(w->reason, sizeof w->reason, why);
-    if (s->aside[0] && n_lost == 0)
-        snprintf(w->says, sizeof w->says, "kept in %.200s until the store takes it: %.250s", s->aside, why);
-    else if (n_lost > 0)
-        snprintf(w->says, sizeof w->says, "%llu records are lost: %.400s", n_lost, why);
+    struct message reason;
+    find_reason(&s->why, &reason);
+    if (s->aside[0] && s->n_dropped == 0)
+        message_tell(&w->says, MESSAGE_VISIT_IS_ASIDE, message_path(s->aside), message_of(&reason));
+    else if (s->n_dropped > 0)
+        message_tell(&w->says, MESSAGE_VISIT_LOSES, s->n_dropped, message_of(&reason));
     else
-        snprintf(w->says, sizeof w->says, "not saved for now: %.400s", why);
+        message_tell(&w->says, MESSAGE_VISIT_NOT_SAVED_NOW, message_of(&reason));
 }
 
 bool
@@ -39,7 +43,7 @@ store_watch_judge(struct store_watch *w, const struct writer_status *s, struct h
     if (is_bad)
         say_bad(w, s);
     else
-        w->says[0] = '\0';
+        message_init(&w->says, MESSAGE_NONE);
     return is_news;
 }
 

@@ -20,16 +20,14 @@ struct store_watch {
     struct host_time looked, kept; /* us 0 = never */
     uint64_t n_written, n_dropped;
     bool is_bad;
-    bool is_aside;          /* bad, but kept elsewhere */
-    char says[ERR_WHY_MAX]; /* one sentence; "" = all is kept */
-    char where[200], reason[160]; /* valid when is_aside */
+    bool is_aside;       /* bad, but kept elsewhere */
+    struct message says; /* MESSAGE_NONE: all is kept */
 };
 
 /* What goes to another thread by a mailbox. */
 struct store_told {
     bool is_bad, is_aside; /* as in store_watch */
-    char where[200], reason[160]; /* valid when is_aside: the folder; why the store itself does not take it */
-    char says[ERR_WHY_MAX];
+    struct message says;
 };
 
 /* True when says changed from well to bad, back, or to more that is lost. A visit that is not open is well. */

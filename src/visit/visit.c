@@ -214,7 +214,10 @@ judge_gain(const struct pipeline *p, struct store_visit_end *end)
         return;
     snprintf(end->calibration, sizeof end->calibration, "gain off by %+.1f %%, more than %g %%: calibrate again, or check the mass",
              end->gain_drift_pct, limit_pct);
-    log_note("mind: the sensor's calibration: %s", end->calibration);
+    struct message m;
+    message_tell(&m, MESSAGE_VISIT_GAIN_WAS_OFF, message_signed(end->gain_drift_pct, 1, MESSAGE_UNIT_PCT),
+                 message_real(limit_pct, MESSAGE_DIGITS_AS_NEEDED, MESSAGE_UNIT_PCT));
+    log_tell(&m);
 }
 
 /* Once, however often the end has to be tried. */
@@ -234,9 +237,13 @@ note_clock(struct visit *v)
     if (fabs(step_s) <= VISIT_CLOCK_STEP_S)
         return;
     note.written_utc_ms = v->row.started_utc_ms + length_ms(v);
-    snprintf(note.text, sizeof note.text, "The computer's clock was set %s by %.0f s during this visit; its length is by a clock "
-             "that was not.", step_s > 0 ? "forward" : "back", fabs(step_s));
-    log_note("mind: %s", note.text);
+    struct message m;
+    if (step_s > 0)
+        message_tell(&m, MESSAGE_CLOCK_WAS_SET_FORWARD, message_real(step_s, 0, MESSAGE_UNIT_S));
+    else
+        message_tell(&m, MESSAGE_CLOCK_WAS_SET_BACK, message_real(-step_s, 0, MESSAGE_UNIT_S));
+    str_copy(note.text, sizeof note.text, message_english(&m)); /* the store has it in English: who reads it later may have another language */
+    log_tell(&m);
     (void) writer_put_note(&v->writer, &note); /* full: it was said */
 }
 
@@ -269,10 +276,9 @@ say_end(struct visit *v)
 {
     const struct writer_status *s = &v->writer.status;
     if (v->aside[0])
-        message_sayf(&v->why, "the visit is kept in %.200s until its store takes it: %.250s", v->aside, message_english(&s->why));
+        message_tell(&v->why, MESSAGE_VISIT_KEPT_ASIDE, message_path(v->aside), message_of(&s->why));
     else if (v->is_open)
-        message_sayf(&v->why, "the visit is not saved yet, %llu records wait: %.400s", (unsigned long long) s->n_waiting,
-                 message_english(&s->why));
+        message_tell(&v->why, MESSAGE_VISIT_WAITS, s->n_waiting, message_of(&s->why));
     else
         v->why = s->why;
 }
@@ -292,9 +298,13 @@ visit_end(struct visit *v, const struct pipeline *p, double length_s)
         str_copy(v->aside, sizeof v->aside, v->writer.status.aside);
     if (err != ERR_OK)
         say_end(v);
-    if (v->writer.status.n_dropped > 0 && !v->is_open)
-        log_note("%llu records could not be kept: %s", (unsigned long long) v->writer.status.n_dropped,
-                 err == ERR_OK ? "the disc could not keep up for so long" : message_english(&v->why));
+    if (v->writer.status.n_dropped > 0 && !v->is_open) {
+        struct message m, cause = v->why;
+        if (err == ERR_OK)
+            message_init(&cause, MESSAGE_DISC_TOO_SLOW);
+        message_tell(&m, MESSAGE_VISIT_LOST_ON_THE_WAY, v->writer.status.n_dropped, message_of(&cause));
+        log_tell(&m);
+    }
     return err == ERR_USAGE ? ERR_GONE : err; /* refused records are no wrong words */
 }
 
@@ -305,7 +315,9 @@ visit_abandon(struct visit *v)
         return;
     writer_abandon(&v->writer);
     v->is_open = false;
-    log_note("%llu records of the visit are lost: %s", (unsigned long long) v->writer.status.n_waiting, message_english(&v->writer.status.why));
+    struct message m;
+    message_tell(&m, MESSAGE_VISIT_IS_ABANDONED, v->writer.status.n_waiting, message_of(&v->writer.status.why));
+    log_tell(&m);
 }
 
 const char *

@@ -496,13 +496,15 @@ Test(rerun, a_visit_that_cannot_be_recorded_goes_on_and_says_so)
 {
     struct store s;
     struct store_visit v;
-    char command[256], says[ERR_WHY_MAX] = "";
+    char command[256];
+    struct message says;
     snprintf(command, sizeof command, "mkdir '%s/data' && touch '%s/data/recordings'", r->files.folder, r->files.folder);
     cr_assert_eq(system(command), 0);
     run_short();
-    cr_expect(run_take_unrecorded(&r->run, says));
-    cr_expect(strstr(says, "not recorded") && strstr(says, "recordings"), "%s", says);
-    cr_expect(!run_take_unrecorded(&r->run, says), "once");
+    cr_expect(run_take_unrecorded(&r->run, &says));
+    const char *words = message_english(&says);
+    cr_expect(strstr(words, "not recorded") && strstr(words, "recordings"), "%s", words);
+    cr_expect(!run_take_unrecorded(&r->run, &says), "once");
     cr_expect_str_empty(r->run.record.kept_path);
     cr_assert_eq(store_open(&s, r->files.path, STORE_MUST_EXIST), ERR_OK, "%s", message_english(&s.why));
     cr_assert_eq(store_visit_get(&s, r->run.visit.row.id, &v), ERR_OK, "%s", message_english(&s.why));
@@ -515,12 +517,12 @@ Test(rerun, the_keep_rule_is_applied_as_a_visit_ends_and_told)
     char command[256];
     run_short();
     strcpy(r->path, r->run.record.kept_path);
-    cr_expect_str_empty(r->run.tidied);
+    cr_expect(message_is_none(&r->run.tidied));
     cr_expect_eq(access(r->path, R_OK), 0);
     snprintf(command, sizeof command, "printf '[recordings]\nkeep_visits = 1\n' > '%s/data/settings.ini'", r->files.folder);
     cr_assert_eq(system(command), 0);
     run_short();
-    cr_expect(strstr(r->run.tidied, "1 old recordings went, of visits 1 to 1, "), "%s", r->run.tidied);
+    cr_expect(strstr(message_english(&r->run.tidied), "1 old recording went, of visits 1 to 1, "), "%s", message_english(&r->run.tidied));
     cr_expect_neq(access(r->path, F_OK), 0, "the older one is gone");
     cr_expect_eq(access(r->run.record.kept_path, R_OK), 0, "and the newer one is there");
 }

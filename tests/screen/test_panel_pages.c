@@ -3,6 +3,7 @@
 #include "base/str.h"
 #include "pages/panel_draw.h"
 #include "pages/panel_parts.h"
+#include "aid/said.h"
 
 #include <criterion/criterion.h>
 #include <math.h>
@@ -226,7 +227,7 @@ begin_run(void)
     struct verdict v = verdict_in_run();
     v.block = VERDICT_BLOCK_PAUSED;
     key(PANEL_KEY_RETURN);
-    panel_set_sensor(p, PANEL_SENSOR_OPEN, "mat at /dev/pts/3, 250 Hz.");
+    panel_set_sensor(p, PANEL_SENSOR_OPEN, said("mat at /dev/pts/3, 250 Hz."));
     panel_set_verdict(p, &v);
     key(PANEL_KEY_RETURN);
     key(PANEL_KEY_RETURN);
@@ -284,7 +285,7 @@ show_sensor(enum frame_kind kind)
     fill_check(&w.check, kind);
     v.block = VERDICT_BLOCK_PAUSED;
     key(PANEL_KEY_RETURN);
-    panel_set_sensor(p, PANEL_SENSOR_OPEN, "mat at /dev/pts/3, 250 Hz.");
+    panel_set_sensor(p, PANEL_SENSOR_OPEN, said("mat at /dev/pts/3, 250 Hz."));
     panel_set_verdict(p, &v);
     panel_set_watch(p, &w);
 }
@@ -318,7 +319,7 @@ fill_up(void)
         snprintf(k->plan[k->n_plans].id, sizeof k->plan[0].id, "plan-%d", k->n_plans);
     }
     k->plan[0].id[0] = '\0';
-    str_copy(k->plan[0].why, sizeof k->plan[0].why,
+    message_say(&k->plan[0].why,
              "broken.ini:7: a block is written KIND minutes N [speed N] [shown N%], not: coached for ever");
     k->plan[1].is_repeat = true;
     str_copy(k->plan[1].source, sizeof k->plan[1].source, "Eight visits, as a published course has them, with its feedback faded.");
@@ -333,7 +334,7 @@ go_to_cautions(void)
 {
     const struct verdict v = verdict_in_run();
     key(PANEL_KEY_RETURN);
-    panel_set_sensor(p, PANEL_SENSOR_OPEN, "mat at /dev/pts/3, 250 Hz. Calibration: 3 days old.");
+    panel_set_sensor(p, PANEL_SENSOR_OPEN, said("mat at /dev/pts/3, 250 Hz. Calibration: 3 days old."));
     panel_set_verdict(p, &v);
     key(PANEL_KEY_RETURN);
 }

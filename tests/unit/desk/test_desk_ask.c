@@ -2,6 +2,7 @@
 #include "desk/desk_parts.h"
 
 #include "base/str.h"
+#include "aid/said.h"
 
 #include <criterion/criterion.h>
 #include <math.h>
@@ -67,14 +68,14 @@ Test(desk_ask, the_answer_of_an_opening_that_was_given_up_is_not_the_new_ones)
     key(PANEL_KEY_RETURN); /* and asked for again */
     desk_take_requests(d);
     cr_assert_eq(d->panel.visit.sensor, PANEL_SENSOR_OPENING);
-    desk_answers_sensor(&d->work.answers, PANEL_SENSOR_OPEN, "of the first");
+    desk_answers_sensor(&d->work.answers, PANEL_SENSOR_OPEN, said("of the first"));
     desk_take_answers(d);
     cr_assert_eq(d->panel.visit.sensor, PANEL_SENSOR_OPENING, "the first one's answer was taken for the second's");
     cr_assert(!d->is_run_open, "the worker closes that run");
-    desk_answers_sensor(&d->work.answers, PANEL_SENSOR_REFUSED, "of the second");
+    desk_answers_sensor(&d->work.answers, PANEL_SENSOR_REFUSED, said("of the second"));
     desk_take_answers(d);
     cr_assert_eq(d->panel.visit.sensor, PANEL_SENSOR_REFUSED);
-    cr_assert_str_eq(d->panel.visit.sensor_text, "of the second");
+    cr_assert_str_eq(message_english(&d->panel.visit.sensor_told), "of the second");
 }
 
 Test(desk_ask, the_answer_of_an_opening_after_the_visit_was_given_up_opens_nothing)
@@ -83,7 +84,7 @@ Test(desk_ask, the_answer_of_an_opening_after_the_visit_was_given_up_opens_nothi
     key(PANEL_KEY_ESCAPE);
     key('y');
     desk_take_requests(d);
-    desk_answers_sensor(&d->work.answers, PANEL_SENSOR_OPEN, "too late");
+    desk_answers_sensor(&d->work.answers, PANEL_SENSOR_OPEN, said("too late"));
     desk_take_answers(d);
     cr_assert_eq(d->panel.visit.sensor, PANEL_SENSOR_CLOSED);
     cr_assert(!d->is_run_open);
@@ -116,7 +117,7 @@ Test(desk_ask, input_is_refused_with_a_word_before_a_request_would_be_lost)
         key('r');
     }
     cr_assert_eq(d->panel.out.n_requests, PANEL_N_REQUESTS - PANEL_N_RESERVED + 1);
-    cr_assert_str_eq(d->panel.out.message, "Too much at once: wait a moment, then try that again.");
+    cr_assert_str_eq(message_english(&d->panel.out.message), "Too much at once: wait a moment, then try that again.");
     d->is_begin_due = false;
     d->work.n_jobs = 0;
     desk_take_requests(d);
@@ -128,30 +129,30 @@ Test(desk_ask, input_is_refused_with_a_word_before_a_request_would_be_lost)
 Test(desk_ask, every_message_of_the_worker_is_shown_for_a_while)
 {
     struct host_time now = { UNITS_US_PER_S };
-    char text[PANEL_MESSAGE_MAX];
+    char text[32];
     for (int i = 0; i < DESK_N_MESSAGES; i++) {
         snprintf(text, sizeof text, "message %d", i);
-        desk_answers_say(&d->work.answers, text);
+        desk_answers_say(&d->work.answers, said(text));
     }
     for (int i = 0; i < DESK_N_MESSAGES; i++, now.us += 3 * UNITS_US_PER_S) {
         panel_set_now(&d->panel, now);
         desk_take_answers(d);
         desk_take_answers(d); /* not the next one at once */
         snprintf(text, sizeof text, "message %d", i);
-        cr_assert_str_eq(d->panel.out.message, text);
+        cr_assert_str_eq(message_english(&d->panel.out.message), text);
     }
 }
 
 Test(desk_ask, a_message_that_was_answered_by_a_key_makes_room_for_the_next)
 {
     panel_set_now(&d->panel, (struct host_time){ UNITS_US_PER_S });
-    desk_answers_say(&d->work.answers, "one");
-    desk_answers_say(&d->work.answers, "two");
+    desk_answers_say(&d->work.answers, said("one"));
+    desk_answers_say(&d->work.answers, said("two"));
     desk_take_answers(d);
-    cr_assert_str_eq(d->panel.out.message, "one");
+    cr_assert_str_eq(message_english(&d->panel.out.message), "one");
     key('a');
     desk_take_answers(d);
-    cr_assert_str_eq(d->panel.out.message, "two");
+    cr_assert_str_eq(message_english(&d->panel.out.message), "two");
 }
 
 Test(desk_ask, what_came_of_a_calibration_is_not_lost_under_the_next_look_at_it)
@@ -211,17 +212,17 @@ Test(desk_ask, a_note_or_pain_that_the_run_has_no_room_for_is_kept_by_the_worker
                                         .pain = { VISIT_FLOW_PAIN_WAS_DURING, { 5000000 }, 3, (double) NAN } };
     keep_a_visit();
     cr_assert(desk_obey(d, &note));
-    cr_assert(d->work.n_jobs == 0 && d->panel.out.message[0] == '\0', "the run has it");
+    cr_assert(d->work.n_jobs == 0 && message_is_none(&d->panel.out.message), "the run has it");
     cr_assert(desk_obey(d, &note));
     cr_assert_eq(d->work.n_jobs, 1);
     cr_assert_str_eq(d->work.job[0].text, "left calf");
     cr_assert_eq(d->work.job[0].pain.at.us, 7654321);
-    cr_assert_str_eq(d->panel.out.message, "The disc is slow: what you entered is kept a little later.");
-    d->panel.out.message[0] = '\0';
+    cr_assert_str_eq(message_english(&d->panel.out.message), "The disc is slow: what you entered is kept a little later.");
+    message_init(&d->panel.out.message, MESSAGE_NONE);
     cr_assert(desk_obey(d, &pain));
     cr_assert_eq(d->work.n_jobs, 2);
     cr_assert(d->work.job[1].pain.at.us == 5000000 && d->work.job[1].pain.pain == 3);
-    cr_assert_str_eq(d->panel.out.message, "The disc is slow: what you entered is kept a little later.");
+    cr_assert_str_eq(message_english(&d->panel.out.message), "The disc is slow: what you entered is kept a little later.");
     cr_assert_eq(ring_dropped(&d->run.run.visit.writer.from_main), 0, "not counted as lost: it is kept");
     d->work.n_jobs = DESK_WORK_N_JOBS;
     cr_assert(!desk_obey(d, &note), "it waits in the panel");
@@ -237,7 +238,7 @@ Test(desk_ask, a_runner_whose_code_is_taken_comes_back_to_the_form_and_a_second_
     cr_assert_eq(d->panel.context, PANEL_IN_FORM);
     cr_assert_str_eq(d->panel.ask.form.text[PANEL_FORM_CODE], "R-014");
     cr_assert_str_eq(d->panel.ask.form.text[PANEL_FORM_SHOE], "flat");
-    cr_assert_str_eq(d->panel.out.message, "R-015 was not saved: another runner has this code.");
+    cr_assert_str_eq(message_english(&d->panel.out.message), "R-015 was not saved: another runner has this code.");
 }
 
 /* The writer's part: so many of what was said are on disc, so many refused. */
@@ -265,12 +266,12 @@ Test(desk_ask, a_mark_is_shown_as_kept_only_once_it_is_on_disc)
     mark_once();
     settle(1, 0);
     cr_expect_eq(d->panel.visit.n_marks, 0, "the pain is on disc, the mark is not");
-    cr_expect_str_eq(d->panel.out.message, "");
+    cr_expect_str_eq(message_english(&d->panel.out.message), "");
     mark_once(); /* does not hold up the first */
     mark_once();
     settle(2, 0);
     cr_expect_eq(d->panel.visit.n_marks, 1);
-    cr_expect_str_eq(d->panel.out.message, "Marked.");
+    cr_expect_str_eq(message_english(&d->panel.out.message), "Marked.");
     settle(3, 0);
     cr_expect_eq(d->panel.visit.n_marks, 1);
     settle(4, 0);
@@ -278,11 +279,11 @@ Test(desk_ask, a_mark_is_shown_as_kept_only_once_it_is_on_disc)
     mark_once();
     settle(5, 1);
     cr_expect_eq(d->panel.visit.n_marks, 3);
-    cr_expect_str_eq(d->panel.out.message, "The mark is not kept: the store refuses it.");
+    cr_expect_str_eq(message_english(&d->panel.out.message), "The mark is not kept: the store refuses it.");
     mark_once();
     settle(6, 1);
     cr_expect_eq(d->panel.visit.n_marks, 4, "what was refused before is not this one");
-    cr_expect_str_eq(d->panel.out.message, "Marked.");
+    cr_expect_str_eq(message_english(&d->panel.out.message), "Marked.");
 }
 
 Test(desk_ask, a_mark_that_the_worker_keeps_is_shown_once_it_has)
@@ -297,7 +298,7 @@ Test(desk_ask, a_mark_that_the_worker_keeps_is_shown_once_it_has)
     desk_answers_kept(&d->work.answers, &d->work.job[0]);
     desk_take_answers(d);
     cr_expect_eq(d->panel.visit.n_marks, 1);
-    cr_expect_str_eq(d->panel.out.message, "Marked.");
+    cr_expect_str_eq(message_english(&d->panel.out.message), "Marked.");
     desk_take_answers(d);
     cr_expect_eq(d->panel.visit.n_marks, 1, "taken once");
 }
@@ -327,7 +328,7 @@ Test(desk_ask, marks_of_a_run_that_ended_are_not_told_of_the_next)
     d->is_run_open = true;
     settle(9, 0);
     cr_expect_eq(d->panel.visit.n_marks, 0);
-    cr_expect_str_eq(d->panel.out.message, "");
+    cr_expect_str_eq(message_english(&d->panel.out.message), "");
 }
 
 Test(desk_ask, all_is_kept_only_when_no_job_that_keeps_waits_and_no_visit_is_left)

@@ -65,9 +65,9 @@ Test(desk_read, a_wrong_plan_is_listed_with_its_line_and_what_is_wrong_and_is_no
     cr_assert_eq(desk_read_case(&store, "R-014", NULL, kase), ERR_OK, "%s", message_english(&store.why));
     const struct panel_plan *wrong = find("underfoot-a-broken"), *mine = find("mine");
     cr_assert(wrong && mine);
-    cr_assert_eq(strncmp(wrong->why, "underfoot-a-broken.ini:5: ", 26), 0, "%s", wrong->why);
-    cr_assert(wrong->is_own && mine->is_own && mine->why[0] == '\0' && mine->n_visits == 1);
-    cr_assert(kase->plan_now >= 0 && kase->plan[kase->plan_now].why[0] == '\0', "%d", kase->plan_now);
+    cr_assert_eq(strncmp(message_english(&wrong->why), "underfoot-a-broken.ini:5: ", 26), 0, "%s", message_english(&wrong->why));
+    cr_assert(wrong->is_own && mine->is_own && message_is_none(&mine->why) && mine->n_visits == 1);
+    cr_assert(kase->plan_now >= 0 && message_is_none(&kase->plan[kase->plan_now].why), "%d", kase->plan_now);
 }
 
 /* Counts as made here: computed. */

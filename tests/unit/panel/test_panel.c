@@ -1,5 +1,6 @@
 /* The panel's logic without a window: keys in, requests out. */
 #include "panel/panel_parts.h"
+#include "aid/said.h"
 
 #include "base/str.h"
 
@@ -124,7 +125,7 @@ begin_run(void)
     open_visit_page();
     key(PANEL_KEY_RETURN);
     cr_assert_eq(take(PANEL_WANTS_SENSOR).command.n_targets, 1);
-    panel_set_sensor(p, PANEL_SENSOR_OPEN, "mat");
+    panel_set_sensor(p, PANEL_SENSOR_OPEN, said("mat"));
     show(VERDICT_BLOCK_PAUSED);
     key(PANEL_KEY_RETURN);
     key(PANEL_KEY_RETURN);
@@ -275,11 +276,11 @@ Test(panel, a_visit_goes_by_sensor_cautions_and_pain_to_the_run)
     key(PANEL_KEY_RETURN);
     take(PANEL_WANTS_SENSOR);
     key(PANEL_KEY_RETURN);
-    cr_assert_neq(p->out.message[0], '\0', "not before the sensor answered");
-    panel_set_sensor(p, PANEL_SENSOR_REFUSED, "no sensor found");
+    cr_assert_not(message_is_none(&p->out.message), "not before the sensor answered");
+    panel_set_sensor(p, PANEL_SENSOR_REFUSED, said("no sensor found"));
     key(PANEL_KEY_RETURN);
     take(PANEL_WANTS_SENSOR);
-    panel_set_sensor(p, PANEL_SENSOR_OPEN, "mat");
+    panel_set_sensor(p, PANEL_SENSOR_OPEN, said("mat"));
     show(VERDICT_BLOCK_PAUSED);
     key(PANEL_KEY_RETURN);
     cr_assert_eq(p->visit.flow.phase, VISIT_FLOW_CAUTIONS);
@@ -298,13 +299,13 @@ Test(panel, the_sensor_is_checked_again_before_the_run_and_not_in_it)
     take(PANEL_WANTS_SENSOR);
     key('k');
     nothing_wanted();
-    panel_set_sensor(p, PANEL_SENSOR_OPEN, "mat");
+    panel_set_sensor(p, PANEL_SENSOR_OPEN, said("mat"));
     show(VERDICT_BLOCK_PAUSED);
     key(PANEL_KEY_RETURN);
     key('k');
     take(PANEL_WANTS_SENSOR);
     cr_assert_eq(p->visit.flow.phase, VISIT_FLOW_CHECK);
-    panel_set_sensor(p, PANEL_SENSOR_OPEN, "mat");
+    panel_set_sensor(p, PANEL_SENSOR_OPEN, said("mat"));
     show(VERDICT_BLOCK_PAUSED);
     key(PANEL_KEY_RETURN);
     key(PANEL_KEY_RETURN);
@@ -321,7 +322,7 @@ Test(panel, pain_at_the_limit_before_the_run_asks_once_more)
     open_visit_page();
     key(PANEL_KEY_RETURN);
     take(PANEL_WANTS_SENSOR);
-    panel_set_sensor(p, PANEL_SENSOR_OPEN, "mat");
+    panel_set_sensor(p, PANEL_SENSOR_OPEN, said("mat"));
     show(VERDICT_BLOCK_PAUSED);
     key(PANEL_KEY_RETURN);
     key(PANEL_KEY_RETURN);
@@ -376,9 +377,9 @@ Test(panel, keys_of_the_run_reach_the_coach)
     cr_assert_eq(take(PANEL_WANTS_COMMAND).command.kind, COMMAND_SKIP);
     press('m');
     cr_assert_str_eq(take(PANEL_WANTS_NOTE).text, "mark");
-    cr_assert(p->visit.n_marks == 0 && strcmp(p->out.message, "The mark is being kept.") == 0, "%s", p->out.message);
+    cr_assert(p->visit.n_marks == 0 && strcmp(message_english(&p->out.message), "The mark is being kept.") == 0, "%s", message_english(&p->out.message));
     panel_set_marked(p, 1, 0);
-    cr_assert(p->visit.n_marks == 1 && strcmp(p->out.message, "Marked.") == 0, "%s", p->out.message);
+    cr_assert(p->visit.n_marks == 1 && strcmp(message_english(&p->out.message), "Marked.") == 0, "%s", message_english(&p->out.message));
 }
 
 Test(panel, everything_is_called_saved_only_when_it_is)
@@ -400,7 +401,7 @@ Test(panel, a_speed_that_the_mat_measures_is_not_keyed_in)
     panel_set_verdict(p, &v);
     key('+');
     nothing_wanted();
-    cr_assert(strstr(p->out.message, "measured"), "%s", p->out.message);
+    cr_assert(strstr(message_english(&p->out.message), "measured"), "%s", message_english(&p->out.message));
 }
 
 Test(panel, values_are_withheld_where_the_runner_sees_the_panel_but_for_a_peek)
@@ -520,7 +521,7 @@ Test(panel, targets_by_rule_take_the_next_rule_each_time)
     open_visit_page();
     cr_assert_eq(p->aim.edit.now.n, 0);
     key(PANEL_KEY_UP);
-    cr_assert(strstr(p->out.message, "no target yet"));
+    cr_assert(strstr(message_english(&p->out.message), "no target yet"));
     key('t');
     cr_assert_eq(p->aim.edit.now.n, 1);
     cr_assert_float_eq((p->aim.edit.now.target[0].low + p->aim.edit.now.target[0].high) / 2, 168, 1e-6);
@@ -725,7 +726,7 @@ Test(panel, any_keys_in_any_order_are_survived)
             if (r.kind == PANEL_WANTS_CASE)
                 panel_set_case(p, &kase);
             else if (r.kind == PANEL_WANTS_SENSOR)
-                panel_set_sensor(p, PANEL_SENSOR_OPEN, "");
+                panel_set_sensor(p, PANEL_SENSOR_OPEN, said(""));
         if (i % 11 == 0)
             show(i % 5000 == 0 ? VERDICT_BLOCK_ENDED : VERDICT_BLOCK_COACHED);
     }
@@ -778,7 +779,7 @@ Test(panel, what_was_changed_while_the_sensor_was_opened_reaches_the_coach)
     take(PANEL_WANTS_SENSOR);
     key(PANEL_KEY_UP);
     nothing_wanted();
-    panel_set_sensor(p, PANEL_SENSOR_OPEN, "mat");
+    panel_set_sensor(p, PANEL_SENSOR_OPEN, said("mat"));
     struct verdict v = live(VERDICT_BLOCK_PAUSED);
     v.target_version = 1;
     v.n_bars = 1;
@@ -819,7 +820,7 @@ go_to_begin_warned(void)
     target_edit_band(&p->aim.edit, 0, 180, 190); /* 15.6 % over 160 */
     key(PANEL_KEY_RETURN);
     take(PANEL_WANTS_SENSOR);
-    panel_set_sensor(p, PANEL_SENSOR_OPEN, "mat");
+    panel_set_sensor(p, PANEL_SENSOR_OPEN, said("mat"));
     show(VERDICT_BLOCK_PAUSED);
     key(PANEL_KEY_RETURN);
     key(PANEL_KEY_RETURN);
@@ -861,7 +862,7 @@ Test(panel, a_belt_speed_is_typed_before_a_first_run_and_reaches_store_and_coach
     cr_assert_eq(p->context, PANEL_IN_SPEED, "there is nothing to go on from");
     type("20");
     key(PANEL_KEY_RETURN);
-    cr_assert(p->context == PANEL_IN_SPEED && p->out.message[0], "too fast");
+    cr_assert(p->context == PANEL_IN_SPEED && !message_is_none(&p->out.message), "too fast");
     key(PANEL_KEY_BACKSPACE);
     type(",6");
     key(PANEL_KEY_RETURN);
@@ -872,7 +873,7 @@ Test(panel, a_belt_speed_is_typed_before_a_first_run_and_reaches_store_and_coach
     cr_assert_float_eq(panel_speed_m_s(p), 2.7, 1e-9);
     key(PANEL_KEY_RETURN);
     take(PANEL_WANTS_SENSOR);
-    panel_set_sensor(p, PANEL_SENSOR_OPEN, "cells");
+    panel_set_sensor(p, PANEL_SENSOR_OPEN, said("cells"));
     show(VERDICT_BLOCK_PAUSED);
     key(PANEL_KEY_RETURN);
     key(PANEL_KEY_RETURN);
@@ -917,14 +918,14 @@ Test(panel, a_wrong_plan_is_passed_over_and_says_what_is_wrong_when_it_is_touche
     kase.n_plans = 3;
     for (int i = 0; i < 3; i++)
         snprintf(kase.plan[i].id, sizeof kase.plan[i].id, "plan-%d", i);
-    snprintf(kase.plan[1].why, sizeof kase.plan[1].why, "plan-1.ini:3: minutes must be more than 0");
+    message_say(&kase.plan[1].why, "plan-1.ini:3: minutes must be more than 0");
     open_visit_page();
     key('p');
     cr_assert_eq(p->open.at_plan, 0);
     key('p');
     cr_assert_eq(p->open.at_plan, 2);
     panel_do(p, PANEL_DO_PLAN_AT, 1);
-    cr_assert(p->open.at_plan == 2 && strstr(p->out.message, "plan-1.ini:3:"), "%s", p->out.message);
+    cr_assert(p->open.at_plan == 2 && strstr(message_english(&p->out.message), "plan-1.ini:3:"), "%s", message_english(&p->out.message));
     key('p');
     cr_assert_eq(p->open.at_plan, -1, "free running");
 }
@@ -955,7 +956,7 @@ Test(panel, the_course_turns_to_older_visits_and_back_and_stops_at_either_end)
     cr_assert_neq(moved, 165);
     key(PANEL_KEY_F5);
     key(PANEL_KEY_PAGE_DOWN);
-    cr_assert_str_eq(p->out.message, "There are no newer visits.");
+    cr_assert_str_eq(message_english(&p->out.message), "There are no newer visits.");
     key(PANEL_KEY_PAGE_UP);
     cr_assert_eq(take(PANEL_WANTS_VISITS).number, 24);
     key(PANEL_KEY_PAGE_UP); /* not twice while it is read */
@@ -967,7 +968,7 @@ Test(panel, the_course_turns_to_older_visits_and_back_and_stops_at_either_end)
     show_window(36, true);
     key(PANEL_KEY_PAGE_UP);
     nothing_wanted();
-    cr_assert_str_eq(p->out.message, "There are no older visits.");
+    cr_assert_str_eq(message_english(&p->out.message), "There are no older visits.");
     key(PANEL_KEY_PAGE_DOWN);
     cr_assert_eq(take(PANEL_WANTS_VISITS).number, 12);
     show_window(12, true);
@@ -1008,10 +1009,10 @@ Test(panel, a_note_that_has_no_more_room_says_so_and_keeps_what_was_typed)
     cr_assert_eq(p->context, PANEL_IN_NOTE);
     for (int i = 0; i < PANEL_NOTE_MAX && strlen(p->ask.typed) < PANEL_NOTE_MAX - 2; i++)
         type("a");
-    cr_assert_null(strstr(p->out.message, "no more letters"));
+    cr_assert_null(strstr(message_english(&p->out.message), "no more letters"));
     const struct panel_input wide = { .kind = PANEL_INPUT_TEXT, .text = "\xc3\xbc" }; /* two bytes, and room for one */
     panel_feed(p, &wide);
-    cr_assert(strstr(p->out.message, "no more letters"), "%s", p->out.message);
+    cr_assert(strstr(message_english(&p->out.message), "no more letters"), "%s", message_english(&p->out.message));
     cr_assert_eq(strlen(p->ask.typed), PANEL_NOTE_MAX - 2);
     type("b");
     cr_assert_eq(p->ask.typed[PANEL_NOTE_MAX - 2], 'b');

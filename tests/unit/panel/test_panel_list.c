@@ -135,7 +135,7 @@ Test(panel_list, home_end_pages_and_the_wheel_move_the_choice)
     key(PANEL_KEY_END);
     cr_assert_null(panel_chosen(p), "its row is not held yet");
     key(PANEL_KEY_RETURN);
-    cr_assert(p->page == PANEL_RUNNERS && p->out.message[0], "nobody may be opened in its place");
+    cr_assert(p->page == PANEL_RUNNERS && !message_is_none(&p->out.message), "nobody may be opened in its place");
     answer_all();
     is_chosen("S-4999");
     key(PANEL_KEY_DOWN);
@@ -253,7 +253,7 @@ Test(panel_list, a_refused_form_waits_while_something_else_is_asked_and_a_second
     refuse("S-0007");
     refuse("S-0008");
     cr_assert_eq(p->context, PANEL_IN_SEARCH);
-    cr_assert(strstr(p->out.message, "S-0008"), "%s", p->out.message);
+    cr_assert(strstr(message_english(&p->out.message), "S-0008"), "%s", message_english(&p->out.message));
     key(PANEL_KEY_ESCAPE);
     cr_assert_eq(p->context, PANEL_IN_FORM);
     cr_assert_str_eq(p->ask.form.text[PANEL_FORM_CODE], "S-0007");

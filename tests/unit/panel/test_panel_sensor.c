@@ -1,6 +1,7 @@
 /* The sensor step on the panel: what is live, the loaded part, calibration by keys. */
 #include "base/str.h"
 #include "panel/panel.h"
+#include "aid/said.h"
 
 #include <criterion/criterion.h>
 #include <math.h>
@@ -32,7 +33,7 @@ take(enum panel_request_kind kind)
 {
     struct panel_request r = { .kind = PANEL_WANTS_NOTHING };
     panel_take_request(p, &r);
-    cr_assert_eq(r.kind, kind, "request %d instead of %d: %s", r.kind, kind, p->out.message);
+    cr_assert_eq(r.kind, kind, "request %d instead of %d: %s", r.kind, kind, message_english(&p->out.message));
     return r;
 }
 
@@ -69,7 +70,7 @@ open_sensor(void)
     panel_set_case(p, &kase);
     key(PANEL_KEY_RETURN);
     take(PANEL_WANTS_SENSOR);
-    panel_set_sensor(p, PANEL_SENSOR_OPEN, "cells");
+    panel_set_sensor(p, PANEL_SENSOR_OPEN, said("cells"));
     show(VERDICT_SENSOR_LIVE);
     panel_set_watch(p, &watch);
 }
@@ -120,7 +121,7 @@ Test(panel_sensor, l_begins_the_loaded_part_once_and_only_in_its_step)
     cr_assert_eq(p->visit.flow.phase, VISIT_FLOW_CAUTIONS);
     key('l');
     nothing_wanted();
-    cr_assert_neq(p->out.message[0], '\0');
+    cr_assert_not(message_is_none(&p->out.message));
 }
 
 Test(panel_sensor, without_a_profile_nothing_is_calibrated_but_one_can_be_chosen)
@@ -134,7 +135,7 @@ Test(panel_sensor, without_a_profile_nothing_is_calibrated_but_one_can_be_chosen
     cr_assert_eq(p->context, PANEL_IN_CALIBRATION);
     key('z');
     nothing_wanted();
-    cr_assert(strstr(p->out.message, "profile"), "%s", p->out.message);
+    cr_assert(strstr(message_english(&p->out.message), "profile"), "%s", message_english(&p->out.message));
     key('p');
     cr_assert_str_eq(take(PANEL_WANTS_PROFILE).text, "cells-4");
     set_calibration("cells-4", false, true);
@@ -201,7 +202,7 @@ Test(panel_sensor, weighing_asks_for_the_mass_and_knows_the_runners)
     press('3');
     key(PANEL_KEY_RETURN);
     nothing_wanted();
-    cr_assert(strstr(p->out.message, "300"), "%s", p->out.message);
+    cr_assert(strstr(message_english(&p->out.message), "300"), "%s", message_english(&p->out.message));
     press('0');
     press(',');
     press('5');
@@ -248,5 +249,5 @@ Test(panel_sensor, a_silent_sensor_is_not_calibrated)
     key('z');
     key('z');
     nothing_wanted();
-    cr_assert_neq(p->out.message[0], '\0');
+    cr_assert_not(message_is_none(&p->out.message));
 }

@@ -53,20 +53,22 @@ Test(record_place, old_recordings_go_by_the_rule_and_it_is_told)
 {
     struct store s;
     struct store_visit v[3];
-    char path[200], says[ERR_WHY_MAX];
+    char path[200];
+    struct message says;
     int64_t n_bytes;
     cr_assert_eq(store_open(&s, rig.path, 0), ERR_OK, "%s", message_english(&s.why));
     for (int i = 0; i < 3; i++)
         run_one(&s, 2 + i, &v[i]);
-    record_place_tidy(rig.path, says);
-    cr_expect_str_eq(says, "", "a thousand are kept");
+    record_place_tidy(rig.path, &says);
+    cr_expect(message_is_none(&says), "a thousand are kept");
     snprintf(path, sizeof path, "%s/data/settings.ini", rig.folder);
     write_file(path, "[recordings]\nkeep_visits = none\n");
-    record_place_tidy(rig.path, says);
-    cr_expect(strstr(says, "No old recording was removed: ") && strstr(says, "settings.ini:2: keep_visits"), "%s", says);
+    record_place_tidy(rig.path, &says);
+    cr_expect(strstr(message_english(&says), "No old recording was removed: ") && strstr(message_english(&says), "settings.ini:2: keep_visits"), "%s",
+              message_english(&says));
     write_file(path, "[recordings]\nkeep_visits = 1\n");
-    record_place_tidy(rig.path, says);
-    cr_expect_str_eq(says, "2 old recordings went, of visits 1 to 2, 5.0 MB: settings.ini keeps no more.");
+    record_place_tidy(rig.path, &says);
+    cr_expect_str_eq(message_english(&says), "2 old recordings went, of visits 1 to 2, 5.0 MB: settings.ini keeps no more.");
     for (int i = 0; i < 3; i++) {
         char found[STORE_PATH_MAX];
         cr_expect_eq(recordings_find(&s, &v[i], found, &n_bytes) == ERR_OK, i == 2);
