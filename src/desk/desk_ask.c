@@ -1,5 +1,4 @@
 /* desk_ask.c - what the panel asks for, done at once or handed to the worker; and the worker's answers. */
-#include "base/mark.h"
 #include "base/str.h"
 #include "desk/desk_parts.h"
 
@@ -12,8 +11,10 @@
 static bool
 is_said_late(struct desk *d)
 {
+    struct message m;
+    message_init(&m, MESSAGE_DISC_IS_SLOW);
     if (atomic_load(&d->run.run.is_keeping))
-        panel_say(&d->panel, N_("The disc is slow: what you entered is kept a little later."));
+        panel_tell(&d->panel, &m);
     return false;
 }
 
