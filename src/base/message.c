@@ -3,7 +3,6 @@
 #include "base/message_words.h"
 
 #include <assert.h>
-#include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -258,17 +257,6 @@ void
 message_say(struct message *m, const char *sentence)
 {
     message_tell(m, MESSAGE_SAID, sentence);
-}
-
-void
-message_sayf(struct message *m, const char *format, ...)
-{
-    char sentence[MESSAGE_PART_MAX + 1];
-    va_list args;
-    va_start(args, format);
-    vsnprintf(sentence, sizeof sentence, format, args);
-    va_end(args);
-    message_say(m, sentence);
 }
 
 const char *

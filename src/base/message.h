@@ -156,11 +156,10 @@ enum message_severity message_severity(enum message_code code);
 /* The kinds of a code's parameters, a letter each. */
 const char *message_signature(enum message_code code);
 
-/* MESSAGE_SAID with a finished sentence: of modules that have no codes yet, and of libraries. */
+/* MESSAGE_SAID with a finished sentence: of a library, or what a recording holds. */
 void message_say(struct message *m, const char *sentence);
-void message_sayf(struct message *m, const char *format, ...) __attribute__((format(printf, 2, 3)));
 
-/* The message in English, in one of a few buffers of the thread's own. Only for sentences that are not moved yet, and for tests. */
+/* The message in English, in one of a few buffers of the thread's own. For what is kept or logged in English, and for tests. */
 const char *message_english(const struct message *m);
 
 /* The cause that is part i of m. false: there was no room for it, and inner is none. */

@@ -77,7 +77,7 @@ say_what_comes(const struct app_config *c)
         for (unsigned bit = 1; bit <= TARGET_WARN_MANY; bit <<= 1)
             if (target_warnings(coach->target, coach->n_targets, i, (double) NAN) & bit) {
                 target_warning_tell(coach->target, i, (double) NAN, (enum target_warning) bit, &told);
-                log_note("mind: %s", message_english(&told));
+                say_note(MESSAGE_CLI_MIND, message_of(&told));
             }
     if (coach->n_targets == 0 && coach->baseline_s > 0 && coach->plan.n_blocks == 0) /* a plan says it itself */
         say_note(MESSAGE_LIVE_BASELINE_FIRST, message_real(coach->baseline_s, 0, MESSAGE_UNIT_S));

@@ -276,7 +276,7 @@ read_recording(struct steps_job *j)
         j->weight_from = from == ENGINE_WEIGHT_MOMENTUM ? STORE_WEIGHT_MOMENTUM : STORE_WEIGHT_ENTERED;
         j->measured_rate_hz = 1e6 / engine_period_us(&p->engine);
     } else if (pipeline_refusal(p, &refusal)) {
-        say_as("steps", MESSAGE_CLI_OF_FILE, message_path(j->path), message_english(&refusal));
+        say_as("steps", MESSAGE_CLI_OF_FILE, message_path(j->path), message_of(&refusal));
         e = ERR_FORMAT;
     }
     j->is_lost = replay_has_lost(&replay);

@@ -363,7 +363,7 @@ recording_writer_move(struct recording_writer *w, const char *path, struct messa
         return ERR_OS;
     const int fd = open(path, O_RDWR | O_CREAT | O_EXCL | O_APPEND | O_CLOEXEC, 0600);
     if (fd < 0 || !copy_all(w, fd)) {
-        message_sayf(why, "the recording can't go on in %.300s: %s", path, strerror(errno));
+        message_tell(why, MESSAGE_RECORDING_GOES_ON_NOWHERE, message_path(path), message_errno(errno));
         if (fd >= 0) {
             close(fd);
             unlink(path);

@@ -357,7 +357,7 @@ paper_write(const char *path, const struct catalogue *words, paper_draw *draw, c
     struct paper p = { .words = words };
     const bool is_png = str_ends_with(path, ".png");
     if (!is_png && !str_ends_with(path, ".pdf")) {
-        message_sayf(why, "%.300s ends neither in .pdf nor in .png", path);
+        message_tell(why, MESSAGE_PAPER_NO_KIND, message_path(path));
         return ERR_USAGE;
     }
     const enum err err = fileio_aside_open(&aside, path, 0600, why);
@@ -367,6 +367,6 @@ paper_write(const char *path, const struct catalogue *words, paper_draw *draw, c
     if (status == CAIRO_STATUS_SUCCESS)
         return fileio_aside_commit(&aside, why);
     fileio_aside_abandon(&aside);
-    message_sayf(why, "can't draw %.300s: %s", path, cairo_status_to_string(status));
+    message_tell(why, MESSAGE_PAPER_NOT_DRAWN, message_path(path), cairo_status_to_string(status));
     return ERR_OS;
 }

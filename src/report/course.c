@@ -161,8 +161,10 @@ by_id(const void *a, const void *b)
 static enum err
 no_visits(struct store *s, const struct course *c)
 {
-    message_sayf(&s->why, "there are no visits of %s%s%s in %.250s", c->runner.code,
-             c->plan[0] ? " by the plan " : "", c->plan, s->path);
+    if (c->plan[0])
+        message_tell(&s->why, MESSAGE_COURSE_HAS_NONE_BY_PLAN, c->runner.code, c->plan, message_path(s->path));
+    else
+        message_tell(&s->why, MESSAGE_COURSE_HAS_NO_VISITS, c->runner.code, message_path(s->path));
     return ERR_GONE;
 }
 
@@ -192,7 +194,7 @@ load(struct store *s, struct course *c, struct choosing *k)
     for (int i = 0; i < c->n_visits && err == ERR_OK; i++)
         err = read_visit(s, c, &c->visit[i]);
     if (err == ERR_MEMORY)
-        message_sayf(&s->why, "out of memory for the course of %s", c->runner.code);
+        message_tell(&s->why, MESSAGE_COURSE_NO_MEMORY, c->runner.code);
     if (err == ERR_OK) {
         course_compare(c);
         course_leave_out(c);

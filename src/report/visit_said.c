@@ -31,7 +31,7 @@ visit_said_marks(const struct course_visit *v, char out[VISIT_SAID_MARKS_MAX])
 const char *
 visit_said_end(const struct catalogue *w, const struct store_visit *v)
 {
-    return phrase(w, !v->is_finished ? N_("not ended") : v->is_cut_short ? N_("cut short") : N_("finished"));
+    return phrase(w, !v->is_finished ? N_("unfinished") : v->is_cut_short ? N_("cut short") : N_("finished"));
 }
 
 const char *

@@ -70,7 +70,7 @@ summary_of_visit(struct store *s, int64_t visit_id, struct store_visit *v, struc
         out->measurement = measurement;
     }
     if (err == ERR_MEMORY)
-        message_sayf(&s->why, "out of memory for the summary of visit %lld", (long long) visit_id);
+        message_tell(&s->why, MESSAGE_SUMMARY_NO_MEMORY, visit_id);
     summary_maker_destroy(&f.maker);
     free(piece);
     return err;

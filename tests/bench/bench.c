@@ -196,11 +196,11 @@ live_open(struct live *l, int width_px, int height_px, struct message *why)
         err = reader_wait_ready(&l->reader, RUN_READY_MS);
     if (err == ERR_OK)
         err = reader_start(&l->reader);
-    message_sayf(why, "%s", message_english(&l->reader.source.why));
+    *why = l->reader.source.why;
     if (err != ERR_OK)
         return err;
     err = show_open(&l->show, &show);
-    message_sayf(why, "%s", message_english(&l->show.why));
+    *why = l->show.why;
     return err;
 }
 

@@ -245,7 +245,7 @@ fill_check(struct check_report *c, enum frame_kind kind)
 {
     for (int i = 0; i < CHECK_N_ITEMS; i++) {
         c->finding[i] = (struct check_finding){ .grade = i > CHECK_STUCK ? CHECK_UNTESTED : CHECK_GOOD, .todo = "" };
-        message_sayf(&c->finding[i].says, "as it should be, %d", i);
+        said_put(&c->finding[i].says, "as it should be, %d", i);
     }
     c->grade = c->finding[CHECK_LOST].grade = CHECK_BAD;
     message_say(&c->finding[CHECK_LOST].says, "3.2 % of the packets are lost");
@@ -300,7 +300,7 @@ show_calibration(void)
     message_tell(&c.says, MESSAGE_CALIB_IS_OLD, message_of(&c.says), 180.0);
     c.is_due = c.can_undo = true;
     for (c.n = 0; c.n < PANEL_MAX_CALIBRATIONS; c.n++)
-        message_sayf(&c.entry[c.n], "%4d  2026-05-%02dT09:30:00Z  mass      71.5 kg; the gain was off by +1.2 %%", c.n + 1,
+        said_put(&c.entry[c.n], "%4d  2026-05-%02dT09:30:00Z  mass      71.5 kg; the gain was off by +1.2 %%", c.n + 1,
                  c.n + 1);
     panel_set_calibration(p, &c);
 }
