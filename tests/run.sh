@@ -26,7 +26,8 @@ while [ "${1:0:2}" = -- ]; do
 done
 export LC_ALL=C # what commands say is compared in English; tests of other languages say so themselves
 lanes=${UNDERFOOT_TEST_LANES:-$(($(nproc) + 1))}
-export LSAN_OPTIONS="suppressions=$(dirname "$(readlink -f "$0")")/lsan.supp:print_suppressions=0"
+here=$(dirname "$(readlink -f "$0")")
+export LSAN_OPTIONS="suppressions=$here/lsan.supp:print_suppressions=0" TSAN_OPTIONS="suppressions=$here/tsan.supp"
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
 passed=0 failed=0 skipped=0

@@ -78,7 +78,10 @@ line_of(const char *help, const char *option, char *out, size_t cap)
     const char *at = strstr(help, option);
     if (!at)
         return false;
-    snprintf(out, cap, "%.*s", (int) strcspn(at, "\n"), at);
+    const size_t len = strcspn(at, "\n");
+    cr_assert_lt(len, cap, "a line of %zu bytes", len);
+    memcpy(out, at, len);
+    out[len] = '\0';
     return true;
 }
 
