@@ -11,7 +11,7 @@ LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     static struct plan_file file;
     static struct plan plan;
     char path[FUZZ_PATH_MAX];
-    struct message why = { MESSAGE_NONE };
+    struct message why = { 0 };
     fuzz_file(path, "course.ini", data, size);
     const enum err e = plan_file_load(&file, path, &why);
     fuzz_must(e == ERR_OK || !message_is_none(&why), "a plan is refused without a word");

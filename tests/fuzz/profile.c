@@ -19,7 +19,7 @@ LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     static struct sense sense;
     static struct packet p;
     char path[FUZZ_PATH_MAX];
-    struct message why = { MESSAGE_NONE };
+    struct message why = { 0 };
     fuzz_file(path, "profile.ini", data, size);
     const enum err e = profile_load(&profile, path, &why);
     fuzz_must(e == ERR_OK || !message_is_none(&why), "a profile is refused without a word");

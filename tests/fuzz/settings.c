@@ -21,7 +21,7 @@ int
 LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
     char path[FUZZ_PATH_MAX], store[FUZZ_PATH_MAX];
-    struct message why = { MESSAGE_NONE };
+    struct message why = { 0 };
     struct settings s;
     if (size == 0)
         return 0;
